@@ -1,0 +1,1 @@
+"""Loamhaul engine: from the tables of a district to a plan."""

@@ -1,0 +1,150 @@
+"""What fills the gaps of a scenario: months, library factors, a list of defaults."""
+
+import calendar
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from logistics.cells import Cells, read_cells, read_value
+from logistics.read_csv import read_csv
+from logistics.schema import (
+    LIBRARY,
+    SETTINGS,
+    columns_of,
+    keys_of,
+    settings_columns,
+)
+from logistics.settings import default_setting
+
+WORKING_DAYS_PER_DAY = 26 / 30.4
+MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+NOT_LOCAL = "default, not local"
+
+
+def months() -> Cells:
+    """
+    Twelve calendar months, for a scenario without a table of periods.
+
+    Examples
+    --------
+    >>> months().frame["working_days"].tolist()[:3]
+    [27.0, 24.0, 27.0]
+    """
+    frame = pd.DataFrame(
+        {
+            "period": [f"m{number:02}" for number in range(1, 13)],
+            "name": list(calendar.month_name)[1:],
+            "days": [float(days) for days in MONTH_DAYS],
+            "working_days": [
+                float(round(days * WORKING_DAYS_PER_DAY)) for days in MONTH_DAYS
+            ],
+            "season_speed_pct": 100.0,
+        }
+    )
+    rows = list(range(2, 14))
+    return Cells("periods", "calendar months", frame, rows, frozenset(), {})
+
+
+def library(table: str) -> Cells:
+    """
+    Return a table of the library that comes with the program.
+
+    Examples
+    --------
+    >>> "rice_husk" in set(library("materials").frame["material"])
+    True
+    """
+    raw, problems = read_csv(LIBRARY / f"{table}.csv", table)
+    if raw is None or problems:
+        message = f"the library table {table} is damaged: {problems}"
+        raise RuntimeError(message)
+    return read_cells(raw)[0]
+
+
+def complete_factors(given: Cells | None) -> tuple[Cells, list[str]]:
+    """
+    Add the library's factors that a scenario does not give.
+
+    Parameters
+    ----------
+    given
+        Factors of the scenario, or None.
+
+    Returns
+    -------
+    Cells
+        Given factors first, then those of the library.
+    list of str
+        Codes taken from the library.
+    """
+    stock = library("factors")
+    if given is None:
+        return stock, stock.frame["factor"].tolist()
+    own = set(given.frame["factor"])
+    more = stock.frame[~stock.frame["factor"].isin(own)]
+    frame = pd.concat([given.frame, more], ignore_index=True) if own else more
+    rows = [*given.rows, *[0] * len(more)]
+    joined = Cells("factors", given.file, frame, rows, given.bad, given.filled)
+    return joined, more["factor"].tolist()
+
+
+def row_keys(table: str, frame: pd.DataFrame) -> list[str]:
+    """
+    Return the codes that tell the rows apart, joined by a space; else the row count.
+
+    Examples
+    --------
+    >>> row_keys("calendar", pd.DataFrame({"season": ["dry"], "period": ["m01"]}))
+    ['dry m01']
+    """
+    keys = keys_of(table)
+    if not keys:
+        return [str(number) for number in range(1, len(frame) + 1)]
+    return [" ".join(line) for line in zip(*(frame[k] for k in keys), strict=True)]
+
+
+def list_defaults(
+    cells: Mapping[str, Cells],
+    values: Mapping[str, Any],
+    months_used: bool,
+    factors_used: list[str],
+) -> pd.DataFrame:
+    """
+    List every default in use, for the note "default, not local".
+
+    Parameters
+    ----------
+    cells
+        Typed tables.
+    values
+        Settings that were given.
+    months_used
+        Whether the periods are the twelve calendar months.
+    factors_used
+        Factors taken from the library.
+
+    Returns
+    -------
+    DataFrame
+        One row a default: table, key, column, value. A whole row taken from the
+        library or the calendar has an empty column.
+    """
+    found: list[tuple[str, str, str, object]] = []
+    for name, setting in settings_columns().items():
+        if name not in values and setting.default:
+            found.append((SETTINGS, "", name, default_setting(name)))
+    for table, one in cells.items():
+        keys = row_keys(table, one.frame)
+        for column in columns_of(table):
+            positions = one.filled.get(column.name, [])
+            if positions:
+                value = read_value(column.default, column)
+                found += [(table, keys[p], column.name, value) for p in positions]
+    if months_used:
+        found += [
+            ("periods", period, "", "calendar month")
+            for period in cells["periods"].frame["period"]
+        ]
+    found += [("factors", factor, "", NOT_LOCAL) for factor in factors_used]
+    return pd.DataFrame(found, columns=["table", "key", "column", "value"])

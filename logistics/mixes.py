@@ -1,0 +1,87 @@
+"""What goes into the windrows of every yard and period, and what comes out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from logistics.materials import feedstocks
+from logistics.mixing import describe_mix
+from logistics.windrow import pad_m3
+
+if TYPE_CHECKING:
+    from logistics.model.plan import Plan
+    from logistics.scenario import Scenario
+
+LEAST_T = 1e-3
+"""A charge below this is no mix. [t]"""
+
+
+def mix_table(scenario: Scenario, plan: Plan, occupancy: np.ndarray) -> pd.DataFrame:
+    """
+    Describe every mix of a plan.
+
+    Parameters
+    ----------
+    scenario, plan
+        Materials, windows and tonnes.
+    occupancy
+        Mean share of a charge on the pad, shape (t, u), see `process.occupancy`.
+
+    Returns
+    -------
+    DataFrame
+        One row a yard and period with a charge: yard, size, period, charge_t,
+        water_t [t], cn [t/t], moisture [t/t], density_kg_m3 (loose parts added),
+        free_air [m3/m3], windrow_m3 (fresh), pad_m3 (room), pad_used (share of it),
+        product_t, n, p2o5, k2o (shares of dry compost), product_cn.
+    """
+    table = feedstocks(scenario)
+    periods = list(scenario.periods["period"])
+    charges = plan.charges.pivot_table(
+        index=["yard", "period"],
+        columns="feedstock",
+        values="tonnes",
+        aggfunc="sum",
+        fill_value=0.0,
+    ).reindex(columns=list(table["feedstock"]), fill_value=0.0)
+    yards = plan.yards.reset_index(drop=True)
+    index = pd.MultiIndex.from_product([yards["yard"], periods])
+    tonnes = charges.reindex(index, fill_value=0.0).to_numpy(dtype=float)
+    water = plan.water.set_index(["yard", "period"])["tonnes"]
+    water_t = water.reindex(index, fill_value=0.0).to_numpy(dtype=float)
+    values = describe_mix(tonnes, water_t, table, scenario.settings)
+    shape = (len(yards), len(periods))
+    volume = values.windrow_m3.reshape(shape) * scenario.settings.windrow.mean_volume
+    sizes = scenario.yard_sizes.set_index("size")["pad_m2"]
+    room = np.array(
+        [
+            pad_m3(float(sizes.at[size]), scenario.settings.windrow)  # type: ignore[arg-type]
+            for size in yards["size"]
+        ]
+    )[:, None]
+    used = (volume @ occupancy) / np.where(room > 0, room, np.inf)
+    result = pd.DataFrame(
+        {
+            "yard": np.repeat(yards["yard"].to_numpy(), len(periods)),
+            "size": np.repeat(yards["size"].to_numpy(), len(periods)),
+            "period": periods * len(yards),
+            "charge_t": values.charge_t,
+            "water_t": values.water_t,
+            "cn": values.cn,
+            "moisture": values.moisture,
+            "density_kg_m3": values.density_t_m3 * 1000,
+            "free_air": values.free_air,
+            "windrow_m3": values.windrow_m3,
+            "pad_m3": np.repeat(room.ravel(), len(periods)),
+            "pad_used": used.ravel(),
+            "product_t": values.product_t,
+            "n": values.product_n,
+            "p2o5": values.product_p2o5,
+            "k2o": values.product_k2o,
+            "product_cn": values.product_cn,
+        }
+    )
+    return result[result["charge_t"] > LEAST_T].reset_index(drop=True)

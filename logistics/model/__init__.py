@@ -1,0 +1,1 @@
+"""The programme: index sets and numbers in, a plan out."""

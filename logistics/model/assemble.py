@@ -1,0 +1,317 @@
+"""From tables to an instance: every number the programme needs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from logistics.emissions import composting_co2e, disposal_co2e
+from logistics.lanes import Trips, inbound_trips, outbound_trips
+from logistics.materials import feedstocks, source_feedstock
+from logistics.model.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.parts import (
+    Feed,
+    Floats,
+    Lanes,
+    Markets,
+    Options,
+    Supply,
+    Trucks,
+    Whole,
+    Yards,
+)
+from logistics.process import occupancy, ripening
+from logistics.rates import option_annual_cost
+from logistics.supply import seasonal_demand, seasonal_supply
+from logistics.windrow import pad_m3
+
+if TYPE_CHECKING:
+    from logistics.scenario import Scenario
+    from logistics.travel import Travel
+
+
+def assemble(scenario: Scenario, travel: Travel) -> tuple[Instance, Trips, Trips]:
+    """
+    Turn a scenario and its travel into an instance.
+
+    Returns
+    -------
+    tuple
+        The instance, and the inbound and outbound trips behind its lanes.
+    """
+    settings = scenario.settings
+    table = feedstocks(scenario)
+    where = {code: m for m, code in enumerate(table["feedstock"])}
+    belongs = source_feedstock(scenario).map(where).to_numpy(dtype=np.int64)
+    tonnes = _wide(seasonal_supply(scenario), "source", scenario)
+    inward = inbound_trips(scenario, table, belongs, tonnes, travel)
+    outward = outbound_trips(scenario, travel)
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    process = settings.process
+    trucks = _trucks(scenario)
+    criteria = settings.goal.minimise
+    instance = Instance(
+        periods=tuple(scenario.periods["period"]),
+        feed=_feed(table, scenario, days),
+        supply=_supply(scenario, table, belongs, tonnes),
+        yards=_yards(scenario, days),
+        options=_options(scenario),
+        markets=_markets(scenario),
+        trucks=trucks,
+        inbound=_lanes(inward, scenario, trucks, inbound=True),
+        outbound=_lanes(outward, scenario, trucks, inbound=False),
+        mix=_mix(scenario),
+        policy=_policy(scenario),
+        occupancy=occupancy(days, process.active_days),
+        ripening=ripening(days, process.active_days + process.curing_days),
+        turning_water=process.turning_water_m3_per_t,
+        product_t_m3=process.product_kg_m3 / 1000,
+        composting_co2e=composting_co2e(scenario.factors),
+        leftover_per_t=settings.finance.leftover_cost_per_t,
+        goal=criteria,
+    )
+    return instance, inward, outward
+
+
+def _wide(table: pd.DataFrame, key: str, scenario: Scenario) -> Floats:
+    """Spread a long table over (site, period), in the order of the tables."""
+    sites = scenario.table(f"{key}s")[key]
+    wide = table.pivot_table(
+        index=key, columns="period", values="tonnes", aggfunc="sum", observed=False
+    )
+    wide = wide.reindex(index=sites, columns=scenario.periods["period"])
+    return wide.fillna(0.0).to_numpy(dtype=float)
+
+
+def _floats(table: pd.DataFrame, column: str) -> Floats:
+    return table[column].to_numpy(dtype=float).copy()
+
+
+def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
+    settings = scenario.settings
+    keep_days = _floats(table, "keep_hours") / 24
+    periods = np.where(np.isnan(keep_days), len(days), keep_days // days.mean())
+    moisture, loss = _floats(table, "moisture"), _floats(table, "dry_matter_loss")
+    loose = _floats(table, "loose_t_m3")
+    windrow, process = settings.windrow, settings.process
+    per_30_days = 1 - _floats(table, "store_loss")
+    return Feed(
+        codes=tuple(table["feedstock"]),
+        materials=tuple(table["material"]),
+        moisture=moisture,
+        carbon=_floats(table, "carbon") * _floats(table, "available_carbon"),
+        nitrogen=_floats(table, "nitrogen"),
+        p2o5=_floats(table, "p2o5"),
+        k2o=_floats(table, "k2o"),
+        salt=_floats(table, "salt"),
+        loose_t_m3=loose,
+        dry_matter_loss=loss,
+        structure=table["structure"].to_numpy(dtype=bool),
+        store_periods=np.minimum(periods, len(days)).astype(np.int64),
+        keep=per_30_days[:, None] ** (days[None, :] / 30),
+        pad_m3_per_t=windrow.packing * windrow.mean_volume / loose,
+        product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),
+    )
+
+
+def _supply(
+    scenario: Scenario, table: pd.DataFrame, belongs: Whole, tonnes: Floats
+) -> Supply:
+    sources = scenario.sources
+    rows = table.to_dict("records")
+    co2e = [
+        disposal_co2e(rows[m], fate, scenario.factors)
+        for m, fate in zip(belongs, sources["disposal"], strict=True)
+    ]
+    return Supply(
+        codes=tuple(sources["source"]),
+        districts=tuple(sources["district"]),
+        feedstock=belongs,
+        tonnes=tonnes,
+        money_per_t=_floats(sources, "price_per_t")
+        - _floats(sources, "tipping_fee_per_t"),
+        left_money_per_t=_floats(sources, "disposal_cost_per_t"),
+        left_co2e_per_t=np.array(co2e, dtype=float),
+        must_collect=sources["must_collect"].to_numpy(dtype=bool),
+        hold_t=_floats(sources, "can_hold_t"),
+    )
+
+
+def _yards(scenario: Scenario, days: Floats) -> Yards:
+    yards = scenario.yards
+    return Yards(
+        codes=tuple(yards["yard"]),
+        decision=tuple(yards["decision"]),
+        water_t=_floats(yards, "water_m3_per_day")[:, None] * days,
+        water_per_t=_floats(yards, "water_price_per_m3"),
+    )
+
+
+def yard_options(scenario: Scenario) -> list[tuple[int, dict[str, Any], Any]]:
+    """
+    List the sizes each yard may have: those that fit its area.
+
+    An existing yard keeps its size or grows; a closed one has none.
+
+    Returns
+    -------
+    list
+        Row number of the yard, row of the size, and its cost.
+    """
+    sizes = scenario.yard_sizes.to_dict("records")
+    by_code = {size["size"]: size for size in sizes}
+    found = []
+    for j, yard in enumerate(scenario.yards.to_dict("records")):
+        built = by_code.get(yard["existing_size"])
+        least = built["site_m2"] if built else 0.0
+        for size in sizes:
+            fits = least <= size["site_m2"] <= yard["area_m2"] or size is built
+            if fits and yard["decision"] != "closed":
+                discount = scenario.settings.finance.discount
+                found.append((j, size, option_annual_cost(yard, size, discount, built)))
+    return found
+
+
+def _options(scenario: Scenario) -> Options:
+    found = yard_options(scenario)
+
+    def column(name: str) -> Floats:
+        return np.array([size[name] for _, size, _ in found], dtype=float)
+
+    windrow = scenario.settings.windrow
+    return Options(
+        yard=np.array([j for j, _, _ in found], dtype=np.int64),
+        size=tuple(size["size"] for _, size, _ in found),
+        annual=np.array([cost.total for _, _, cost in found], dtype=float),
+        capital=np.array([cost.capital for _, _, cost in found], dtype=float),
+        pad_m3=np.array([pad_m3(m2, windrow) for m2 in column("pad_m2")], dtype=float),
+        store_m3=column("store_m3"),
+        compost_store_m3=column("compost_store_m3"),
+        handling_per_t=column("handling_cost_per_t"),
+    )
+
+
+def _markets(scenario: Scenario) -> Markets:
+    markets, settings = scenario.markets, scenario.settings
+    dry = 1 - settings.process.product_moisture
+    limits = np.full(len(markets), np.inf)
+    for column, content in (
+        ("n_limit_kg_ha", settings.product.n),
+        ("p2o5_limit_kg_ha", settings.product.p2o5),
+    ):
+        if content > 0:
+            most = _floats(markets, column) * _floats(markets, "amount")
+            limits = np.fmin(limits, most / (1000 * dry * content))
+    return Markets(
+        codes=tuple(markets["market"]),
+        demand=_wide(seasonal_demand(scenario), "market", scenario),
+        price_per_t=_floats(markets, "price_per_t"),
+        year_limit_t=limits,
+    )
+
+
+def _trucks(scenario: Scenario) -> Trucks:
+    trucks = scenario.trucks
+    hours = scenario.settings.work.hours_per_day * _floats(
+        scenario.periods, "working_days"
+    )
+    limit = np.nan_to_num(_floats(trucks, "hire_limit"), nan=np.inf)
+    with np.errstate(invalid="ignore"):
+        hired = np.where(limit[:, None] > 0, limit[:, None] * hours, 0.0)
+    return Trucks(
+        codes=tuple(trucks["truck"]),
+        owned_hours=_floats(trucks, "owned")[:, None] * hours,
+        hire_hours=hired,
+        hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
+        fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
+    )
+
+
+def _lanes(trips: Trips, scenario: Scenario, trucks: Trucks, *, inbound: bool) -> Lanes:
+    """Divide trips by their load and drop the lanes no plan would want."""
+    with np.errstate(invalid="ignore"):
+        money, hours = trips.money / trips.load_t, trips.hours / trips.load_t
+        co2e = trips.co2(scenario.factors) / trips.load_t
+    site, yard = trips.origin, trips.destination
+    if not inbound:
+        site, yard = yard, site
+    lanes = Lanes(
+        site=site,
+        yard=yard,
+        truck=trips.truck,
+        load_t=trips.load_t,
+        money=money,
+        hours=hours,
+        co2e=co2e,
+        usable=trips.usable,
+        km=trips.km,
+    )
+    wanted = lanes.usable.any(axis=1) & ~_dominated(lanes, trucks, scenario)
+    return lanes.take(wanted)
+
+
+def _dominated(lanes: Lanes, trucks: Trucks, scenario: Scenario) -> Any:
+    """
+    Mark lanes for which another truck is never dearer, even when hired.
+
+    Only a type with unlimited hire can take another's place for certain.
+    """
+    pair = lanes.site * (lanes.yard.max(initial=0) + 1) + lanes.yard
+    dominated = np.zeros(len(lanes), dtype=bool)
+    green = scenario.settings.goal.minimise == "co2e"
+    for v in range(len(trucks.codes)):
+        if not np.isinf(trucks.hire_hours[v]).all():
+            continue
+        rows = np.flatnonzero(lanes.truck == v)
+        order = rows[np.argsort(pair[rows])]
+        at = np.searchsorted(pair[order], pair)
+        at = np.minimum(at, max(len(order) - 1, 0))
+        if not len(order):
+            continue
+        other = order[at]
+        hired = lanes.money[other] + lanes.hours[other] * trucks.hire_per_hour[v]
+        beaten = (hired <= lanes.money) & lanes.usable[other] | ~lanes.usable
+        if green:
+            beaten &= (lanes.co2e[other] <= lanes.co2e) | ~lanes.usable
+        equal_to_self = other == np.arange(len(lanes))
+        tie = (lanes.truck < v) & (hired == lanes.money).all(axis=1)
+        dominated |= (
+            beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
+        )
+    return dominated
+
+
+def _mix(scenario: Scenario) -> Mix:
+    mix = scenario.settings.mix
+    density = mix.density_high_kg_m3
+    return Mix(
+        cn=(mix.cn_low, mix.cn_high),
+        moisture=(mix.moisture_low, mix.moisture_high),
+        density_t_m3=None if density is None else density / 1000,
+        structure=mix.structure_low,
+        salt=mix.salt_high,
+        product=(mix.product_n_low, mix.product_p2o5_low, mix.product_k2o_low),
+        nitrogen_loss=scenario.settings.process.nitrogen_loss,
+    )
+
+
+def _policy(scenario: Scenario) -> Policy:
+    sources, rules = scenario.sources, []
+    for rule in scenario.policy.to_dict("records"):
+        mask = np.ones(len(sources), dtype=bool)
+        for column in ("material", "district"):
+            if rule[column]:
+                mask &= (sources[column] == rule[column]).to_numpy()
+        name = "_".join(rule[c] for c in ("material", "district") if rule[c])
+        name = f"{name or 'all'}_rule_{len(rules) + 1}"
+        chosen = tuple(np.flatnonzero(mask).tolist())
+        rules.append(LeastShare(name, chosen, rule["share"]))
+    policy = scenario.settings.policy
+    return Policy(
+        least_shares=tuple(rules),
+        max_yards=policy.max_yards,
+        capital_limit=policy.capital_limit,
+        budget_limit=policy.budget_limit,
+    )

@@ -1,0 +1,107 @@
+"""Put the programme together from its blocks."""
+
+from collections.abc import Callable
+
+from logistics.model.blend import (
+    keep_carbon_nitrogen,
+    keep_moisture,
+    keep_product,
+    keep_structure,
+    limit_density,
+    limit_salt,
+)
+from logistics.model.distribution import (
+    fit_compost_store,
+    keep_compost,
+    meet_demand,
+    respect_nutrient_limits,
+)
+from logistics.model.flows import (
+    draw_water,
+    fit_pad,
+    fit_store,
+    keep_held_fresh,
+    keep_stock,
+    keep_stock_fresh,
+    keep_supply,
+    share_trucks,
+)
+from logistics.model.goals import cost_terms, goal_terms, keep_budget
+from logistics.model.instance import Instance
+from logistics.model.programme import Programme
+from logistics.model.siting import (
+    keep_least_shares,
+    limit_capital,
+    limit_yards,
+    link_dispatch,
+    link_intake,
+    one_size_per_yard,
+)
+from logistics.model.variables import Terms, Variables, add_variables
+
+Block = Callable[[Programme, Variables, Instance], None]
+
+BLOCKS: list[Block] = [
+    one_size_per_yard,
+    link_intake,
+    link_dispatch,
+    keep_supply,
+    keep_held_fresh,
+    keep_stock,
+    keep_stock_fresh,
+    keep_carbon_nitrogen,
+    keep_moisture,
+    limit_density,
+    keep_structure,
+    limit_salt,
+    keep_product,
+    fit_pad,
+    fit_store,
+    draw_water,
+    keep_compost,
+    fit_compost_store,
+    meet_demand,
+    respect_nutrient_limits,
+    share_trucks,
+    keep_least_shares,
+    limit_yards,
+    limit_capital,
+    keep_budget,
+]
+"""Every rule of a plan. Pairing of trips will join between fleet and policy."""
+
+
+def build(
+    instance: Instance, *, elastic: bool = False
+) -> tuple[Programme, Variables]:
+    """
+    Write the whole programme for an instance.
+
+    Parameters
+    ----------
+    instance
+        Index sets and numbers.
+    elastic
+        Let the demands of the board and of must-collect sources give way, and
+        minimise by how much, as shares of what was asked; cost decides between
+        plans that fall equally short.
+    """
+    programme = Programme()
+    variables = add_variables(programme, instance, elastic=elastic)
+    for block in BLOCKS:
+        block(programme, variables, instance)
+    if elastic:
+        programme.minimise(_shortage_terms(variables, instance))
+    else:
+        programme.minimise(*goal_terms(variables, instance))
+    return programme, variables
+
+
+def _shortage_terms(variables: Variables, instance: Instance) -> Terms:
+    """Shares of each demand that gives way, then cost at a thousandth of that."""
+    costs, _ = cost_terms(variables, instance)
+    scale = sum(
+        abs(float(c)) for c in instance.options.annual
+    ) + float(instance.supply.tonnes.sum())
+    falls = [(give.variable, 1e3 / give.scale) for give in variables.gives]
+    return falls + [(x, c / max(scale, 1.0)) for x, c in costs]

@@ -1,0 +1,272 @@
+"""The parts of an instance: sources, yards, markets, trucks and lanes as numbers."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+def _lock(record: object) -> None:
+    """Make every array of a frozen record read-only."""
+    for field in fields(record):  # type: ignore[arg-type]
+        value = getattr(record, field.name)
+        if isinstance(value, np.ndarray):
+            value.flags.writeable = False
+
+
+@dataclass(frozen=True, eq=False)
+class Feed:
+    """
+    Feedstocks, length m.
+
+    Attributes
+    ----------
+    codes, materials
+        Code of the feedstock and of the material it is counted as.
+    moisture
+        Share of the wet mass. [t/t]
+    carbon, nitrogen, p2o5, k2o
+        Share of the dry mass; carbon is what microbes can use. [t/t]
+    salt
+        Share of the wet mass. [t/t]
+    loose_t_m3
+        Density as heaped. [t/m3]
+    dry_matter_loss
+        Share of the dry mass lost while composting. [t/t]
+    structure
+        True where it keeps a windrow open.
+    store_periods
+        Periods it may wait in store; 0 where it must be used at once.
+    keep
+        Share that is left after one period in store, shape (m, t). [t/t]
+    pad_m3_per_t
+        Mean pad volume that a wet tonne takes while active. [m3/t]
+    product_per_t
+        Finished compost made of a wet tonne. [t/t]
+    """
+
+    codes: tuple[str, ...]
+    materials: tuple[str, ...]
+    moisture: Floats
+    carbon: Floats
+    nitrogen: Floats
+    p2o5: Floats
+    k2o: Floats
+    salt: Floats
+    loose_t_m3: Floats
+    dry_matter_loss: Floats
+    structure: Flags
+    store_periods: Whole
+    keep: Floats
+    pad_m3_per_t: Floats
+    product_per_t: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+    @property
+    def dry(self) -> Floats:
+        """Dry share of the wet mass. [t/t]"""
+        return 1 - self.moisture
+
+
+@dataclass(frozen=True, eq=False)
+class Supply:
+    """
+    Sources, length i.
+
+    Attributes
+    ----------
+    codes, districts
+        Code and administrative area.
+    feedstock
+        Index of the source's feedstock.
+    tonnes
+        What arises, shape (i, t). [t]
+    money_per_t
+        Price paid less tipping fee received. [money/t]
+    left_money_per_t, left_co2e_per_t
+        Present disposal of what is not collected. [money/t], [kg CO2e/t]
+    must_collect
+        True where nothing may be left.
+    hold_t
+        Most that may wait at the source between periods. [t]
+    """
+
+    codes: tuple[str, ...]
+    districts: tuple[str, ...]
+    feedstock: Whole
+    tonnes: Floats
+    money_per_t: Floats
+    left_money_per_t: Floats
+    left_co2e_per_t: Floats
+    must_collect: Flags
+    hold_t: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Options:
+    """
+    Pairs of a yard and a size it may have, length o.
+
+    Attributes
+    ----------
+    yard, size
+        Index of the yard; code of the size.
+    annual
+        Works and machines as annuity, land rent and fixed running cost. [money/yr]
+    capital
+        Money to be found before the yard opens. [money]
+    pad_m3, store_m3, compost_store_m3
+        Room for active windrows, feedstock and compost. [m3]
+    handling_per_t
+        Mixing, turning and screening. [money/t]
+    """
+
+    yard: Whole
+    size: tuple[str, ...]
+    annual: Floats
+    capital: Floats
+    pad_m3: Floats
+    store_m3: Floats
+    compost_store_m3: Floats
+    handling_per_t: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Yards:
+    """
+    Yards and candidates, length j.
+
+    Attributes
+    ----------
+    codes
+        Code of the yard.
+    decision
+        "free", "open" or "closed".
+    water_t
+        Water that can be drawn, shape (j, t). [t]
+    water_per_t
+        Price of water. [money/t]
+    """
+
+    codes: tuple[str, ...]
+    decision: tuple[str, ...]
+    water_t: Floats
+    water_per_t: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Markets:
+    """
+    Markets, length n.
+
+    Attributes
+    ----------
+    codes
+        Code of the market.
+    demand
+        Most it takes, shape (n, t). [t]
+    price_per_t
+        Price of compost delivered. [money/t]
+    year_limit_t
+        Most per year under the nutrient ceilings; infinite without. [t/yr]
+    """
+
+    codes: tuple[str, ...]
+    demand: Floats
+    price_per_t: Floats
+    year_limit_t: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Trucks:
+    """
+    Truck types, length v.
+
+    Attributes
+    ----------
+    codes
+        Code of the type.
+    owned_hours, hire_hours
+        Hours at hand and hours that can be hired, shape (v, t). [h]
+    hire_per_hour
+        Paid for a hired hour on top of the running cost. [money/h]
+    fixed_annual
+        Fixed cost of the trucks owned, all together. [money/yr]
+    """
+
+    codes: tuple[str, ...]
+    owned_hours: Floats
+    hire_hours: Floats
+    hire_per_hour: Floats
+    fixed_annual: float
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+
+@dataclass(frozen=True, eq=False)
+class Lanes:
+    """
+    Lanes by truck type, length l: from a source to a yard or a yard to a market.
+
+    Attributes
+    ----------
+    site
+        Index of the source (inbound) or of the market (outbound).
+    yard, truck
+        Index of the yard and of the truck type.
+    load_t
+        What a trip carries, shape (l, t). [t]
+    money, hours, co2e
+        Haulage per tonne, shape (l, t). [money/t], [h/t], [kg CO2e/t]
+    usable
+        Whether a truck can drive it in time, shape (l, t).
+    km
+        One-way distance, shape (l, t). [km]
+    """
+
+    site: Whole
+    yard: Whole
+    truck: Whole
+    load_t: Floats
+    money: Floats
+    hours: Floats
+    co2e: Floats
+    usable: Flags
+    km: Floats
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+    def __len__(self) -> int:
+        """Count the lanes."""
+        return len(self.site)
+
+    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Lanes":
+        """Return the lanes chosen by a mask or by positions."""
+        return Lanes(*(getattr(self, f.name)[keep] for f in fields(self)))

@@ -1,0 +1,58 @@
+"""The answer of the programme."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """
+    The answer: how good it is proven to be, and who does what when.
+
+    Attributes
+    ----------
+    status
+        "optimal" (gap within the goal), "time_limit", "stopped" or "shortage".
+    objective, bound, gap
+        Value of the goal, the proven bound and their relative distance.
+    seconds
+        Solving time. [s]
+    yards
+        yard, size.
+    hauls, deliveries
+        source, yard, truck, period, tonnes [t]; yard, market, truck, period,
+        tonnes [t].
+    uncollected, held
+        source, period, tonnes [t]; held is what waits at the period's end.
+    stock, charges
+        yard, feedstock, period, tonnes [t]; stock at the period's end.
+    water
+        yard, period, tonnes [t] added when the windrows are built.
+    compost
+        yard, period, made_t, stock_t, leftover_t [t].
+    hired
+        truck, period, hours [h].
+    shortages
+        what, where, when, amount, unit: demands that could not be met.
+    worth
+        kind, where, when, value, unit, words: what one unit more would save.
+    """
+
+    status: str
+    objective: float
+    bound: float
+    gap: float
+    seconds: float
+    yards: pd.DataFrame
+    hauls: pd.DataFrame
+    deliveries: pd.DataFrame
+    uncollected: pd.DataFrame
+    held: pd.DataFrame
+    stock: pd.DataFrame
+    charges: pd.DataFrame
+    water: pd.DataFrame
+    compost: pd.DataFrame
+    hired: pd.DataFrame
+    shortages: pd.DataFrame
+    worth: pd.DataFrame

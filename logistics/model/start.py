@@ -1,0 +1,57 @@
+"""A first choice of yards from the year taken as one period."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+
+from logistics.model.instance import Instance
+from logistics.model.parts import Floats, Lanes
+
+
+def whole_year(inst: Instance) -> Instance:
+    """
+    Add the periods up: twelve times smaller, and its yards are a good start.
+
+    Stocks and ripening fall away and lane costs are means over the open
+    periods, so its cost is a hint and no bound.
+    """
+    count = len(inst.periods)
+    feed, supply, trucks = inst.feed, inst.supply, inst.trucks
+    return replace(
+        inst,
+        periods=("year",),
+        feed=replace(
+            feed,
+            store_periods=np.zeros_like(feed.store_periods),
+            keep=np.ones((len(feed.codes), 1)),
+        ),
+        supply=replace(supply, tonnes=_total(supply.tonnes)),
+        yards=replace(inst.yards, water_t=_total(inst.yards.water_t)),
+        markets=replace(inst.markets, demand=_total(inst.markets.demand)),
+        trucks=replace(
+            trucks,
+            owned_hours=_total(trucks.owned_hours),
+            hire_hours=_total(trucks.hire_hours),
+        ),
+        inbound=_mean_lanes(inst.inbound),
+        outbound=_mean_lanes(inst.outbound),
+        occupancy=np.array([[inst.occupancy.sum(axis=1).mean() / count]]),
+        ripening=np.ones((1, 1)),
+    )
+
+
+def _total(table: Floats) -> Floats:
+    return table.sum(axis=1, keepdims=True)
+
+
+def _mean_lanes(lanes: Lanes) -> Lanes:
+    """Average each lane over the periods in which it can be driven."""
+    open_ = lanes.usable
+    count = np.maximum(open_.sum(axis=1, keepdims=True), 1)
+    changed = {
+        f.name: np.where(open_, getattr(lanes, f.name), 0.0).sum(axis=1, keepdims=True)
+        / count
+        for f in fields(lanes)
+        if f.name in {"load_t", "money", "hours", "co2e", "km"}
+    }
+    return replace(lanes, usable=open_.any(axis=1, keepdims=True), **changed)

@@ -1,0 +1,208 @@
+"""The decisions of the programme, and the sums its rows are made of."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+import numpy as np
+import pulp
+
+from logistics.model.instance import Instance
+from logistics.model.programme import Programme
+
+Terms = list[tuple[pulp.LpVariable, float]]
+Table = dict[tuple[int, ...], pulp.LpVariable]
+
+
+@dataclass(frozen=True)
+class Give:
+    """By how much one demand would have to give way."""
+
+    variable: pulp.LpVariable
+    what: str
+    where: str
+    when: str
+    unit: str
+    scale: float
+
+
+@dataclass
+class Variables:
+    """
+    Decisions by index: i source, o option, m feedstock, t period, l lane, v truck.
+
+    Attributes
+    ----------
+    opened
+        z[o]: the yard is built in this size. [0/1]
+    hauled, delivered
+        x[l,o,t] inbound and f[l,o,t] outbound. [t]
+    left, held
+        u[i,t] not collected; h[i,t] waiting at the source. [t]
+    stock, charge, water
+        s[o,m,t], b[o,m,t], w[o,t]. [t]
+    compost, leftover
+        c[o,t] in store; g[o,t] that no market takes. [t]
+    hired
+        H[v,t]. [h]
+    gives
+        Only in the elastic programme: the demands that may give way.
+    """
+
+    elastic: bool = False
+    opened: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    hauled: Table = field(default_factory=dict)
+    delivered: Table = field(default_factory=dict)
+    left: Table = field(default_factory=dict)
+    held: Table = field(default_factory=dict)
+    stock: Table = field(default_factory=dict)
+    charge: Table = field(default_factory=dict)
+    water: Table = field(default_factory=dict)
+    compost: Table = field(default_factory=dict)
+    leftover: Table = field(default_factory=dict)
+    hired: Table = field(default_factory=dict)
+    gives: list[Give] = field(default_factory=list)
+    by_source: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_intake: dict[tuple[int, int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_inbound_pair: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_market: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_dispatch: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_outbound_pair: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    by_truck: dict[tuple[int, int], Terms] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+
+    def may_give(
+        self,
+        programme: Programme,
+        what: str,
+        where: str,
+        when: str,
+        unit: str,
+        scale: float,
+    ) -> Terms:
+        """Return the term by which a demand may give way; none if not elastic."""
+        if not self.elastic:
+            return []
+        variable = programme.variable(f"give.{len(self.gives)}")
+        self.gives.append(Give(variable, what, where, when, unit, max(scale, 1e-9)))
+        return [(variable, 1.0)]
+
+
+def add_variables(
+    programme: Programme, instance: Instance, *, elastic: bool = False
+) -> Variables:
+    """Create every decision that can be other than zero, and index the flows."""
+    v = Variables(elastic=elastic)
+    codes = option_names(instance)
+    for o, name in enumerate(codes):
+        v.opened[o] = programme.choice(f"open.{name}")
+    _add_inbound(programme, instance, v, codes)
+    _add_sources(programme, instance, v)
+    _add_yards(programme, instance, v, codes)
+    _add_outbound(programme, instance, v, codes)
+    for (k, t), hours in np.ndenumerate(instance.trucks.hire_hours):
+        if hours > 0:
+            high = float(hours) if np.isfinite(hours) else None
+            name = f"hired.{instance.trucks.codes[k]}.{instance.periods[t]}"
+            v.hired[k, t] = programme.variable(name, high)
+    return v
+
+
+def option_names(instance: Instance) -> list[str]:
+    """Return a name for each option: yard and size."""
+    options = instance.options
+    return [
+        f"{instance.yards.codes[j]}.{k}"
+        for j, k in zip(options.yard.tolist(), options.size, strict=True)
+    ]
+
+
+def options_of_yard(instance: Instance) -> dict[int, list[int]]:
+    """Return the options of each yard."""
+    found: dict[int, list[int]] = defaultdict(list)
+    for o, j in enumerate(instance.options.yard.tolist()):
+        found[j].append(o)
+    return found
+
+
+def _add_inbound(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
+    lanes, supply = inst.inbound, inst.supply
+    options = options_of_yard(inst)
+    arises = supply.tonnes > 0
+    arises |= ((supply.hold_t > 0) & arises.any(axis=1))[:, None]
+    for l, i in enumerate(lanes.site.tolist()):
+        m, k = int(supply.feedstock[i]), int(lanes.truck[l])
+        lane = f"{supply.codes[i]}.{inst.trucks.codes[k]}"
+        for t in np.flatnonzero(lanes.usable[l] & arises[i]).tolist():
+            hours = float(lanes.hours[l, t])
+            for o in options.get(int(lanes.yard[l]), []):
+                x = p.variable(f"haul.{lane}.{codes[o]}.{inst.periods[t]}")
+                v.hauled[l, o, t] = x
+                v.by_source[i, t].append((x, 1.0))
+                v.by_intake[o, m, t].append((x, 1.0))
+                v.by_inbound_pair[i, o].append((x, 1.0))
+                v.by_truck[k, t].append((x, hours))
+
+
+def _add_sources(p: Programme, inst: Instance, v: Variables) -> None:
+    supply = inst.supply
+    for i, code in enumerate(supply.codes):
+        may_hold = supply.hold_t[i] > 0
+        may_hold &= bool(inst.feed.store_periods[supply.feedstock[i]] > 0)
+        for t, period in enumerate(inst.periods):
+            if supply.tonnes[i].sum() <= 0:
+                continue
+            if may_hold:
+                v.held[i, t] = p.variable(f"held.{code}.{period}", supply.hold_t[i])
+            if v.elastic and supply.must_collect[i]:
+                what = "tonnes that must be collected"
+                scale = float(supply.tonnes[i].sum())
+                v.left[i, t] = v.may_give(p, what, code, period, "t", scale)[0][0]
+            elif not supply.must_collect[i]:
+                v.left[i, t] = p.variable(f"left.{code}.{period}")
+
+
+def _add_yards(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
+    reached = sorted({(o, m) for o, m, _ in v.by_intake})
+    for t, period in enumerate(inst.periods):
+        for o, m in reached:
+            feedstock = inst.feed.codes[m]
+            name = f"{codes[o]}.{feedstock}.{period}"
+            v.charge[o, m, t] = p.variable(f"charge.{name}")
+            if inst.feed.store_periods[m] > 0 and inst.options.store_m3[o] > 0:
+                v.stock[o, m, t] = p.variable(f"stock.{name}")
+        for o, code in enumerate(codes):
+            if inst.mix.moisture is not None:
+                v.water[o, t] = p.variable(f"water.{code}.{period}")
+            v.leftover[o, t] = p.variable(f"leftover.{code}.{period}")
+            if inst.options.compost_store_m3[o] > 0:
+                v.compost[o, t] = p.variable(f"compost.{code}.{period}")
+
+
+def _add_outbound(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
+    lanes, markets = inst.outbound, inst.markets
+    options = options_of_yard(inst)
+    for l, n in enumerate(lanes.site.tolist()):
+        k = int(lanes.truck[l])
+        lane = f"{markets.codes[n]}.{inst.trucks.codes[k]}"
+        for t in np.flatnonzero(lanes.usable[l] & (markets.demand[n] > 0)).tolist():
+            hours = float(lanes.hours[l, t])
+            for o in options.get(int(lanes.yard[l]), []):
+                f = p.variable(f"deliver.{lane}.{codes[o]}.{inst.periods[t]}")
+                v.delivered[l, o, t] = f
+                v.by_market[n, t].append((f, 1.0))
+                v.by_dispatch[o, t].append((f, 1.0))
+                v.by_outbound_pair[n, o].append((f, 1.0))
+                v.by_truck[k, t].append((f, hours))

@@ -1,0 +1,108 @@
+"""What one unit more of anything would save: the duals of the fixed-yard flows."""
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from logistics.model.instance import Instance
+from logistics.model.programme import Programme
+from logistics.model.variables import Variables, option_names
+
+Row = tuple[str, str, str, float, str]
+
+
+def marginal_worth(p: Programme, v: Variables, inst: Instance) -> pd.DataFrame:
+    """
+    Say what one unit more is worth with the yards as they are.
+
+    Returns
+    -------
+    DataFrame
+        kind, where, when, value, unit: the goal falls by `value` for one unit
+        more (rises where it is negative). [goal/unit]
+    """
+    rows = [
+        *_supply(p, inst),
+        *_yards(p, inst),
+        *_windows(p, v, inst),
+        *_shared(p, inst),
+    ]
+    table = pd.DataFrame(rows, columns=["kind", "where", "when", "value", "unit"])
+    table = table.astype({"value": "float64"})
+    return table[table["value"].abs() > 1e-6].reset_index(drop=True)
+
+
+def _saves(p: Programme, name: str) -> float | None:
+    """Return the fall of the goal per unit of the row's right side."""
+    row = p.rows.get(name)
+    return None if row is None else -float(row.pi or 0.0)
+
+
+def _supply(p: Programme, inst: Instance) -> Iterator[Row]:
+    for i, code in enumerate(inst.supply.codes):
+        for t, period in enumerate(inst.periods):
+            value = _saves(p, f"supply.{code}.{period}")
+            if value is not None and inst.supply.tonnes[i, t] > 0:
+                yield "supply", code, period, value, "t"
+
+
+def _yards(p: Programme, inst: Instance) -> Iterator[Row]:
+    kinds = (
+        ("pad", "m3"),
+        ("store", "m3"),
+        ("compost_store", "m3"),
+        ("water", "m3"),
+    )
+    for o, name in enumerate(option_names(inst)):
+        yard = inst.yards.codes[inst.options.yard[o]]
+        for period in inst.periods:
+            for kind, unit in kinds:
+                value = _saves(p, f"{kind}.{name}.{period}")
+                if value is not None:
+                    yield kind, yard, period, value, unit
+
+
+def _windows(p: Programme, v: Variables, inst: Instance) -> Iterator[Row]:
+    """One point of C:N, or of moisture, more room at either end of the window."""
+    names, feed = option_names(inst), inst.feed
+    nitrogen: dict[tuple[int, int], float] = {}
+    mass: dict[tuple[int, int], float] = {}
+    for (o, m, t), b in v.charge.items():
+        tonnes = float(b.value() or 0.0)
+        grain = tonnes * float(feed.dry[m] * feed.nitrogen[m])
+        nitrogen[o, t] = nitrogen.get((o, t), 0.0) + grain
+        mass[o, t] = mass.get((o, t), 0.0) + tonnes
+    for (o, t), w in v.water.items():
+        mass[o, t] = mass.get((o, t), 0.0) + float(w.value() or 0.0)
+    for (o, t), tonnes in mass.items():
+        yard = inst.yards.codes[inst.options.yard[o]]
+        ends = (
+            ("cn_high", nitrogen.get((o, t), 0.0), "point of C:N"),
+            ("cn_low", nitrogen.get((o, t), 0.0), "point of C:N"),
+            ("moist_high", 0.01 * tonnes, "point of moisture"),
+            ("moist_low", 0.01 * tonnes, "point of moisture"),
+        )
+        for kind, room, unit in ends:
+            value = _saves(p, f"{kind}.{names[o]}.{inst.periods[t]}")
+            if value is not None:
+                yield kind, yard, inst.periods[t], value * room, unit
+
+
+def _shared(p: Programme, inst: Instance) -> Iterator[Row]:
+    for period in inst.periods:
+        for code in inst.trucks.codes:
+            value = _saves(p, f"trucks.{code}.{period}")
+            if value is not None:
+                yield "trucks", code, period, value, "h"
+        for code in inst.markets.codes:
+            value = _saves(p, f"demand.{code}.{period}")
+            if value is not None:
+                yield "demand", code, period, value, "t"
+    for rule in inst.policy.least_shares:
+        value = _saves(p, f"least_share.{rule.name}")
+        if value is not None:
+            yield "least_share", rule.name, "year", value, "t"
+    for kind, unit in (("capital", "money"), ("budget", "money")):
+        value = _saves(p, kind)
+        if value is not None:
+            yield kind, "district", "year", value, unit

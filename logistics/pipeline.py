@@ -1,0 +1,208 @@
+"""The whole job on one page: a scenario in, a result out."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from logistics.audit import audit, require
+from logistics.haulage import lane_table
+from logistics.ledger import ledger, net_cost
+from logistics.mixes import mix_table
+from logistics.model.assemble import assemble
+from logistics.model.instance import Instance
+from logistics.model.plan import Plan
+from logistics.model.solve import Effort, solve
+from logistics.model.solver import Progress
+from logistics.scenario import Scenario
+from logistics.supply import yearly_supply
+from logistics.travel import Travel, travel
+from logistics.words import explain_worth
+
+PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """
+    A plan with everything that is shown of it.
+
+    Attributes
+    ----------
+    scenario, supply, travel, instance, plan
+        What was asked, what arises (see `supply.yearly_supply`), distances, the
+        problem as numbers, and the answer.
+    mixes, lanes, ledger, audit
+        Tables of `mixes.mix_table`, `haulage.lane_table`, `ledger.ledger` and
+        `audit.audit`.
+    summary
+        The key figures, as written to summary.json.
+    """
+
+    scenario: Scenario
+    supply: pd.DataFrame
+    travel: Travel
+    instance: Instance
+    plan: Plan
+    mixes: pd.DataFrame
+    lanes: pd.DataFrame
+    ledger: pd.DataFrame
+    audit: pd.DataFrame
+    summary: dict[str, Any]
+
+
+def run(
+    scenario: Scenario, progress: Callable[[Progress], None] | None = None
+) -> Result:
+    """
+    Plan a district: travel, programme, audit, ledger.
+
+    Parameters
+    ----------
+    scenario
+        Tables and settings, checked.
+    progress
+        Called now and then while solving.
+
+    Raises
+    ------
+    AuditError
+        If the plan breaks a rule; it is then not shown.
+    """
+    ways = travel(scenario)
+    instance, inbound, outbound = assemble(scenario, ways)
+    wanted = scenario.settings.solve
+    effort = Effort(
+        gap=wanted.gap,
+        seconds=wanted.seconds,
+        threads=int(wanted.threads),
+        seed=int(wanted.seed),
+    )
+    plan = solve(instance, effort, progress)
+    plan = replace(plan, worth=explain_worth(plan.worth, scenario))
+    checks = audit(instance, plan, demands=plan.status != "shortage")
+    require(checks)
+    lanes = lane_table(scenario, plan, inbound, outbound)
+    mixes = mix_table(scenario, plan, instance.occupancy)
+    accounts = ledger(scenario, plan, lanes)
+    supply = yearly_supply(scenario)
+    return Result(
+        scenario=scenario,
+        supply=supply,
+        travel=ways,
+        instance=instance,
+        plan=plan,
+        mixes=mixes,
+        lanes=lanes,
+        ledger=accounts,
+        audit=checks,
+        summary=_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
+    )
+
+
+def _summary(
+    scenario: Scenario,
+    ways: Travel,
+    instance: Instance,
+    plan: Plan,
+    mixes: pd.DataFrame,
+    lanes: pd.DataFrame,
+    accounts: pd.DataFrame,
+) -> dict[str, Any]:
+    """Gather the key figures."""
+    collected, share = _collected(instance, plan)
+    cost = net_cost(accounts)
+    gross = float(accounts["amount"].clip(lower=0).sum())
+    haul = accounts.loc[
+        accounts["account"].isin(["haulage in", "haulage out", "fleet"]), "amount"
+    ].sum()
+    gap_money = plan.gap * abs(plan.objective)
+    return {
+        "name": scenario.settings.name,
+        "status": plan.status,
+        "goal": instance.goal,
+        "objective": plan.objective,
+        "bound": plan.bound,
+        "gap": plan.gap,
+        "gap_money": gap_money,
+        "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
+        "seconds": plan.seconds,
+        "currency": scenario.settings.currency,
+        "yards_open": len(plan.yards),
+        "yards": dict(zip(plan.yards["yard"], plan.yards["size"], strict=True)),
+        "collected_t": collected,
+        "collected_share": share,
+        "uncollected_t": float(plan.uncollected["tonnes"].sum()),
+        "compost_t": float(plan.compost["made_t"].sum()),
+        "delivered_t": float(plan.deliveries["tonnes"].sum()),
+        "leftover_t": float(plan.compost["leftover_t"].sum()),
+        "vehicle_km": float(lanes["vehicle_km"].sum()),
+        "haul_cost": float(haul),
+        "total_cost": cost,
+        "gross_cost": gross,
+        "income": cost - gross,
+        "cost_per_t_collected": cost / collected["all"] if collected["all"] else None,
+        "capital": _capital(instance, plan),
+        "cn_min": _least(mixes["cn"]),
+        "cn_max": _least(-mixes["cn"], -1),
+        "moisture_min": _least(mixes["moisture"]),
+        "moisture_max": _least(-mixes["moisture"], -1),
+        "audit_passed": True,
+        "travel_basis": ways.basis,
+        "defaults_used": len(scenario.defaults_used),
+        "settings_hash": fingerprint(scenario),
+        "versions": {
+            "python": platform.python_version(),
+            **{name: version(name) for name in PACKAGES},
+        },
+    }
+
+
+def _least(values: pd.Series, sign: int = 1) -> float | None:
+    return float(values.min()) * sign if len(values) else None
+
+
+def _capital(instance: Instance, plan: Plan) -> float:
+    """Money to be found before the yards open. [money]"""
+    options = instance.options
+    codes = [instance.yards.codes[j] for j in options.yard.tolist()]
+    chosen = set(zip(plan.yards["yard"], plan.yards["size"], strict=True))
+    pairs = zip(codes, options.size, strict=True)
+    return float(options.capital[np.array([p in chosen for p in pairs], dtype=bool)].sum())
+
+
+def _collected(
+    instance: Instance, plan: Plan
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Tonnes and share of supply collected, by material and in all."""
+    supply, feed = instance.supply, instance.feed
+    material = [feed.materials[m] for m in supply.feedstock.tolist()]
+    arises = pd.Series(supply.tonnes.sum(axis=1)).groupby(material).sum()
+    of_source = dict(zip(supply.codes, material, strict=True))
+    hauled = plan.hauls["tonnes"].groupby(plan.hauls["source"].map(of_source)).sum()
+    taken = hauled.reindex(arises.index, fill_value=0.0)
+    tonnes = {str(k): float(x) for k, x in taken.items()}
+    share = {str(k): float(taken[k] / x) for k, x in arises.items() if x > 0}
+    total = float(arises.sum())
+    tonnes["all"] = float(taken.sum())
+    share["all"] = tonnes["all"] / total if total else 0.0
+    return tonnes, share
+
+
+def fingerprint(scenario: Scenario) -> str:
+    """Return a short hash of settings and tables: same hash, same problem."""
+    digest = hashlib.sha256()
+    settings = scenario.settings.model_dump(mode="json")
+    digest.update(json.dumps(settings, sort_keys=True).encode())
+    for name in sorted(scenario.tables):
+        digest.update(name.encode())
+        digest.update(scenario.tables[name].to_csv(index=False).encode())
+    return digest.hexdigest()[:16]

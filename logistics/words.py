@@ -1,0 +1,80 @@
+"""What limits a plan, in the planner's words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from logistics.scenario import Scenario
+
+WORDS = {
+    "supply": "One tonne more {material} at {where} in {when} would {change}.",
+    "pad": "One m3 more pad at {where} in {when} would {change}.",
+    "store": "One m3 more feedstock store at {where} in {when} would {change}.",
+    "compost_store": "One m3 more compost store at {where} in {when} would {change}.",
+    "water": "One m3 more water at {where} in {when} would {change}.",
+    "cn_high": "A C:N limit one point higher at {where} in {when} would {change}.",
+    "cn_low": "A C:N limit one point lower at {where} in {when} would {change}.",
+    "moist_high": "One point more moisture allowed at {where} in {when} would {change}.",
+    "moist_low": "One point less moisture allowed at {where} in {when} would {change}.",
+    "trucks": "One more owned hour of {where} in {when} would {change}.",
+    "demand": "Room for one tonne more at {where} in {when} would {change}.",
+    "least_share": "Having to collect one tonne less under {where} would {change}.",
+    "capital": "One more unit of capital would {change}.",
+    "budget": "One more unit of yearly budget would {change}.",
+}
+
+GOAL_UNIT = {"uncollected": "t left behind", "co2e": "kg CO2e"}
+TABLES = {
+    "supply": "sources",
+    "demand": "markets",
+    "trucks": "trucks",
+    "pad": "yards",
+    "store": "yards",
+    "compost_store": "yards",
+    "water": "yards",
+    "cn_high": "yards",
+    "cn_low": "yards",
+    "moist_high": "yards",
+    "moist_low": "yards",
+}
+
+
+def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
+    """
+    Add a column `words` to the table of what one unit more is worth.
+
+    A least share works the other way round: its value says what a tonne more
+    demanded would save, so the sentence turns the sign.
+    """
+    periods = _names(scenario.periods, "period")
+    named = {t: _names(scenario.table(t), t[:-1]) for t in set(TABLES.values())}
+    materials = _names(scenario.materials, "material")
+    of_source = dict(
+        zip(scenario.sources["source"], scenario.sources["material"], strict=True)
+    )
+    unit = GOAL_UNIT.get(scenario.settings.goal.minimise, scenario.settings.currency)
+    words = []
+    for row in worth.itertuples():
+        kind, where = str(row.kind), str(row.where)
+        value = float(row.value)  # type: ignore[arg-type]
+        change = "save" if (value > 0) != (kind == "least_share") else "cost"
+        words.append(
+            WORDS[kind].format(
+                material=materials.get(of_source.get(where, ""), ""),
+                where=named.get(TABLES.get(kind, ""), {}).get(where, where),
+                when=periods.get(str(row.when), str(row.when)),
+                change=f"{change} {abs(value):,.2f} {unit}",
+            )
+        )
+    return worth.assign(words=pd.Series(words, index=worth.index, dtype="str"))
+
+
+def _names(table: pd.DataFrame, key: str) -> dict[str, str]:
+    """Return the name of each code; the code itself where there is no name."""
+    return {
+        code: name or code
+        for code, name in zip(table[key], table["name"], strict=True)
+    }

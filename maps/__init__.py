@@ -1,0 +1,1 @@
+"""Loamhaul outputs: map, workbook, geodata, command line."""

@@ -1,0 +1,118 @@
+"""What a plan rests on: settings, defaults, travel basis, sources and cautions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from logistics.schema import settings_columns
+from logistics.settings import flat_settings
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+    from logistics.settings import Settings
+
+NOT_LOCAL = "default, not local"
+HEADINGS = ["topic", "item", "value", "unit", "standing", "note"]
+
+CAUTIONS = (
+    (
+        "Fish waste",
+        "Spoils within hours and draws flies, rodents and birds. Mix it in and cover "
+        "it on the day it comes; wear gloves and boots; wash out trucks after it.",
+    ),
+    (
+        "Windrow heat",
+        "Windrows reach 55 to 70 °C and dry, deep or badly wetted heaps can catch "
+        "fire. Keep a thermometer, water and a fire break at hand.",
+    ),
+    (
+        "Run-off",
+        "Water that drains from pads carries nitrogen and germs. Keep it out of "
+        "streams and wells.",
+    ),
+    (
+        "Lifting and machinery",
+        "Loaders, turners and tipping trucks kill. Keep people and machines apart; "
+        "lift in pairs or by machine.",
+    ),
+    (
+        "Siting",
+        "Setbacks and land screening here are for planning. Local codes and licensed "
+        "practice decide.",
+    ),
+)
+"""Cautions that go with every plan (common practice, no source)."""
+
+
+def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
+    """
+    List every setting with its value, unit and standing.
+
+    Parameters
+    ----------
+    settings
+        Settings of the scenario.
+    defaults
+        Names of settings that nobody filled in, for example ``mix.cn_low``.
+
+    Returns
+    -------
+    DataFrame
+        topic, item, value, unit, standing, note.
+    """
+    rows = []
+    values = flat_settings(settings)
+    for name, column in settings_columns().items():
+        value = values[name]
+        standing = NOT_LOCAL if name in defaults else "stated by the scenario"
+        if value is None:
+            value, standing = "off", "not stated"
+        rows.append(("Setting", name, value, column.unit, standing, column.meaning))
+    return pd.DataFrame(rows, columns=HEADINGS)
+
+
+def assumptions(result: Result) -> pd.DataFrame:
+    """
+    Everything the plan rests on, in one table.
+
+    Returns
+    -------
+    DataFrame
+        topic, item, value, unit, standing, note.
+    """
+    scenario = result.scenario
+    used = scenario.defaults_used
+    defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
+    cautions = [("Caution", item, "", "", "", note) for item, note in CAUTIONS]
+    basis = [
+        ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
+    ]
+    materials = [
+        ("Material", row["name"] or row["material"], row["material"], "")
+        + (row["status"], row["source"])
+        for row in scenario.tables["materials"].to_dict("records")
+    ]
+    factors = [
+        ("Factor", row["factor"], row["value"], row["unit"], row["status"])
+        + (row["source"],)
+        for row in scenario.tables["factors"].to_dict("records")
+    ]
+    head = pd.DataFrame([*cautions, *basis, *materials], columns=HEADINGS)
+    tail = pd.DataFrame(factors, columns=HEADINGS)
+    parts = [head, settings_rows(scenario.settings, defaults), tail]
+    return pd.concat([part for part in parts if len(part)], ignore_index=True)
+
+
+def travel_note() -> str:
+    """Say what the travel figures leave out."""
+    return (
+        "One way, by the quickest way for the truck and season. A bridge limit is held "
+        "against the truck's tare and full payload."
+    )
+
+
+def defaults_used(result: Result) -> pd.DataFrame:
+    """Every cell that nobody filled in and that took its default."""
+    return result.scenario.defaults_used.reset_index(drop=True)

@@ -1,0 +1,231 @@
+"""
+The command ``loamhaul``.
+
+Heavy libraries are imported inside the commands, so that help comes at once. Exit
+codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the demands,
+4 stopped early with the best plan written.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from contextlib import contextmanager
+from enum import IntEnum, StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from logistics.model.solver import Progress
+    from logistics.scenario import Scenario
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Plan the composting yards and the haulage of a district.",
+)
+
+
+class Exit(IntEnum):
+    """Exit codes."""
+
+    DONE = 0
+    FAULTS = 1
+    USAGE = 2
+    SHORTAGE = 3
+    STOPPED = 4
+
+
+class Goal(StrEnum):
+    """What the plan makes least."""
+
+    COST = "cost"
+    UNCOLLECTED = "uncollected"
+    CO2E = "co2e"
+
+
+STATUS_EXIT = {
+    "optimal": Exit.DONE,
+    "time_limit": Exit.STOPPED,
+    "stopped": Exit.STOPPED,
+    "shortage": Exit.SHORTAGE,
+}
+
+Folder = Annotated[
+    Path, typer.Argument(metavar="DIR", help="Scenario folder, workbook or GeoPackage.")
+]
+
+
+def _version(wanted: bool) -> None:
+    """Print the version and stop."""
+    if wanted:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            typer.echo(f"loamhaul {version('loamhaul')}")
+        except PackageNotFoundError:
+            typer.echo("loamhaul (not installed)")
+        raise typer.Exit(Exit.DONE)
+
+
+@app.callback()
+def _top(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_version, is_eager=True, help="Show the version."
+        ),
+    ] = False,
+) -> None:
+    """Plan the composting yards and the haulage of a district."""
+
+
+def _fail(message: str, code: Exit) -> typer.Exit:
+    """Print a message on the error output; the caller raises what comes back."""
+    typer.echo(message, err=True)
+    return typer.Exit(code)
+
+
+def _read(folder: Path) -> Scenario:
+    """Read a scenario or list its faults, one a line, on the error output."""
+    from logistics.checks import ScenarioError
+    from logistics.scenario import read_scenario
+
+    if not folder.exists():
+        raise _fail(f"There is no {folder}. Name a scenario folder.", Exit.USAGE)
+    try:
+        return read_scenario(folder)
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
+) -> None:
+    """Make a folder of starter tables with notes, ready to be filled in."""
+    from maps.starter import write_starter
+
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise _fail(f"{folder} is not empty. Name a new folder.", Exit.USAGE)
+    try:
+        write_starter(folder)
+    except OSError as error:
+        raise _fail(f"{folder} cannot be made: {error}.", Exit.USAGE) from None
+    typer.echo(f"Made {folder}. Read NOTES.md there; put your rows in place of the")
+    typer.echo(f"example's; then: loamhaul check {folder}")
+
+
+@app.command()
+def check(folder: Folder) -> None:
+    """Check a scenario and list every fault with its remedy."""
+    scenario = _read(folder)
+    used = len(scenario.defaults_used)
+    typer.echo(f"{folder}: no faults.")
+    for table, rows in scenario.tables.items():
+        if len(rows):
+            typer.echo(f"  {table}: {len(rows)} rows")
+    typer.echo(f"  {used} cells and settings hold defaults that are not local.")
+
+
+@app.command()
+def plan(
+    folder: Folder,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
+    ] = None,
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=1, help="Longest solving time [s].")
+    ] = None,
+    gap: Annotated[
+        float | None,
+        typer.Option(
+            "--gap", min=0, max=50, help="Proven gap at which solving stops [%]."
+        ),
+    ] = None,
+    goal: Annotated[
+        Goal | None, typer.Option("--goal", help="What the plan makes least.")
+    ] = None,
+) -> None:
+    """Plan a scenario; write summary, map, workbook, geodata and tables."""
+    out = out or (folder if folder.is_dir() else folder.parent) / "out"
+    scenario = _changed(_read(folder), seconds, gap, goal)
+    from logistics.checks import ScenarioError
+    from logistics.pipeline import run
+    from maps.outputs import check_out, write_outputs
+    from maps.terminal import show
+
+    try:
+        check_out(out)
+    except OSError as error:
+        raise _fail(str(error), Exit.USAGE) from None
+    try:
+        with _progress() as report:
+            result = run(scenario, progress=report)
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
+    except KeyboardInterrupt:
+        message = "Stopped before a plan was found; nothing was written."
+        raise _fail(message, Exit.STOPPED) from None
+    try:
+        write_outputs(result, out)
+    except OSError as error:
+        message = f"The outputs in {out} are as they were: {error}"
+        raise _fail(message, Exit.USAGE) from None
+    show(result)
+    typer.echo(f"Written to {out}: open map.html or plan.xlsx.")
+    raise typer.Exit(STATUS_EXIT[result.plan.status])
+
+
+def _changed(
+    scenario: Scenario, seconds: float | None, gap: float | None, goal: Goal | None
+) -> Scenario:
+    """Return the scenario with the settings given on the command line."""
+    from dataclasses import replace
+
+    from logistics.settings import change_setting
+
+    wanted = {
+        "solve.seconds": seconds,
+        "solve.gap_pct": gap,
+        "goal.minimise": goal.value if goal else None,
+    }
+    settings = scenario.settings
+    for name, value in wanted.items():
+        if value is not None:
+            settings = change_setting(settings, name, value)
+    return replace(scenario, settings=settings)
+
+
+def progress_text(state: Progress) -> str:
+    """One line on how the solving stands."""
+    words = [state.phase or "solving", f"{state.seconds:,.0f} s"]
+    if state.best is not None:
+        words.append(f"best {state.best:,.0f}")
+    if state.gap is not None:
+        words.append(f"proven gap {state.gap * 100:.2f} %")
+    return " · ".join([*words, "Ctrl-C keeps the best plan"])
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[Progress], None] | None]:
+    """Give a callback that shows progress on a terminal; None when piped."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    with Console(stderr=True).status(Text("Reading travel and supply")) as status:
+        yield lambda state: status.update(Text(progress_text(state)))
+
+
+def main() -> None:
+    """Run the command line."""
+    app(prog_name="loamhaul")

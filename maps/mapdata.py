@@ -1,0 +1,231 @@
+"""
+Result -> the one block of data that the map's script draws from.
+
+Everything is plain numbers, text, lists and dicts. Quantities by period are lists in
+the order of the year.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable
+from typing import TYPE_CHECKING
+
+import pandas as pd
+import shapely
+
+from maps import flowtables
+from maps.assumptions import CAUTIONS
+from maps.keyfigures import STATUS_WORDS
+from maps.names import colours, names, period_order, yard_status
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+
+Data = dict[str, object]
+ROAD_DETAIL_DEG = 0.0001
+"""Detail kept in roads and land [degrees], about 10 m."""
+
+
+def rounded(value: float, digits: int = 2) -> float | None:
+    """
+    Round a number for the file; one that is missing or infinite becomes None.
+
+    >>> rounded(1.23456), rounded(float("nan"))
+    (1.23, None)
+    """
+    return round(float(value), digits) if math.isfinite(value) else None
+
+
+class _ByPeriod:
+    """Look-up of one number column by place, as a list in the order of the year."""
+
+    def __init__(self, table: pd.DataFrame, keys: list[str], periods: list[str]):
+        self.periods = periods
+        self.table = table.groupby([*keys, "period"]).sum(numeric_only=True)
+
+    def of(self, column: str, *place: Hashable, missing: float = 0.0) -> list[object]:
+        """Values of `column` at `place`, `missing` where there is no row."""
+        series = self.table[column]
+        return [
+            rounded(float(series.get((*place, period), missing)))
+            for period in self.periods
+        ]
+
+
+def _text(value: object) -> str:
+    """Text of a cell; a missing one is empty."""
+    return "" if value is None or value != value else str(value)  # noqa: PLR0124
+
+
+def yards(result: Result, periods: list[str]) -> list[Data]:
+    """Every yard and candidate with its mixes, compost and money."""
+    status, size = yard_status(result), names(result, "size")
+    plan_size = result.plan.yards.set_index("yard")["size"].to_dict()
+    mixes = _ByPeriod(result.mixes, ["yard"], periods)
+    compost = _ByPeriod(result.plan.compost, ["yard"], periods)
+    label = names(result, "yard")
+    nan = float("nan")
+    found: list[Data] = []
+    for row in result.scenario.tables["yards"].to_dict("records"):
+        code = str(row["yard"])
+        entry: Data = {
+            "code": code,
+            "name": label[code],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "status": status[code],
+        }
+        if code in plan_size:
+            entry |= {
+                "size": size.get(str(plan_size[code]), str(plan_size[code])),
+                "charge": mixes.of("charge_t", code),
+                "cn": mixes.of("cn", code, missing=nan),
+                "moisture": [
+                    share if share is None else round(float(str(share)) * 100, 1)
+                    for share in mixes.of("moisture", code, missing=nan)
+                ],
+                "water": mixes.of("water_t", code),
+                "pad": mixes.of("pad_used", code),
+                "made": compost.of("made_t", code),
+                "leftover": compost.of("leftover_t", code),
+                "money": _money(result, code),
+            }
+        found.append(entry)
+    return found
+
+
+def _money(result: Result, place: str) -> list[list[object]]:
+    """Ledger lines booked at a place: line and amount [money/yr], largest first."""
+    table = result.ledger[result.ledger["place"].astype(str) == place]
+    lines = table.groupby("line")["amount"].sum().sort_values(ascending=False)
+    return [[str(line), rounded(amount)] for line, amount in lines.items()]
+
+
+def sources(result: Result, periods: list[str]) -> list[Data]:
+    """Every source with its supply, collection and what the supply rests on."""
+    year = _ByPeriod(flowtables.collection(result), ["source"], periods)
+    reckoned = result.supply.set_index("source")
+    label = names(result, "source")
+    return [
+        {
+            "code": str(row["source"]),
+            "name": label[str(row["source"])],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "material": str(row["material"]),
+            "supply": year.of("supply", row["source"]),
+            "collected": year.of("collected", row["source"]),
+            "uncollected": year.of("uncollected", row["source"]),
+            "reckoned": _text(reckoned["conversion"].get(row["source"])),
+            "from": _text(reckoned["conversion_source"].get(row["source"])),
+            "today": _text(row["disposal"]),
+        }
+        for row in result.scenario.tables["sources"].to_dict("records")
+    ]
+
+
+def markets(result: Result, periods: list[str]) -> list[Data]:
+    """Every market with its demand and what it gets."""
+    year = _ByPeriod(flowtables.demand_met(result), ["market"], periods)
+    label = names(result, "market")
+    return [
+        {
+            "code": str(row["market"]),
+            "name": label[str(row["market"])],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "crop": _text(row["crop"]),
+            "demand": year.of("demand", row["market"]),
+            "delivered": year.of("tonnes", row["market"]),
+        }
+        for row in result.scenario.tables["markets"].to_dict("records")
+    ]
+
+
+def lanes(result: Result, periods: list[str]) -> list[Data]:
+    """Every lane and material, all trucks together, largest first."""
+    keys = ["kind", "origin", "destination", "material"]
+    table, truck = result.lanes, names(result, "truck")
+    year = _ByPeriod(table, keys, periods)
+    groups = table.groupby(keys, sort=False).agg(
+        km=("km", "first"),
+        money=("money", "sum"),
+        trips=("trips", "sum"),
+        tonnes=("tonnes", "sum"),
+        trucks=("truck", lambda codes: sorted({str(code) for code in codes})),
+    )
+    groups = groups[groups["tonnes"] > 0]
+    groups = groups.sort_values("tonnes", ascending=False, kind="stable")
+    return [
+        {
+            "kind": str(key[0]),
+            "from": str(key[1]),
+            "to": str(key[2]),
+            "material": str(key[3]),
+            "km": rounded(row["km"], 1),
+            "t": year.of("tonnes", *key),
+            "money": rounded(row["money"]),
+            "trips": rounded(row["trips"], 1),
+            "trucks": [truck.get(code, code) for code in row["trucks"]],
+        }
+        for key, row in zip(groups.index, groups.to_dict("records"), strict=True)
+    ]
+
+
+def shapes(table: pd.DataFrame, columns: list[str]) -> list[Data]:
+    """Land or roads as GeoJSON features with the columns the map needs."""
+    found: list[Data] = []
+    for row in table.to_dict("records"):
+        shape = shapely.simplify(shapely.from_wkt(row["wkt"]), ROAD_DETAIL_DEG)
+        fine = shapely.set_precision(shape, 1e-5, mode="pointwise")
+        found.append(
+            {
+                "type": "Feature",
+                "properties": {name: _plain(row[name]) for name in columns},
+                "geometry": shapely.geometry.mapping(fine),
+            }
+        )
+    return found
+
+
+def _plain(value: object) -> object:
+    """Keep yes and no; turn all else into text."""
+    return bool(value) if isinstance(value, bool) else _text(value)
+
+
+def map_data(result: Result) -> Data:
+    """
+    Everything that the map shows.
+
+    Returns
+    -------
+    dict
+        Plain values only: ready for JSON.
+    """
+    scenario, periods = result.scenario, period_order(result)
+    settings, mix = scenario.settings, scenario.settings.mix
+    label, colour = names(result, "material"), colours(result)
+    period_name = names(result, "period")
+    used = set(scenario.tables["sources"]["material"].astype(str))
+    return {
+        "name": settings.name,
+        "currency": settings.currency,
+        "periods": [{"code": code, "name": period_name[code]} for code in periods],
+        "materials": [
+            {"code": code, "name": label[code], "colour": colour[code]}
+            for code in scenario.tables["materials"]["material"].astype(str)
+            if code in used
+        ],
+        "compost": {"code": "compost", "name": "Compost", "colour": colour["compost"]},
+        "windows": {
+            "cn": [mix.cn_low, mix.cn_high],
+            "moisture": [mix.moisture_low * 100, mix.moisture_high * 100],
+        },
+        "yards": yards(result, periods),
+        "sources": sources(result, periods),
+        "markets": markets(result, periods),
+        "lanes": lanes(result, periods),
+        "land": shapes(scenario.tables["land"], ["kind", "name"]),
+        "roads": shapes(scenario.tables["roads"], ["class", "name", "bridge"]),
+        "travel": result.travel.basis,
+        "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
+        "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
+    }

@@ -1,0 +1,42 @@
+"""
+The output tables, in the order in which workbook and folder show them.
+
+To add a table, write a function from Result to DataFrame whose headings carry their
+units and whose docstring says what a row is, and name it here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from maps import assumptions, flowtables, moneytables
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+
+TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
+    "yards": flowtables.yards,
+    "hauls": flowtables.hauls,
+    "mixes": flowtables.mixes,
+    "deliveries": flowtables.deliveries,
+    "compost": flowtables.compost,
+    "stock": flowtables.stock,
+    "supply": flowtables.supply,
+    "uncollected": flowtables.uncollected,
+    "budget": moneytables.budget,
+    "ledger": moneytables.ledger,
+    "shortages": moneytables.shortages,
+    "worth": moneytables.worth,
+    "audit": moneytables.audit,
+    "assumptions": assumptions.assumptions,
+    "defaults_used": assumptions.defaults_used,
+}
+"""Name of the table (its file and sheet) -> the function that makes it."""
+
+
+def tables(result: Result) -> dict[str, pd.DataFrame]:
+    """Make every output table; the order is that of `TABLES`."""
+    return {name: make(result) for name, make in TABLES.items()}

@@ -1,0 +1,149 @@
+"""
+Result -> map.html: one file that works without a network.
+
+Leaflet is written into the file from the installed package, the data is one block
+of JSON, and a content security policy names the digest of every script and style, so
+that the browser runs nothing else and loads nothing from anywhere.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import folium
+import jinja2
+from markupsafe import Markup
+
+from maps.flowtables import yards
+from maps.keyfigures import key_figures
+from maps.mapdata import map_data
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+
+STATIC = resources.files("maps") / "static"
+SCRIPTS = ("tools.js", "card.js", "draw.js", "map.js")
+TABLE_COLUMNS = (
+    "name",
+    "status",
+    "size",
+    "intake [t/yr]",
+    "compost made [t/yr]",
+    "lowest C:N",
+    "highest C:N",
+)
+
+
+class LocalMap(folium.Map):  # type: ignore[misc]
+    """A folium map that names no address, has a fixed id and lets people zoom."""
+
+    default_js: tuple[tuple[str, str], ...] = ()
+    default_css: tuple[tuple[str, str], ...] = ()
+    _template = jinja2.Template(
+        """
+        {% macro html(this, kwargs) %}<div id="{{ this.get_name() }}"></div>{% endmacro %}
+        {% macro script(this, kwargs) %}
+        var {{ this.get_name() }} = L.map("{{ this.get_name() }}", {
+            center: {{ this.location|tojson }}, zoom: 10, zoomSnap: 0.25, zoomDelta: 0.5,
+            minZoom: 3, maxZoom: 17, zoomControl: false, attributionControl: false,
+            zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false,
+        });
+        {% endmacro %}
+        """
+    )
+
+    def __init__(self, center: tuple[float, float]):
+        super().__init__(location=center, tiles=None)
+        self._id = "main"
+
+
+def leaflet(name: str) -> str:
+    """Text of a file of the installed Leaflet, without its links to other files."""
+    package = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
+    text = (package / name).read_text(encoding="utf-8")
+    if name.endswith(".css"):
+        return re.sub(r"[^;{}]*url\([^)]*\)[^;}]*;?", "", text)
+    return re.sub(r"//# sourceMappingURL=\S+", "", text)
+
+
+def script_json(data: object) -> Markup:
+    r"""
+    Write JSON that is safe inside a script element, whatever the names hold.
+
+    >>> print(script_json({"name": "</script>"}))
+    {"name":"\u003c/script\u003e"}
+    """
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    for sign in "<>&":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return Markup(text)  # noqa: S704 - every sign that could end the block is escaped
+
+
+def digest(text: str) -> str:
+    """Digest of a script or style as a content security policy writes it."""
+    raw = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"'sha256-{base64.b64encode(raw).decode('ascii')}'"
+
+
+def policy(scripts: list[str], styles: list[str]) -> str:
+    """Content security policy that allows these scripts and styles, nothing else."""
+    return "; ".join(
+        [
+            "default-src 'none'",
+            "script-src " + " ".join(digest(text) for text in scripts),
+            "style-src " + " ".join(digest(text) for text in styles),
+            "img-src data:",
+            "connect-src 'none'",
+            "base-uri 'none'",
+            "form-action 'none'",
+        ]
+    )
+
+
+def map_html(result: Result) -> str:
+    """
+    Make the map's HTML.
+
+    Returns
+    -------
+    str
+        One page; the same result gives the same text.
+    """
+    data = map_data(result)
+    table = result.scenario.tables["yards"]
+    center = (round(table["lat"].mean(), 5), round(table["lon"].mean(), 5))
+    local = LocalMap(center)
+    figure = local.get_root()
+    figure.render()
+    own = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in SCRIPTS)
+    start = figure.script.render()
+    scripts = [
+        leaflet("leaflet.js"),
+        f'(function () {{\n"use strict";\n{start}\n{own}\n}})();',
+    ]
+    styles = [leaflet("leaflet.css"), (STATIC / "map.css").read_text(encoding="utf-8")]
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    page = environment.from_string((STATIC / "map.html.j2").read_text(encoding="utf-8"))
+    return page.render(
+        settings=result.scenario.settings,
+        status=result.plan.status,
+        figures=[figure for figure in key_figures(result) if figure.label != "Plan"],
+        data=script_json(data),
+        policy=policy(scripts, styles),
+        scripts=[Markup(text) for text in scripts],  # noqa: S704 - our own files
+        styles=[Markup(text) for text in styles],  # noqa: S704 - our own files
+        map_div=Markup(figure.html.render()),  # noqa: S704 - our own template
+        yards=yards(result)[list(TABLE_COLUMNS)],
+        shortages=result.plan.shortages,
+    )
+
+
+def write_map(result: Result, path: Path) -> None:
+    """Write map.html at `path`."""
+    path.write_text(map_html(result), encoding="utf-8", newline="\n")

@@ -1,0 +1,44 @@
+"""
+Capacitated facility location, OR-Library.
+
+Beasley, J.E., An algorithm for solving large capacitated warehouse location
+problems, European Journal of Operational Research 33, 1988, pp. 314-325. The optima
+are those of the set's own list, `capopt.txt`, read beside the files.
+"""
+
+import numpy as np
+import pytest
+from facility_location import BENCH, instance, read_file
+
+from logistics.model.solve import Effort, solve
+
+FOLDER = BENCH / "cflp"
+FILES = sorted(path.stem for path in FOLDER.glob("cap[0-9]*.txt"))
+
+
+def published() -> dict[str, float]:
+    """Read the printed optima of the small files."""
+    lines = (FOLDER / "capopt.txt").read_text().splitlines()
+    words = [line.split() for line in lines]
+    return {w[0]: float(w[1]) for w in words if len(w) == 2 and w[0][3:].isdigit()}
+
+
+@pytest.mark.skipif(not FILES, reason=f"no facility location set in {FOLDER}")
+def test_all_files_are_here():
+    assert len(FILES) == 37
+    assert set(FILES) == set(published())
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_published_optimum(name):
+    tables = read_file(FOLDER / f"{name}.txt")
+    demand = tables[2]
+    # A corrupt copy in circulation has a total of 40539.
+    assert demand.sum() == 58268
+    assert demand[33] == 12912
+    plan = solve(instance(*tables), Effort(gap=0.0, seconds=60))
+    assert plan.status == "optimal"
+    assert plan.objective == pytest.approx(published()[name], abs=0.01)
+    assert plan.bound == pytest.approx(published()[name], abs=0.01)
+    served = plan.hauls.groupby("source")["tonnes"].sum()
+    assert np.allclose(served.sum(), demand.sum())

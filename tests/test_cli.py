@@ -1,0 +1,185 @@
+"""The command line: exit codes, faults, help, one page."""
+
+import ast
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fake_result import HOSTILE, result, table
+from rich.console import Console
+from typer.testing import CliRunner
+
+from maps.cli import STATUS_EXIT, app, progress_text
+from maps.terminal import show
+
+RUNNER = CliRunner()
+HEAVY = {"pandas", "numpy", "pulp", "geopandas", "folium", "scipy", "pydantic"}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A starter folder, as a newcomer makes it."""
+    made = tmp_path_factory.mktemp("new") / "district"
+    assert RUNNER.invoke(app, ["new", str(made)]).exit_code == 0
+    return made
+
+
+def test_help_imports_nothing_heavy():
+    code = (
+        "import sys; from typer.testing import CliRunner; from maps.cli import app;"
+        "assert CliRunner().invoke(app, ['--help']).exit_code == 0;"
+        f"print(sorted({HEAVY!r} & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[]"
+
+
+def test_module_runs_as_the_command():
+    done = subprocess.run(
+        [sys.executable, "-m", "maps", "--help"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    for command in ("new", "check", "plan"):
+        assert command in done.stdout
+
+
+def test_starter_is_free_of_faults(folder):
+    done = RUNNER.invoke(app, ["check", str(folder)])
+    assert (done.exit_code, "no faults" in done.output) == (0, True)
+
+
+def test_starter_gives_a_plan(folder, tmp_path):
+    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "out")])
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "out" / "map.html").exists()
+    assert "Net cost" in done.output
+    assert "\x1b" not in done.output
+
+
+def test_starter_explains_every_column(folder):
+    from logistics.schema import COLUMNS
+
+    notes = (folder / "NOTES.md").read_text(encoding="utf-8")
+    assert [text for text in COLUMNS["meaning"] if text not in notes] == []
+
+
+def test_new_does_not_write_over_a_folder(folder):
+    done = RUNNER.invoke(app, ["new", str(folder)])
+    assert (done.exit_code, "is not empty" in done.output) == (2, True)
+
+
+def test_faults_are_listed_with_code_1(folder, tmp_path):
+    bad = tmp_path / "bad"
+    RUNNER.invoke(app, ["new", str(bad)])
+    text = (bad / "sources.csv").read_text(encoding="utf-8")
+    (bad / "sources.csv").write_text(text.replace("rice_husk", "rice_hsk"))
+    for command in ("check", "plan"):
+        done = RUNNER.invoke(app, [command, str(bad)])
+        assert done.exit_code == 1
+        assert "sources.csv, row 2, column 'material': 'rice_hsk'" in done.output
+        assert "Traceback" not in done.output
+    assert not (bad / "out").exists()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["plan"], ["plan", "nowhere"], ["fly"], ["plan", ".", "--goal", "fame"]],
+)
+def test_wrong_usage_has_code_2(words):
+    assert RUNNER.invoke(app, words).exit_code == 2
+
+
+def test_output_that_cannot_be_written_is_told_before_solving(folder, tmp_path):
+    (tmp_path / "taken").write_text("a file")
+    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "taken")])
+    assert (done.exit_code, "is a file" in done.output) == (2, True)
+
+
+@pytest.mark.parametrize(("status", "code"), STATUS_EXIT.items())
+def test_status_sets_the_exit_code(folder, tmp_path, monkeypatch, status, code):
+    """Best plan and outputs are written whatever the status."""
+    monkeypatch.setattr(
+        "logistics.pipeline.run", lambda *_, **__: result(status=status)
+    )
+    out = tmp_path / "out"
+    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(out)])
+    assert done.exit_code == code
+    assert (out / "summary.json").exists()
+
+
+def test_options_reach_the_settings(folder, tmp_path, monkeypatch):
+    seen = []
+
+    def run(scenario, progress):
+        seen.append((scenario.settings, progress))
+        return result()
+
+    monkeypatch.setattr("logistics.pipeline.run", run)
+    options = ["--seconds", "7", "--gap", "2", "--goal", "co2e"]
+    RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o"), *options])
+    settings, progress = seen[0]
+    assert (settings.solve.seconds, settings.solve.gap) == (7, 0.02)
+    assert settings.goal.minimise == "co2e"
+    assert progress is None, "quiet when piped"
+
+
+def test_own_bugs_show_in_full(folder, tmp_path, monkeypatch):
+    def run(*_, **__):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("logistics.pipeline.run", run)
+    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o")])
+    assert isinstance(done.exception, ZeroDivisionError)
+
+
+def page(planned, **options):
+    out = io.StringIO()
+    show(planned, Console(file=out, **options))
+    return out.getvalue()
+
+
+def test_page_holds_the_figures():
+    text = page(result())
+    for part in ("Hill yard", "450", "28–31", "52–58", "150 t delivered of 240 t"):
+        assert part in text
+    assert "1 t more at Port saves 9" in text
+    assert "Travel: roads" in text
+
+
+def test_names_cannot_steer_the_terminal():
+    text = page(result(name="A\x1b[31m[bold]B[/bold]" + HOSTILE))
+    assert "\x1b" not in text
+    assert "\u202e" not in text
+    assert "[bold]B[/bold]" in text
+
+
+def test_shortages_are_listed_on_the_page():
+    short = table(
+        what=["least share"], where=["fish"], when=["year"], amount=[12.0], unit=["t"]
+    )
+    text = page(result(status="shortage", shortages=short))
+    assert "least share, fish, year: short by 12.0 t" in text
+
+
+def test_progress_says_gap_and_time():
+    from logistics.model.solver import Progress
+
+    text = progress_text(Progress("proof", 12.0, 1000.0, 990.0))
+    assert text.startswith("proof · 12 s · best 1,000 · proven gap 1.00 %")
+
+
+def test_command_line_imports_late():
+    """At the top of cli.py stand only light imports."""
+    source = Path(sys.modules["maps.cli"].__file__).read_text(encoding="utf-8")
+    top = [
+        node.module or ""
+        for node in ast.parse(source).body
+        if isinstance(node, ast.ImportFrom)
+    ]
+    assert not [name for name in top if name.split(".")[0] in {"maps", "logistics"}]
