@@ -92,12 +92,12 @@ def amounts(inst: Instance, plan: Plan) -> Amounts:
     i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
     size = np.full(len(j), -1)
     pairs = list(zip(inst.options.yard.tolist(), inst.options.size, strict=True))
-    for row in plan.yards.itertuples():
-        where = j.index(row.yard)
+    for code, built in zip(plan.yards["yard"], plan.yards["size"], strict=True):
+        where = j.index(code)
         if size[where] >= 0:
-            message = f"yard {row.yard} is open in two sizes"
+            message = f"yard {code} is open in two sizes"
             raise AuditError(message)
-        size[where] = pairs.index((where, row.size))
+        size[where] = pairs.index((where, built))
     compost = plan.compost
     return Amounts(
         size=size,
@@ -151,7 +151,11 @@ def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
         arrived[:, m] += a.inbound[i].sum(axis=1)
     came = feed.keep * np.roll(a.stock, 1, axis=2) + arrived
     yield "mass in yards", np.abs(came - a.charge - a.stock), arrived
-    yield "stock no older than it keeps", _stale(a.stock, arrived, fresh=feed.store_periods), a.stock
+    yield (
+        "stock no older than it keeps",
+        _stale(a.stock, arrived, fresh=feed.store_periods),
+        a.stock,
+    )
     product = np.einsum("jmt,m,tu->ju", a.charge, feed.product_per_t, inst.ripening)
     out = a.outbound.sum(axis=(0, 2)) + a.leftover + a.compost
     came = np.roll(a.compost, 1, axis=1) + product

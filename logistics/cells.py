@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -163,13 +163,17 @@ def read_value(text: str, column: Column) -> object:
     return READ[column.kind](text, column)
 
 
-def typed(values: list[object], column: Column) -> "pd.Series[Any]":
-    """Return a column of the right dtype, also when it has no rows."""
+def typed(values: Sequence[object], column: Column) -> Any:
+    """Return a column as an array of the right dtype, also when it has no rows."""
     if column.kind in NUMBERS:
-        return pd.Series(values, dtype="float64")
+        return np.array(values, dtype="float64")
     if column.kind == "yes_no":
-        return pd.Series(values, dtype="bool")
-    return pd.Series(values, dtype="object" if column.kind == "list" else "str")
+        return np.array(values, dtype="bool")
+    if column.kind == "list":
+        array = np.empty(len(values), dtype="object")
+        array[:] = values
+        return array
+    return pd.array(values, dtype="str")
 
 
 def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
@@ -223,7 +227,7 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
                     problems.append(_blank(raw, position, column))
             values.append(value)
         series[column.name] = typed(values, column)
-    frame = pd.DataFrame(series)
+    frame = pd.DataFrame(series, index=pd.RangeIndex(len(raw.rows)))
     table = Cells(raw.table, raw.file, frame, raw.rows, frozenset(bad), filled)
     return table, problems
 

@@ -2,6 +2,7 @@
 
 import calendar
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 import pandas as pd
@@ -46,6 +47,7 @@ def months() -> Cells:
     return Cells("periods", "calendar months", frame, rows, frozenset(), {})
 
 
+@cache
 def library(table: str) -> Cells:
     """
     Return a table of the library that comes with the program.

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.lanes import Trips
+from logistics.lanes import Trips, Whole
 
 if TYPE_CHECKING:
     from logistics.model.plan import Plan
@@ -92,7 +92,7 @@ def _trips(
 
 def _rows(
     scenario: Scenario, flows: pd.DataFrame, trips: Trips, start: str, end: str
-) -> np.ndarray:
+) -> Whole:
     """Find each flow's row in the trips by origin, destination and truck."""
     places = {
         kind: {code: n for n, code in enumerate(scenario.table(f"{kind}s")[kind])}
@@ -105,4 +105,4 @@ def _rows(
         flows["origin"].map(places[start]).to_numpy(dtype=np.int64) * ends
         + flows["destination"].map(places[end]).to_numpy(dtype=np.int64)
     ) * trucks + flows["truck"].map(places["truck"]).to_numpy(dtype=np.int64)
-    return order[np.searchsorted(key[order], wanted)]
+    return np.asarray(order[np.searchsorted(key[order], wanted)], dtype=np.int64)

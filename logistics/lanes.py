@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.emissions import fuel_co2
+from logistics.frames import records
 from logistics.rates import trip_cost, trip_hours, truck_load_t
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ def inbound_trips(
     keep = feed["keep_hours"].to_numpy(dtype=float)
     batch = _pickup_t(scenario, keep, supply)
     parts = []
-    for v, truck in enumerate(scenario.trucks.to_dict("records")):
+    for v, truck in enumerate(records(scenario.trucks)):
         may = [may_carry(truck, m) for m in feed["material"]]
         full = truck_load_t(
             truck["payload_t"], truck["body_m3"], feed["hauled_t_m3"].to_numpy()
@@ -125,7 +126,7 @@ def outbound_trips(scenario: Scenario, travel: Travel) -> Trips:
     yards, markets = len(scenario.yards), len(scenario.markets)
     density = scenario.settings.process.product_kg_m3 / 1000
     parts = []
-    for v, truck in enumerate(scenario.trucks.to_dict("records")):
+    for v, truck in enumerate(records(scenario.trucks)):
         load = float(truck_load_t(truck["payload_t"], truck["body_m3"], density))
         chosen = np.arange(yards if may_carry(truck, "compost") else 0)
         parts.append(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.frames import records, rows_by, totals
 from logistics.rates import option_annual_cost
 
 if TYPE_CHECKING:
@@ -58,14 +59,9 @@ def ledger(scenario: Scenario, plan: Plan, lanes: pd.DataFrame) -> pd.DataFrame:
     return table
 
 
-def _rows(table: pd.DataFrame, key: str) -> dict[str, dict[str, Any]]:
-    """Return the rows of a table by their code."""
-    return {str(row[key]): row for row in table.to_dict("records")}  # type: ignore[misc]
-
-
 def _yards(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Capital as annuities, rent and fixed running cost of every open yard."""
-    yards, sizes = _rows(scenario.yards, "yard"), _rows(scenario.yard_sizes, "size")
+    yards, sizes = rows_by(scenario.yards, "yard"), rows_by(scenario.yard_sizes, "size")
     discount = scenario.settings.finance.discount
     for code, chosen in zip(plan.yards["yard"], plan.yards["size"], strict=True):
         yard, size = yards[code], sizes[chosen]
@@ -80,12 +76,11 @@ def _yards(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 
 def _handling(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
-    """Handling and water of every charge."""
-    yards, sizes = _rows(scenario.yards, "yard"), _rows(scenario.yard_sizes, "size")
+    """Handle and wet every charge."""
+    yards, sizes = rows_by(scenario.yards, "yard"), rows_by(scenario.yard_sizes, "size")
     size_of = dict(zip(plan.yards["yard"], plan.yards["size"], strict=True))
     turning = scenario.settings.process.turning_water_m3_per_t
-    charges = plan.charges.groupby(["yard", "period"], sort=False)["tonnes"].sum()
-    for (code, period), tonnes in charges.items():
+    for code, period, tonnes in totals(plan.charges, ["yard", "period"]):
         each = sizes[size_of[code]]["handling_cost_per_t"]
         price = yards[code]["water_price_per_m3"]
         water = tonnes * turning
@@ -100,25 +95,24 @@ def _haulage(lanes: pd.DataFrame) -> Iterator[Entry]:
     """Fuel, repair, crew and fares by yard and period, in and out apart."""
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     groups = lanes.assign(yard=yard).groupby(["kind", "yard", "period"], sort=False)
-    sums = groups[
-        ["trips", "vehicle_km", "hours", "fuel_l", "fuel", "repair", "crew", "fare"]
-    ].sum()
+    columns = ["trips", "vehicle_km", "hours", "fuel_l"]
+    sums = groups[[*columns, "fuel", "repair", "crew", "fare"]].sum().reset_index()
     lines = (
         ("fuel", "fuel_l", "L"),
         ("repair", "vehicle_km", "km"),
         ("crew", "hours", "h"),
         ("fare", "trips", "trips"),
     )
-    for key, row in sums.iterrows():
-        kind, code, period = key  # type: ignore[misc]
-        account = "haulage in" if kind == "in" else "haulage out"
+    for row in records(sums):
+        account = f"haulage {row['kind']}"
+        place = (row["yard"], row["period"])
         for line, quantity, unit in lines:
-            yield account, line, code, period, row[quantity], unit, row[line]
+            yield account, line, *place, row[quantity], unit, row[line]
 
 
 def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Owned trucks for the year, hired trucks by the hour."""
-    trucks = _rows(scenario.trucks, "truck")
+    trucks = rows_by(scenario.trucks, "truck")
     for code, truck in trucks.items():
         count = float(truck["owned"])
         amount = count * truck["fixed_cost_per_year"]
@@ -130,9 +124,8 @@ def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Feedstock bought, fees received, and present disposal of what is left."""
-    sources = _rows(scenario.sources, "source")
-    taken = plan.hauls.groupby(["source", "period"], sort=False)["tonnes"].sum()
-    for (code, period), tonnes in taken.items():
+    sources = rows_by(scenario.sources, "source")
+    for code, period, tonnes in totals(plan.hauls, ["source", "period"]):
         row = sources[code]
         bought, fee = row["price_per_t"], row["tipping_fee_per_t"]
         yield "feedstock", "purchase", code, period, tonnes, "t", tonnes * bought
@@ -144,20 +137,19 @@ def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 def _compost(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Sales by market, and compost that no market takes."""
-    markets = _rows(scenario.markets, "market")
-    sold = plan.deliveries.groupby(["market", "period"], sort=False)["tonnes"].sum()
-    for (code, period), tonnes in sold.items():
+    markets = rows_by(scenario.markets, "market")
+    for code, period, tonnes in totals(plan.deliveries, ["market", "period"]):
         amount = -tonnes * markets[code]["price_per_t"]
         yield "compost", "sale", code, period, tonnes, "t", amount
     each = scenario.settings.finance.leftover_cost_per_t
-    for row in plan.compost.itertuples():
-        amount = row.leftover_t * each
-        yield "compost", "left over", row.yard, row.period, row.leftover_t, "t", amount
+    for code, period, tonnes in totals(plan.compost, ["yard", "period"], "leftover_t"):
+        yield "compost", "left over", code, period, tonnes, "t", tonnes * each
 
 
 def budget(table: pd.DataFrame) -> pd.DataFrame:
     """Sum the ledger by account and line: account, line, amount [money/yr]."""
-    return table.groupby(["account", "line"], sort=False, as_index=False)["amount"].sum()
+    rows = totals(table, ["account", "line"], "amount")
+    return pd.DataFrame(rows, columns=["account", "line", "amount"])
 
 
 def net_cost(table: pd.DataFrame) -> float:

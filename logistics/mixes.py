@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from logistics.frames import rows_by
 from logistics.materials import feedstocks
 from logistics.mixing import describe_mix
 from logistics.windrow import pad_m3
@@ -55,13 +56,12 @@ def mix_table(scenario: Scenario, plan: Plan, occupancy: np.ndarray) -> pd.DataF
     values = describe_mix(tonnes, water_t, table, scenario.settings)
     shape = (len(yards), len(periods))
     volume = values.windrow_m3.reshape(shape) * scenario.settings.windrow.mean_volume
-    sizes = scenario.yard_sizes.set_index("size")["pad_m2"]
-    room = np.array(
-        [
-            pad_m3(float(sizes.at[size]), scenario.settings.windrow)  # type: ignore[arg-type]
-            for size in yards["size"]
-        ]
-    )[:, None]
+    windrow = scenario.settings.windrow
+    rooms = {
+        code: pad_m3(size["pad_m2"], windrow)
+        for code, size in rows_by(scenario.yard_sizes, "size").items()
+    }
+    room = yards["size"].map(rooms).to_numpy(dtype=float)[:, None]
     used = (volume @ occupancy) / np.where(room > 0, room, np.inf)
     result = pd.DataFrame(
         {

@@ -14,14 +14,15 @@ import numpy as np
 import pandas as pd
 
 from logistics.audit import audit, require
+from logistics.frames import totals
 from logistics.haulage import lane_table
 from logistics.ledger import ledger, net_cost
 from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
 from logistics.model.instance import Instance
 from logistics.model.plan import Plan
-from logistics.model.solve import Effort, solve
-from logistics.model.solver import Progress
+from logistics.model.solve import solve
+from logistics.model.solver import Effort, Progress
 from logistics.scenario import Scenario
 from logistics.supply import yearly_supply
 from logistics.travel import Travel, travel
@@ -176,7 +177,9 @@ def _capital(instance: Instance, plan: Plan) -> float:
     codes = [instance.yards.codes[j] for j in options.yard.tolist()]
     chosen = set(zip(plan.yards["yard"], plan.yards["size"], strict=True))
     pairs = zip(codes, options.size, strict=True)
-    return float(options.capital[np.array([p in chosen for p in pairs], dtype=bool)].sum())
+    return float(
+        options.capital[np.array([p in chosen for p in pairs], dtype=bool)].sum()
+    )
 
 
 def _collected(
@@ -185,15 +188,15 @@ def _collected(
     """Tonnes and share of supply collected, by material and in all."""
     supply, feed = instance.supply, instance.feed
     material = [feed.materials[m] for m in supply.feedstock.tolist()]
-    arises = pd.Series(supply.tonnes.sum(axis=1)).groupby(material).sum()
     of_source = dict(zip(supply.codes, material, strict=True))
-    hauled = plan.hauls["tonnes"].groupby(plan.hauls["source"].map(of_source)).sum()
-    taken = hauled.reindex(arises.index, fill_value=0.0)
-    tonnes = {str(k): float(x) for k, x in taken.items()}
-    share = {str(k): float(taken[k] / x) for k, x in arises.items() if x > 0}
-    total = float(arises.sum())
-    tonnes["all"] = float(taken.sum())
-    share["all"] = tonnes["all"] / total if total else 0.0
+    names = sorted(set(material))
+    arises, tonnes = dict.fromkeys(names, 0.0), dict.fromkeys(names, 0.0)
+    for name, year in zip(material, supply.tonnes.sum(axis=1).tolist(), strict=True):
+        arises[name] += year
+    for source, taken in totals(plan.hauls, ["source"]):
+        tonnes[of_source[source]] += float(taken)
+    arises["all"], tonnes["all"] = sum(arises.values()), sum(tonnes.values())
+    share = {k: tonnes[k] / x if x > 0 else 0.0 for k, x in arises.items()}
     return tonnes, share
 
 

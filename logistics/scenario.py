@@ -198,12 +198,14 @@ def _misspelt_factors(given: Cells | None, complete: Cells) -> list[Problem]:
 
 def _inside(table: str, cells: Cells | None) -> pd.DataFrame:
     """Return the typed table with shares for percentages; 0 rows if it is absent."""
+    columns = columns_of(table)
     if cells is None:
-        return pd.DataFrame({c.inside: typed([], c) for c in columns_of(table)})
-    frame = cells.frame.reset_index(drop=True)
-    percent = [c for c in columns_of(table) if c.kind == "percent"]
-    frame = frame.assign(**{c.name: frame[c.name] / 100 for c in percent})
-    frame = frame.rename(columns={c.name: c.inside for c in percent})
+        return pd.DataFrame({c.inside: typed([], c) for c in columns})
+    values = {c.inside: cells.frame[c.name].array.copy() for c in columns}
+    for c in columns:
+        if c.kind == "percent":
+            values[c.inside] = values[c.inside] / 100
+    frame = pd.DataFrame(values)
     if table == "calendar":
         total = frame.groupby("season")["share"].transform("sum")
         frame = frame.assign(share=frame["share"] / total)

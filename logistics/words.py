@@ -17,8 +17,8 @@ WORDS = {
     "water": "One m3 more water at {where} in {when} would {change}.",
     "cn_high": "A C:N limit one point higher at {where} in {when} would {change}.",
     "cn_low": "A C:N limit one point lower at {where} in {when} would {change}.",
-    "moist_high": "One point more moisture allowed at {where} in {when} would {change}.",
-    "moist_low": "One point less moisture allowed at {where} in {when} would {change}.",
+    "moist_high": "A wetter limit, by one point, at {where} in {when} would {change}.",
+    "moist_low": "A drier limit, by one point, at {where} in {when} would {change}.",
     "trucks": "One more owned hour of {where} in {when} would {change}.",
     "demand": "Room for one tonne more at {where} in {when} would {change}.",
     "least_share": "Having to collect one tonne less under {where} would {change}.",
@@ -75,6 +75,5 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
 def _names(table: pd.DataFrame, key: str) -> dict[str, str]:
     """Return the name of each code; the code itself where there is no name."""
     return {
-        code: name or code
-        for code, name in zip(table[key], table["name"], strict=True)
+        code: name or code for code, name in zip(table[key], table["name"], strict=True)
     }

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -83,6 +84,11 @@ def assumptions(result: Result) -> pd.DataFrame:
         topic, item, value, unit, standing, note.
     """
     scenario = result.scenario
+
+    def rows_of(table: str, *columns: str) -> Iterator[tuple[Any, ...]]:
+        wanted = [*columns, "status", "source"]
+        return scenario.tables[table][wanted].itertuples(index=False)
+
     used = scenario.defaults_used
     defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
     cautions = [("Caution", item, "", "", "", note) for item, note in CAUTIONS]
@@ -90,14 +96,14 @@ def assumptions(result: Result) -> pd.DataFrame:
         ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
     ]
     materials = [
-        ("Material", row["name"] or row["material"], row["material"], "")
-        + (row["status"], row["source"])
-        for row in scenario.tables["materials"].to_dict("records")
+        ("Material", name or code, code, "", status, source)
+        for code, name, status, source in rows_of("materials", "material", "name")
     ]
     factors = [
-        ("Factor", row["factor"], row["value"], row["unit"], row["status"])
-        + (row["source"],)
-        for row in scenario.tables["factors"].to_dict("records")
+        ("Factor", code, value, unit, status, source)
+        for code, value, unit, status, source in rows_of(
+            "factors", "factor", "value", "unit"
+        )
     ]
     head = pd.DataFrame([*cautions, *basis, *materials], columns=HEADINGS)
     tail = pd.DataFrame(factors, columns=HEADINGS)

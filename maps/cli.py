@@ -97,7 +97,8 @@ def _read(folder: Path) -> Scenario:
     from logistics.scenario import read_scenario
 
     if not folder.exists():
-        raise _fail(f"There is no {folder}. Name a scenario folder.", Exit.USAGE)
+        message = f"There is no {folder}. Name a scenario folder."
+        raise _fail(message, Exit.USAGE)
     try:
         return read_scenario(folder)
     except ScenarioError as error:
@@ -112,11 +113,13 @@ def new(
     from maps.starter import write_starter
 
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise _fail(f"{folder} is not empty. Name a new folder.", Exit.USAGE)
+        message = f"{folder} is not empty. Name a new folder."
+        raise _fail(message, Exit.USAGE)
     try:
         write_starter(folder)
     except OSError as error:
-        raise _fail(f"{folder} cannot be made: {error}.", Exit.USAGE) from None
+        message = f"{folder} cannot be made: {error}."
+        raise _fail(message, Exit.USAGE) from None
     typer.echo(f"Made {folder}. Read NOTES.md there; put your rows in place of the")
     typer.echo(f"example's; then: loamhaul check {folder}")
 

@@ -84,7 +84,7 @@ def hauls(result: Result) -> pd.DataFrame:
 
 
 def demand_met(result: Result) -> pd.DataFrame:
-    """Columns market, period, demand, tonnes: what markets ask and get. [t]"""
+    """Columns market, period, demand [t], tonnes [t]: what markets ask and get."""
     keys = ["market", "period"]
     sent = result.plan.deliveries.groupby(keys, as_index=False)["tonnes"].sum()
     asked = seasonal_demand(result.scenario).rename(columns={"tonnes": "demand"})
@@ -109,7 +109,7 @@ def deliveries(result: Result) -> pd.DataFrame:
 
 
 def mixes(result: Result) -> pd.DataFrame:
-    """The recipe of every yard and period, and what it gives."""
+    """Recipe of every yard and period, and what it gives."""
     table = result.mixes
     feedstocks = result.plan.charges.assign(
         label=feedstock_name(result, result.plan.charges["feedstock"])
@@ -162,7 +162,7 @@ def stock(result: Result) -> pd.DataFrame:
 
 
 def collection(result: Result) -> pd.DataFrame:
-    """Columns source, period, supply, collected, held, uncollected. [t]"""
+    """Columns source, period; supply, collected, held and uncollected in [t]."""
     keys = ["source", "period"]
     lanes = result.lanes[result.lanes["kind"] == "in"]
     taken = lanes.rename(columns={"origin": "source"}).groupby(keys)["tonnes"].sum()
@@ -201,7 +201,7 @@ def supply(result: Result) -> pd.DataFrame:
 
 
 def uncollected(result: Result) -> pd.DataFrame:
-    """What stays uncollected, by source and period; rows without any left out."""
+    """Every source and period with something left uncollected."""
     table = collection(result)
     table = table[table["uncollected"] > 1e-6].reset_index(drop=True)
     sources = result.scenario.tables["sources"].set_index("source")

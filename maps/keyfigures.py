@@ -38,13 +38,13 @@ def number(value: object) -> float:
 
 
 def share(summary: dict[str, object], material: str) -> float:
-    """Share of a material's supply that is collected, 0 to 1. [t/t]"""
+    """Share of a material's supply that is collected [t/t]."""
     shares = summary.get("collected_share")
     return number(shares.get(material)) if isinstance(shares, dict) else float("nan")
 
 
 def collected(summary: dict[str, object], material: str = "all") -> float:
-    """Tonnes of a material collected in the year. [t/yr]"""
+    """Tonnes of a material collected in the year [t/yr]."""
     tonnes = summary.get("collected_t")
     return number(tonnes.get(material)) if isinstance(tonnes, dict) else float("nan")
 
@@ -69,9 +69,9 @@ def key_figures(result: Result) -> list[Figure]:
         Figure("Left uncollected", number(summary["uncollected_t"]), "t/yr"),
         Figure("Compost", number(summary["compost_t"]), "t/yr"),
         Figure("Net cost", number(summary["total_cost"]), f"{currency}/yr"),
-        Figure("of which haulage", number(summary["haul_cost"]), f"{currency}/yr"),
+        Figure("Haulage", number(summary["haul_cost"]), f"{currency}/yr"),
         Figure(
-            "Net cost per tonne collected",
+            "Net cost per tonne",
             number(summary["cost_per_t_collected"]),
             f"{currency}/t",
         ),

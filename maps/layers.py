@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,10 +22,12 @@ FIXED_DATE = "2000-01-01T00:00:00Z"
 """Date written into the file, so that the same plan gives the same bytes."""
 
 
-def _points(table: pd.DataFrame, columns: dict[str, object]) -> geopandas.GeoDataFrame:
+def _points(
+    table: pd.DataFrame, columns: Mapping[str, object]
+) -> geopandas.GeoDataFrame:
     """Table of points from lon and lat [degrees] with the given columns."""
     points = geopandas.points_from_xy(table["lon"], table["lat"])
-    return geopandas.GeoDataFrame(pd.DataFrame(columns), geometry=points, crs=CRS)
+    return geopandas.GeoDataFrame(pd.DataFrame(dict(columns)), geometry=points, crs=CRS)
 
 
 def yards(result: Result) -> geopandas.GeoDataFrame:
@@ -68,7 +71,7 @@ def sources(result: Result) -> geopandas.GeoDataFrame:
 
 
 def markets(result: Result) -> geopandas.GeoDataFrame:
-    """One point a market: market, name, crop, demand, delivered. [t/yr]"""
+    """One point a market: market, name, crop, demand and delivered [t/yr]."""
     table = result.scenario.tables["markets"].reset_index(drop=True)
     year = flowtables.demand_met(result).groupby("market").sum(numeric_only=True)
     code = table["market"]

@@ -21,18 +21,19 @@ from maps.names import colours, names, period_order, yard_status
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
+    from logistics.settings import District
 
 Data = dict[str, object]
 ROAD_DETAIL_DEG = 0.0001
 """Detail kept in roads and land [degrees], about 10 m."""
 
 
-def rounded(value: float, digits: int = 2) -> float | None:
+def rounded(value: float, digits: int = 3) -> float | None:
     """
     Round a number for the file; one that is missing or infinite becomes None.
 
     >>> rounded(1.23456), rounded(float("nan"))
-    (1.23, None)
+    (1.235, None)
     """
     return round(float(value), digits) if math.isfinite(value) else None
 
@@ -55,7 +56,7 @@ class _ByPeriod:
 
 def _text(value: object) -> str:
     """Text of a cell; a missing one is empty."""
-    return "" if value is None or value != value else str(value)  # noqa: PLR0124
+    return "" if value is None or value != value else str(value)
 
 
 def yards(result: Result, periods: list[str]) -> list[Data]:
@@ -191,6 +192,14 @@ def _plain(value: object) -> object:
     return bool(value) if isinstance(value, bool) else _text(value)
 
 
+def frame(district: District) -> list[list[float]] | None:
+    """South-west and north-east corner as lat, lon; None where no edge is set."""
+    edges = [district.west, district.south, district.east, district.north]
+    if edges == [-180, -90, 180, 90]:
+        return None
+    return [[district.south, district.west], [district.north, district.east]]
+
+
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -225,6 +234,7 @@ def map_data(result: Result) -> Data:
         "lanes": lanes(result, periods),
         "land": shapes(scenario.tables["land"], ["kind", "name"]),
         "roads": shapes(scenario.tables["roads"], ["class", "name", "bridge"]),
+        "frame": frame(settings.district),
         "travel": result.travel.basis,
         "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
         "cautions": [f"{item}: {note}" for item, note in CAUTIONS],

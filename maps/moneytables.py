@@ -30,11 +30,11 @@ def ledger(result: Result) -> pd.DataFrame:
 
 
 def budget(result: Result) -> pd.DataFrame:
-    """The year's money by account and line; income below zero."""
+    """Money of the year by account and line; income below zero."""
     currency = result.scenario.settings.currency
     keys = ["account", "line"]
-    table = result.ledger.groupby(keys, sort=False, as_index=False)["amount"].sum()
-    return table.rename(columns={"amount": f"amount [{currency}/yr]"})
+    total = result.ledger.groupby(keys, sort=False)["amount"].sum()
+    return total.rename(f"amount [{currency}/yr]").reset_index()
 
 
 def shortages(result: Result) -> pd.DataFrame:
@@ -43,7 +43,7 @@ def shortages(result: Result) -> pd.DataFrame:
 
 
 def worth(result: Result) -> pd.DataFrame:
-    """What one unit more would save, dearest first."""
+    """Worth of one unit more of whatever limits the plan, dearest first."""
     table, currency = result.plan.worth, result.scenario.settings.currency
     order = table["value"].abs().sort_values(ascending=False, kind="stable").index
     table = table.loc[order].reset_index(drop=True)
@@ -62,7 +62,7 @@ def worth(result: Result) -> pd.DataFrame:
 
 
 def audit(result: Result) -> pd.DataFrame:
-    """The independent check of the plan against every inequality."""
+    """Independent check of the plan against every inequality."""
     table = result.audit
     return pd.DataFrame(
         {

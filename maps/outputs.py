@@ -77,12 +77,14 @@ OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
 def check_out(out_dir: Path) -> None:
     """Raise OSError at once if the outputs could not be written later."""
     if out_dir.exists() and not out_dir.is_dir():
-        raise NotADirectoryError(f"{out_dir} is a file; name a folder for the outputs")
+        message = f"{out_dir} is a file; name a folder for the outputs"
+        raise NotADirectoryError(message)
     nearest = out_dir.absolute()
     while not nearest.exists():
         nearest = nearest.parent
     if not nearest.is_dir() or not os.access(nearest, os.W_OK):
-        raise PermissionError(f"{nearest} cannot be written to; name another folder")
+        message = f"{nearest} cannot be written to; name another folder"
+        raise PermissionError(message)
 
 
 def write_outputs(result: Result, out_dir: Path) -> None:

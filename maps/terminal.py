@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
     from logistics.pipeline import Result
 
-MOST_LIMITS = 6
+MOST_LIMITS = 7
+MOST_OF_A_KIND = 2
 MOST_YARDS = 20
 PIPED_WIDTH = 100
 
@@ -115,7 +116,7 @@ def collected_table(result: Result) -> Table:
 
 
 def money_table(result: Result) -> Table:
-    """The year's money by account; income below zero."""
+    """Money of the year by account; income below zero."""
     currency = clean(result.scenario.settings.currency)
     table = _table("Money of the year", currency)
     for account, total in (
@@ -130,15 +131,18 @@ def limits(worth: pd.DataFrame) -> list[str]:
     """
     Say what limits the plan, dearest first, one sentence each.
 
-    A limit that binds in several periods is named once, at its dearest.
+    A limit that binds in several periods is named once, at its dearest, and no kind
+    of limit more than twice.
     """
     saves = worth[worth["value"] > 0].sort_values(
         "value", ascending=False, kind="stable"
     )
+    best = saves.drop_duplicates(["kind", "where"])
     lines = []
-    for _, same in saves.groupby(["kind", "where"], sort=False):
-        more = f" Also in {len(same) - 1} other periods." if len(same) > 1 else ""
-        lines.append(clean(same["words"].iloc[0]) + more)
+    for row in best.groupby("kind", sort=False).head(MOST_OF_A_KIND).itertuples():
+        same = (saves["kind"] == row.kind) & (saves["where"] == row.where)
+        more = f" Also in {same.sum() - 1} other periods." if same.sum() > 1 else ""
+        lines.append(clean(row.words) + more)
     return lines[:MOST_LIMITS]
 
 
@@ -161,14 +165,17 @@ def status_line(result: Result) -> str:
 def mix_lines(result: Result) -> list[str]:
     """Mixes against their windows, deliveries against demand, audit."""
     summary, mix = result.summary, result.scenario.settings.mix
-    moisture = [number(summary[f"moisture_{end}"]) * 100 for end in ("min", "max")]
+    driest, wettest = [
+        number(summary[f"moisture_{end}"]) * 100 for end in ("min", "max")
+    ]
     market = flowtables.demand_met(result)
     asked, sent = market["demand"].sum(), market["tonnes"].sum()
     met = sent / asked * 100 if asked else math.nan
     passed = "passed" if summary["audit_passed"] else "FAILED"
     return [
         f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)} "
-        f"(window {span(mix.cn_low, mix.cn_high)}), moisture {span(*moisture, 1)} % "
+        f"(window {span(mix.cn_low, mix.cn_high)}), "
+        f"moisture {span(driest, wettest, 1)} % "
         f"(window {span(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
         f"Compost: {amount(summary['compost_t'])} t made, {amount(sent)} t delivered "
         f"of {amount(asked)} t asked for ({amount(met)} %).",

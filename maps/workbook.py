@@ -17,7 +17,7 @@ from maps.tables import TABLES, tables
 if TYPE_CHECKING:
     from logistics.pipeline import Result
 
-CREATED = datetime.datetime(2000, 1, 1)  # noqa: DTZ001
+CREATED = datetime.datetime(2000, 1, 1)
 """Date of the file: fixed, so that the same plan gives the same bytes."""
 
 SUMMED = ("[t]", "[t/yr]", "[m3]", "[m3/yr]", "[h]", "[1]")
@@ -28,7 +28,7 @@ WIDTH_SAMPLE = 400
 Formats = dict[str, Any]
 
 
-def _formats(book: Any) -> Formats:  # noqa: ANN401
+def _formats(book: Any) -> Formats:
     """Cell formats of the workbook."""
     head = {"bold": True, "text_wrap": True, "valign": "top", "border": 0}
     return {
@@ -78,7 +78,7 @@ def summed(heading: str) -> bool:
     return money or heading.endswith(SUMMED)
 
 
-def _write_cell(sheet: Any, row: int, column: int, cell: object, style: Any) -> None:  # noqa: ANN401
+def _write_cell(sheet: Any, row: int, column: int, cell: object, style: Any) -> None:
     """
     Write one cell: a number as a number, all else as text, never as a formula.
 
@@ -93,7 +93,7 @@ def _write_cell(sheet: Any, row: int, column: int, cell: object, style: Any) -> 
         sheet.write_string(row, column, str(cell), style)
 
 
-def _write_table(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:  # noqa: ANN401
+def _write_table(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:
     """Fill one sheet: headings with units, rows, totals as formulas, filter, panes."""
     numbers = {
         name for name in table.columns if pd.api.types.is_numeric_dtype(table[name])
@@ -128,7 +128,7 @@ def _width(heading: str, cells: list[object], style: str) -> float:
     return float(min(WIDEST, max([longest_word, *lengths, 6]) + 2))
 
 
-def _write_cover(sheet: Any, result: Result, formats: Formats) -> None:  # noqa: ANN401
+def _write_cover(sheet: Any, result: Result, formats: Formats) -> None:
     """Cover: name, story, key figures, and what every other sheet holds."""
     settings = result.scenario.settings
     sheet.set_column(0, 0, 34)

@@ -253,8 +253,8 @@ def _road(
         "class": road_class,
         "bridge": False,
         "max_gross_t": 24 if ferry else None,
-        "wait_minutes": 35 if ferry else 0,
-        "fare_per_trip": 14 if ferry else 0,
+        "wait_minutes": 30 if ferry else 0,
+        "fare_per_trip": 6 if ferry else 0,
         "closed_periods": "m08 m09" if name == "Low Road" else "",
         "wkt": FRAME.wkt("LINESTRING", line),
     }

@@ -55,16 +55,16 @@ MILLS = [
 # node, way to the shore, what, fish landed [t/yr], waste [%], gathered [%], wait [h],
 # cost of dumping today [/t]
 FISH = [
-    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 42),
-    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 42),
-    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 40),
-    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 38),
-    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 38),
-    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 38),
-    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 36),
-    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 36),
-    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 36),
-    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 36),
+    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 45),
+    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 45),
+    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 43),
+    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 51),
+    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 41),
+    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 41),
+    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 39),
+    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 39),
+    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 39),
+    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 39),
 ]
 # node, paddy land [ha], straw that can be held under cover [t]
 STRAW = [
@@ -147,24 +147,24 @@ PADDY = [
     ("d13", 180, 4, 16, None),
 ]
 VEGETABLES = [
-    ("skarnifold", 32, 12, 29, None),
-    ("quillander", 46, 12, 30, None),
-    ("brackwater", 58, 14, 32, 90),
-    ("e10", 44, 12, 31, None),
-    ("e9", 52, 12, 30, None),
-    ("murrelvey", 40, 12, 31, None),
-    ("zelmarrow", 48, 12, 30, None),
-    ("sarnuggle", 40, 12, 31, 80),
-    ("ibbermoor", 18, 12, 35, None),
+    ("skarnifold", 36, 12, 29, None),
+    ("quillander", 50, 12, 30, None),
+    ("brackwater", 62, 14, 32, 90),
+    ("e10", 48, 12, 31, None),
+    ("e9", 56, 12, 30, None),
+    ("murrelvey", 44, 12, 31, None),
+    ("zelmarrow", 52, 12, 30, None),
+    ("sarnuggle", 44, 12, 31, 80),
+    ("ibbermoor", 22, 12, 35, None),
 ]
 ORCHARDS = [
-    ("thessup", 60, 8, 25, None),
-    ("e6", 55, 8, 24, None),
-    ("vorrensha", 70, 8, 24, None),
-    ("crindle", 65, 8, 25, None),
-    ("ovrindle", 50, 8, 24, None),
-    ("thrandmere", 55, 8, 23, None),
-    ("tavirush", 60, 8, 23, None),
+    ("thessup", 70, 8, 25, None),
+    ("e6", 65, 8, 24, None),
+    ("vorrensha", 80, 8, 24, None),
+    ("crindle", 75, 8, 25, None),
+    ("ovrindle", 60, 8, 24, None),
+    ("thrandmere", 65, 8, 23, None),
+    ("tavirush", 70, 8, 23, None),
 ]
 
 FROM_SHEETS = "default, not local"
@@ -199,13 +199,13 @@ MATERIALS = rows_by_column(
 )
 
 # Pads at 4 to 9 dollars/m2 with drains and fence; the works cost 96 / 23 = 4.2 times
-# as much for a pad 9.6 times as large: exponent 0.63. Prices from memory.
+# as much for a pad 10 times as large: exponent 0.62. Prices from memory.
 YARD_SIZES = rows_by_column(
     size=("small", "medium", "large"),
     name=("Small yard", "Medium yard", "Large yard"),
-    site_m2=(4_200, 13_500, 38_000),
-    pad_m2=(2_500, 8_000, 24_000),
-    store_m3=(800, 3_600, 11_000),
+    site_m2=(4_200, 14_200, 39_500),
+    pad_m2=(2_500, 8_500, 25_000),
+    store_m3=(900, 4_000, 12_000),
     compost_store_m3=(600, 2_500, 8_000),
     works_cost=(23_000, 48_000, 96_000),
     works_life_years=(20, 20, 20),

@@ -89,9 +89,9 @@ HENS = [  # village, hens kept, every tonne must go
 YARDS = [
     ("moroveth", 12_000, 5, 20, 20, None),
     ("anquelle", 5_000, 25, 25, 35, "small"),
-    ("sulquana", 12_000, 8, 30, 20, None),
+    ("sulquana", 8_000, 8, 30, 20, None),
     ("otteluna", 9_000, 6, 15, 25, None),
-    ("chuvanta", 12_000, 4, 20, 20, None),
+    ("chuvanta", 8_000, 4, 20, 20, None),
     ("nembasso", 14_000, 5, 30, 20, None),
     ("wekkatorn", 6_000, 4, 10, 30, None),
     ("illabrae", 9_000, 5, 25, 20, None),
@@ -139,15 +139,15 @@ YARD_SIZES = rows_by_column(
     size=("small", "big"),
     name=("Hand yard", "Tractor yard"),
     site_m2=(3_200, 8_600),
-    pad_m2=(1_800, 5_200),
+    pad_m2=(1_800, 4_400),
     store_m3=(700, 2_600),
     compost_store_m3=(500, 1_800),
-    works_cost=(1_700_000, 3_400_000),
+    works_cost=(1_500_000, 3_000_000),
     works_life_years=(20, 20),
-    machine_cost=(900_000, 2_400_000),
+    machine_cost=(600_000, 2_000_000),
     machine_life_years=(8, 9),
-    fixed_cost_per_year=(450_000, 950_000),
-    handling_cost_per_t=(820, 640),
+    fixed_cost_per_year=(300_000, 800_000),
+    handling_cost_per_t=(700, 620),
 )
 TRUCKS = rows_by_column(
     truck=("lorry", "tractor"),
@@ -183,7 +183,7 @@ east = {FRAME.degrees((WIDTH_KM, 0))[0]}
 north = {FRAME.degrees((0, HEIGHT_KM))[1]}
 
 [travel]
-straight_kmh = 28
+straight_kmh = 24
 stops_per_round = 2
 pickup_days = 1
 

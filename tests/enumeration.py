@@ -47,11 +47,11 @@ def cheapest(inst: Instance) -> float:
 def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
     """Least net cost with the options given (-1: yard not built)."""
     op, su, fe, ma, tr = inst.options, inst.supply, inst.feed, inst.markets, inst.trucks
-    I, T = su.tonnes.shape
+    S, T = su.tonnes.shape
     J, M, N, V = len(sizes), len(fe.codes), len(ma.codes), len(tr.codes)
     L, F = len(inst.inbound), len(inst.outbound)
     r = Rows(
-        x=(L, T), f=(F, T), u=(I, T), h=(I, T), s=(J, M, T), b=(J, M, T),
+        x=(L, T), f=(F, T), u=(S, T), h=(S, T), s=(J, M, T), b=(J, M, T),
         w=(J, T), c=(J, T), g=(J, T), H=(V, T),
     )  # fmt: skip
     high = np.full(r.count, np.inf)
@@ -63,21 +63,21 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
     def room(values, j):
         return float(values[sizes[j]]) if sizes[j] >= 0 else 0.0
 
-    for l in range(L):
-        i, j = int(inst.inbound.site[l]), int(inst.inbound.yard[l])
+    for a in range(L):
+        i, j = int(inst.inbound.site[a]), int(inst.inbound.yard[a])
         for t in range(T):
-            at = r.place("x", l, t)
-            cost[at] = inst.inbound.money[l, t] + su.money_per_t[i]
-            if not inst.inbound.usable[l, t] or sizes[j] < 0:
+            at = r.place("x", a, t)
+            cost[at] = inst.inbound.money[a, t] + su.money_per_t[i]
+            if not inst.inbound.usable[a, t] or sizes[j] < 0:
                 high[at] = 0
-    for l in range(F):
-        n, j = int(inst.outbound.site[l]), int(inst.outbound.yard[l])
+    for a in range(F):
+        n, j = int(inst.outbound.site[a]), int(inst.outbound.yard[a])
         for t in range(T):
-            at = r.place("f", l, t)
-            cost[at] = inst.outbound.money[l, t] - ma.price_per_t[n]
-            if not inst.outbound.usable[l, t] or sizes[j] < 0:
+            at = r.place("f", a, t)
+            cost[at] = inst.outbound.money[a, t] - ma.price_per_t[n]
+            if not inst.outbound.usable[a, t] or sizes[j] < 0:
                 high[at] = 0
-    for i in range(I):
+    for i in range(S):
         m = int(su.feedstock[i])
         for t in range(T):
             cost[r.place("u", i, t)] = su.left_money_per_t[i]
@@ -89,7 +89,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                 limit = min(limit, sum(su.tonnes[i, (t - k) % T] for k in range(K)))
             high[r.place("h", i, t)] = limit
             terms = [
-                (r.place("x", l, t), 1.0) for l in range(L) if inst.inbound.site[l] == i
+                (r.place("x", a, t), 1.0) for a in range(L) if inst.inbound.site[a] == i
             ]
             terms += [(r.place("u", i, t), 1.0), (r.place("h", i, t), 1.0)]
             terms += [(r.place("h", i, (t - 1) % T), -fe.keep[m, t])]
@@ -99,10 +99,10 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
         for t in range(T):
             into = {
                 m: [
-                    l
-                    for l in range(L)
-                    if inst.inbound.yard[l] == j
-                    and su.feedstock[inst.inbound.site[l]] == m
+                    a
+                    for a in range(L)
+                    if inst.inbound.yard[a] == j
+                    and su.feedstock[inst.inbound.site[a]] == m
                 ]
                 for m in range(M)
             }
@@ -112,7 +112,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                 cost[r.place("b", j, m, t)] = (
                     room(op.handling_per_t, j) + inst.turning_water * price
                 )
-                terms = [(r.place("x", l, t), 1.0) for l in into[m]]
+                terms = [(r.place("x", a, t), 1.0) for a in into[m]]
                 terms += [
                     (r.place("s", j, m, (t - 1) % T), fe.keep[m, t]),
                     (r.place("s", j, m, t), -1.0),
@@ -123,7 +123,9 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                 if 0 < K < T:
                     recent = [(t - k) % T for k in range(K)]
                     terms = [(r.place("s", j, m, t), 1.0)]
-                    terms += [(r.place("x", l, q), -1.0) for l in into[m] for q in recent]
+                    terms += [
+                        (r.place("x", a, q), -1.0) for a in into[m] for q in recent
+                    ]
                     r.add(terms, 0.0)
             mass = [(r.place("b", j, m, t), m) for m in range(M)]
             water = r.place("w", j, t)
@@ -154,7 +156,9 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
             high[r.place("c", j, t)] = room(op.compost_store_m3, j) * inst.product_t_m3
             cost[r.place("g", j, t)] = inst.leftover_per_t
             terms = [
-                (r.place("f", l, t), -1.0) for l in range(F) if inst.outbound.yard[l] == j
+                (r.place("f", a, t), -1.0)
+                for a in range(F)
+                if inst.outbound.yard[a] == j
             ]
             terms += [(r.place("g", j, t), -1.0), (r.place("c", j, t), -1.0)]
             terms += [(r.place("c", j, (t - 1) % T), 1.0)]
@@ -165,31 +169,31 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
             ]
             r.add(terms, 0.0, equal=True)
     for n in range(N):
-        mine = [l for l in range(F) if inst.outbound.site[l] == n]
+        mine = [a for a in range(F) if inst.outbound.site[a] == n]
         for t in range(T):
-            r.add([(r.place("f", l, t), 1.0) for l in mine], ma.demand[n, t])
+            r.add([(r.place("f", a, t), 1.0) for a in mine], ma.demand[n, t])
         if np.isfinite(ma.year_limit_t[n]):
-            every = [(r.place("f", l, t), 1.0) for l in mine for t in range(T)]
+            every = [(r.place("f", a, t), 1.0) for a in mine for t in range(T)]
             r.add(every, ma.year_limit_t[n])
     for v in range(V):
         for t in range(T):
             at = r.place("H", v, t)
             cost[at], high[at] = tr.hire_per_hour[v], tr.hire_hours[v, t]
             terms = [
-                (r.place("x", l, t), inst.inbound.hours[l, t])
-                for l in range(L)
-                if inst.inbound.truck[l] == v
+                (r.place("x", a, t), inst.inbound.hours[a, t])
+                for a in range(L)
+                if inst.inbound.truck[a] == v
             ]
             terms += [
-                (r.place("f", l, t), inst.outbound.hours[l, t])
-                for l in range(F)
-                if inst.outbound.truck[l] == v
+                (r.place("f", a, t), inst.outbound.hours[a, t])
+                for a in range(F)
+                if inst.outbound.truck[a] == v
             ]
             r.add([*terms, (at, -1.0)], tr.owned_hours[v, t])
     for rule in inst.policy.least_shares:
-        mine = [l for l in range(L) if inst.inbound.site[l] in rule.sources]
+        mine = [a for a in range(L) if inst.inbound.site[a] in rule.sources]
         target = rule.share * su.tonnes[list(rule.sources)].sum()
-        r.add([(r.place("x", l, t), -1.0) for l in mine for t in range(T)], -target)
+        r.add([(r.place("x", a, t), -1.0) for a in mine for t in range(T)], -target)
     if inst.policy.max_yards is not None and len(built) > inst.policy.max_yards:
         return np.inf
     capital = sum(op.capital[sizes[j]] for j in built)

@@ -13,7 +13,11 @@ BENCH = Path(__file__).resolve().parents[2] / "shared" / "bench"
 
 def read_file(path: Path, capacity: float | None = None) -> tuple[np.ndarray, ...]:
     """Read capacities, opening costs, demands and costs of serving all of a demand."""
-    text = gzip.decompress(path.read_bytes()) if path.suffix == ".gz" else path.read_bytes()
+    text = (
+        gzip.decompress(path.read_bytes())
+        if path.suffix == ".gz"
+        else path.read_bytes()
+    )
     words = text.decode().split()
     numbers = np.array(
         [capacity if w == "capacity" else float(w) for w in words], dtype=float

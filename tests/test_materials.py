@@ -144,6 +144,15 @@ def test_available_carbon_lowers_the_ratio_but_not_the_carbon_of_the_product():
     assert some_counted.product_cn == all_counted.product_cn
 
 
+def test_salt_is_of_wet_mass_and_structure_of_loose_volume():
+    """1 t of fish with 1 % salt in 4 t wet; husk and straw keep the heap open."""
+    mix = describe_mix([2, 1, 0], 1.0, properties(MATERIALS), SETTINGS)
+    assert mix.salt == pytest.approx(0.01 / 4)
+    husk_m3, fish_m3 = 2 / 0.11, 1 / 0.95
+    assert mix.structure == pytest.approx(husk_m3 / (husk_m3 + fish_m3))
+    assert mix.ash == pytest.approx((1.76 * 0.20 + 0.24 * 0.21) / 2.0)
+
+
 def test_empty_mix_has_no_ratio_and_no_mass():
     mix = describe_mix([0, 0, 0], 0.0, properties(MATERIALS), SETTINGS)
     assert np.isnan(mix.cn)

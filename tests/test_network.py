@@ -6,7 +6,7 @@ import networkx as nx
 import numpy as np
 import pytest
 from ground_tables import roads
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from logistics.network import (
@@ -110,6 +110,9 @@ def test_nobody_boards_where_it_is_not_allowed():
 
 
 @given(st.floats(0, 100), st.floats(0, 100), st.tuples(*[st.floats(1, 3)] * 3))
+@example(4.99, 5.01, (1.6, 1.4, 1.3))
+@example(19.99, 20.01, (1.6, 1.4, 1.3))
+@example(4.99, 20.01, (3.0, 1.0, 1.0))
 def test_a_longer_straight_line_is_never_a_shorter_road(a, b, factors):
     near, far = sorted((a, b))
     assert circuitous_km(near, *factors) <= circuitous_km(far, *factors)
@@ -117,6 +120,8 @@ def test_a_longer_straight_line_is_never_a_shorter_road(a, b, factors):
 
 
 @given(st.floats(0, 60), st.floats(0, 60))
+@example(4.99, 0.02)
+@example(19.99, 0.02)
 def test_a_detour_over_a_third_place_is_no_shortcut(a, b):
     """With factors that fall with distance, the road distance is subadditive."""
     factors = (1.6, 1.4, 1.3)

@@ -100,15 +100,17 @@ def test_a_ferry_waits_costs_and_sails_at_its_own_speed():
     assert state.fare[1, 2] == 0
 
 
-def test_fare_is_paid_once_although_sites_split_the_road():
-    toll = {**AB, "fare_per_trip": 4.0}
+def test_fare_and_wait_are_borne_once_although_sites_split_the_road():
+    toll = {**AB, "fare_per_trip": 4.0, "wait_minutes": 60.0}
     made = scenario(
         sources=points("source", {"a": A, "mid": (0.05, 0.001)}),
         yards=points("yard", {"b": B}),
         roads=roads(toll),
     )
-    fare = travel(made).pick("t4", "dry").fare
+    state = travel(made).pick("t4", "dry")
+    fare = state.fare
     assert fare[0, 2] == pytest.approx(4)
+    assert state.hours[0, 2] == pytest.approx(KM / 35 + 1)
     assert fare[0, 1] + fare[1, 2] == pytest.approx(4)
 
 

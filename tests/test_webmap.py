@@ -161,7 +161,8 @@ def test_shortages_stand_at_the_head():
 
 
 def test_folium_names_no_address():
-    assert LocalMap.default_js == LocalMap.default_css == ()
+    local = LocalMap((0.0, 0.0))
+    assert local.default_js == local.default_css == []
     import folium
 
     assert folium.Map.default_js, "the shared list of folium must stay as it was"

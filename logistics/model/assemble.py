@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from logistics.emissions import composting_co2e, disposal_co2e
+from logistics.frames import Row, records
 from logistics.lanes import Trips, inbound_trips, outbound_trips
 from logistics.materials import feedstocks, source_feedstock
 from logistics.model.instance import Instance, LeastShare, Mix, Policy
@@ -23,7 +24,7 @@ from logistics.model.parts import (
     Yards,
 )
 from logistics.process import occupancy, ripening
-from logistics.rates import option_annual_cost
+from logistics.rates import OptionCost, option_annual_cost
 from logistics.supply import seasonal_demand, seasonal_supply
 from logistics.windrow import pad_m3
 
@@ -120,7 +121,7 @@ def _supply(
     scenario: Scenario, table: pd.DataFrame, belongs: Whole, tonnes: Floats
 ) -> Supply:
     sources = scenario.sources
-    rows = table.to_dict("records")
+    rows = records(table)
     co2e = [
         disposal_co2e(rows[m], fate, scenario.factors)
         for m, fate in zip(belongs, sources["disposal"], strict=True)
@@ -149,7 +150,7 @@ def _yards(scenario: Scenario, days: Floats) -> Yards:
     )
 
 
-def yard_options(scenario: Scenario) -> list[tuple[int, dict[str, Any], Any]]:
+def yard_options(scenario: Scenario) -> list[tuple[int, Row, OptionCost]]:
     """
     List the sizes each yard may have: those that fit its area.
 
@@ -160,10 +161,10 @@ def yard_options(scenario: Scenario) -> list[tuple[int, dict[str, Any], Any]]:
     list
         Row number of the yard, row of the size, and its cost.
     """
-    sizes = scenario.yard_sizes.to_dict("records")
+    sizes = records(scenario.yard_sizes)
     by_code = {size["size"]: size for size in sizes}
     found = []
-    for j, yard in enumerate(scenario.yards.to_dict("records")):
+    for j, yard in enumerate(records(scenario.yards)):
         built = by_code.get(yard["existing_size"])
         least = built["site_m2"] if built else 0.0
         for size in sizes:
@@ -277,9 +278,7 @@ def _dominated(lanes: Lanes, trucks: Trucks, scenario: Scenario) -> Any:
             beaten &= (lanes.co2e[other] <= lanes.co2e) | ~lanes.usable
         equal_to_self = other == np.arange(len(lanes))
         tie = (lanes.truck < v) & (hired == lanes.money).all(axis=1)
-        dominated |= (
-            beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
-        )
+        dominated |= beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
     return dominated
 
 
@@ -298,8 +297,9 @@ def _mix(scenario: Scenario) -> Mix:
 
 
 def _policy(scenario: Scenario) -> Policy:
-    sources, rules = scenario.sources, []
-    for rule in scenario.policy.to_dict("records"):
+    sources = scenario.sources
+    rules: list[LeastShare] = []
+    for rule in records(scenario.policy):
         mask = np.ones(len(sources), dtype=bool)
         for column in ("material", "district"):
             if rule[column]:

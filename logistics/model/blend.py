@@ -8,10 +8,10 @@ from logistics.model.programme import Programme
 from logistics.model.variables import Terms, Variables, option_names
 
 
-def _mixes(v: Variables, inst: Instance) -> Iterator[tuple[str, int, int, list[int]]]:
+def _mixes(var: Variables, inst: Instance) -> Iterator[tuple[str, int, int, list[int]]]:
     """Yield a name, option, period and its feedstocks, for every mix."""
     feeds: dict[tuple[int, int], list[int]] = {}
-    for o, m, t in v.charge:
+    for o, m, t in var.charge:
         feeds.setdefault((o, t), []).append(m)
     names = option_names(inst)
     for (o, t), found in feeds.items():
@@ -20,21 +20,21 @@ def _mixes(v: Variables, inst: Instance) -> Iterator[tuple[str, int, int, list[i
 
 def _row(
     p: Programme,
-    v: Variables,
+    var: Variables,
     inst: Instance,
     label: str,
     per_tonne: Floats,
     water: float = 0.0,
 ) -> None:
     """Add sum_m per_tonne[m] * b[o,m,t] + water * w[o,t] <= 0 for every mix."""
-    for name, o, t, feeds in _mixes(v, inst):
-        terms: Terms = [(v.charge[o, m, t], float(per_tonne[m])) for m in feeds]
-        if water and (o, t) in v.water:
-            terms.append((v.water[o, t], water))
+    for name, o, t, feeds in _mixes(var, inst):
+        terms: Terms = [(var.charge[o, m, t], float(per_tonne[m])) for m in feeds]
+        if water and (o, t) in var.water:
+            terms.append((var.water[o, t], water))
         p.at_most(f"{label}.{name}", terms)
 
 
-def keep_carbon_nitrogen(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_carbon_nitrogen(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Hold the carbon-to-nitrogen ratio between its bounds.
 
@@ -48,11 +48,11 @@ def keep_carbon_nitrogen(p: Programme, v: Variables, inst: Instance) -> None:
         return
     low, high = inst.mix.cn
     feed = inst.feed
-    _row(p, v, inst, "cn_high", feed.dry * (feed.carbon - high * feed.nitrogen))
-    _row(p, v, inst, "cn_low", feed.dry * (low * feed.nitrogen - feed.carbon))
+    _row(p, var, inst, "cn_high", feed.dry * (feed.carbon - high * feed.nitrogen))
+    _row(p, var, inst, "cn_low", feed.dry * (low * feed.nitrogen - feed.carbon))
 
 
-def keep_moisture(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_moisture(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Hold the moisture between its bounds; water w may be added.
 
@@ -64,11 +64,11 @@ def keep_moisture(p: Programme, v: Variables, inst: Instance) -> None:
     if inst.mix.moisture is None:
         return
     low, high = inst.mix.moisture
-    _row(p, v, inst, "moist_high", inst.feed.moisture - high, 1 - high)
-    _row(p, v, inst, "moist_low", low - inst.feed.moisture, low - 1)
+    _row(p, var, inst, "moist_high", inst.feed.moisture - high, 1 - high)
+    _row(p, var, inst, "moist_low", low - inst.feed.moisture, low - 1)
 
 
-def limit_density(p: Programme, v: Variables, inst: Instance) -> None:
+def limit_density(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Keep the mix open to air by its additive bulk density.
 
@@ -78,10 +78,10 @@ def limit_density(p: Programme, v: Variables, inst: Instance) -> None:
     """
     limit = inst.mix.density_t_m3
     if limit is not None:
-        _row(p, v, inst, "density", 1 - limit / inst.feed.loose_t_m3, 1.0)
+        _row(p, var, inst, "density", 1 - limit / inst.feed.loose_t_m3, 1.0)
 
 
-def keep_structure(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_structure(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Keep a least volume share of feedstock that holds the windrow open.
 
@@ -92,19 +92,17 @@ def keep_structure(p: Programme, v: Variables, inst: Instance) -> None:
     share = inst.mix.structure
     if share is not None:
         per_tonne = (share - inst.feed.structure) / inst.feed.loose_t_m3
-        _row(p, v, inst, "structure", per_tonne)
+        _row(p, var, inst, "structure", per_tonne)
 
 
-def limit_salt(p: Programme, v: Variables, inst: Instance) -> None:
-    """
-    Limit the salt: sum_m (e[m] - limit) * b[o,m,t] - limit * w[o,t] <= 0.
-    """
+def limit_salt(p: Programme, var: Variables, inst: Instance) -> None:
+    """Limit the salt: sum_m (e[m] - limit) * b[o,m,t] - limit * w[o,t] <= 0."""
     limit = inst.mix.salt
     if limit is not None:
-        _row(p, v, inst, "salt", inst.feed.salt - limit, -limit)
+        _row(p, var, inst, "salt", inst.feed.salt - limit, -limit)
 
 
-def keep_product(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_product(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Keep nitrogen, phosphate and potash of the dry compost above a floor.
 
@@ -118,4 +116,4 @@ def keep_product(p: Programme, v: Variables, inst: Instance) -> None:
     for (label, content), floor in zip(contents, inst.mix.product, strict=True):
         if floor is not None:
             per_tonne = feed.dry * (floor * (1 - feed.dry_matter_loss) - content)
-            _row(p, v, inst, f"product.{label}", per_tonne)
+            _row(p, var, inst, f"product.{label}", per_tonne)

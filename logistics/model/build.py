@@ -71,9 +71,7 @@ BLOCKS: list[Block] = [
 """Every rule of a plan. Pairing of trips will join between fleet and policy."""
 
 
-def build(
-    instance: Instance, *, elastic: bool = False
-) -> tuple[Programme, Variables]:
+def build(instance: Instance, *, elastic: bool = False) -> tuple[Programme, Variables]:
     """
     Write the whole programme for an instance.
 
@@ -100,8 +98,8 @@ def build(
 def _shortage_terms(variables: Variables, instance: Instance) -> Terms:
     """Shares of each demand that gives way, then cost at a thousandth of that."""
     costs, _ = cost_terms(variables, instance)
-    scale = sum(
-        abs(float(c)) for c in instance.options.annual
-    ) + float(instance.supply.tonnes.sum())
+    scale = sum(abs(float(c)) for c in instance.options.annual) + float(
+        instance.supply.tonnes.sum()
+    )
     falls = [(give.variable, 1e3 / give.scale) for give in variables.gives]
     return falls + [(x, c / max(scale, 1.0)) for x, c in costs]

@@ -61,6 +61,8 @@ def _most(inst: Instance, gain: Floats) -> float:
     answer = linprog(
         -np.append(gain, 0.0), np.array(rows), right, bounds=[(0, None)] * (count + 1)
     )
-    if answer.status != 0:  # unbounded: a feedstock that takes no pad
+    if (
+        answer.status != 0 or answer.fun is None
+    ):  # unbounded: a feedstock that takes no pad
         return float("inf")
     return -float(answer.fun) * (1 + 1e-9)

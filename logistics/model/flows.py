@@ -1,18 +1,20 @@
 """Rows for what arises, waits, is stocked, fills the pad and takes truck hours."""
 
+import pulp
+
 from logistics.model.instance import Instance
 from logistics.model.programme import Programme
 from logistics.model.variables import Terms, Variables, option_names
 
 
-def keep_supply(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_supply(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Account for every tonne that arises.
 
     For every source i and period t, with keep[m,t] the share that survives a
     period of waiting::
 
-        keep[m,t] * h[i,t-1] + q[i,t] = sum_o,l x[l,o,t] + u[i,t] + h[i,t]
+        keep[m,t] * h[i,t-1] + q[i,t] = sum_o,a x[a,o,t] + u[i,t] + h[i,t]
     """
     supply = inst.supply
     for i, code in enumerate(supply.codes):
@@ -20,22 +22,24 @@ def keep_supply(p: Programme, v: Variables, inst: Instance) -> None:
             continue
         m = int(supply.feedstock[i])
         for t, period in enumerate(inst.periods):
-            terms: Terms = list(v.by_source[i, t])
-            terms += [(v.left[i, t], 1.0)] if (i, t) in v.left else []
-            if (i, t) in v.held:
+            terms: Terms = list(var.by_source[i, t])
+            terms += [(var.left[i, t], 1.0)] if (i, t) in var.left else []
+            if (i, t) in var.held:
                 before = (t - 1) % len(inst.periods)
-                terms += waiting(v.held[i, t], v.held[i, before], inst.feed.keep[m, t])
+                terms += waiting(
+                    var.held[i, t], var.held[i, before], inst.feed.keep[m, t]
+                )
             p.equal(f"supply.{code}.{period}", terms, supply.tonnes[i, t])
 
 
-def waiting(now: object, before: object, keep: float) -> Terms:
+def waiting(now: pulp.LpVariable, before: pulp.LpVariable, keep: float) -> Terms:
     """Return the terms of a stock that gains `now` and gave up `keep` of `before`."""
     if now is before:
         return [(now, 1.0 - keep)]
     return [(now, 1.0), (before, -keep)]
 
 
-def keep_held_fresh(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_held_fresh(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Let nothing wait at a source longer than it keeps.
 
@@ -43,33 +47,35 @@ def keep_held_fresh(p: Programme, v: Variables, inst: Instance) -> None:
 
         h[i,t] <= sum of q[i,r] for r = t-K+1 .. t
     """
-    for (i, t), held in v.held.items():
-        periods = recent(t, int(inst.feed.store_periods[inst.supply.feedstock[i]]), inst)
+    for (i, t), held in var.held.items():
+        periods = recent(
+            t, int(inst.feed.store_periods[inst.supply.feedstock[i]]), inst
+        )
         if len(periods) < len(inst.periods):
             name = f"held_fresh.{inst.supply.codes[i]}.{inst.periods[t]}"
             p.at_most(name, [(held, 1.0)], inst.supply.tonnes[i, periods].sum())
 
 
-def keep_stock(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_stock(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Account for every tonne in store; what spoils goes straight into a windrow.
 
     For every option o, feedstock m and period t::
 
-        keep[m,t] * s[o,m,t-1] + sum_l x[l,o,t] = b[o,m,t] + s[o,m,t]
+        keep[m,t] * s[o,m,t-1] + sum_a x[a,o,t] = b[o,m,t] + s[o,m,t]
     """
     names = option_names(inst)
-    for (o, m, t), charge in v.charge.items():
-        terms: Terms = [(x, -1.0) for x, _ in v.by_intake.get((o, m, t), [])]
+    for (o, m, t), charge in var.charge.items():
+        terms: Terms = [(x, -1.0) for x, _ in var.by_intake.get((o, m, t), [])]
         terms.append((charge, 1.0))
-        if (o, m, t) in v.stock:
-            before = v.stock[o, m, (t - 1) % len(inst.periods)]
-            terms += waiting(v.stock[o, m, t], before, inst.feed.keep[m, t])
+        if (o, m, t) in var.stock:
+            before = var.stock[o, m, (t - 1) % len(inst.periods)]
+            terms += waiting(var.stock[o, m, t], before, inst.feed.keep[m, t])
         name = f"stock.{names[o]}.{inst.feed.codes[m]}.{inst.periods[t]}"
         p.equal(name, terms)
 
 
-def keep_stock_fresh(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_stock_fresh(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Let nothing wait in store longer than it keeps.
 
@@ -78,12 +84,12 @@ def keep_stock_fresh(p: Programme, v: Variables, inst: Instance) -> None:
         s[o,m,t] <= sum of arrivals for r = t-K+1 .. t
     """
     names = option_names(inst)
-    for (o, m, t), stock in v.stock.items():
+    for (o, m, t), stock in var.stock.items():
         periods = recent(t, int(inst.feed.store_periods[m]), inst)
         if len(periods) < len(inst.periods):
             terms: Terms = [(stock, 1.0)]
             for r in periods:
-                terms += [(x, -1.0) for x, _ in v.by_intake.get((o, m, r), [])]
+                terms += [(x, -1.0) for x, _ in var.by_intake.get((o, m, r), [])]
             name = f"stock_fresh.{names[o]}.{inst.feed.codes[m]}.{inst.periods[t]}"
             p.at_most(name, terms)
 
@@ -94,7 +100,7 @@ def recent(t: int, count: int, inst: Instance) -> list[int]:
     return [(t - back) % total for back in range(min(count, total))]
 
 
-def fit_pad(p: Programme, v: Variables, inst: Instance) -> None:
+def fit_pad(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Keep the active windrows on the pad.
 
@@ -105,36 +111,34 @@ def fit_pad(p: Programme, v: Variables, inst: Instance) -> None:
     """
     names, volume = option_names(inst), inst.feed.pad_m3_per_t
     charged: dict[int, list[int]] = {}
-    for o, m, t in v.charge:
+    for o, m, t in var.charge:
         if t == 0:
             charged.setdefault(o, []).append(m)
     for o, feeds in charged.items():
         for u, period in enumerate(inst.periods):
             terms: Terms = [
-                (v.charge[o, m, t], float(inst.occupancy[t, u] * volume[m]))
+                (var.charge[o, m, t], float(inst.occupancy[t, u] * volume[m]))
                 for t in range(len(inst.periods))
                 if inst.occupancy[t, u] > 0
                 for m in feeds
             ]
-            terms.append((v.opened[o], -float(inst.options.pad_m3[o])))
+            terms.append((var.opened[o], -float(inst.options.pad_m3[o])))
             p.at_most(f"pad.{names[o]}.{period}", terms)
 
 
-def fit_store(p: Programme, v: Variables, inst: Instance) -> None:
-    """
-    Keep the stock in the store: sum_m s[o,m,t] / loose[m] <= store[o] * z[o].
-    """
+def fit_store(p: Programme, var: Variables, inst: Instance) -> None:
+    """Keep the stock in the store: sum_m s[o,m,t] / loose[m] <= store[o] * z[o]."""
     rows: dict[tuple[int, int], Terms] = {}
-    for (o, m, t), stock in v.stock.items():
+    for (o, m, t), stock in var.stock.items():
         room = 1.0 / float(inst.feed.loose_t_m3[m])
         rows.setdefault((o, t), []).append((stock, room))
     names = option_names(inst)
     for (o, t), terms in rows.items():
-        right = [(v.opened[o], -float(inst.options.store_m3[o]))]
+        right = [(var.opened[o], -float(inst.options.store_m3[o]))]
         p.at_most(f"store.{names[o]}.{inst.periods[t]}", terms + right)
 
 
-def draw_water(p: Programme, v: Variables, inst: Instance) -> None:
+def draw_water(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Draw no more water than the site has, at building and at turning.
 
@@ -143,29 +147,29 @@ def draw_water(p: Programme, v: Variables, inst: Instance) -> None:
         w[o,t] + turn * sum_m b[o,m,t] <= limit[j,t] * z[o]
     """
     rows: dict[tuple[int, int], Terms] = {}
-    for (o, t), water in v.water.items():
+    for (o, t), water in var.water.items():
         rows.setdefault((o, t), []).append((water, 1.0))
-    for (o, _, t), charge in v.charge.items():
+    for (o, _, t), charge in var.charge.items():
         rows.setdefault((o, t), []).append((charge, inst.turning_water))
     names = option_names(inst)
     for (o, t), terms in rows.items():
         limit = float(inst.yards.water_t[inst.options.yard[o], t])
         name = f"water.{names[o]}.{inst.periods[t]}"
-        p.at_most(name, [*terms, (v.opened[o], -limit)])
+        p.at_most(name, [*terms, (var.opened[o], -limit)])
 
 
-def share_trucks(p: Programme, v: Variables, inst: Instance) -> None:
+def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Drive no more hours than there are trucks.
 
-    For every truck type k and period t, with a[l,t] hours a tonne takes::
+    For every truck type v and period t, with r[a,t] hours a tonne takes::
 
-        sum_l,o a[l,t] * (x + f)[l,o,t] <= owned[k,t] + H[k,t]
+        sum_a,o r[a,t] * (x + f)[a,o,t] <= owned[v,t] + H[v,t]
     """
-    for (k, t), terms in v.by_truck.items():
-        owned = float(inst.trucks.owned_hours[k, t])
+    for (v, t), terms in var.by_truck.items():
+        owned = float(inst.trucks.owned_hours[v, t])
         if not terms or owned == float("inf"):
             continue
-        hired: Terms = [(v.hired[k, t], -1.0)] if (k, t) in v.hired else []
-        name = f"trucks.{inst.trucks.codes[k]}.{inst.periods[t]}"
+        hired: Terms = [(var.hired[v, t], -1.0)] if (v, t) in var.hired else []
+        name = f"trucks.{inst.trucks.codes[v]}.{inst.periods[t]}"
         p.at_most(name, terms + hired, owned)

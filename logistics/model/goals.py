@@ -5,7 +5,7 @@ from logistics.model.programme import Programme
 from logistics.model.variables import Terms, Variables
 
 
-def cost_terms(v: Variables, inst: Instance) -> tuple[Terms, float]:
+def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     """
     Net annual cost: yards, haulage, purchases, present disposal, less sales.
 
@@ -14,55 +14,57 @@ def cost_terms(v: Variables, inst: Instance) -> tuple[Terms, float]:
     tuple
         Terms [money] and the constant part, the trucks owned anyway. [money/yr]
     """
-    terms: Terms = [(z, float(inst.options.annual[o])) for o, z in v.opened.items()]
+    terms: Terms = [(z, float(inst.options.annual[o])) for o, z in var.opened.items()]
     inbound, outbound, supply = inst.inbound, inst.outbound, inst.supply
-    for (l, _, t), x in v.hauled.items():
-        each = inbound.money[l, t] + supply.money_per_t[inbound.site[l]]
+    for (a, _, t), x in var.hauled.items():
+        each = inbound.money[a, t] + supply.money_per_t[inbound.site[a]]
         terms.append((x, float(each)))
-    for (l, _, t), f in v.delivered.items():
-        each = outbound.money[l, t] - inst.markets.price_per_t[outbound.site[l]]
+    for (a, _, t), f in var.delivered.items():
+        each = outbound.money[a, t] - inst.markets.price_per_t[outbound.site[a]]
         terms.append((f, float(each)))
-    terms += [(u, float(supply.left_money_per_t[i])) for (i, _), u in v.left.items()]
+    terms += [(u, float(supply.left_money_per_t[i])) for (i, _), u in var.left.items()]
     price = inst.yards.water_per_t[inst.options.yard]
-    terms += [(w, float(price[o])) for (o, _), w in v.water.items()]
+    terms += [(w, float(price[o])) for (o, _), w in var.water.items()]
     handling = inst.options.handling_per_t + price * inst.turning_water
-    terms += [(b, float(handling[o])) for (o, _, _), b in v.charge.items()]
-    terms += [(g, inst.leftover_per_t) for g in v.leftover.values()]
+    terms += [(b, float(handling[o])) for (o, _, _), b in var.charge.items()]
+    terms += [(g, inst.leftover_per_t) for g in var.leftover.values()]
     hire = inst.trucks.hire_per_hour
-    terms += [(h, float(hire[k])) for (k, _), h in v.hired.items()]
+    terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
     return terms, inst.trucks.fixed_annual
 
 
-def uncollected_terms(v: Variables, inst: Instance) -> tuple[Terms, float]:
+def uncollected_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     """Tonnes that stay where they arise. [t]"""
-    return [(u, 1.0) for u in v.left.values()], 0.0
+    return [(u, 1.0) for u in var.left.values()], 0.0
 
 
-def co2e_terms(v: Variables, inst: Instance) -> tuple[Terms, float]:
+def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     """Emissions of haulage, composting and present disposal. [kg CO2e]"""
     terms: Terms = []
-    terms += [(x, float(inst.inbound.co2e[l, t])) for (l, _, t), x in v.hauled.items()]
     terms += [
-        (f, float(inst.outbound.co2e[l, t])) for (l, _, t), f in v.delivered.items()
+        (x, float(inst.inbound.co2e[a, t])) for (a, _, t), x in var.hauled.items()
+    ]
+    terms += [
+        (f, float(inst.outbound.co2e[a, t])) for (a, _, t), f in var.delivered.items()
     ]
     left = inst.supply.left_co2e_per_t
-    terms += [(u, float(left[i])) for (i, _), u in v.left.items()]
-    terms += [(b, inst.composting_co2e) for b in v.charge.values()]
+    terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
+    terms += [(b, inst.composting_co2e) for b in var.charge.values()]
     return terms, 0.0
 
 
 GOALS = {"cost": cost_terms, "uncollected": uncollected_terms, "co2e": co2e_terms}
 
 
-def goal_terms(v: Variables, inst: Instance) -> tuple[Terms, float]:
+def goal_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     """Return the terms and the constant of the instance's goal."""
-    return GOALS[inst.goal](v, inst)
+    return GOALS[inst.goal](var, inst)
 
 
-def keep_budget(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
     """Spend at most so much a year, net: cost <= limit."""
     limit = inst.policy.budget_limit
     if limit is not None:
-        terms, constant = cost_terms(v, inst)
-        give = v.may_give(p, "annual budget", "district", "year", "money", limit)
+        terms, constant = cost_terms(var, inst)
+        give = var.may_give(p, "annual budget", "district", "year", "money", limit)
         p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)

@@ -27,7 +27,7 @@ class Programme:
 
     def choice(self, name: str) -> pulp.LpVariable:
         """Add a yes-or-no decision."""
-        return self.problem.add_variable(name, cat=pulp.LpBinary)
+        return self.problem.add_variable(name, cat="Binary")
 
     def at_most(self, name: str, terms: Terms, right: float = 0.0) -> None:
         """Add a row: sum of terms <= right."""

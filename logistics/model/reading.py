@@ -14,7 +14,7 @@ SPECK = 1e-7
 
 def read_plan(
     inst: Instance,
-    v: Variables,
+    var: Variables,
     *,
     status: str,
     objective: float,
@@ -24,7 +24,7 @@ def read_plan(
     worth: pd.DataFrame | None,
 ) -> Plan:
     """Turn the values of the variables into a plan; see Plan for the columns."""
-    opened = [o for o, z in v.opened.items() if (z.value() or 0) > 0.5]
+    opened = [o for o, z in var.opened.items() if (z.value() or 0) > 0.5]
     yard = [inst.yards.codes[j] for j in inst.options.yard.tolist()]
     yards = pd.DataFrame(
         {
@@ -39,8 +39,8 @@ def read_plan(
         "truck": inst.trucks.codes,
         "period": inst.periods,
     }
-    hauls = _flow_table(inst, v.hauled, yard, "source")
-    deliveries = _flow_table(inst, v.delivered, yard, "market")
+    hauls = _flow_table(inst, var.hauled, yard, "source")
+    deliveries = _flow_table(inst, var.delivered, yard, "market")
     return Plan(
         status=status,
         objective=objective,
@@ -50,14 +50,14 @@ def read_plan(
         yards=yards,
         hauls=hauls,
         deliveries=deliveries[["yard", "market", "truck", "period", "tonnes"]],
-        uncollected=_table(v.left, ["source", "period"], place),
-        held=_table(v.held, ["source", "period"], place),
-        stock=_at_yards(v.stock, yard, ["feedstock", "period"], place),
-        charges=_at_yards(v.charge, yard, ["feedstock", "period"], place),
-        water=_at_yards(v.water, yard, ["period"], place),
-        compost=_compost_table(inst, v, yard),
-        hired=_table(v.hired, ["truck", "period"], place, "hours"),
-        shortages=_shortages(v),
+        uncollected=_table(var.left, ["source", "period"], place),
+        held=_table(var.held, ["source", "period"], place),
+        stock=_at_yards(var.stock, yard, ["feedstock", "period"], place),
+        charges=_at_yards(var.charge, yard, ["feedstock", "period"], place),
+        water=_at_yards(var.water, yard, ["period"], place),
+        compost=_compost_table(inst, var, yard),
+        hired=_table(var.hired, ["truck", "period"], place, "hours"),
+        shortages=_shortages(var),
         worth=worth if worth is not None else _empty_worth(),
     )
 
@@ -113,27 +113,27 @@ def _flow_table(
     codes = inst.supply.codes if site == "source" else inst.markets.codes
     rows = (
         (
-            codes[lanes.site[l]],
+            codes[lanes.site[a]],
             yard[o],
-            inst.trucks.codes[lanes.truck[l]],
+            inst.trucks.codes[lanes.truck[a]],
             inst.periods[t],
             _amount(x),
         )
-        for (l, o, t), x in values.items()
+        for (a, o, t), x in values.items()
     )
     return _frame(rows, [site, "yard", "truck", "period", "tonnes"])
 
 
-def _compost_table(inst: Instance, v: Variables, yard: list[str]) -> pd.DataFrame:
+def _compost_table(inst: Instance, var: Variables, yard: list[str]) -> pd.DataFrame:
     """Compost made, in store at the period's end and left over, per open yard."""
     made: dict[tuple[int, int], float] = {}
-    for (o, m, t), b in v.charge.items():
+    for (o, m, t), b in var.charge.items():
         product = _amount(b) * float(inst.feed.product_per_t[m])
         for u in range(len(inst.periods)):
             made[o, u] = made.get((o, u), 0.0) + product * inst.ripening[t, u]
     rows = []
-    for (o, t), left in v.leftover.items():
-        stock = _amount(v.compost[o, t]) if (o, t) in v.compost else 0.0
+    for (o, t), left in var.leftover.items():
+        stock = _amount(var.compost[o, t]) if (o, t) in var.compost else 0.0
         row = (made.get((o, t), 0.0), stock, _amount(left))
         if max(row) > SPECK:
             rows.append((yard[o], inst.periods[t], *row))
@@ -143,10 +143,10 @@ def _compost_table(inst: Instance, v: Variables, yard: list[str]) -> pd.DataFram
     return table.astype({"yard": "str", "period": "str", **kinds})
 
 
-def _shortages(v: Variables) -> pd.DataFrame:
+def _shortages(var: Variables) -> pd.DataFrame:
     rows = (
         (give.what, give.where, give.when, give.unit, _amount(give.variable))
-        for give in v.gives
+        for give in var.gives
     )
     table = _frame(rows, ["what", "where", "when", "unit", "amount"])
     return table[["what", "where", "when", "amount", "unit"]]

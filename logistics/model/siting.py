@@ -13,14 +13,14 @@ from logistics.model.variables import (
 )
 
 
-def one_size_per_yard(p: Programme, v: Variables, inst: Instance) -> None:
+def one_size_per_yard(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Build a yard in one size or not at all: sum_k z[j,k] <= 1.
 
     A yard decided "open" makes it an equation; "closed" makes it zero.
     """
     for j, options in options_of_yard(inst).items():
-        terms: Terms = [(v.opened[o], 1.0) for o in options]
+        terms: Terms = [(var.opened[o], 1.0) for o in options]
         name = f"one_size.{inst.yards.codes[j]}"
         decision = inst.yards.decision[j]
         if decision == "open":
@@ -29,7 +29,7 @@ def one_size_per_yard(p: Programme, v: Variables, inst: Instance) -> None:
             p.at_most(name, terms, 0.0 if decision == "closed" else 1.0)
 
 
-def link_intake(p: Programme, v: Variables, inst: Instance) -> None:
+def link_intake(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Haul only to yards that are open.
 
@@ -37,38 +37,38 @@ def link_intake(p: Programme, v: Variables, inst: Instance) -> None:
     the option's pad can take of the feedstock in a year, and lost what a full
     store can lose::
 
-        sum_l,t x[l,o,t] <= min(Q[i], cap[o,m] + lost[o,m]) * z[o]
+        sum_a,t x[a,o,t] <= min(Q[i], cap[o,m] + lost[o,m]) * z[o]
     """
     names, per_m3 = option_names(inst), yearly_intake(inst)
     feed, options = inst.feed, inst.options
     lost = (1 - feed.keep).sum(axis=1) * feed.loose_t_m3
-    for (i, o), terms in v.by_inbound_pair.items():
+    for (i, o), terms in var.by_inbound_pair.items():
         m = int(inst.supply.feedstock[i])
         most = per_m3[m] * options.pad_m3[o] + lost[m] * options.store_m3[o]
         most = min(float(most), float(inst.supply.tonnes[i].sum()))
         name = f"link_in.{inst.supply.codes[i]}.{names[o]}"
-        p.at_most(name, [*terms, (v.opened[o], -most)])
+        p.at_most(name, [*terms, (var.opened[o], -most)])
 
 
-def link_dispatch(p: Programme, v: Variables, inst: Instance) -> None:
+def link_dispatch(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Deliver only from yards that are open.
 
     For every market n and option o, with D the year's demand and cap the most
     compost that the option's pad can make in a year::
 
-        sum_l,t f[l,o,t] <= min(D[n], cap[o]) * z[o]
+        sum_a,t f[a,o,t] <= min(D[n], cap[o]) * z[o]
     """
     names, per_m3 = option_names(inst), yearly_product(inst)
     markets = inst.markets
     year = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
-    for (n, o), terms in v.by_outbound_pair.items():
+    for (n, o), terms in var.by_outbound_pair.items():
         most = min(float(per_m3 * inst.options.pad_m3[o]), float(year[n]))
         name = f"link_out.{markets.codes[n]}.{names[o]}"
-        p.at_most(name, [*terms, (v.opened[o], -most)])
+        p.at_most(name, [*terms, (var.opened[o], -most)])
 
 
-def keep_least_shares(p: Programme, v: Variables, inst: Instance) -> None:
+def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Collect the share of supply that the board asks for.
 
@@ -80,26 +80,28 @@ def keep_least_shares(p: Programme, v: Variables, inst: Instance) -> None:
             term
             for i in rule.sources
             for t in range(len(inst.periods))
-            for term in v.by_source.get((i, t), [])
+            for term in var.by_source.get((i, t), [])
         ]
         what = f"collect {rule.share:.0%} of {rule.name}"
-        give = v.may_give(p, what, rule.name, "year", "t", target)
+        give = var.may_give(p, what, rule.name, "year", "t", target)
         p.at_least(f"least_share.{rule.name}", [*terms, *give], target)
 
 
-def limit_yards(p: Programme, v: Variables, inst: Instance) -> None:
+def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
     """Open at most so many yards: sum z[o] <= limit."""
     limit = inst.policy.max_yards
     if limit is not None:
-        give = v.may_give(p, "most yards open", "district", "year", "yards", limit)
-        terms: Terms = [(z, 1.0) for z in v.opened.values()]
+        give = var.may_give(p, "most yards open", "district", "year", "yards", limit)
+        terms: Terms = [(z, 1.0) for z in var.opened.values()]
         p.at_most("most_yards", terms + [(g, -1.0) for g, _ in give], limit)
 
 
-def limit_capital(p: Programme, v: Variables, inst: Instance) -> None:
+def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     """Spend at most so much capital: sum K[o] * z[o] <= limit."""
     limit = inst.policy.capital_limit
     if limit is not None:
-        give = v.may_give(p, "capital limit", "district", "year", "money", limit)
-        terms: Terms = [(z, float(inst.options.capital[o])) for o, z in v.opened.items()]
+        give = var.may_give(p, "capital limit", "district", "year", "money", limit)
+        terms: Terms = [
+            (z, float(inst.options.capital[o])) for o, z in var.opened.items()
+        ]
         p.at_most("capital", terms + [(g, -1.0) for g, _ in give], limit)

@@ -6,7 +6,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import highspy
@@ -58,10 +58,59 @@ class Stop:
     asked: bool = False
 
 
+@dataclass(frozen=True)
+class Effort:
+    """
+    How long and how well to solve.
+
+    Attributes
+    ----------
+    gap
+        Proven relative gap at which to stop. [1]
+    seconds
+        Longest time. [s]
+    threads, seed
+        Processor threads and seed of the solver.
+    """
+
+    gap: float = 0.005
+    seconds: float = 120.0
+    threads: int = 2
+    seed: int = 1
+
+
+@dataclass(frozen=True)
+class Session:
+    """
+    One job of solving: its effort, its watcher and the wish to stop.
+
+    Attributes
+    ----------
+    effort, watch, stop
+        Limits, progress callback, request to stop.
+    begin
+        Start on the monotonic clock. [s]
+    """
+
+    effort: Effort = field(default_factory=Effort)
+    watch: Watch | None = None
+    stop: Stop = field(default_factory=Stop)
+    begin: float = field(default_factory=time.monotonic)
+
+    @property
+    def spent(self) -> float:
+        """Time since the start. [s]"""
+        return time.monotonic() - self.begin
+
+    @property
+    def left(self) -> float:
+        """Time left, at least a second. [s]"""
+        return max(1.0, self.effort.seconds - self.spent)
+
+
 @contextmanager
-def stop_on_interrupt() -> Iterator[Stop]:
-    """Turn Ctrl-C into a request to stop while solving."""
-    stop = Stop()
+def stop_on_interrupt(stop: Stop) -> Iterator[None]:
+    """Turn Ctrl-C into a request to stop while solving; a second one insists."""
 
     def ask(*_: object) -> None:
         if stop.asked:
@@ -71,44 +120,52 @@ def stop_on_interrupt() -> Iterator[Stop]:
     try:
         before = signal.signal(signal.SIGINT, ask)
     except ValueError:  # not the main thread: nothing to catch here
-        yield stop
+        yield
         return
     try:
-        yield stop
+        yield
     finally:
         signal.signal(signal.SIGINT, before)
 
 
-class _Solver(pulp.HiGHS):  # type: ignore[misc]
+NO_HEURISTICS: dict[str, Any] = {
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+}
+"""With a good start the solver's own search for plans only delays the proof."""
+
+
+class _Solver(pulp.HiGHS):
     """HiGHS with a start for the yes-or-no decisions and a watch on progress."""
 
     def __init__(
         self,
-        start: dict[str, float],
+        session: Session,
         phase: str,
-        watch: Watch | None,
-        stop: Stop,
+        start: dict[str, float],
         **options: Any,
     ) -> None:
         super().__init__(msg=False, **options)
-        self._begin, self._start = time.monotonic(), start
-        self._phase, self._watch, self._stop = phase, watch, stop
+        self._session, self._phase, self._start = session, phase, start
 
-    def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802
+    def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:
         """Create the solver without its banner, free of an earlier thread count."""
         highspy.Highs.resetGlobalScheduler(True)
         with _silent():
             super().createAndConfigureSolver(lp)
-        options = self.optionsDict
+        options, highs = self.optionsDict, _engine(lp)
         for name in options.keys() - {"warmStart", "logPath", "msg"}:
-            status, value = lp.solverModel.getOptionValue(name)
+            status, value = highs.getOptionValue(name)
             if status != highspy.HighsStatus.kOk or value != options[name]:
                 message = f"the solver refused option {name} = {options[name]}"
                 raise ValueError(message)
 
-    def callSolver(self, lp: pulp.LpProblem) -> None:  # noqa: N802
+    def callSolver(self, lp: pulp.LpProblem) -> None:
         """Hand over the start, watch and run."""
-        highs = lp.solverModel
+        highs = _engine(lp)
         if self._start:
             column = {x.name: n for n, x in enumerate(lp.exported_variables())}
             index = np.array([column[name] for name in self._start], dtype=np.int32)
@@ -120,17 +177,22 @@ class _Solver(pulp.HiGHS):  # type: ignore[misc]
         highs.run()
 
     def _report(self, event: Any) -> None:
-        if self._watch is None:
+        watch = self._session.watch
+        if watch is None:
             return
         data = event.data_out
-        best, bound = float(data.mip_primal_bound), float(data.mip_dual_bound)
-        seconds = time.monotonic() - self._begin
-        finite = (x if abs(x) < 1e29 else None for x in (best, bound))
-        self._watch(Progress(self._phase, seconds, *finite))
+        values = (float(data.mip_primal_bound), float(data.mip_dual_bound))
+        finite = (x if abs(x) < 1e29 else None for x in values)
+        watch(Progress(self._phase, self._session.spent, *finite))
 
     def _check(self, event: Any) -> None:
-        if self._stop.asked:
+        if self._session.stop.asked:
             event.interrupt()
+
+
+def _engine(lp: pulp.LpProblem) -> Any:
+    """Return the solver object behind a PuLP problem."""
+    return lp.solverModel
 
 
 @contextmanager
@@ -150,17 +212,13 @@ def _silent() -> Iterator[None]:
 
 def run_solver(
     programme: Programme,
+    session: Session,
     *,
     mip: bool = True,
-    gap: float = 0.0,
-    seconds: float | None = None,
-    threads: int = 1,
-    seed: int = 0,
-    start: dict[str, float] | None = None,
     phase: str = "",
-    watch: Watch | None = None,
-    stop: Stop | None = None,
-    **options: Any,
+    seconds: float | None = None,
+    start: dict[str, float] | None = None,
+    heuristics: bool = True,
 ) -> Answer:
     """
     Solve a programme with HiGHS; the values stay in its variables.
@@ -169,20 +227,18 @@ def run_solver(
     ----------
     programme
         What to solve.
+    session
+        Gap, time, threads, watcher.
     mip
         False treats decisions as quantities: a linear programme.
-    gap
-        Proven relative gap at which to stop. [1]
+    phase
+        Its name in reports of progress.
     seconds
-        Longest time. [s]
-    threads, seed
-        Processor threads and seed of the solver.
+        Longest time, if not what the session has left. [s]
     start
         Values for some variables by name, usually the yes-or-no decisions.
-    phase, watch, stop
-        Name of the phase for progress; callback; request to stop.
-    options
-        Further options of HiGHS.
+    heuristics
+        False leaves out the solver's own search for plans.
 
     Returns
     -------
@@ -190,21 +246,21 @@ def run_solver(
         status "optimal", "infeasible", "time_limit" or "stopped".
     """
     begin = time.monotonic()
-    stop = stop or Stop()
+    effort = session.effort
+    options: dict[str, Any] = {"mip_lp_solver": "ipm"} if mip else {}
     solver = _Solver(
-        start or {},
+        session,
         phase,
-        watch,
-        stop,
+        start or {},
         mip=mip,
-        gapRel=gap,
-        timeLimit=seconds,
-        threads=threads,
-        random_seed=seed,
+        gapRel=effort.gap,
+        timeLimit=session.left if seconds is None else seconds,
+        threads=effort.threads,
+        random_seed=effort.seed,
         **options,
+        **({} if heuristics else NO_HEURISTICS),
     )
-    problem = programme.problem
-    stats = problem.solve(solver)
+    stats = programme.problem.solve(solver)
     took = time.monotonic() - begin
     kinds = pulp.LpSolveStatus
     if stats.status in (kinds.Infeasible, kinds.Undefined) and not stats.has_solution:
@@ -212,9 +268,9 @@ def run_solver(
     if stats.status == kinds.NotSolved:
         message = "the solver did not run"
         raise RuntimeError(message)
-    best = float(stats.objective) if stats.has_solution else None
-    bound = stats.best_bound if mip and problem.isMIP() else best
+    best = stats.objective if stats.has_solution else None
+    bound = stats.best_bound if mip and programme.problem.isMIP() else best
     status = "optimal" if stats.status == kinds.Optimal else "time_limit"
-    if stop.asked and status != "optimal":
+    if session.stop.asked and status != "optimal":
         status = "stopped"
     return Answer(status, best, float("-inf") if bound is None else bound, took)

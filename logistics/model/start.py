@@ -1,6 +1,7 @@
 """A first choice of yards from the year taken as one period."""
 
 from dataclasses import fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -48,7 +49,7 @@ def _mean_lanes(lanes: Lanes) -> Lanes:
     """Average each lane over the periods in which it can be driven."""
     open_ = lanes.usable
     count = np.maximum(open_.sum(axis=1, keepdims=True), 1)
-    changed = {
+    changed: dict[str, Any] = {
         f.name: np.where(open_, getattr(lanes, f.name), 0.0).sum(axis=1, keepdims=True)
         / count
         for f in fields(lanes)

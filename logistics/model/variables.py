@@ -28,14 +28,14 @@ class Give:
 @dataclass
 class Variables:
     """
-    Decisions by index: i source, o option, m feedstock, t period, l lane, v truck.
+    Decisions by index: i source, o option, m feedstock, t period, a lane, v truck.
 
     Attributes
     ----------
     opened
         z[o]: the yard is built in this size. [0/1]
     hauled, delivered
-        x[l,o,t] inbound and f[l,o,t] outbound. [t]
+        x[a,o,t] inbound and f[a,o,t] outbound. [t]
     left, held
         u[i,t] not collected; h[i,t] waiting at the source. [t]
     stock, charge, water
@@ -104,28 +104,28 @@ def add_variables(
     programme: Programme, instance: Instance, *, elastic: bool = False
 ) -> Variables:
     """Create every decision that can be other than zero, and index the flows."""
-    v = Variables(elastic=elastic)
-    codes = option_names(instance)
-    for o, name in enumerate(codes):
-        v.opened[o] = programme.choice(f"open.{name}")
-    _add_inbound(programme, instance, v, codes)
-    _add_sources(programme, instance, v)
-    _add_yards(programme, instance, v, codes)
-    _add_outbound(programme, instance, v, codes)
-    for (k, t), hours in np.ndenumerate(instance.trucks.hire_hours):
+    var = Variables(elastic=elastic)
+    names = option_names(instance)
+    for o, name in enumerate(names):
+        var.opened[o] = programme.choice(f"open.{name}")
+    _add_inbound(programme, instance, var, names)
+    _add_sources(programme, instance, var)
+    _add_yards(programme, instance, var, names)
+    _add_outbound(programme, instance, var, names)
+    for (v, t), hours in np.ndenumerate(instance.trucks.hire_hours):
         if hours > 0:
             high = float(hours) if np.isfinite(hours) else None
-            name = f"hired.{instance.trucks.codes[k]}.{instance.periods[t]}"
-            v.hired[k, t] = programme.variable(name, high)
-    return v
+            name = f"hired.{instance.trucks.codes[v]}.{instance.periods[t]}"
+            var.hired[v, t] = programme.variable(name, high)
+    return var
 
 
 def option_names(instance: Instance) -> list[str]:
     """Return a name for each option: yard and size."""
     options = instance.options
     return [
-        f"{instance.yards.codes[j]}.{k}"
-        for j, k in zip(options.yard.tolist(), options.size, strict=True)
+        f"{instance.yards.codes[j]}.{size}"
+        for j, size in zip(options.yard.tolist(), options.size, strict=True)
     ]
 
 
@@ -137,26 +137,28 @@ def options_of_yard(instance: Instance) -> dict[int, list[int]]:
     return found
 
 
-def _add_inbound(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
+def _add_inbound(
+    p: Programme, inst: Instance, var: Variables, names: list[str]
+) -> None:
     lanes, supply = inst.inbound, inst.supply
     options = options_of_yard(inst)
     arises = supply.tonnes > 0
     arises |= ((supply.hold_t > 0) & arises.any(axis=1))[:, None]
-    for l, i in enumerate(lanes.site.tolist()):
-        m, k = int(supply.feedstock[i]), int(lanes.truck[l])
-        lane = f"{supply.codes[i]}.{inst.trucks.codes[k]}"
-        for t in np.flatnonzero(lanes.usable[l] & arises[i]).tolist():
-            hours = float(lanes.hours[l, t])
-            for o in options.get(int(lanes.yard[l]), []):
-                x = p.variable(f"haul.{lane}.{codes[o]}.{inst.periods[t]}")
-                v.hauled[l, o, t] = x
-                v.by_source[i, t].append((x, 1.0))
-                v.by_intake[o, m, t].append((x, 1.0))
-                v.by_inbound_pair[i, o].append((x, 1.0))
-                v.by_truck[k, t].append((x, hours))
+    for a, i in enumerate(lanes.site.tolist()):
+        m, v = int(supply.feedstock[i]), int(lanes.truck[a])
+        lane = f"{supply.codes[i]}.{inst.trucks.codes[v]}"
+        for t in np.flatnonzero(lanes.usable[a] & arises[i]).tolist():
+            hours = float(lanes.hours[a, t])
+            for o in options.get(int(lanes.yard[a]), []):
+                x = p.variable(f"haul.{lane}.{names[o]}.{inst.periods[t]}")
+                var.hauled[a, o, t] = x
+                var.by_source[i, t].append((x, 1.0))
+                var.by_intake[o, m, t].append((x, 1.0))
+                var.by_inbound_pair[i, o].append((x, 1.0))
+                var.by_truck[v, t].append((x, hours))
 
 
-def _add_sources(p: Programme, inst: Instance, v: Variables) -> None:
+def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
     supply = inst.supply
     for i, code in enumerate(supply.codes):
         may_hold = supply.hold_t[i] > 0
@@ -165,44 +167,46 @@ def _add_sources(p: Programme, inst: Instance, v: Variables) -> None:
             if supply.tonnes[i].sum() <= 0:
                 continue
             if may_hold:
-                v.held[i, t] = p.variable(f"held.{code}.{period}", supply.hold_t[i])
-            if v.elastic and supply.must_collect[i]:
+                var.held[i, t] = p.variable(f"held.{code}.{period}", supply.hold_t[i])
+            if var.elastic and supply.must_collect[i]:
                 what = "tonnes that must be collected"
                 scale = float(supply.tonnes[i].sum())
-                v.left[i, t] = v.may_give(p, what, code, period, "t", scale)[0][0]
+                var.left[i, t] = var.may_give(p, what, code, period, "t", scale)[0][0]
             elif not supply.must_collect[i]:
-                v.left[i, t] = p.variable(f"left.{code}.{period}")
+                var.left[i, t] = p.variable(f"left.{code}.{period}")
 
 
-def _add_yards(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
-    reached = sorted({(o, m) for o, m, _ in v.by_intake})
+def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -> None:
+    reached = sorted({(o, m) for o, m, _ in var.by_intake})
     for t, period in enumerate(inst.periods):
         for o, m in reached:
             feedstock = inst.feed.codes[m]
-            name = f"{codes[o]}.{feedstock}.{period}"
-            v.charge[o, m, t] = p.variable(f"charge.{name}")
+            name = f"{names[o]}.{feedstock}.{period}"
+            var.charge[o, m, t] = p.variable(f"charge.{name}")
             if inst.feed.store_periods[m] > 0 and inst.options.store_m3[o] > 0:
-                v.stock[o, m, t] = p.variable(f"stock.{name}")
-        for o, code in enumerate(codes):
+                var.stock[o, m, t] = p.variable(f"stock.{name}")
+        for o, code in enumerate(names):
             if inst.mix.moisture is not None:
-                v.water[o, t] = p.variable(f"water.{code}.{period}")
-            v.leftover[o, t] = p.variable(f"leftover.{code}.{period}")
+                var.water[o, t] = p.variable(f"water.{code}.{period}")
+            var.leftover[o, t] = p.variable(f"leftover.{code}.{period}")
             if inst.options.compost_store_m3[o] > 0:
-                v.compost[o, t] = p.variable(f"compost.{code}.{period}")
+                var.compost[o, t] = p.variable(f"compost.{code}.{period}")
 
 
-def _add_outbound(p: Programme, inst: Instance, v: Variables, codes: list[str]) -> None:
+def _add_outbound(
+    p: Programme, inst: Instance, var: Variables, names: list[str]
+) -> None:
     lanes, markets = inst.outbound, inst.markets
     options = options_of_yard(inst)
-    for l, n in enumerate(lanes.site.tolist()):
-        k = int(lanes.truck[l])
-        lane = f"{markets.codes[n]}.{inst.trucks.codes[k]}"
-        for t in np.flatnonzero(lanes.usable[l] & (markets.demand[n] > 0)).tolist():
-            hours = float(lanes.hours[l, t])
-            for o in options.get(int(lanes.yard[l]), []):
-                f = p.variable(f"deliver.{lane}.{codes[o]}.{inst.periods[t]}")
-                v.delivered[l, o, t] = f
-                v.by_market[n, t].append((f, 1.0))
-                v.by_dispatch[o, t].append((f, 1.0))
-                v.by_outbound_pair[n, o].append((f, 1.0))
-                v.by_truck[k, t].append((f, hours))
+    for a, n in enumerate(lanes.site.tolist()):
+        v = int(lanes.truck[a])
+        lane = f"{markets.codes[n]}.{inst.trucks.codes[v]}"
+        for t in np.flatnonzero(lanes.usable[a] & (markets.demand[n] > 0)).tolist():
+            hours = float(lanes.hours[a, t])
+            for o in options.get(int(lanes.yard[a]), []):
+                f = p.variable(f"deliver.{lane}.{names[o]}.{inst.periods[t]}")
+                var.delivered[a, o, t] = f
+                var.by_market[n, t].append((f, 1.0))
+                var.by_dispatch[o, t].append((f, 1.0))
+                var.by_outbound_pair[n, o].append((f, 1.0))
+                var.by_truck[v, t].append((f, hours))

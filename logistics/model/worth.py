@@ -11,7 +11,7 @@ from logistics.model.variables import Variables, option_names
 Row = tuple[str, str, str, float, str]
 
 
-def marginal_worth(p: Programme, v: Variables, inst: Instance) -> pd.DataFrame:
+def marginal_worth(p: Programme, var: Variables, inst: Instance) -> pd.DataFrame:
     """
     Say what one unit more is worth with the yards as they are.
 
@@ -24,7 +24,7 @@ def marginal_worth(p: Programme, v: Variables, inst: Instance) -> pd.DataFrame:
     rows = [
         *_supply(p, inst),
         *_yards(p, inst),
-        *_windows(p, v, inst),
+        *_windows(p, var, inst),
         *_shared(p, inst),
     ]
     table = pd.DataFrame(rows, columns=["kind", "where", "when", "value", "unit"])
@@ -62,17 +62,17 @@ def _yards(p: Programme, inst: Instance) -> Iterator[Row]:
                     yield kind, yard, period, value, unit
 
 
-def _windows(p: Programme, v: Variables, inst: Instance) -> Iterator[Row]:
+def _windows(p: Programme, var: Variables, inst: Instance) -> Iterator[Row]:
     """One point of C:N, or of moisture, more room at either end of the window."""
     names, feed = option_names(inst), inst.feed
     nitrogen: dict[tuple[int, int], float] = {}
     mass: dict[tuple[int, int], float] = {}
-    for (o, m, t), b in v.charge.items():
+    for (o, m, t), b in var.charge.items():
         tonnes = float(b.value() or 0.0)
         grain = tonnes * float(feed.dry[m] * feed.nitrogen[m])
         nitrogen[o, t] = nitrogen.get((o, t), 0.0) + grain
         mass[o, t] = mass.get((o, t), 0.0) + tonnes
-    for (o, t), w in v.water.items():
+    for (o, t), w in var.water.items():
         mass[o, t] = mass.get((o, t), 0.0) + float(w.value() or 0.0)
     for (o, t), tonnes in mass.items():
         yard = inst.yards.codes[inst.options.yard[o]]

@@ -121,8 +121,9 @@ function laneCard(lane) {
     h("p", { class: "kind" }, "lane · ", chip(lane.material), " ", name(m.name)),
     h("p", {}, link(lane.start), " → ", link(lane.end)),
     rows(["", ""], [[`Hauled, ${periodName()}`, tonnes(now(lane.t))], ["Hauled in the year", tonnes(total)], ["One way", figure(lane.km, 1) + " km"],
-      ["Trips in the year", figure(lane.trips, 0)], ["Trucks", name(lane.trucks.join(", "))],
+      ["Trips in the year", figure(lane.trips, 0)],
       ["Haulage in the year", money(lane.money)], ["Haulage per tonne", figure(total ? lane.money / total : null, 2) + " " + DATA.currency]]),
+    h("p", {}, "Trucks: ", name(lane.trucks.join("; "))),
     h("h3", {}, "Tonnes by period"), bars([{ colour: m.colour, values: lane.t }], null, "Tonnes by period")];
 }
 

@@ -41,7 +41,7 @@ function drawFlow({ lane, t, strong }) {
   const side = lane.kind === "in" ? 0.16 : -0.16;
   const c = { x: (a.x + b.x) / 2 - dy * side, y: (a.y + b.y) / 2 + dx * side };
   const colour = material.get(lane.material).colour;
-  const opacity = strong === null ? (lane.kind === "in" ? 0.72 : 0.6) : strong ? 0.95 : 0.13;
+  const opacity = strong === null ? (lane.kind === "in" ? 0.72 : 0.5) : strong ? 0.95 : 0.13;
   const d = `M${a.x} ${a.y}Q${c.x.toFixed(1)} ${c.y.toFixed(1)} ${b.x} ${b.y}`;
   const label = `${lane.start.name} to ${lane.end.name}: ${tonnes(t)} of ${material.get(lane.material).name}, ${periodName()}`;
   const group = s("g", { class: "flow", opacity, onclick: () => choose({ kind: "lane", lane }) }, s("title", {}, label),
@@ -109,13 +109,17 @@ function drawYard(yard) {
 
 /* Labels, weightiest first; one that would cover another or a yard is left out. */
 function drawLabels() {
-  const taken = [], corner = map_main.containerPointToLayerPoint([0, 0]), size = map_main.getSize();
+  const taken = [], signs = [], corner = map_main.containerPointToLayerPoint([0, 0]), size = map_main.getSize();
   const free = (box) => taken.every((b) => box.x1 < b.x0 || box.x0 > b.x1 || box.y1 < b.y0 || box.y0 > b.y1);
   const wanted = DATA.yards.filter(isOpen).map((y) => {
     const t = intakeTotal(y.code);
     return { at: point(y.at), r: yardRadius(t), weight: t, lines: [y.name, tonnes(t)], must: isChosen(y) };
   }).sort((a, b) => b.must - a.must || b.weight - a.weight);
   wanted.forEach((w) => taken.push({ x0: w.at.x - w.r, x1: w.at.x + w.r, y0: w.at.y - w.r, y1: w.at.y + w.r }));
+  DATA.sources.forEach((x) => {
+    const r = sourceRadius(now(x.supply)), at = point(x.at);
+    if (r > 5 && state.sources) signs.push({ x0: at.x - r, x1: at.x + r, y0: at.y - r, y1: at.y + r });
+  });
   const put = (text, x, y, anchor, kind, weight) => groups.labels.append(s("text", { x, y, "text-anchor": anchor, class: "over " + kind, "font-size": kind ? null : 13, "font-weight": weight }, text));
   wanted.forEach((w) => {
     const width = Math.max(...w.lines.map((l) => [...l].length)) * 7.2;
@@ -131,11 +135,18 @@ function drawLabels() {
       return;
     }
   });
+  taken.push(...signs);
   named.forEach((v) => {
-    const at = point(v.at), width = [...v.name].length * 6.3, box = { x0: at.x - width / 2, x1: at.x + width / 2, y0: at.y - 17, y1: at.y - 4 };
-    if (!free(box)) return;
-    taken.push(box);
-    put(v.name, at.x, at.y - 6, "middle", "village" + (v.water ? " water" : ""), null);
+    const at = point(v.at), width = [...v.name].length * 6.3;
+    const spots = v.water ? [["middle", 0, 4]] : [["middle", 0, -6], ["middle", 0, 18], ["start", 8, 5], ["end", -8, 5]];
+    for (const [anchor, dx, dy] of spots) {
+      const x = at.x + dx, y = at.y + dy, left = anchor === "middle" ? x - width / 2 : anchor === "start" ? x : x - width;
+      const box = { x0: left, x1: left + width, y0: y - 10, y1: y + 3 };
+      if (!free(box)) continue;
+      taken.push(box);
+      put(v.name, x, y, anchor, "village" + (v.water ? " water" : ""), null);
+      return;
+    }
   });
 }
 

@@ -20,6 +20,13 @@ const named = [];
 
 function drawBase() {
   const renderer = L.svg({ padding: 1 });
+  const sea = DATA.land.some((f) => f.properties.kind === "land" || f.properties.kind === "water");
+  const box = map_main.getContainer();
+  const frame = DATA.frame && L.latLngBounds(DATA.frame).extend(L.geoJSON(DATA.land).getBounds());
+  if (sea && DATA.frame) {
+    L.rectangle(frame, { renderer, interactive: false, stroke: false, fillColor: "#d3e3e6", fillOpacity: 1 }).addTo(map_main);
+    box.style.background = "#e6e1d3";
+  } else if (!sea) box.style.background = "#f2efe3";
   const kinds = DATA.land.slice().sort((a, b) => ORDER.indexOf(a.properties.kind) - ORDER.indexOf(b.properties.kind));
   L.geoJSON(kinds, {
     renderer, interactive: false, style: (f) => ({ ...LAND_STYLE[f.properties.kind] }),
@@ -29,8 +36,8 @@ function drawBase() {
       if (text && (kind === "village" || kind === "water")) named.push({ name: text, water: kind === "water", at: layer.getLatLng ? layer.getLatLng() : layer.getBounds().getCenter() });
     },
   }).addTo(map_main);
-  if (!DATA.land.some((f) => f.properties.kind === "land" || f.properties.kind === "water")) map_main.getContainer().style.background = "#f2efe3";
   L.geoJSON(DATA.roads, { renderer, interactive: false, style: (f) => ({ ...ROAD_STYLE[f.properties.class] }) }).addTo(map_main);
+  if (sea && DATA.frame) L.rectangle(frame, { renderer, interactive: false, fill: false, color: "#8b7f70", weight: 1 }).addTo(map_main);
   named.sort((a, b) => a.water - b.water);
 }
 
@@ -54,7 +61,7 @@ function strip() {
   const columns = DATA.periods.map((period, i) => {
     const chart = s("svg", { viewBox: "0 0 30 62", preserveAspectRatio: "none", "aria-hidden": "true" });
     const y = (value) => 61 - (value / top) * 58;
-    chart.append(s("rect", { x: 3, width: 24, y: y(supply[i]), height: 61 - y(supply[i]), fill: "#e4dac8" }));
+    chart.append(s("rect", { x: 3, width: 24, y: y(supply[i]), height: 61 - y(supply[i]), fill: "#d8ccb4" }));
     let base = 0;
     hauled.forEach((list, k) => {
       if (list[i] > 0) chart.append(s("rect", { x: 3, width: 24, y: y(base + list[i]), height: y(base) - y(base + list[i]), fill: DATA.materials[k].colour }));
@@ -138,7 +145,7 @@ function legend() {
     h("p", { class: "legend-title" }, `Haulage, ${span}; straight between places, not the road`),
     h("div", { class: "legend-row" }, laneSteps.map((t) => h("div", {}, mini(64, 18, s("line", { x1: -30, x2: 30, y1: 0, y2: 0, stroke: "#655a4f", "stroke-width": laneWidth(t) })), figure(t)))),
     ...landKinds.map((k) => key(mini(30, 16, s("rect", { x: -12, y: -6, width: 24, height: 12, fill: LAND_STYLE[k].fillColor || "none", stroke: LAND_STYLE[k].color, "stroke-dasharray": LAND_STYLE[k].dashArray || null })), LAND_WORDS[k])),
-    key(mini(30, 16, s("rect", { x: -5, y: -7, width: 10, height: 14, fill: "#e4dac8" })), "Strip: pale column is what arises, colours are what is hauled"));
+    key(mini(30, 16, s("rect", { x: -5, y: -7, width: 10, height: 14, fill: "#d8ccb4" })), "Strip: pale column is what arises, colours are what is hauled"));
 }
 
 function search() {

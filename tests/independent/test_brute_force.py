@@ -9,7 +9,8 @@ from small_instances import FISH_RULE, small_instance
 
 from logistics.audit import amounts, audit, net_cost
 from logistics.model.instance import Policy
-from logistics.model.solve import Effort, solve
+from logistics.model.solve import solve
+from logistics.model.solver import Effort
 
 EXACT = Effort(gap=0.0, seconds=60)
 
@@ -21,7 +22,9 @@ def test_least_cost(seed):
     assert plan.status == "optimal"
     assert plan.objective == pytest.approx(cheapest(inst), rel=1e-6)
     assert audit(inst, plan)["passed"].all()
-    assert net_cost(inst, amounts(inst, plan)) == pytest.approx(plan.objective, rel=1e-6)
+    assert net_cost(inst, amounts(inst, plan)) == pytest.approx(
+        plan.objective, rel=1e-6
+    )
 
 
 @pytest.mark.parametrize("seed", range(4))

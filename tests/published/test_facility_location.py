@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from facility_location import BENCH, instance, read_file
 
-from logistics.model.solve import Effort, solve
+from logistics.model.solve import solve
+from logistics.model.solver import Effort
 
 FOLDER = BENCH / "cflp"
 FILES = sorted(path.stem for path in FOLDER.glob("cap[0-9]*.txt"))
