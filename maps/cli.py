@@ -27,6 +27,7 @@ app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,
     help="Plan the composting yards and the haulage of a district.",
 )
 
@@ -128,12 +129,25 @@ def new(
 def check(folder: Folder) -> None:
     """Check a scenario and list every fault with its remedy."""
     scenario = _read(folder)
+    _prepare(scenario)
     used = len(scenario.defaults_used)
     typer.echo(f"{folder}: no faults.")
     for table, rows in scenario.tables.items():
         if len(rows):
             typer.echo(f"  {table}: {len(rows)} rows")
     typer.echo(f"  {used} cells and settings hold defaults that are not local.")
+
+
+def _prepare(scenario: Scenario) -> None:
+    """Go as far as planning does before it solves; list the faults found there."""
+    from logistics.checks import ScenarioError
+    from logistics.model.assemble import assemble
+    from logistics.travel import travel
+
+    try:
+        assemble(scenario, travel(scenario))
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
 
 
 @app.command()

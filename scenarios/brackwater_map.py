@@ -63,7 +63,7 @@ RIVERS: dict[str, list[Point]] = {
         (66, 33.2),
         (74, 34.6),
     ],
-    "Otter": [
+    "Ottermel": [
         (45.5, 31.8),
         (46.7, 36.5),
         (44.8, 41),
@@ -144,7 +144,7 @@ def islands() -> dict[str, Line]:
 def districts() -> dict[str, tuple[str, Line]]:
     """Rings of the four administrative districts by code, with names."""
     north, south = mainland_parts()
-    otter, border = river_line("Otter"), bend(BORDER, FRAME.random("border"), 0.03)
+    otter, border = river_line("Ottermel"), bend(BORDER, FRAME.random("border"), 0.03)
     ombrel = river_line("Ombrel")
     lower = ombrel[: ombrel.index(RIVERS["Ombrel"][3]) + 1]
     east = WIDTH_KM + EDGE_KM
@@ -186,7 +186,7 @@ def _fields() -> list[tuple[str, str, str, Line]]:
     delta = roughen(DELTA_FLOOD, _r("fd"), 0.12, 1)
     round_fields = [
         ("tarrow_mere", "Tarrow Mere", "water", (31.9, 42.3), (1.5, 1.0)),
-        ("heron_lake", "Heron Lake", "water", (61.4, 44.4), (1.2, 1.6)),
+        ("heron_lake", "Heronwick Mere", "water", (61.4, 44.4), (1.2, 1.6)),
         ("sedge_pool", "Sedge Pool", "water", (43.6, 8.2), (1.1, 0.7)),
         ("curlew_marsh", "Curlew Bank reserve", "protected", (20.6, 27.6), (1.6, 0.8)),
         ("cape_marsh", "Cape mangrove", "protected", (15.6, 36.9), (1.5, 0.6)),

@@ -215,8 +215,8 @@ BRIDGES = {  # ends: name, class, heaviest truck with its load [t]
     ("b5n", "b5s"): ("Causeway Bridge", "paved_main", None),
     ("b2e", "b2w"): ("Tamble Bridge", "paved_main", None),
     ("b3n", "b3s"): ("Iron Bridge", "paved_local", 10),
-    ("b4w", "b4e"): ("Otter Bridge", "paved_local", None),
-    ("b6w", "b6e"): ("Upper Otter Bridge", "gravel", 18),
+    ("b4w", "b4e"): ("Ottermel Bridge", "paved_local", None),
+    ("b6w", "b6e"): ("Upper Ottermel Bridge", "gravel", 18),
     ("b7w", "b7e"): ("Umberlode Bridge", "gravel", None),
 }
 

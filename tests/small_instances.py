@@ -125,4 +125,4 @@ def small_instance(seed: int, **changes: object) -> Instance:
     return replace(instance, **changes)
 
 
-FISH_RULE = LeastShare("fish", (2, 3), 0.5)
+FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)

@@ -304,10 +304,12 @@ def _policy(scenario: Scenario) -> Policy:
         for column in ("material", "district"):
             if rule[column]:
                 mask &= (sources[column] == rule[column]).to_numpy()
-        name = "_".join(rule[c] for c in ("material", "district") if rule[c])
-        name = f"{name or 'all'}_rule_{len(rules) + 1}"
+        name = rule["material"] or "all feedstock"
+        if rule["district"]:
+            name += f" in {rule['district']}"
         chosen = tuple(np.flatnonzero(mask).tolist())
-        rules.append(LeastShare(name, chosen, rule["share"]))
+        code = f"rule_{len(rules) + 1}"
+        rules.append(LeastShare(code, name, chosen, rule["share"]))
     policy = scenario.settings.policy
     return Policy(
         least_shares=tuple(rules),

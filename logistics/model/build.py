@@ -71,7 +71,7 @@ BLOCKS: list[Block] = [
 """Every rule of a plan. Pairing of trips will join between fleet and policy."""
 
 
-def build(instance: Instance, *, elastic: bool = False) -> tuple[Programme, Variables]:
+def build(instance: Instance, *, elastic: str | None = None) -> tuple[Programme, Variables]:
     """
     Write the whole programme for an instance.
 
@@ -80,15 +80,15 @@ def build(instance: Instance, *, elastic: bool = False) -> tuple[Programme, Vari
     instance
         Index sets and numbers.
     elastic
-        Let the demands of the board and of must-collect sources give way, and
-        minimise by how much, as shares of what was asked; cost decides between
-        plans that fall equally short.
+        Let this demand of the board (or `EVERY`) give way, and minimise by how
+        much, as shares of what was asked; cost decides between plans that fall
+        equally short.
     """
     programme = Programme()
     variables = add_variables(programme, instance, elastic=elastic)
     for block in BLOCKS:
         block(programme, variables, instance)
-    if elastic:
+    if elastic is not None:
         programme.minimise(_shortage_terms(variables, instance))
     else:
         programme.minimise(*goal_terms(variables, instance))

@@ -56,6 +56,7 @@ class Mix:
 class LeastShare:
     """Collect at least `share` of the year's supply of these sources."""
 
+    code: str
     name: str
     sources: tuple[int, ...]
     share: float

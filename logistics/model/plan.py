@@ -34,7 +34,8 @@ class Plan:
     hired
         truck, period, hours [h].
     shortages
-        what, where, when, amount, unit: demands that could not be met.
+        how, what, where, when, amount, unit: demands that could not be met, all
+        giving a little ("together") or one alone ("alone").
     worth
         kind, where, when, value, unit, words: what one unit more would save.
     """

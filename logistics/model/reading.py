@@ -21,7 +21,8 @@ def read_plan(
     bound: float,
     gap: float,
     seconds: float,
-    worth: pd.DataFrame | None,
+    worth: pd.DataFrame | None = None,
+    shortages: pd.DataFrame | None = None,
 ) -> Plan:
     """Turn the values of the variables into a plan; see Plan for the columns."""
     opened = [o for o, z in var.opened.items() if (z.value() or 0) > 0.5]
@@ -57,8 +58,8 @@ def read_plan(
         water=_at_yards(var.water, yard, ["period"], place),
         compost=_compost_table(inst, var, yard),
         hired=_table(var.hired, ["truck", "period"], place, "hours"),
-        shortages=_shortages(var),
-        worth=worth if worth is not None else _empty_worth(),
+        shortages=read_shortages(var, "") if shortages is None else shortages,
+        worth=_empty_worth() if worth is None else worth,
     )
 
 
@@ -143,13 +144,25 @@ def _compost_table(inst: Instance, var: Variables, yard: list[str]) -> pd.DataFr
     return table.astype({"yard": "str", "period": "str", **kinds})
 
 
-def _shortages(var: Variables) -> pd.DataFrame:
+def read_shortages(var: Variables, how: str) -> pd.DataFrame:
+    """
+    Read by how much demands give way.
+
+    Returns
+    -------
+    DataFrame
+        how ("together": all demands give a little; "alone": only this one gives),
+        what, where, when, amount, unit.
+    """
     rows = (
         (give.what, give.where, give.when, give.unit, _amount(give.variable))
         for give in var.gives
     )
     table = _frame(rows, ["what", "where", "when", "unit", "amount"])
-    return table[["what", "where", "when", "amount", "unit"]]
+    table.insert(0, "how", how)
+    return table[["how", "what", "where", "when", "amount", "unit"]].astype(
+        {"how": "str"}
+    )
 
 
 def _empty_worth() -> pd.DataFrame:

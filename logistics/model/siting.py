@@ -83,8 +83,8 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
             for term in var.by_source.get((i, t), [])
         ]
         what = f"collect {rule.share:.0%} of {rule.name}"
-        give = var.may_give(p, what, rule.name, "year", "t", target)
-        p.at_least(f"least_share.{rule.name}", [*terms, *give], target)
+        give = var.may_give(p, what, "district", "year", "t", target)
+        p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
 
 
 def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:

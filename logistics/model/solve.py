@@ -1,6 +1,7 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
 import numpy as np
+import pandas as pd
 
 from logistics.model.build import build
 from logistics.model.goals import GOALS, goal_terms
@@ -8,7 +9,7 @@ from logistics.model.instance import Instance
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.programme import Programme
-from logistics.model.reading import read_plan
+from logistics.model.reading import read_plan, read_shortages
 from logistics.model.solver import (
     Answer,
     Effort,
@@ -19,7 +20,7 @@ from logistics.model.solver import (
     stop_on_interrupt,
 )
 from logistics.model.start import whole_year
-from logistics.model.variables import Variables, option_names
+from logistics.model.variables import EVERY, Variables, option_names
 from logistics.model.worth import marginal_worth
 
 
@@ -127,13 +128,24 @@ def _finish(
 
 
 def _nearest(instance: Instance, session: Session) -> Plan:
-    """Let demands give way by as little as possible and name them."""
-    programme, variables = build(instance, elastic=True)
+    """
+    Let demands give way by as little as possible and name them.
+
+    First all together, which is the plan shown; then each one alone, so that the
+    board sees what it would take to keep all the others.
+    """
+    programme, variables = build(instance, elastic=EVERY)
     seconds = session.effort.seconds
     answer = run_solver(programme, session, phase="shortages", seconds=seconds)
     if answer.best is None:
         message = "no plan meets the demands, and the time did not suffice to name why"
         raise NoPlanError(message)
+    shortages = [read_shortages(variables, "together")]
+    for what in dict.fromkeys(give.what for give in variables.gives):
+        alone, single = build(instance, elastic=what)
+        found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds / 4)
+        if found.best is not None:
+            shortages.append(read_shortages(single, "alone"))
     terms, constant = goal_terms(variables, instance)
     objective = constant + sum(c * (x.value() or 0.0) for x, c in terms)
     return read_plan(
@@ -144,5 +156,5 @@ def _nearest(instance: Instance, session: Session) -> Plan:
         bound=float("-inf"),
         gap=float("inf"),
         seconds=session.spent,
-        worth=None,
+        shortages=pd.concat(shortages, ignore_index=True),
     )

@@ -13,6 +13,10 @@ Terms = list[tuple[pulp.LpVariable, float]]
 Table = dict[tuple[int, ...], pulp.LpVariable]
 
 
+EVERY = "every demand"
+MUST_COLLECT = "collect every tonne of sources that must be collected"
+
+
 @dataclass(frozen=True)
 class Give:
     """By how much one demand would have to give way."""
@@ -44,11 +48,12 @@ class Variables:
         c[o,t] in store; g[o,t] that no market takes. [t]
     hired
         H[v,t]. [h]
-    gives
-        Only in the elastic programme: the demands that may give way.
+    elastic, gives
+        Which demand may give way (`EVERY`, one by its words, or none), and by
+        how much each does.
     """
 
-    elastic: bool = False
+    elastic: str | None = None
     opened: dict[int, pulp.LpVariable] = field(default_factory=dict)
     hauled: Table = field(default_factory=dict)
     delivered: Table = field(default_factory=dict)
@@ -92,8 +97,8 @@ class Variables:
         unit: str,
         scale: float,
     ) -> Terms:
-        """Return the term by which a demand may give way; none if not elastic."""
-        if not self.elastic:
+        """Return the term by which a demand may give way; none if it may not."""
+        if self.elastic not in (EVERY, what):
             return []
         variable = programme.variable(f"give.{len(self.gives)}")
         self.gives.append(Give(variable, what, where, when, unit, max(scale, 1e-9)))
@@ -101,7 +106,7 @@ class Variables:
 
 
 def add_variables(
-    programme: Programme, instance: Instance, *, elastic: bool = False
+    programme: Programme, instance: Instance, *, elastic: str | None = None
 ) -> Variables:
     """Create every decision that can be other than zero, and index the flows."""
     var = Variables(elastic=elastic)
@@ -168,12 +173,12 @@ def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
                 continue
             if may_hold:
                 var.held[i, t] = p.variable(f"held.{code}.{period}", supply.hold_t[i])
-            if var.elastic and supply.must_collect[i]:
-                what = "tonnes that must be collected"
-                scale = float(supply.tonnes[i].sum())
-                var.left[i, t] = var.may_give(p, what, code, period, "t", scale)[0][0]
-            elif not supply.must_collect[i]:
+            if not supply.must_collect[i]:
                 var.left[i, t] = p.variable(f"left.{code}.{period}")
+                continue
+            scale = float(supply.tonnes[i].sum())
+            for left, _ in var.may_give(p, MUST_COLLECT, code, period, "t", scale):
+                var.left[i, t] = left
 
 
 def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -> None:

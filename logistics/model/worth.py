@@ -99,9 +99,9 @@ def _shared(p: Programme, inst: Instance) -> Iterator[Row]:
             if value is not None:
                 yield "demand", code, period, value, "t"
     for rule in inst.policy.least_shares:
-        value = _saves(p, f"least_share.{rule.name}")
+        value = _saves(p, f"least_share.{rule.code}")
         if value is not None:
-            yield "least_share", rule.name, "year", value, "t"
+            yield "least_share", rule.code, "year", value, "t"
     for kind, unit in (("capital", "money"), ("budget", "money")):
         value = _saves(p, kind)
         if value is not None:

@@ -153,14 +153,12 @@ function drawLabels() {
 function draw() {
   setScales();
   Object.values(groups).forEach((group) => group.replaceChildren());
-  const focused = document.activeElement && document.activeElement.closest(".place");
   const { all, drawn } = shownLanes();
   drawn.slice().reverse().sort((x, y) => (x.strong ? 1 : 0) - (y.strong ? 1 : 0)).forEach(drawFlow);
   DATA.markets.forEach((p) => drawMarket(place.get("market:" + p.code)));
   DATA.sources.forEach((p) => drawSource(place.get("source:" + p.code)));
   DATA.yards.forEach((p) => drawYard(place.get("yard:" + p.code)));
   if (state.labels) drawLabels();
-  if (focused && state.chosen) groups.yards.querySelector(".place")?.focus({ preventScroll: true });
   const hint = document.getElementById("hint");
   const left = all.length - drawn.length;
   hint.textContent = `${periodName()}: ${tonnes(sum(all.filter((x) => x.lane.kind === "in").map((x) => x.t)))} hauled to yards` + (left > 0 ? `; the ${left} smallest lanes are not drawn` : "");

@@ -90,14 +90,17 @@ function setPeriod(period) {
   refresh();
 }
 function choose(target, focus) {
+  const card = document.getElementById("card"), held = card.contains(document.activeElement);
   state.chosen = target;
   refresh();
-  const card = document.getElementById("card");
-  if (target) {
-    card.scrollIntoView({ block: "nearest" });
-    document.querySelector(".panel").scrollTop = 0;
-    if (focus) card.focus({ preventScroll: true });
+  if (!target) {
+    if (held) map_main.getContainer().focus({ preventScroll: true });
+    return;
   }
+  document.querySelector(".panel").scrollTop = 0;
+  const below = card.getBoundingClientRect().top - (window.innerHeight - 230);
+  if (below > 0) window.scrollBy(0, below);
+  if (focus || held) card.focus({ preventScroll: true });
 }
 function refresh() {
   draw();

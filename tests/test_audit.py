@@ -1,0 +1,139 @@
+"""The audit must see every way in which a plan can be wrong."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from small_instances import FISH_RULE, small_instance
+
+from logistics.audit import AuditError, audit, require
+from logistics.model.instance import Policy
+from logistics.model.solve import solve
+from logistics.model.solver import Effort
+
+INSTANCE = replace(
+    small_instance(5),
+    policy=Policy(
+        least_shares=(FISH_RULE,),
+        max_yards=3,
+        capital_limit=1e6,
+        budget_limit=1e6,
+    ),
+)
+PLAN = solve(INSTANCE, Effort(gap=0.0, seconds=60))
+
+
+def scaled(table: str, column: str = "tonnes", factor: float = 1.01):
+    frame = getattr(PLAN, table)
+    assert len(frame), table
+    return replace(PLAN, **{table: frame.assign(**{column: frame[column] * factor})})
+
+
+def failed(inst, plan) -> set[str]:
+    table = audit(inst, plan)
+    return set(table.loc[~table["passed"], "check"])
+
+
+def test_the_plan_passes():
+    assert failed(INSTANCE, PLAN) == set()
+
+
+@pytest.mark.parametrize(
+    ("plan", "check"),
+    [
+        (scaled("hauls"), "mass at sources"),
+        (scaled("uncollected"), "mass at sources"),
+        (scaled("held"), "mass at sources"),
+        (scaled("charges"), "mass in yards"),
+        (scaled("stock"), "mass in yards"),
+        (scaled("deliveries"), "mass of compost"),
+        (scaled("compost", "leftover_t"), "mass of compost"),
+        (scaled("hired", "hours", 0.5), "truck hours"),
+        (scaled("hauls", factor=-1.0), "inbound not negative"),
+        (scaled("charges", factor=-1.0), "charge not negative"),
+        (scaled("charges", factor=50.0), "pad"),
+        (scaled("stock", factor=1e4), "store"),
+        (scaled("water", factor=1e4), "water"),
+        (scaled("water", factor=1e3), "moisture not above"),
+        (scaled("water", factor=0.5), "moisture not below"),
+        (scaled("deliveries", factor=5.0), "demand"),
+    ],
+)
+def test_a_tampered_plan_fails(plan, check):
+    assert check in failed(INSTANCE, plan)
+
+
+def test_a_shifted_mix_fails():
+    """Fish for husk at equal mass breaks the ratio."""
+    charges = PLAN.charges
+    swapped = charges["feedstock"].replace({"husk": "fish", "fish": "husk"})
+    plan = replace(PLAN, charges=charges.assign(feedstock=swapped))
+    assert {"C:N not above", "C:N not below"} & failed(INSTANCE, plan)
+
+
+def test_flow_on_a_closed_lane_fails():
+    closed = np.zeros_like(INSTANCE.inbound.usable)
+    inst = replace(INSTANCE, inbound=replace(INSTANCE.inbound, usable=closed))
+    assert "lanes in" in failed(inst, PLAN)
+
+
+def test_yards_taken_away_fail():
+    plan = replace(PLAN, yards=PLAN.yards.iloc[:0])
+    assert {"pad", "water"} <= failed(INSTANCE, plan)
+
+
+@pytest.mark.parametrize(
+    ("policy", "check"),
+    [
+        (Policy(max_yards=0), "most yards"),
+        (Policy(capital_limit=1.0), "capital"),
+        (Policy(budget_limit=-1e6), "budget"),
+        (Policy(least_shares=(replace(FISH_RULE, share=1.5),)), "least share fish"),
+    ],
+)
+def test_demands_of_the_board_are_checked(policy, check):
+    inst = replace(INSTANCE, policy=policy)
+    assert check in failed(inst, PLAN)
+    assert check not in set(audit(inst, PLAN, demands=False)["check"])
+
+
+def test_must_collect_and_forced_yards():
+    supply = replace(INSTANCE.supply, must_collect=np.ones(5, dtype=bool))
+    assert "must collect" in failed(replace(INSTANCE, supply=supply), PLAN)
+    shut = replace(INSTANCE.yards, decision=("closed",) * 3)
+    assert "yards forced shut" in failed(replace(INSTANCE, yards=shut), PLAN)
+    plan = replace(PLAN, yards=PLAN.yards.iloc[1:])
+    forced = replace(INSTANCE.yards, decision=("open",) * 3)
+    assert "yards forced open" in failed(replace(INSTANCE, yards=forced), plan)
+
+
+def test_stale_stock_fails():
+    """Straw keeps one period: stock without arrivals in that period is too old."""
+    inst = replace(
+        INSTANCE, feed=replace(INSTANCE.feed, store_periods=np.array([0, 0, 0]))
+    )
+    found = failed(inst, PLAN)
+    assert {"stock no older than it keeps", "held no longer than it keeps"} & found
+
+
+def test_an_unknown_code_is_an_error():
+    plan = replace(PLAN, hauls=PLAN.hauls.assign(source="nowhere"))
+    with pytest.raises(AuditError, match="unknown source"):
+        audit(INSTANCE, plan)
+
+
+def test_a_yard_in_two_sizes_is_an_error():
+    twice = PLAN.yards.assign(size="large")
+    plan = replace(PLAN, yards=pd.concat([PLAN.yards, twice]))
+    with pytest.raises(AuditError, match="two sizes"):
+        audit(INSTANCE, plan)
+
+
+def test_a_failed_audit_stops_the_plan():
+    with pytest.raises(AuditError, match="fails its audit and is not shown"):
+        require(audit(INSTANCE, scaled("hauls")))
+
+
+def test_missing_numbers_fail():
+    assert failed(INSTANCE, scaled("hauls", factor=float("nan")))
