@@ -5,105 +5,74 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from facility_location import instance as facility_instance
+from blending import least_mass
 from small_instances import FISH_RULE, small_instance
 
-from logistics.model.blend import (
-    keep_carbon_nitrogen,
-    keep_moisture,
-    keep_product,
-    keep_structure,
-    limit_density,
-    limit_salt,
-)
 from logistics.model.build import BLOCKS
 from logistics.model.instance import Mix, Policy
 from logistics.model.programme import Programme
 from logistics.model.solve import solve
-from logistics.model.solver import Effort, Session, run_solver
-from logistics.model.variables import Variables
+from logistics.model.solver import Effort
 
 EXACT = Effort(gap=0.0, seconds=60)
 
 
-def least_mass(mix: Mix, *, water: bool = True) -> dict[str, float] | None:
+def least_partners(mix: Mix, *, water: bool = True) -> dict[str, float] | None:
     """Least mass that goes with a tonne of fish, husk and water free. [t]"""
-    inst = facility_instance(*(np.ones(n) for n in (1, 1, 1)), np.ones((1, 1)))
     pair = {
-        "codes": ("husk", "fish"),
-        "materials": ("husk", "fish"),
-        "moisture": np.array([0.14, 0.76]),
-        "carbon": np.array([0.363, 0.3816]),
-        "nitrogen": np.array([0.003, 0.106]),
-        "p2o5": np.array([0.003, 0.05]),
-        "k2o": np.array([0.004, 0.01]),
-        "salt": np.array([0.0, 0.02]),
-        "loose_t_m3": np.array([0.12, 0.95]),
-        "dry_matter_loss": np.array([0.22, 0.35]),
-        "structure": np.array([True, False]),
+        "moisture": [0.14, 0.76],
+        "carbon": [0.363, 0.3816],
+        "nitrogen": [0.003, 0.106],
+        "p2o5": [0.003, 0.05],
+        "k2o": [0.004, 0.01],
+        "salt": [0.0, 0.02],
+        "loose_t_m3": [0.12, 0.95],
+        "dry_matter_loss": [0.22, 0.35],
+        "structure": [True, False],
     }
-    inst = replace(inst, feed=replace(inst.feed, **pair), mix=mix)
-    p, var = Programme(), Variables()
-    var.opened[0] = p.choice("open")
-    for m, code in enumerate(pair["codes"]):
-        var.charge[0, m, 0] = p.variable(code)
-    var.water[0, 0] = p.variable("water", None if water else 0.0)
-    for block in (
-        keep_carbon_nitrogen,
-        keep_moisture,
-        limit_density,
-        keep_structure,
-        limit_salt,
-        keep_product,
-    ):
-        block(p, var, inst)
-    p.equal("one_tonne_of_fish", [(var.charge[0, 1, 0], 1.0)], 1.0)
-    p.minimise([(x, 1.0) for x in (*var.charge.values(), *var.water.values())])
-    if run_solver(p, Session(), mip=False).best is None:
-        return None
-    values = (*var.charge.values(), *var.water.values())
+    found = least_mass(mix, pair, {1: 1.0}, water=water)
     names = ("husk", "fish", "water")
-    return {name: x.value() for name, x in zip(names, values, strict=True)}
+    return None if found is None else dict(zip(names, found, strict=True))
 
 
 def test_fish_and_husk_need_water():
     """Reference check A9 (computed there with an LP of its own)."""
     window = Mix(cn=(20, 40), moisture=(0.40, 0.65))
-    assert least_mass(window, water=False) is None
-    found = least_mass(window)
+    assert least_partners(window, water=False) is None
+    found = least_partners(window)
     assert found["husk"] == pytest.approx(1.6011, abs=1e-3)
     assert found["water"] == pytest.approx(0.0938, abs=1e-3)
 
 
 def test_goal_30():
     """Reference check A8: 2.861 t husk, 2.140 t water to 55 %."""
-    found = least_mass(Mix(cn=(30, 30), moisture=(0.55, 0.55)))
+    found = least_partners(Mix(cn=(30, 30), moisture=(0.55, 0.55)))
     assert found["husk"] == pytest.approx(2.861, abs=5e-3)
     assert found["water"] == pytest.approx(2.140, abs=5e-3)
 
 
 def test_density_by_hand():
     """Mass 1 + h at most 0.3 t/m3 of h/0.12 + 1/0.95: h >= 0.684210/1.5 t."""
-    found = least_mass(Mix(density_t_m3=0.3))
+    found = least_partners(Mix(density_t_m3=0.3))
     assert found["husk"] == pytest.approx((1 - 0.3 / 0.95) / (0.3 / 0.12 - 1))
 
 
 def test_structure_by_hand():
     """Half the volume husk: h / 0.12 = 1 / 0.95."""
-    found = least_mass(Mix(structure=0.5))
+    found = least_partners(Mix(structure=0.5))
     assert found["husk"] == pytest.approx(0.12 / 0.95)
 
 
 def test_salt_by_hand():
     """0.02 t of salt in 1 + h + w tonnes at 0.8 %: 1.5 t of anything else."""
-    found = least_mass(Mix(salt=0.008))
+    found = least_partners(Mix(salt=0.008))
     assert found["husk"] + found["water"] == pytest.approx(1.5)
 
 
 def test_product_floor_by_hand():
     """Nitrogen floor 4 % of dry compost holds with little husk only."""
-    assert least_mass(Mix(cn=(20, 40), product=(0.04, None, None))) is None
-    assert least_mass(Mix(cn=(20, 40), product=(0.015, None, None))) is not None
+    assert least_partners(Mix(cn=(20, 40), product=(0.04, None, None))) is None
+    assert least_partners(Mix(cn=(20, 40), product=(0.015, None, None))) is not None
 
 
 def test_rows_switched_off_change_nothing():

@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from blending import partner_for_cn, water_to_reach
 from ground_tables import MATERIALS, SOURCE_DEFAULTS, rows, scenario
 from hypothesis import given
 from hypothesis import strategies as st
@@ -15,7 +16,6 @@ from logistics.mixing import (
     describe_mix,
     mean_moisture,
 )
-from logistics.recipes import partner_for_cn, water_to_reach
 
 SETTINGS = scenario().settings
 share = st.floats(0.01, 0.9)

@@ -71,7 +71,9 @@ BLOCKS: list[Block] = [
 """Every rule of a plan. Pairing of trips will join between fleet and policy."""
 
 
-def build(instance: Instance, *, elastic: str | None = None) -> tuple[Programme, Variables]:
+def build(
+    instance: Instance, *, elastic: str | None = None
+) -> tuple[Programme, Variables]:
     """
     Write the whole programme for an instance.
 

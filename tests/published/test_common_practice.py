@@ -8,12 +8,12 @@ mineral fertiliser. Worked out here with the library's default materials and set
 """
 
 import pytest
+from blending import water_to_reach
 
 from logistics.defaults import library
 from logistics.materials import properties
 from logistics.mixing import describe_mix
 from logistics.nutrients import FIRST_YEAR, OVER_ROTATION, fertiliser_saving
-from logistics.recipes import water_to_reach
 from logistics.settings import settings_from
 
 SETTINGS = settings_from({"name": "A village"})

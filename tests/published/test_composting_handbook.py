@@ -13,6 +13,7 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
+from blending import partner_for_cn, partner_for_moisture, water_to_reach
 from scipy.optimize import linprog
 
 from logistics.defaults import library
@@ -28,7 +29,6 @@ from logistics.mixing import (
 )
 from logistics.nutrients import fertiliser_saving
 from logistics.rates import truck_load_t
-from logistics.recipes import partner_for_cn, partner_for_moisture, water_to_reach
 from logistics.supply import yearly_supply
 from logistics.windrow import pad_need, windrow_m3_per_m2
 
