@@ -26,7 +26,7 @@ from logistics.model.solver import Effort, Progress
 from logistics.scenario import Scenario
 from logistics.supply import yearly_supply
 from logistics.travel import Travel, travel
-from logistics.words import explain_worth
+from logistics.words import explain_shortages, explain_worth
 
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
 
@@ -88,7 +88,11 @@ def run(
         seed=int(wanted.seed),
     )
     plan = solve(instance, effort, progress)
-    plan = replace(plan, worth=explain_worth(plan.worth, scenario))
+    plan = replace(
+        plan,
+        worth=explain_worth(plan.worth, scenario),
+        shortages=explain_shortages(plan.shortages, scenario),
+    )
     checks = audit(instance, plan, demands=plan.status != "shortage")
     require(checks)
     lanes = lane_table(scenario, plan, inbound, outbound)

@@ -45,7 +45,7 @@ def annuity_factor(discount: ArrayLike, years: ArrayLike) -> Floats:
     )
     with np.errstate(invalid="ignore", divide="ignore"):
         factor = rate / -np.expm1(-life * np.log1p(rate))
-    return np.asarray(np.where(rate == 0, 1 / life, factor))[()]
+    return np.asarray(np.where(rate < NO_INTEREST, 1 / life, factor))[()]
 
 
 def truck_load_t(
@@ -131,6 +131,10 @@ def trip_hours(
         raise ValueError(message)
     minutes = np.add(np.add(load_minutes, unload_minutes), wash_minutes)
     return np.asarray(hours + minutes / 60, dtype=float)[()]
+
+
+NO_INTEREST = 1e-12
+"""Below this a rate is rounding noise and would only spoil the division. [1/yr]"""
 
 
 @dataclass(frozen=True, eq=False)

@@ -72,6 +72,25 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     return worth.assign(words=pd.Series(words, index=worth.index, dtype="str"))
 
 
+def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
+    """Add a column `words` to the demands that give way; money gets its currency."""
+    sources = _names(scenario.sources, "source")
+    periods = _names(scenario.periods, "period")
+    currency = scenario.settings.currency
+    table = shortages.assign(unit=shortages["unit"].replace("money", currency))
+    words = []
+    for row in table.itertuples():
+        lead = "If only this gives" if row.how == "alone" else "If all give"
+        where, when = str(row.where), str(row.when)
+        place = "" if where == "district" else f" at {sources.get(where, where)}"
+        time = "" if when == "year" else f" in {periods.get(when, when)}"
+        falls = "falls short by" if row.unit == "t" else "must rise by"
+        words.append(
+            f"{lead}: {row.what}{place}{time} {falls} {row.amount:,.1f} {row.unit}."
+        )
+    return table.assign(words=pd.Series(words, index=table.index, dtype="str"))
+
+
 def _names(table: pd.DataFrame, key: str) -> dict[str, str]:
     """Return the name of each code; the code itself where there is no name."""
     return {

@@ -174,6 +174,7 @@ def plan(
     out = out or (folder if folder.is_dir() else folder.parent) / "out"
     scenario = _changed(_read(folder), seconds, gap, goal)
     from logistics.checks import ScenarioError
+    from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
     from maps.outputs import check_out, write_outputs
     from maps.terminal import show
@@ -187,6 +188,8 @@ def plan(
             result = run(scenario, progress=report)
     except ScenarioError as error:
         raise _fail(str(error), Exit.FAULTS) from None
+    except NoPlanError as error:
+        raise _fail(f"Nothing was written: {error}.", Exit.STOPPED) from None
     except KeyboardInterrupt:
         message = "Stopped before a plan was found; nothing was written."
         raise _fail(message, Exit.STOPPED) from None

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 MOST_LIMITS = 7
 MOST_OF_A_KIND = 2
 MOST_YARDS = 20
+MOST_SHORTAGES = 12
 PIPED_WIDTH = 100
 
 
@@ -156,6 +157,8 @@ def status_line(result: Result) -> str:
     """How good the plan is proven to be."""
     plan = result.plan
     status = STATUS_WORDS.get(plan.status, plan.status)
+    if plan.status == "shortage":
+        return f"Plan: {status}; {amount(plan.seconds, 1)} s of solving."
     return (
         f"Plan {status}: gap {amount(plan.gap * 100, 2)} % "
         f"(no plan can be better by more), {amount(plan.seconds, 1)} s of solving."
@@ -185,14 +188,12 @@ def mix_lines(result: Result) -> list[str]:
 
 
 def shortage_lines(result: Result) -> list[str]:
-    """Demands that cannot be met, one line each."""
-    return [
-        clean(
-            f"{row['what']}, {row['where']}, {row['when']}: "
-            f"short by {amount(row['amount'], 1)} {row['unit']}"
-        )
-        for row in result.plan.shortages.to_dict("records")
-    ]
+    """Demands that cannot be met, one line each, the rest counted."""
+    words = [clean(text) for text in result.plan.shortages["words"]]
+    if len(words) > MOST_SHORTAGES:
+        rest = len(words) - MOST_SHORTAGES
+        words[MOST_SHORTAGES:] = [f"And {rest} more in plan.xlsx, sheet shortages."]
+    return words
 
 
 def show(result: Result, console: Console | None = None) -> None:

@@ -275,6 +275,6 @@ leftover_cost_per_t = 1.5
 minimise = "cost"
 
 [solve]
-gap_pct = 0.5
+gap_pct = 1
 seconds = 120
 """

@@ -158,7 +158,9 @@ def plan(**changes):
             leftover_t=[30.0] * 3,
         ),
         hired=table(truck=["light"], period=["dry"], hours=[0.0]),
-        shortages=table(what=[], where=[], when=[], amount=[], unit=[]),
+        shortages=table(
+            how=[], what=[], where=[], when=[], amount=[], unit=[], words=[]
+        ),
         worth=table(
             kind=["pad", "supply"],
             where=["hill", "port"],

@@ -160,11 +160,11 @@ def test_names_cannot_steer_the_terminal():
 
 
 def test_shortages_are_listed_on_the_page():
-    short = table(
-        what=["least share"], where=["fish"], when=["year"], amount=[12.0], unit=["t"]
-    )
-    text = page(result(status="shortage", shortages=short))
-    assert "least share, fish, year: short by 12.0 t" in text
+    lines = [f"If all give: demand {n} falls short by 12.0 t." for n in range(15)]
+    text = page(result(status="shortage", shortages=table(words=lines)))
+    assert lines[0] in text
+    assert lines[12] not in text
+    assert "And 3 more in plan.xlsx, sheet shortages." in text
 
 
 def test_progress_says_gap_and_time():

@@ -35,7 +35,8 @@ class Plan:
         truck, period, hours [h].
     shortages
         how, what, where, when, amount, unit: demands that could not be met, all
-        giving a little ("together") or one alone ("alone").
+        giving a little ("together") or one alone ("alone"); the pipeline adds
+        words.
     worth
         kind, where, when, value, unit, words: what one unit more would save.
     """
