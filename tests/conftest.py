@@ -1,0 +1,6 @@
+"""Settings that all tests share: nothing random without a seed."""
+
+from hypothesis import settings
+
+settings.register_profile("repeatable", derandomize=True, deadline=None)
+settings.load_profile("repeatable")
