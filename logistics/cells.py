@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -166,14 +166,14 @@ def read_value(text: str, column: Column) -> object:
 def typed(values: Sequence[object], column: Column) -> Any:
     """Return a column as an array of the right dtype, also when it has no rows."""
     if column.kind in NUMBERS:
-        return np.array(values, dtype="float64")
+        return np.array(cast("list[float]", list(values)), dtype="float64")
     if column.kind == "yes_no":
-        return np.array(values, dtype="bool")
+        return np.array(cast("list[bool]", list(values)), dtype="bool")
     if column.kind == "list":
         array = np.empty(len(values), dtype="object")
         array[:] = values
         return array
-    return pd.array(values, dtype="str")
+    return pd.array(cast("list[str]", list(values)), dtype="str")
 
 
 def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:

@@ -141,7 +141,9 @@ def fertiliser_rows(result: Result) -> list[tuple[Any, ...]]:
         ("In the first year", FIRST_YEAR),
         ("Dressed year after year", OVER_ROTATION),
     ):
-        saving = fertiliser_saving(USUAL_RATE_T_HA, moisture, content, RICE_NEED, usable)
+        saving = fertiliser_saving(
+            USUAL_RATE_T_HA, moisture, content, RICE_NEED, usable
+        )
         note = (
             f"{saving.words(when)} Village practice speaks of 30 to 40 % (common "
             "practice, no source)."

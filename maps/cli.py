@@ -42,6 +42,13 @@ class Exit(IntEnum):
     STOPPED = 4
 
 
+class Kind(StrEnum):
+    """What a new scenario is made of."""
+
+    CSV = "csv"
+    XLSX = "xlsx"
+
+
 class Goal(StrEnum):
     """What the plan makes least."""
 
@@ -109,20 +116,24 @@ def _read(folder: Path) -> Scenario:
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
+    kind: Annotated[
+        Kind, typer.Option("--format", help="CSV files or one XLSX workbook.")
+    ] = Kind.CSV,
 ) -> None:
     """Make a folder of starter tables with notes, ready to be filled in."""
-    from maps.starter import write_starter
+    from logistics.checks import ScenarioError
+    from logistics.starter import new_scenario
 
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        message = f"{folder} is not empty. Name a new folder."
-        raise _fail(message, Exit.USAGE)
     try:
-        write_starter(folder)
+        made = new_scenario(folder, kind.value)
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.USAGE) from None
     except OSError as error:
         message = f"{folder} cannot be made: {error}."
         raise _fail(message, Exit.USAGE) from None
-    typer.echo(f"Made {folder}. Read NOTES.md there; put your rows in place of the")
-    typer.echo(f"example's; then: loamhaul check {folder}")
+    typer.echo(f"Made in {folder}: {', '.join(file.name for file in made)}.")
+    typer.echo("The notes explain every column. Put your rows in place of the")
+    typer.echo(f"example's, then: loamhaul check {folder}")
 
 
 @app.command()
@@ -189,7 +200,8 @@ def plan(
     except ScenarioError as error:
         raise _fail(str(error), Exit.FAULTS) from None
     except NoPlanError as error:
-        raise _fail(f"Nothing was written: {error}.", Exit.STOPPED) from None
+        message = f"Nothing was written: {error}."
+        raise _fail(message, Exit.STOPPED) from None
     except KeyboardInterrupt:
         message = "Stopped before a plan was found; nothing was written."
         raise _fail(message, Exit.STOPPED) from None

@@ -65,13 +65,20 @@ def test_starter_gives_a_plan(folder, tmp_path):
 def test_starter_explains_every_column(folder):
     from logistics.schema import COLUMNS
 
-    notes = (folder / "NOTES.md").read_text(encoding="utf-8")
+    notes = (folder / "notes.csv").read_text(encoding="utf-8-sig")
+    notes += (folder / "scenario.toml").read_text(encoding="utf-8")
     assert [text for text in COLUMNS["meaning"] if text not in notes] == []
 
 
 def test_new_does_not_write_over_a_folder(folder):
     done = RUNNER.invoke(app, ["new", str(folder)])
-    assert (done.exit_code, "is not empty" in done.output) == (2, True)
+    assert (done.exit_code, "is there already" in done.output) == (2, True)
+
+
+def test_new_makes_a_workbook(tmp_path):
+    done = RUNNER.invoke(app, ["new", str(tmp_path / "b"), "--format", "xlsx"])
+    assert done.exit_code == 0
+    assert RUNNER.invoke(app, ["check", str(tmp_path / "b")]).exit_code == 0
 
 
 def test_faults_are_listed_with_code_1(folder, tmp_path):
