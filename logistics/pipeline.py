@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import Any
@@ -21,13 +21,14 @@ from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
 from logistics.model.instance import Instance
 from logistics.model.plan import Plan
-from logistics.model.solve import solve
+from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Progress
 from logistics.scenario import Scenario
 from logistics.supply import yearly_supply
 from logistics.travel import Travel, travel
 from logistics.words import explain_shortages, explain_worth
 
+Yards = Collection[tuple[str, str]]
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
 
 
@@ -61,7 +62,11 @@ class Result:
 
 
 def run(
-    scenario: Scenario, progress: Callable[[Progress], None] | None = None
+    scenario: Scenario,
+    progress: Callable[[Progress], None] | None = None,
+    *,
+    yards: Yards | None = None,
+    start: Yards | None = None,
 ) -> Result:
     """
     Plan a district: travel, programme, audit, ledger.
@@ -72,6 +77,11 @@ def run(
         Tables and settings, checked.
     progress
         Called now and then while solving.
+    yards
+        Yards and sizes that stand; only the rest is planned. Those that the
+        scenario no longer allows are left out.
+    start
+        Yards and sizes of an earlier plan to start from; all is planned.
 
     Raises
     ------
@@ -87,7 +97,11 @@ def run(
         threads=int(wanted.threads),
         seed=int(wanted.seed),
     )
-    plan = solve(instance, effort, progress)
+    if yards is not None:
+        plan = operate(instance, instance.options_of(yards), effort, progress)
+    else:
+        first = None if start is None else instance.options_of(start)
+        plan = solve(instance, effort, progress, first)
     plan = replace(
         plan,
         worth=explain_worth(plan.worth, scenario),

@@ -100,10 +100,8 @@ def raw_table(
     problems += _stray_cells(file, headings, body)
     bad, more = _unreadable(file, places, body)
     by_place = {place: name for name, place in places.items()}
-    for position, (row, _) in enumerate(body):
-        bad |= {
-            (position, by_place[p]) for r, p in reported if r == row and p in by_place
-        }
+    at = {row: position for position, (row, _) in enumerate(body)}
+    bad |= {(at[r], by_place[p]) for r, p in reported if r in at and p in by_place}
     cells = {
         name: [line[place] if place < len(line) else "" for _, line in body]
         for name, place in places.items()

@@ -1,5 +1,6 @@
 """One planning problem as numbers; what the programme and the audit read."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from typing import Literal
 
@@ -114,6 +115,13 @@ class Instance:
     composting_co2e: float
     leftover_per_t: float
     goal: Goal = "cost"
+
+    def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
+        """Mark the options of a plan's yards: pairs of yard and size, length o."""
+        wanted = set(yards)
+        names = (self.yards.codes[j] for j in self.options.yard.tolist())
+        pairs = zip(names, self.options.size, strict=True)
+        return np.array([pair in wanted for pair in pairs], dtype=bool)
 
     def with_yards(self, chosen: Flags) -> "Instance":
         """Keep only the options chosen, each forced open (mask, length o)."""

@@ -58,3 +58,8 @@ class Plan:
     hired: pd.DataFrame
     shortages: pd.DataFrame
     worth: pd.DataFrame
+
+    @property
+    def pairs(self) -> list[tuple[str, str]]:
+        """Yards that are open, each with its size."""
+        return list(zip(self.yards["yard"], self.yards["size"], strict=True))

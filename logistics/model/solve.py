@@ -29,7 +29,10 @@ class NoPlanError(TimeoutError):
 
 
 def solve(
-    instance: Instance, effort: Effort | None = None, watch: Watch | None = None
+    instance: Instance,
+    effort: Effort | None = None,
+    watch: Watch | None = None,
+    start: Flags | None = None,
 ) -> Plan:
     """
     Find a plan and prove how good it is.
@@ -39,6 +42,16 @@ def solve(
     programme with the yards fixed, whose duals say what limits the plan. Where
     no plan can meet the demands, they give way and are named as shortages.
 
+    Parameters
+    ----------
+    instance
+        The problem.
+    effort, watch
+        Limits and progress callback.
+    start
+        Options of an earlier plan to start from in place of the year as one
+        period, length o.
+
     Raises
     ------
     NoPlanError
@@ -46,7 +59,7 @@ def solve(
     """
     session = Session(effort or Effort(), watch)
     with stop_on_interrupt(session.stop):
-        first = _first_yards(instance, session)
+        first = _first_yards(instance, session) if start is None else start
         answer, chosen = _prove(instance, session, first)
         if answer.status == "infeasible":
             return _nearest(instance, session)
@@ -55,6 +68,27 @@ def solve(
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
     return _finish(instance, session, chosen, answer)
+
+
+def operate(
+    instance: Instance,
+    chosen: Flags,
+    effort: Effort | None = None,
+    watch: Watch | None = None,
+) -> Plan:
+    """
+    Plan everything but the yards, which are given (mask, length o).
+
+    The bound is the optimum for these yards, not for any others.
+    """
+    session = Session(effort or Effort(), watch)
+    smaller = instance.with_yards(chosen)
+    with stop_on_interrupt(session.stop):
+        programme, _ = build(smaller)
+        answer = run_solver(programme, session, mip=False)
+        if answer.best is None:
+            return _nearest(smaller, session)
+    return _finish(smaller, session, np.ones(len(smaller.options.yard), bool), answer)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
