@@ -156,6 +156,12 @@ def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
         _stale(a.stock, arrived, fresh=feed.store_periods),
         a.stock,
     )
+    lost = ((1 - feed.keep) * np.roll(a.stock, 1, axis=2)).sum(axis=2)
+    charged = a.charge.sum(axis=2)
+    yield "lost in store at most what is used", lost - charged, charged
+    lost = ((1 - keep) * np.roll(a.held, 1, axis=1)).sum(axis=1)
+    taken = a.inbound.sum(axis=(1, 2, 3))
+    yield "lost at sources at most what is taken", lost - taken, taken
     product = np.einsum("jmt,m,tu->ju", a.charge, feed.product_per_t, inst.ripening)
     out = a.outbound.sum(axis=(0, 2)) + a.leftover + a.compost
     came = np.roll(a.compost, 1, axis=1) + product

@@ -94,7 +94,17 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
             terms += [(r.place("u", i, t), 1.0), (r.place("h", i, t), 1.0)]
             terms += [(r.place("h", i, (t - 1) % T), -fe.keep[m, t])]
             r.add(terms, su.tonnes[i, t], equal=True)
+        lost = [(r.place("h", i, (t - 1) % T), 1 - fe.keep[m, t]) for t in range(T)]
+        mine = [a for a in range(L) if inst.inbound.site[a] == i]
+        taken = [(r.place("x", a, t), -1.0) for a in mine for t in range(T)]
+        r.add(lost + taken, 0.0)
     for j in range(J):
+        for m in range(M):
+            lost = [
+                (r.place("s", j, m, (t - 1) % T), 1 - fe.keep[m, t]) for t in range(T)
+            ]
+            used = [(r.place("b", j, m, t), -1.0) for t in range(T)]
+            r.add(lost + used, 0.0)
         price = inst.yards.water_per_t[j]
         for t in range(T):
             into = {

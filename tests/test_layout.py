@@ -16,7 +16,7 @@ ROOT = Path(__file__).resolve().parents[1]
 MODULES = sorted([*ROOT.glob("logistics/**/*.py"), *ROOT.glob("maps/**/*.py")])
 HOMES = {
     "pulp": ("logistics/model/",),
-    "highspy": ("logistics/model/solver.py",),
+    "highspy": ("logistics/model/",),
     "folium": ("maps/webmap.py",),
     "scipy.sparse": ("logistics/network.py", "logistics/travel.py"),
     "typer": ("maps/cli.py",),

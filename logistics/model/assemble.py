@@ -110,7 +110,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
         loose_t_m3=loose,
         dry_matter_loss=loss,
         structure=table["structure"].to_numpy(dtype=bool),
-        store_periods=np.minimum(periods, len(days) - 1).astype(np.int64),
+        store_periods=np.minimum(periods, len(days)).astype(np.int64),
         keep=per_30_days[:, None] ** (days[None, :] / 30),
         pad_m3_per_t=windrow.packing * windrow.mean_volume / loose,
         product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),

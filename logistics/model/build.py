@@ -17,6 +17,7 @@ from logistics.model.distribution import (
     respect_nutrient_limits,
 )
 from logistics.model.flows import (
+    count_arrivals,
     draw_water,
     fit_pad,
     fit_store,
@@ -24,6 +25,7 @@ from logistics.model.flows import (
     keep_stock,
     keep_stock_fresh,
     keep_supply,
+    limit_decay,
     share_trucks,
 )
 from logistics.model.goals import cost_terms, goal_terms, keep_budget
@@ -47,8 +49,10 @@ BLOCKS: list[Block] = [
     link_dispatch,
     keep_supply,
     keep_held_fresh,
+    count_arrivals,
     keep_stock,
     keep_stock_fresh,
+    limit_decay,
     keep_carbon_nitrogen,
     keep_moisture,
     limit_density,

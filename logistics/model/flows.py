@@ -56,18 +56,26 @@ def keep_held_fresh(p: Programme, var: Variables, inst: Instance) -> None:
             p.at_most(name, [(held, 1.0)], inst.supply.tonnes[i, periods].sum())
 
 
+def count_arrivals(p: Programme, var: Variables, inst: Instance) -> None:
+    """Add up what arrives at a yard: y[o,m,t] = sum_a x[a,o,t]."""
+    names = option_names(inst)
+    for (o, m, t), arrived in var.arrived.items():
+        terms: Terms = [(x, -1.0) for x, _ in var.by_intake.get((o, m, t), [])]
+        name = f"arrive.{names[o]}.{inst.feed.codes[m]}.{inst.periods[t]}"
+        p.equal(name, [*terms, (arrived, 1.0)])
+
+
 def keep_stock(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Account for every tonne in store; what spoils goes straight into a windrow.
 
     For every option o, feedstock m and period t::
 
-        keep[m,t] * s[o,m,t-1] + sum_a x[a,o,t] = b[o,m,t] + s[o,m,t]
+        keep[m,t] * s[o,m,t-1] + y[o,m,t] = b[o,m,t] + s[o,m,t]
     """
     names = option_names(inst)
     for (o, m, t), charge in var.charge.items():
-        terms: Terms = [(x, -1.0) for x, _ in var.by_intake.get((o, m, t), [])]
-        terms.append((charge, 1.0))
+        terms: Terms = [(var.arrived[o, m, t], -1.0), (charge, 1.0)]
         if (o, m, t) in var.stock:
             before = var.stock[o, m, (t - 1) % len(inst.periods)]
             terms += waiting(var.stock[o, m, t], before, inst.feed.keep[m, t])
@@ -81,17 +89,44 @@ def keep_stock_fresh(p: Programme, var: Variables, inst: Instance) -> None:
 
     With K[m] periods of keeping and use of the oldest first::
 
-        s[o,m,t] <= sum of arrivals for r = t-K+1 .. t
+        s[o,m,t] <= sum of y[o,m,r] for r = t-K+1 .. t
     """
     names = option_names(inst)
     for (o, m, t), stock in var.stock.items():
         periods = recent(t, int(inst.feed.store_periods[m]), inst)
         if len(periods) < len(inst.periods):
             terms: Terms = [(stock, 1.0)]
-            for r in periods:
-                terms += [(x, -1.0) for x, _ in var.by_intake.get((o, m, r), [])]
+            terms += [(var.arrived[o, m, r], -1.0) for r in periods]
             name = f"stock_fresh.{names[o]}.{inst.feed.codes[m]}.{inst.periods[t]}"
             p.at_most(name, terms)
+
+
+def limit_decay(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Let no plan rid itself of feedstock by leaving it to rot.
+
+    What is lost in a yard's store over the year is at most what goes into its
+    windrows, and what is lost while held at a source at most what is collected.
+    For every option o and feedstock m, and every source i of yearly supply Q::
+
+        sum_t (1 - keep[m,t]) * s[o,m,t-1] <= sum_t b[o,m,t]
+        2 * sum_t (1 - keep[m,t]) * h[i,t-1] + sum_t u[i,t] <= Q[i]
+    """
+    names, periods, feed = option_names(inst), len(inst.periods), inst.feed
+    for o, m in sorted({(o, m) for o, m, _ in var.stock}):
+        terms: Terms = [(var.charge[o, m, t], -1.0) for t in range(periods)]
+        for t in range(periods):
+            before = var.stock[o, m, (t - 1) % periods]
+            terms.append((before, float(1 - feed.keep[m, t])))
+        p.at_most(f"decay.{names[o]}.{feed.codes[m]}", terms)
+    for i in sorted({i for i, _ in var.held}):
+        m = int(inst.supply.feedstock[i])
+        terms = [(var.left[i, t], 1.0) for t in range(periods) if (i, t) in var.left]
+        for t in range(periods):
+            before = var.held[i, (t - 1) % periods]
+            terms.append((before, 2 * float(1 - feed.keep[m, t])))
+        year = inst.supply.tonnes[i].sum()
+        p.at_most(f"decay_held.{inst.supply.codes[i]}", terms, year)
 
 
 def recent(t: int, count: int, inst: Instance) -> list[int]:

@@ -10,6 +10,7 @@ from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.programme import Programme
 from logistics.model.reading import read_plan, read_shortages
+from logistics.model.search import is_small, search, true_value
 from logistics.model.solver import (
     Answer,
     Effort,
@@ -60,7 +61,11 @@ def solve(
     session = Session(effort or Effort(), watch)
     with stop_on_interrupt(session.stop):
         first = _first_yards(instance, session) if start is None else start
-        answer, chosen = _prove(instance, session, first)
+        value = None if first is None else true_value(instance, first, session)
+        if first is None or value is None or is_small(instance):
+            answer, chosen = _prove(instance, session, first)
+        else:
+            answer, chosen = search(instance, session, first, value)
         if answer.status == "infeasible":
             return _nearest(instance, session)
     chosen = first if chosen is None else chosen
@@ -100,10 +105,7 @@ def _first_yards(instance: Instance, session: Session) -> Flags | None:
     answer = run_solver(programme, session, phase="first yards", seconds=seconds)
     if answer.best is None:
         return None
-    chosen = _chosen(variables)
-    # a set of yards that cannot be run month by month is no start
-    fixed, _ = build(instance.with_yards(chosen))
-    return chosen if run_solver(fixed, session, mip=False).best is not None else None
+    return _chosen(variables)
 
 
 def _prove(

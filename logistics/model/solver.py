@@ -138,6 +138,36 @@ NO_HEURISTICS: dict[str, Any] = {
 """With a good start the solver's own search for plans only delays the proof."""
 
 
+def new_highs(**options: Any) -> Any:
+    """
+    Create a solver: no banner, free of an earlier thread count, options checked.
+
+    Raises
+    ------
+    ValueError
+        If it refuses an option; it would be dropped without a word otherwise.
+    """
+    highspy.Highs.resetGlobalScheduler(True)
+    with _silent():
+        highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    highs.setOptionValue("log_to_console", False)
+    for name, value in options.items():
+        if highs.setOptionValue(name, value) != highspy.HighsStatus.kOk:
+            message = f"the solver refused option {name} = {value}"
+            raise ValueError(message)
+    return highs
+
+
+def load_highs(programme: Programme) -> Any:
+    """Give a programme to a solver without solving it."""
+    problem = programme.problem
+    loader = pulp.HiGHS(msg=False)
+    with _silent():
+        loader.createAndConfigureSolver(problem)
+    loader.buildSolverModel(problem)
+    return _engine(problem)
+
+
 class _Solver(pulp.HiGHS):
     """HiGHS with a start for the yes-or-no decisions and a watch on progress."""
 

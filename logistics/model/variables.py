@@ -42,8 +42,8 @@ class Variables:
         x[a,o,t] inbound and f[a,o,t] outbound. [t]
     left, held
         u[i,t] not collected; h[i,t] waiting at the source. [t]
-    stock, charge, water
-        s[o,m,t], b[o,m,t], w[o,t]. [t]
+    arrived, stock, charge, water
+        y[o,m,t], s[o,m,t], b[o,m,t], w[o,t]. [t]
     compost, leftover
         c[o,t] in store; g[o,t] that no market takes. [t]
     hired
@@ -59,6 +59,7 @@ class Variables:
     delivered: Table = field(default_factory=dict)
     left: Table = field(default_factory=dict)
     held: Table = field(default_factory=dict)
+    arrived: Table = field(default_factory=dict)
     stock: Table = field(default_factory=dict)
     charge: Table = field(default_factory=dict)
     water: Table = field(default_factory=dict)
@@ -187,6 +188,7 @@ def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -
         for o, m in reached:
             feedstock = inst.feed.codes[m]
             name = f"{names[o]}.{feedstock}.{period}"
+            var.arrived[o, m, t] = p.variable(f"arrived.{name}")
             var.charge[o, m, t] = p.variable(f"charge.{name}")
             if inst.feed.store_periods[m] > 0 and inst.options.store_m3[o] > 0:
                 var.stock[o, m, t] = p.variable(f"stock.{name}")

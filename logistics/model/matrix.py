@@ -1,0 +1,202 @@
+"""A programme as arrays: columns chosen, added to and solved without rebuilding."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from logistics.model.parts import Flags, Floats, Whole
+from logistics.model.programme import Programme
+from logistics.model.solver import NO_HEURISTICS, Session, load_highs, new_highs
+
+Sparse = Any
+
+
+@dataclass(frozen=True, eq=False)
+class Matrix:
+    """
+    Minimise cost . x with low <= x <= high and below <= rows . x <= above.
+
+    Attributes
+    ----------
+    rows
+        Coefficients, shape (rows, columns), sparse by column.
+    cost, low, high
+        One a column.
+    below, above
+        One a row.
+    constant
+        Added to the cost.
+    whole
+        Columns that must be whole numbers.
+    """
+
+    rows: Sparse
+    cost: Floats
+    low: Floats
+    high: Floats
+    below: Floats
+    above: Floats
+    constant: float
+    whole: Flags
+
+    def take(self, columns: Whole) -> Matrix:
+        """Keep some columns only."""
+        return replace(
+            self,
+            rows=self.rows[:, columns],
+            cost=self.cost[columns],
+            low=self.low[columns],
+            high=self.high[columns],
+            whole=self.whole[columns],
+        )
+
+    def extend(self, columns: Sparse, cost: Floats) -> Matrix:
+        """Add columns from 0 upwards."""
+        count = len(cost)
+        return replace(
+            self,
+            rows=sparse.hstack([self.rows, columns]).tocsc(),
+            cost=np.append(self.cost, cost),
+            low=np.append(self.low, np.zeros(count)),
+            high=np.append(self.high, np.full(count, np.inf)),
+            whole=np.append(self.whole, np.zeros(count, dtype=bool)),
+        )
+
+    def constrain(self, rows: Sparse, below: Floats, above: Floats) -> Matrix:
+        """Add rows."""
+        return replace(
+            self,
+            rows=sparse.vstack([self.rows, rows]).tocsc(),
+            below=np.append(self.below, below),
+            above=np.append(self.above, above),
+        )
+
+    def reduced_cost(self, duals: Floats) -> Floats:
+        """Cost of each column less what its rows are worth. [cost/unit]"""
+        return np.asarray(self.cost - self.rows.T @ duals, dtype=float)
+
+
+def matrix_of(programme: Programme) -> Matrix:
+    """Read the arrays of a programme, in the order of its variables and rows."""
+    problem = load_highs(programme).getLp()
+    found = problem.a_matrix_
+    parts = (np.array(found.value_), np.array(found.index_), np.array(found.start_))
+    shape = (problem.num_row_, problem.num_col_)
+    by_column = found.format_ == highspy.MatrixFormat.kColwise
+    kind = sparse.csc_matrix if by_column else sparse.csr_matrix
+    whole = highspy.HighsVarType.kInteger
+    kinds = list(problem.integrality_)
+    return Matrix(
+        rows=kind(parts, shape=shape).tocsc(),
+        cost=np.array(problem.col_cost_),
+        low=np.array(problem.col_lower_),
+        high=np.array(problem.col_upper_),
+        below=np.array(problem.row_lower_),
+        above=np.array(problem.row_upper_),
+        constant=float(problem.offset_),
+        whole=np.array([k == whole for k in kinds] or [False] * shape[1], dtype=bool),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Relaxed:
+    """A solved linear programme: its value, and what its rows are worth."""
+
+    value: float
+    duals: Floats
+
+
+def _pass(matrix: Matrix, session: Session, *, mip: bool, **options: Any) -> Any:
+    effort = session.effort
+    highs = new_highs(
+        threads=effort.threads,
+        random_seed=effort.seed,
+        time_limit=session.left,
+        **options,
+    )
+    problem = highspy.HighsLp()
+    rows = matrix.rows.tocsc()
+    problem.num_row_, problem.num_col_ = rows.shape
+    problem.col_cost_, problem.offset_ = matrix.cost, matrix.constant
+    problem.col_lower_, problem.col_upper_ = matrix.low, matrix.high
+    problem.row_lower_, problem.row_upper_ = matrix.below, matrix.above
+    problem.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    problem.a_matrix_.start_ = rows.indptr
+    problem.a_matrix_.index_ = rows.indices
+    problem.a_matrix_.value_ = rows.data
+    if mip:
+        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+        problem.integrality_ = [kinds[int(whole)] for whole in matrix.whole]
+    highs.passModel(problem)
+    return highs
+
+
+def relax(matrix: Matrix, session: Session) -> Relaxed | None:
+    """
+    Solve the linear relaxation; None if it was not solved in the time left.
+
+    The interior point method stops before a vertex: its duals price lanes better.
+    """
+    highs = _pass(matrix, session, mip=False, solver="ipm", run_crossover="off")
+    highs.run()
+    if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    duals = np.array(highs.getSolution().row_dual)
+    return Relaxed(float(highs.getInfo().objective_function_value), duals)
+
+
+def branch(
+    matrix: Matrix,
+    session: Session,
+    start: tuple[Whole, NDArray[np.float64]],
+    enough: Callable[[float], bool],
+    report: Callable[[float], None],
+) -> tuple[float, Floats | None]:
+    """
+    Prove a bound by branching from a start.
+
+    Parameters
+    ----------
+    matrix, session
+        What to solve and how long.
+    start
+        Columns and their values.
+    enough
+        Whether a bound is good enough to stop.
+    report
+        Told the bound now and then.
+
+    Returns
+    -------
+    tuple
+        The bound, and the best column values found; None if there are none.
+    """
+    highs = _pass(
+        matrix,
+        session,
+        mip=True,
+        mip_lp_solver="ipm",
+        mip_rel_gap=session.effort.gap / 10,
+        **NO_HEURISTICS,
+    )
+    columns, values = start
+    highs.setSolution(len(columns), columns.astype(np.int32), values)
+
+    def check(event: Any) -> None:
+        if session.stop.asked or enough(float(event.data_out.mip_dual_bound)):
+            event.interrupt()
+
+    highs.cbMipLogging.subscribe(lambda e: report(float(e.data_out.mip_dual_bound)))
+    highs.cbMipInterrupt.subscribe(check)
+    highs.run()
+    info = highs.getInfo()
+    found = np.isfinite(info.objective_function_value)
+    answer = np.array(highs.getSolution().col_value) if found else None
+    return float(info.mip_dual_bound), answer

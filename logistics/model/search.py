@@ -1,0 +1,206 @@
+"""
+Prove a plan for a large district without carrying every lane.
+
+1. A choice of yards from the year as one period, run month by month: a real plan.
+2. The linear relaxation with the nearest lanes, others priced in until none would
+   help: what every row is worth.
+3. A programme of the lanes that come near to paying, a pool for all the others, and
+   branching from the plan of 1. Its bound holds for the whole programme; every choice
+   of yards it finds is run with all lanes for its true cost.
+4. If the pool was needed, more lanes and again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.model.build import build
+from logistics.model.instance import Instance
+from logistics.model.matrix import Matrix, Relaxed, branch, matrix_of, relax
+from logistics.model.parts import Flags, Floats, Lanes, Whole
+from logistics.model.pool import LaneColumns, lane_columns, with_pool
+from logistics.model.solver import (
+    Answer,
+    Progress,
+    Session,
+    relative_gap,
+    run_solver,
+)
+
+NEAREST = 9
+"""Yards that each source and market starts with."""
+
+SMALL = 20_000
+"""Columns up to which the whole programme is given to the solver as it is."""
+
+GROWTH = 2.0
+"""Lanes kept for branching, as a multiple of those that could pay; again a round."""
+
+ROUNDS = 3
+
+
+@dataclass
+class Best:
+    """Best plan so far and the bound proven."""
+
+    chosen: Flags
+    value: float
+    bound: float = -np.inf
+
+    def gap(self) -> float:
+        """Proven relative gap. [1]"""
+        return relative_gap(self.value, self.bound)
+
+
+def true_value(instance: Instance, chosen: Flags, session: Session) -> float | None:
+    """Optimum with the yards given and all lanes; None if they cannot be run."""
+    programme, _ = build(instance.with_yards(chosen))
+    return run_solver(programme, session, mip=False, seconds=1e6).best
+
+
+def search(
+    instance: Instance, session: Session, first: Flags, value: float
+) -> tuple[Answer, Flags]:
+    """
+    Prove how good a first choice of yards is, and better it.
+
+    Parameters
+    ----------
+    instance, session
+        The problem; gap and time.
+    first, value
+        Options of a plan (mask, length o) and its true value.
+
+    Returns
+    -------
+    tuple
+        status "optimal" where the gap asked for is proven, else "time_limit" or
+        "stopped", with best value and bound; and the options of the best plan.
+    """
+    best = Best(first, value)
+    programme, variables = build(instance)
+    full = matrix_of(programme)
+    flows = lane_columns(programme, variables, instance)
+    yards = np.flatnonzero(full.whole)
+    relaxed = _price(full, flows, _nearest(instance), session)
+    if relaxed is None:
+        return _answer(best, session), best.chosen
+    best.bound = max(best.bound, relaxed.value)
+    without_links = np.where(flows.links, 0.0, relaxed.duals)
+    room = flows.least(full.reduced_cost(without_links))
+    keep = GROWTH * max(1, int((room <= 1e-6).sum()))
+    for _ in range(ROUNDS):
+        if _done(best, session):
+            break
+        kept = _cheapest(room, keep)
+        smaller, columns = with_pool(full, flows, kept, without_links)
+        _branch(instance, session, best, smaller, np.searchsorted(columns, yards))
+        keep *= GROWTH * 1.5
+    return _answer(best, session), best.chosen
+
+
+def _nearest(instance: Instance) -> Flags:
+    """Mark the cheapest truck to the nearest yards of every source and market."""
+
+    def near(lanes: Lanes) -> Flags:
+        marked = np.zeros(len(lanes), dtype=bool)
+        with np.errstate(invalid="ignore"):
+            mean = np.where(lanes.usable, lanes.money, np.nan)
+            cost = np.nanmean(mean, axis=1) if len(lanes) else np.zeros(0)
+        order = np.lexsort((cost, lanes.site))
+        seen: dict[int, set[int]] = {}
+        for a in order.tolist():
+            yards = seen.setdefault(int(lanes.site[a]), set())
+            if len(yards) < NEAREST and int(lanes.yard[a]) not in yards:
+                yards.add(int(lanes.yard[a]))
+                marked[a] = True
+        return marked
+
+    return np.concatenate([near(instance.inbound), near(instance.outbound)])
+
+
+def _price(
+    full: Matrix, flows: LaneColumns, kept: Flags, session: Session
+) -> Relaxed | None:
+    """
+    Solve the relaxation over all lanes by bringing in those that would help.
+
+    Its value bounds the whole programme to the solver's tolerance, once no lane left
+    out has a reduced cost below zero. None if the time did not suffice.
+    """
+    lane_of = np.full(len(full.cost), -1)
+    lane_of[flows.column] = flows.lane
+    while True:
+        columns = np.flatnonzero((lane_of < 0) | kept[lane_of])
+        relaxed = relax(full.take(columns), session)
+        if relaxed is None:
+            return None
+        gain = flows.least(full.reduced_cost(relaxed.duals))
+        scale = 1e-6 * max(1.0, float(np.abs(full.cost[flows.column]).max(initial=0)))
+        fresh = (gain < -scale) & ~kept
+        if not fresh.any():
+            return relaxed
+        kept = kept | fresh
+
+
+def _cheapest(room: Floats, count: float) -> Flags:
+    """Mark the lanes that come nearest to paying."""
+    finite = int(np.isfinite(room).sum())
+    number = min(finite, int(count))
+    if number == finite:
+        return np.isfinite(room)
+    return np.asarray(room <= np.partition(room, number)[number])
+
+
+def _branch(
+    instance: Instance, session: Session, best: Best, smaller: Matrix, yards: Whole
+) -> None:
+    """Branch over the smaller programme; better plan and bound where it can."""
+
+    def gap_with(bound: float) -> float:
+        return relative_gap(best.value, max(best.bound, bound))
+
+    def report(bound: float) -> None:
+        if session.watch is not None:
+            proven = max(best.bound, bound)
+            session.watch(Progress("proof", session.spent, best.value, proven))
+
+    bound, values = branch(
+        smaller,
+        session,
+        (yards, best.chosen.astype(float)),
+        lambda bound: gap_with(bound) <= session.effort.gap,
+        report,
+    )
+    best.bound = max(best.bound, bound)
+    if values is None:
+        return
+    chosen = values[yards] > 0.5
+    if (chosen != best.chosen).any():
+        value = true_value(instance, chosen, session)
+        if value is not None and value < best.value:
+            best.chosen, best.value = chosen, value
+
+
+def _done(best: Best, session: Session) -> bool:
+    late = session.spent >= session.effort.seconds
+    return best.gap() <= session.effort.gap or session.stop.asked or late
+
+
+def _answer(best: Best, session: Session) -> Answer:
+    status = "optimal"
+    if best.gap() > session.effort.gap:
+        status = "stopped" if session.stop.asked else "time_limit"
+    return Answer(status, best.value, best.bound, session.spent)
+
+
+def is_small(instance: Instance) -> bool:
+    """Whether the whole programme is small enough to be given as it is."""
+    sizes = np.bincount(instance.options.yard, minlength=len(instance.yards.codes))
+    columns = sum(
+        int((lanes.usable.sum(axis=1) * sizes[lanes.yard]).sum())
+        for lanes in (instance.inbound, instance.outbound)
+    )
+    return columns <= SMALL
