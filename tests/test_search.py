@@ -107,3 +107,19 @@ def test_a_matrix_is_its_programme():
     assert full.whole.sum() == len(inst.options.yard)
     loose = replace(full, whole=np.zeros_like(full.whole))
     assert relax(loose, Session(EXACT)).value <= job.solve(inst, EXACT).objective
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_bound_of_rough_duals_is_safe(seed):
+    """A hundred sets of wrong duals: none bounds higher than the relaxation."""
+    inst = small_instance(seed)
+    programme, _ = build(inst)
+    full = matrix_of(programme)
+    relaxed = relax(full, Session(EXACT))
+    most = room._most(inst)
+    rng = np.random.default_rng(seed)
+    true = full.safe_bound(relaxed.duals, most)
+    assert true == pytest.approx(relaxed.value, rel=1e-4)
+    for noise in np.geomspace(1e-9, 10, 100):
+        rough = relaxed.duals + noise * rng.standard_normal(len(relaxed.duals))
+        assert full.safe_bound(rough, most) <= relaxed.value * (1 + 1e-7) + 1e-3

@@ -82,6 +82,31 @@ class Matrix:
         """Cost of each column less what its rows are worth. [cost/unit]"""
         return np.asarray(self.cost - self.rows.T @ duals, dtype=float)
 
+    def safe_bound(self, duals: Floats, most: float) -> float:
+        """
+        Bound the optimum from below with any duals, rough ones too.
+
+        Parameters
+        ----------
+        duals
+            One a row; a sign that its row cannot have is taken as nothing.
+        most
+            A value that no column without a limit of its own exceeds in some
+            optimum.
+
+        Notes
+        -----
+        Weak duality: rows at the side their dual pays for, columns at the end of
+        their range where their reduced cost is least.
+        """
+        y = np.where((duals > 0) & np.isinf(self.below), 0.0, duals)
+        y = np.where((y < 0) & np.isinf(self.above), 0.0, y)
+        paid = np.where(y > 0, self.below, np.where(y < 0, self.above, 0.0))
+        left = self.reduced_cost(y)
+        high = np.where(np.isinf(self.high), most, self.high)
+        ends = np.where(left >= 0, self.low, high)
+        return float(y @ paid + left @ ends) + self.constant
+
 
 def matrix_of(programme: Programme) -> Matrix:
     """Read the arrays of a programme, in the order of its variables and rows."""

@@ -87,7 +87,7 @@ def search(
     relaxed = _price(full, flows, _nearest(instance), session)
     if relaxed is None:
         return _answer(best, session), best.chosen
-    best.bound = max(best.bound, relaxed.value)
+    best.bound = full.safe_bound(relaxed.duals, _most(instance))
     without_links = np.where(flows.links, 0.0, relaxed.duals)
     room = flows.least(full.reduced_cost(without_links))
     keep = GROWTH * max(1, int((room <= 1e-6).sum()))
@@ -99,6 +99,11 @@ def search(
         _branch(instance, session, best, smaller, np.searchsorted(columns, yards))
         keep *= GROWTH * 1.5
     return _answer(best, session), best.chosen
+
+
+def _most(instance: Instance) -> float:
+    """Return what no flow, stock or water [t] and no hired hours [h] will exceed."""
+    return 1e3 * (1.0 + float(instance.supply.tonnes.sum()))
 
 
 def _nearest(instance: Instance) -> Flags:
@@ -127,8 +132,8 @@ def _price(
     """
     Solve the relaxation over all lanes by bringing in those that would help.
 
-    Its value bounds the whole programme to the solver's tolerance, once no lane left
-    out has a reduced cost below zero. None if the time did not suffice.
+    Ends when no lane left out has a reduced cost below zero. None if the time did
+    not suffice.
     """
     lane_of = np.full(len(full.cost), -1)
     lane_of[flows.column] = flows.lane
