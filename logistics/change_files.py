@@ -93,6 +93,32 @@ def read_changes(folder: Path) -> dict[str, ChangeSet]:
     return found
 
 
+def find_changes(folder: Path, wanted: list[str]) -> list[ChangeSet]:
+    """
+    Return the changes asked for on the command line; all of `changes/` if none.
+
+    Parameters
+    ----------
+    folder
+        Scenario folder.
+    wanted
+        Each the name of a file in `changes/` or name:argument=value,...
+    """
+    files = read_changes(folder)
+    if not wanted:
+        return list(files.values())
+    found = []
+    for text in wanted:
+        if text in files:
+            found.append(files[text])
+        elif ":" in text or text in CHANGES:
+            found.append(parse_change(text))
+        else:
+            remedy = choose_from(text, [*files, *CHANGES])
+            _refuse("--change", "", text, "is no change", remedy)
+    return found
+
+
 def read_change_file(path: Path) -> ChangeSet:
     """Read one file: title, story and a list of [[change]] with `do` and arguments."""
     name = f"{FOLDER}/{path.name}"

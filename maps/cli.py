@@ -20,6 +20,7 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from logistics.change_files import ChangeSet
     from logistics.model.solver import Progress
     from logistics.scenario import Scenario
 
@@ -63,6 +64,14 @@ STATUS_EXIT = {
     "stopped": Exit.STOPPED,
     "shortage": Exit.SHORTAGE,
 }
+
+Changes = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--change",
+        help="A file of DIR/changes, or name:argument=value,...; may be repeated.",
+    ),
+]
 
 Folder = Annotated[
     Path, typer.Argument(metavar="DIR", help="Scenario folder, workbook or GeoPackage.")
@@ -180,10 +189,13 @@ def plan(
     goal: Annotated[
         Goal | None, typer.Option("--goal", help="What the plan makes least.")
     ] = None,
+    change: Changes = None,
 ) -> None:
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
     out = out or (folder if folder.is_dir() else folder.parent) / "out"
     scenario = _changed(_read(folder), seconds, gap, goal)
+    for wanted in _changes(folder, change) if change else []:
+        scenario = _apply(scenario, wanted)
     from logistics.checks import ScenarioError
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
@@ -213,6 +225,67 @@ def plan(
     show(result)
     typer.echo(f"Written to {out}: open map.html or plan.xlsx.")
     raise typer.Exit(STATUS_EXIT[result.plan.status])
+
+
+@app.command()
+def compare(
+    folder: Folder,
+    change: Changes = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
+    ] = None,
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=1, help="Longest time a plan [s].")
+    ] = None,
+) -> None:
+    """Plan a scenario under changes, side by side; by default all of DIR/changes."""
+    out = out or (folder if folder.is_dir() else folder.parent) / "out"
+    scenario = _changed(_read(folder), seconds, None, None)
+    wanted = _changes(folder, change)
+    if not wanted:
+        message = f"There are no changes in {folder}/changes. Give --change."
+        raise _fail(message, Exit.USAGE)
+    for one in wanted:
+        _apply(scenario, one)
+    from logistics.compare import compare as answer
+    from logistics.model.solve import NoPlanError
+    from logistics.pipeline import run
+    from maps.comparison import show_comparison, write_comparison
+
+    try:
+        with _progress() as report:
+            base = run(scenario, progress=report)
+            told = None if report is None else (lambda _, state: report(state))
+            outcomes = answer(scenario, base, wanted, told)
+    except NoPlanError as error:
+        message = f"Nothing was written: {error}."
+        raise _fail(message, Exit.STOPPED) from None
+    write_comparison(base, outcomes, out)
+    show_comparison(base, outcomes)
+    typer.echo(f"Written to {out}: compare.xlsx, compare.csv.")
+
+
+def _changes(folder: Path, wanted: list[str] | None) -> list[ChangeSet]:
+    """Find the changes asked for or list their faults."""
+    from logistics.change_files import find_changes
+    from logistics.checks import ScenarioError
+
+    try:
+        return find_changes(folder, wanted or [])
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
+
+
+def _apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
+    """Apply changes or list their faults."""
+    from logistics.change_files import apply_changes
+    from logistics.checks import ScenarioError
+
+    try:
+        return apply_changes(scenario, wanted)
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
 
 
 def _changed(

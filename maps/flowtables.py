@@ -39,7 +39,7 @@ def yards(result: Result) -> pd.DataFrame:
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),
     }
     for base, tonnes in by_material.items():
-        label = f"{material.get(str(base), base)} [t/yr]"
+        label = f"{material.get(str(base), base)} taken in [t/yr]"
         columns[label] = tonnes.fillna(0.0).to_numpy()
     columns |= {
         "water added [m3/yr]": code.map(water).fillna(0.0),
@@ -124,7 +124,7 @@ def mixes(result: Result) -> pd.DataFrame:
         "charge [t]": table["charge_t"],
     }
     for label, tonnes in feedstocks.reindex(rows).fillna(0.0).items():
-        columns[f"{label} [t]"] = tonnes.to_numpy()
+        columns[f"{label} charged [t]"] = tonnes.to_numpy()
     percent = {
         "moisture": "moisture [% of wet mass]",
         "pad_used": "pad used [%]",
@@ -223,8 +223,14 @@ def uncollected(result: Result) -> pd.DataFrame:
 def compost(result: Result) -> pd.DataFrame:
     """Compost of every yard and period: ready, in store, delivered, left over."""
     keys = ["yard", "period"]
-    sent = result.plan.deliveries.groupby(keys)["tonnes"].sum().rename("sent")
-    table = result.plan.compost.merge(sent, on=keys, how="left").fillna({"sent": 0.0})
+    parts = result.plan.compost.groupby(keys)[["made_t", "leftover_t", "stock_t"]].sum()
+    parts["sent"] = 0.0
+    sent = result.plan.deliveries.groupby(keys)["tonnes"].sum()
+    used = [str(code) for code in result.plan.yards["yard"]]
+    rows = pd.MultiIndex.from_product([used, period_order(result)], names=keys)
+    table = parts.reindex(rows).fillna(0.0)
+    table["sent"] = sent.reindex(rows).fillna(0.0)
+    table = table.reset_index()
     return pd.DataFrame(
         {
             "yard": table["yard"],

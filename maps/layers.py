@@ -104,19 +104,21 @@ def lanes(result: Result) -> geopandas.GeoDataFrame:
     Returns
     -------
     GeoDataFrame
-        kind (in or out), origin, destination, material, truck, km one way [km],
-        trips, hours [h], money, total [t] and one column ``t_<period>`` [t] each
+        kind (in or out), origin, destination, material, truck, km one way [km]
+        (mean over the trips of the year), trips, hours [h], money, total [t] and one column ``t_<period>`` [t] each
         period. The line says who supplies whom; it is not the road driven.
     """
     keys = ["kind", "origin", "destination", "material", "truck"]
     table = result.lanes
-    year = table.groupby(keys, sort=False, as_index=False).agg(
-        km=("km", "first"),
+    driven = table.assign(trip_km=table["km"] * table["trips"])
+    year = driven.groupby(keys, sort=False, as_index=False).agg(
+        km=("trip_km", "sum"),
         trips=("trips", "sum"),
         hours=("hours", "sum"),
         money=("money", "sum"),
         total=("tonnes", "sum"),
     )
+    year["km"] = year["km"] / year["trips"]
     months = table.pivot_table(
         index=keys, columns="period", values="tonnes", aggfunc="sum"
     ).reindex(columns=period_order(result))

@@ -95,9 +95,15 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
     return found
 
 
-def _money(result: Result, place: str) -> list[list[object]]:
-    """Ledger lines booked at a place: line and amount [money/yr], largest first."""
-    table = result.ledger[result.ledger["place"].astype(str) == place]
+YARD_ACCOUNTS = ("yards", "haulage in", "haulage out")
+"""Accounts booked at yards; a source, market or truck may bear the same code."""
+
+
+def _money(result: Result, yard: str) -> list[list[object]]:
+    """Ledger lines booked at a yard: line and amount [money/yr], largest first."""
+    table = result.ledger[result.ledger["place"].astype(str) == yard]
+    at_yards = table["account"].isin(YARD_ACCOUNTS) | (table["line"] == "left over")
+    table = table[at_yards]
     lines = table.groupby("line")["amount"].sum().sort_values(ascending=False)
     return [[str(line), rounded(amount)] for line, amount in lines.items()]
 
@@ -142,12 +148,17 @@ def markets(result: Result, periods: list[str]) -> list[Data]:
 
 
 def lanes(result: Result, periods: list[str]) -> list[Data]:
-    """Every lane and material, all trucks together, largest first."""
+    """
+    Every lane and material, all trucks together, largest first.
+
+    Trucks and seasons may take different roads: km is the mean over the trips.
+    """
     keys = ["kind", "origin", "destination", "material"]
     table, truck = result.lanes, names(result, "truck")
     year = _ByPeriod(table, keys, periods)
-    groups = table.groupby(keys, sort=False).agg(
-        km=("km", "first"),
+    driven = table.assign(trip_km=table["km"] * table["trips"])
+    groups = driven.groupby(keys, sort=False).agg(
+        trip_km=("trip_km", "sum"),
         money=("money", "sum"),
         trips=("trips", "sum"),
         tonnes=("tonnes", "sum"),
@@ -161,7 +172,7 @@ def lanes(result: Result, periods: list[str]) -> list[Data]:
             "from": str(key[1]),
             "to": str(key[2]),
             "material": str(key[3]),
-            "km": rounded(row["km"], 1),
+            "km": rounded(row["trip_km"] / row["trips"], 1),
             "t": year.of("tonnes", *key),
             "money": rounded(row["money"]),
             "trips": rounded(row["trips"], 1),

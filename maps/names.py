@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -46,7 +47,8 @@ def names(result: Result, kind: str) -> dict[str, str]:
     Returns
     -------
     dict
-        Code -> name; the code itself where no name is given.
+        Code -> name; the code itself where no name is given. Two of a kind with the
+        same name get their code behind it, so that no table takes them for one.
     """
     tables = {
         **_KINDS,
@@ -59,7 +61,21 @@ def names(result: Result, kind: str) -> dict[str, str]:
     found = {"compost": "Compost"} if kind == "material" else {}
     for code, name in zip(table[kind], table["name"], strict=True):
         found[str(code)] = str(name) or str(code)
-    return found
+    return told_apart(found)
+
+
+def told_apart(lookup: dict[str, str]) -> dict[str, str]:
+    """
+    Put the code behind every name that more than one code bears.
+
+    >>> told_apart({"a": "Mill", "b": "Mill", "c": "Port"})
+    {'a': 'Mill (a)', 'b': 'Mill (b)', 'c': 'Port'}
+    """
+    often = Counter(lookup.values())
+    return {
+        code: f"{name} ({code})" if often[name] > 1 else name
+        for code, name in lookup.items()
+    }
 
 
 def named(codes: pd.Series, lookup: dict[str, str]) -> pd.Series:

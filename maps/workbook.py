@@ -158,14 +158,26 @@ def _write_cover(sheet: Any, result: Result, formats: Formats) -> None:
         sheet.write_string(row, 2, (make.__doc__ or "").strip().splitlines()[0])
 
 
+OPTIONS = {
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+}
+"""Text stays text, whatever it begins with."""
+
+
+def write_tables(tables: dict[str, pd.DataFrame], path: Path) -> None:
+    """Write a workbook of tables, one sheet each."""
+    with xlsxwriter.Workbook(str(path), OPTIONS) as book:
+        book.set_properties({"title": "Loamhaul tables", "created": CREATED})
+        formats = _formats(book)
+        for name, table in tables.items():
+            _write_table(book.add_worksheet(name), table, formats)
+
+
 def write_workbook(result: Result, path: Path) -> None:
     """Write plan.xlsx at `path`."""
-    options = {
-        "strings_to_formulas": False,
-        "strings_to_urls": False,
-        "strings_to_numbers": False,
-    }
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with xlsxwriter.Workbook(str(path), OPTIONS) as book:
         book.set_properties({"title": "Loamhaul plan", "created": CREATED})
         formats = _formats(book)
         _write_cover(book.add_worksheet("cover"), result, formats)
