@@ -138,7 +138,7 @@ def check_districts(tables: Tables) -> list[Problem]:
 
 
 def check_basis(tables: Tables) -> list[Problem]:
-    """Find rows whose basis needs a column that is blank, or limits without area."""
+    """Find rows whose basis needs a column that is blank, or has no use for it."""
     problems = []
     for table, needs in BASIS_NEEDS.items():
         cells = tables.cells.get(table)
@@ -156,8 +156,27 @@ def check_basis(tables: Tables) -> list[Problem]:
                     problems.append(
                         cells.problem(position, name, why, f"Write a number [{unit}]")
                     )
+        problems += _figures_of_no_use(cells, needs)
     markets = tables.cells.get("markets")
     return problems + (_limits_without_area(markets) if markets else [])
+
+
+def _figures_of_no_use(
+    cells: Cells, needs: Mapping[str, tuple[str, ...]]
+) -> list[Problem]:
+    """Find figures that the basis does not use; a forgotten basis leaves them over."""
+    problems = []
+    bases = cells.frame["basis"].tolist()
+    for wanted, names in needs.items():
+        for name in names:
+            values = cells.frame[name].tolist()
+            for position in cells.good(name, "basis"):
+                if bases[position] != wanted and not isnan(values[position]):
+                    why = f"is not used where the basis is {bases[position]}"
+                    remedy = f"Write {wanted} as basis, or leave it blank"
+                    value = values[position]
+                    problems.append(cells.problem(position, name, why, remedy, value))
+    return problems
 
 
 def _limits_without_area(markets: Cells) -> list[Problem]:

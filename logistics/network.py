@@ -1,8 +1,9 @@
 """
-The road network: nodes and edges, and the quickest ways through them.
+The road network: nodes and edges.
 
 Two lines join where they share a vertex: an end, or a vertex inside a line. Lines that
-only cross do not join (one may be a bridge over the other).
+only cross do not join (one may be a bridge over the other); `road_mending` gives them a
+vertex in common.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components, dijkstra
+from scipy.sparse.csgraph import connected_components
 
 from logistics.roads import DIGITS, Access, Segments, segments
 
@@ -22,9 +23,6 @@ Whole = NDArray[np.int64]
 
 SAME_KM = 1e-6
 """Places on a line closer than this are one node. [km]"""
-
-BATCH_CELLS = 4_000_000
-"""Cells (terminals x nodes) worked on at a time, to bound the memory."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +44,7 @@ class RoadGraph:
         Length of the edge over that of its road; fares and waits of a road are
         spread over its edges by it. [km/km]
     site_node
-        Node of each site that joined, in their order.
+        Node of each place where a site joins, in the order of `Access`.
     """
 
     lon: Floats
@@ -171,113 +169,3 @@ def road_graph(
         road_share=km[edge] / total[road],
         site_node=np.searchsorted(names, label[spots:]).astype(np.int64),
     )
-
-
-@dataclass(frozen=True, eq=False)
-class Arcs:
-    """
-    Directed edges that may be driven, at most one between two nodes, length a.
-
-    Attributes
-    ----------
-    nodes
-        Number of nodes.
-    start, end
-        Nodes.
-    hours, km, fare
-        What driving it takes. [h], [km], [money]
-    """
-
-    nodes: int
-    start: Whole
-    end: Whole
-    hours: Floats
-    km: Floats
-    fare: Floats
-
-
-def quickest_arcs(
-    nodes: int, start: Whole, end: Whole, hours: Floats, km: Floats, fare: Floats
-) -> Arcs:
-    """
-    Keep the quickest of parallel edges, and none from a node to itself.
-
-    Parameters
-    ----------
-    nodes
-        Number of nodes.
-    start, end, hours, km, fare
-        Directed edges; where two take the same time, the cheaper and then the shorter
-        one is kept.
-    """
-    order = np.lexsort((km, fare, hours, end, start))
-    order = order[start[order] != end[order]]
-    a, b = start[order], end[order]
-    new = np.ones(len(order), dtype=bool)
-    new[1:] = (a[1:] != a[:-1]) | (b[1:] != b[:-1])
-    keep = order[new]
-    return Arcs(nodes, start[keep], end[keep], hours[keep], km[keep], fare[keep])
-
-
-def _along(tree: Whole, step: Floats) -> Floats:
-    """
-    Add up `step` from each node to the root of its row's tree.
-
-    Doubling: after k turns every node has looked 2^k nodes back, so the number of
-    turns is the logarithm of the longest path. Roots point to themselves with step 0.
-    """
-    total, jump = step, tree
-    while True:
-        total = total + np.take_along_axis(total, jump, axis=1)
-        further = np.take_along_axis(jump, jump, axis=1)
-        if np.array_equal(further, jump):
-            return total
-        jump = further
-
-
-def shortest_paths(arcs: Arcs, terminals: Whole) -> tuple[Floats, Floats, Floats]:
-    """
-    Quickest ways between all terminals; km and fare are those of that same way.
-
-    Parameters
-    ----------
-    arcs
-        Directed edges.
-    terminals
-        Nodes, length n; a node may occur more than once.
-
-    Returns
-    -------
-    hours, km, fare
-        Shape (n, n), row = from, column = to; infinite where no way leads. [h], [km],
-        [money]
-    """
-    shape = (arcs.nodes, arcs.nodes)
-    weights = csr_matrix((arcs.hours, (arcs.start, arcs.end)), shape=shape)
-    # position of each arc, to find its km and fare from its two nodes
-    key = arcs.start * arcs.nodes + arcs.end
-    order = np.argsort(key)
-    sorted_key = key[order]
-    roots, column = np.unique(terminals, return_inverse=True)
-    n = len(roots)
-    out = np.full((3, n, n), np.inf)
-    batch = max(1, BATCH_CELLS // max(1, arcs.nodes))
-    for low in range(0, n, batch):
-        rows = roots[low : low + batch]
-        hours, before = dijkstra(weights, indices=rows, return_predecessors=True)
-        own = np.arange(arcs.nodes)
-        moved = before >= 0
-        tree = np.where(moved, before, own).astype(np.int64)
-        arc = np.zeros(tree.shape, dtype=np.int64)
-        arc[moved] = order[
-            np.searchsorted(sorted_key, (tree * arcs.nodes + own)[moved])
-        ]
-        here = slice(low, low + len(rows))
-        reached = np.isfinite(hours[:, roots])
-        out[0, here] = hours[:, roots]
-        for i, values in ((1, arcs.km), (2, arcs.fare)):
-            step = np.zeros(tree.shape)
-            step[moved] = values[arc[moved]]
-            out[i, here] = np.where(reached, _along(tree, step)[:, roots], np.inf)
-    hours, km, fare = out[:, column.ravel()][:, :, column.ravel()]
-    return hours, km, fare

@@ -24,6 +24,7 @@ DECIMAL_COMMA = re.compile(r"[+-]?\d+(?:\.\d{3})*,\d+")
 NO_VALUE = {"-", "--", "—", "n/a", "na", "none", "null", "nil", "?", "tbd", "x"}
 NOT_FINITE = {"nan", "inf", "infinity"}
 WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*([^\W\d].*|[%°$€£].*)")
+MINUTES = re.compile(r"['’′\"”″NSEWnsew]|°\s*\d")
 UNIT_FIRST = re.compile(r"(?:[$€£]|[A-Za-z]{1,4}\.?)\s*(\d+(?:\.\d+)?)")
 RANGE = re.compile(r"\d+(?:\.\d+)?\s*(?:-|–|to|\.\.)\s*\d+(?:\.\d+)?")
 
@@ -176,6 +177,9 @@ def not_a_number(text: str, column: Column) -> CellFault:
     if RANGE.fullmatch(text):
         return CellFault("is a range where one number belongs", "Write one number")
     unit = WITH_UNIT.fullmatch(text) or UNIT_FIRST.fullmatch(text)
+    if unit and column.kind in ("lon", "lat") and MINUTES.search(text):
+        remedy = "Write decimal degrees, minus for west and south, as in -30.25"
+        return CellFault("is not in decimal degrees", remedy)
     if unit:
         told = f" if it is in {column.unit}" if column.unit else ""
         return CellFault("has a unit in the cell", f"Write {unit[1]} alone{told}")

@@ -129,10 +129,9 @@ def check_shapes(cells: Cells, kind: str, box: Box) -> list[Problem]:
     problems = []
     wanted, allowed = SHAPES[kind]
     safe = [_safe(texts[p]) for p in positions]
-    for position, shape in zip(
-        positions, shapely.from_wkt(np.array(safe, dtype=object), on_invalid="ignore"),
-        strict=True,
-    ):  # fmt: skip
+    with np.errstate(invalid="ignore"):
+        shapes = shapely.from_wkt(np.array(safe, dtype=object), on_invalid="ignore")
+    for position, shape in zip(positions, shapes, strict=True):
         fault = None
         if shape is None:
             fault = ("does not parse as WKT", f"Write {wanted} in WKT")

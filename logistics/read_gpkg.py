@@ -41,7 +41,7 @@ def read_gpkg(path: Path) -> tuple[list[Layer], list[str], list[Problem]]:
             return [], [], [broken]
     found: list[Layer] = []
     others = []
-    with _quiet():
+    with quiet():
         import pyogrio
 
         try:
@@ -63,7 +63,7 @@ def read_gpkg(path: Path) -> tuple[list[Layer], list[str], list[Problem]]:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
+def quiet() -> Iterator[None]:
     """Keep the driver's own warnings away from the planner."""
     log = logging.getLogger("pyogrio")
     before = log.disabled, log.level

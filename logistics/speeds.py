@@ -50,21 +50,20 @@ def edge_hours(
     return np.asarray(graph.km / kmh[graph.road] + wait[graph.road] * graph.road_share)
 
 
-def open_edges(
-    graph: RoadGraph, roads: pd.DataFrame, gross_t: float, period: str
-) -> NDArray[np.bool_]:
+def open_roads(roads: pd.DataFrame, gross_t: float, period: str) -> NDArray[np.bool_]:
     """
-    Which edges a truck may use in a period, length e.
+    Which roads a truck may use in a period, one a row of roads.
 
     Parameters
     ----------
-    graph, roads
-        Network and the table it was built from.
+    roads
+        Table roads.
     gross_t
         Mass of the full truck. [t]
     period
         Code of the period.
     """
     limit = roads["max_gross_t"].fillna(np.inf).to_numpy(dtype=float)
-    closed = np.array([period in periods for periods in roads["closed_periods"]])
-    return np.asarray((~closed & (gross_t <= limit))[graph.road])
+    lists = roads["closed_periods"]
+    shut = [periods for periods in set(lists) if period in periods]
+    return np.asarray(~lists.isin(shut).to_numpy() & (gross_t <= limit))

@@ -55,9 +55,9 @@ EXAMPLES: Mapping[str, Sequence[Row]] = {
          "kg_per_head_day": 12, "recoverable_pct": 50, "season": "even"},
     ),
     "yards": (
-        {"yard": "yard_a", "name": "Example candidate", "lon": -30.48, "lat": 0.50,
+        {"yard": "yard_a", "name": "Example site A", "lon": -30.48, "lat": 0.50,
          "area_m2": 15000, "water_m3_per_day": 60},
-        {"yard": "yard_b", "name": "Example candidate", "lon": -30.42, "lat": 0.55,
+        {"yard": "yard_b", "name": "Example site B", "lon": -30.42, "lat": 0.55,
          "area_m2": 12000, "water_m3_per_day": 40},
     ),
     "yard_sizes": (

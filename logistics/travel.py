@@ -16,26 +16,26 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from logistics.access import Joins, far_sites, joins
 from logistics.checks import Problem, ScenarioError
-from logistics.network import RoadGraph, quickest_arcs, road_graph, shortest_paths
-from logistics.roads import (
-    Access,
-    Segments,
-    circuitous_km,
-    geodesic_km,
-    nearest_road,
-    segments,
-)
-from logistics.speeds import edge_hours, open_edges
+from logistics.network import RoadGraph, road_graph
+from logistics.paths import Ways, quickest_arcs, shortest_paths, ways_between
+from logistics.roads import Segments, circuitous_km, geodesic_km, segments
+from logistics.speeds import edge_hours, open_roads
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 
 KINDS = {"source": "sources", "yard": "yards", "market": "markets"}
 
 ROADS, STRAIGHT = "roads", "straight line x circuity"
+
+LEAST_HOURS = 1e-12
+"""Of the way between a site and its road, so that no arc takes no time at all. [h]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,6 +68,29 @@ class TravelState:
 
 
 @dataclass(frozen=True, eq=False)
+class Driven:
+    """
+    What is kept of the roads to find afterwards which of them a lane takes.
+
+    Attributes
+    ----------
+    codes
+        Codes of the roads.
+    road
+        Row in `codes` of each edge; -1 between a site and its road.
+    km
+        Length of each edge. [km]
+    ways
+        Arcs of each state, in the order of `Travel.states`.
+    """
+
+    codes: tuple[str, ...]
+    road: Whole
+    km: Floats
+    ways: tuple[Ways, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Travel:
     """
     Travel between all sites for each truck type and period.
@@ -82,12 +105,15 @@ class Travel:
         The different states of the roads.
     state_of
         (truck, period) -> position in `states`.
+    driven
+        The roads behind it; None for straight lines. See `road_load`.
     """
 
     sites: tuple[str, ...]
     basis: str
     states: tuple[TravelState, ...]
     state_of: Mapping[tuple[str, str], int]
+    driven: Driven | None = None
 
     def pick(self, truck: str, period: str) -> TravelState:
         """Return the matrices that hold for a truck type in a period."""
@@ -140,34 +166,36 @@ def _straight(scenario: Scenario, places: pd.DataFrame) -> Travel:
     return Travel(tuple(places["site"]), STRAIGHT, tuple(states), state_of)
 
 
-def _join(
-    scenario: Scenario, places: pd.DataFrame
-) -> tuple[Segments, Access, list[Problem]]:
-    """Join the sites to the roads, and name those that are too far from any."""
-    pieces = segments(scenario.roads)
-    on_land = (scenario.roads["class"] != "ferry").to_numpy()[pieces.road]
-    allowed = on_land if on_land.any() else np.ones_like(on_land)
-    access = nearest_road(
-        pieces, allowed, places["lon"].to_numpy(), places["lat"].to_numpy()
+@dataclass(frozen=True, eq=False)
+class _Ground:
+    """What all states share: pieces of road, states of the roads, sites and joins."""
+
+    pieces: Segments
+    open: Mapping[tuple[str, str], Bools]
+    joins: Joins
+    problems: list[Problem]
+
+
+def _ground(scenario: Scenario, places: pd.DataFrame) -> _Ground:
+    """See who may drive where, and join the sites to the roads."""
+    roads, limit = scenario.roads, scenario.settings.travel.access_limit_km
+    usable = {
+        (truck["truck"], period): open_roads(
+            roads, float(truck["tare_t"] + truck["payload_t"]), period
+        )
+        for _, truck in scenario.trucks.iterrows()
+        for period in scenario.periods["period"]
+    }
+    pieces = segments(roads)
+    found = joins(
+        pieces,
+        (roads["class"] != "ferry").to_numpy(),
+        {state.tobytes(): state for state in usable.values()}.values(),
+        places["lon"].to_numpy(),
+        places["lat"].to_numpy(),
+        limit,
     )
-    limit = scenario.settings.travel.access_limit_km
-    problems = [
-        Problem(
-            file=f"{table}.csv",
-            row=int(row) + 2,
-            column="lon",
-            value=float(lon),
-            why=f"puts {site.replace(':', ' ')} {km:.1f} km from the nearest road; "
-            f"travel.access_limit_km is {limit:g}",
-            remedy="Correct lon and lat, draw the road that leads there in roads, or "
-            "raise travel.access_limit_km",
-        )
-        for (site, table, row, lon, _), km in zip(
-            places.itertuples(index=False, name=None), access.km, strict=True
-        )
-        if km > limit
-    ]
-    return pieces, access, problems
+    return _Ground(pieces, usable, found, far_sites(places, found, limit))
 
 
 def access_problems(scenario: Scenario) -> list[Problem]:
@@ -177,7 +205,8 @@ def access_problems(scenario: Scenario) -> list[Problem]:
     Parameters
     ----------
     scenario
-        Tables sources, yards, markets, roads; settings.travel.access_limit_km.
+        Tables sources, yards, markets, trucks, periods, roads;
+        settings.travel.access_limit_km.
 
     Returns
     -------
@@ -186,77 +215,91 @@ def access_problems(scenario: Scenario) -> list[Problem]:
     """
     if scenario.roads.empty:
         return []
-    return _join(scenario, sites(scenario))[2]
+    return _ground(scenario, sites(scenario)).problems
 
 
-def _state(
+def _ways(
     graph: RoadGraph,
-    roads: pd.DataFrame,
     hours: Floats,
-    passable: NDArray[np.bool_],
-    access_km: Floats,
-    access_hours: Floats,
-    same_place: NDArray[np.bool_],
-) -> TravelState:
-    """Matrices of one state of the roads."""
-    fare = roads["fare_per_trip"].to_numpy(dtype=float)[graph.road] * graph.road_share
-    back = passable & ~roads["oneway"].to_numpy(dtype=bool)[graph.road]
+    fare: Floats,
+    passable: Bools,
+    back: Bools,
+    links: tuple[Whole, Floats, Floats],
+    terminals: Whole,
+) -> Ways:
+    """
+    Arcs of one state of the roads: its open edges, and the way from sites to them.
 
-    def both(values: NDArray[Any], other: NDArray[Any] | None = None) -> NDArray[Any]:
-        second = values if other is None else other
-        return np.concatenate([values[passable], second[back]])
+    Sites are nodes of their own behind those of the graph; the last edges are the
+    `links`: site node, km and hours of each join, infinite if its road is closed.
+    """
+    site, link_km, link_hours = links
+    there = np.isfinite(link_hours)
+    nodes = len(graph.lon) + int(terminals.max(initial=-1)) + 1
+    number = np.arange(len(graph.km))
+    link = len(graph.km) + np.flatnonzero(there)
+    site, joined = site[there], graph.site_node[there]
+
+    def both(
+        values: NDArray[Any], other: NDArray[Any], link: NDArray[Any]
+    ) -> NDArray[Any]:
+        return np.concatenate([values[passable], other[back], link, link])
 
     arcs = quickest_arcs(
-        len(graph.lon),
-        start=both(graph.start, graph.end),
-        end=both(graph.end, graph.start),
-        hours=both(hours),
-        km=both(graph.km),
-        fare=both(fare),
+        nodes,
+        start=np.concatenate([graph.start[passable], graph.end[back], site, joined]),
+        end=np.concatenate([graph.end[passable], graph.start[back], joined, site]),
+        hours=both(hours, hours, link_hours[there]),
+        km=both(graph.km, graph.km, link_km[there]),
+        fare=both(fare, fare, np.zeros(there.sum())),
+        edge=both(number, number, link),
     )
-    h, km, money = shortest_paths(arcs, graph.site_node)
-    km = km + access_km[:, None] + access_km[None, :]
-    h = h + access_hours[:, None] + access_hours[None, :]
-    for matrix in (km, h, money):
-        matrix[same_place] = 0.0
-    return TravelState(km=km, hours=h, fare=money)
+    return ways_between(arcs, len(graph.lon) + terminals)
 
 
 def _by_road(scenario: Scenario, places: pd.DataFrame) -> Travel:
     """Travel on the roads; equal states are worked out once."""
-    pieces, access, problems = _join(scenario, places)
-    if problems:
-        raise ScenarioError(problems)
-    roads = scenario.roads
-    graph = road_graph(roads, pieces, access)
-    lon, lat = places["lon"].to_numpy(), places["lat"].to_numpy()
-    same_place = (lon[:, None] == lon) & (lat[:, None] == lat)
-    walk = access.km / scenario.settings.travel.access_kmh
+    ground = _ground(scenario, places)
+    if ground.problems:
+        raise ScenarioError(ground.problems)
+    roads, joined = scenario.roads, ground.joins
+    graph = road_graph(roads, ground.pieces, joined.access)
+    spots = places[["lon", "lat"]].to_numpy(dtype=float)
+    terminals = np.unique(spots, axis=0, return_inverse=True)[1].ravel()
+    site_node = len(graph.lon) + terminals[joined.site]
+    link_road = ground.pieces.road[joined.access.segment]
+    link_hours = joined.access.km / scenario.settings.travel.access_kmh
+    fare = roads["fare_per_trip"].to_numpy(dtype=float)[graph.road] * graph.road_share
+    oneway = roads["oneway"].to_numpy(dtype=bool)[graph.road]
     states: list[TravelState] = []
+    ways: list[Ways] = []
     known: dict[tuple[bytes, bytes, float], int] = {}
     state_of: dict[tuple[str, str], int] = {}
     for _, truck in scenario.trucks.iterrows():
         factor = float(truck["speed_factor"])
-        gross = float(truck["tare_t"] + truck["payload_t"])
         for _, period in scenario.periods.iterrows():
+            which = truck["truck"], period["period"]
+            usable = ground.open[which]
+            passable = usable[graph.road]
             hours = edge_hours(graph, roads, factor, float(period["season_speed"]))
-            passable = open_edges(graph, roads, gross, period["period"])
-            key = (hours.tobytes(), passable.tobytes(), factor)
+            key = (np.where(passable, hours, -1).tobytes(), usable.tobytes(), factor)
             if key not in known:
                 known[key] = len(states)
-                states.append(
-                    _state(
-                        graph,
-                        roads,
-                        hours,
-                        passable,
-                        access.km,
-                        walk / factor,
-                        same_place,
-                    )
-                )
-            state_of[truck["truck"], period["period"]] = known[key]
-    return Travel(tuple(places["site"]), ROADS, tuple(states), state_of)
+                walk = np.maximum(link_hours / factor, LEAST_HOURS)
+                walk = np.where(usable[link_road], walk, np.inf)
+                links = site_node, joined.access.km, walk
+                back = passable & ~oneway
+                ways.append(_ways(graph, hours, fare, passable, back, links, terminals))
+                h, km, money = shortest_paths(ways[-1])
+                states.append(TravelState(km=km, hours=h, fare=money))
+            state_of[which] = known[key]
+    driven = Driven(
+        codes=tuple(roads["road"]),
+        road=np.append(graph.road, np.full(len(joined.site), -1)),
+        km=np.append(graph.km, joined.access.km),
+        ways=tuple(ways),
+    )
+    return Travel(tuple(places["site"]), ROADS, tuple(states), state_of, driven)
 
 
 def travel(scenario: Scenario) -> Travel:
@@ -274,13 +317,14 @@ def travel(scenario: Scenario) -> Travel:
         One-way matrices. Hours are driving only: no loading. Bridges are checked
         against the full truck (tare + payload) in both directions, which is cautious:
         the same truck may cross empty, and bulky freight never fills the payload. The
-        leg between a site and its road is driven at travel.access_kmh. Waits and fares
-        of a road are spread over its length.
+        leg between a site and its road is driven at travel.access_kmh; see `access`
+        for where it joins. Waits and fares of a road are spread over its length.
 
     Raises
     ------
     ScenarioError
-        If a site is further than travel.access_limit_km from any road.
+        If a site is further than travel.access_limit_km from any road that some truck
+        may drive in some period.
     """
     places = sites(scenario)
     if scenario.roads.empty:

@@ -26,7 +26,6 @@ WORDS = {
     "budget": "One more unit of yearly budget would {change}.",
 }
 
-GOAL_UNIT = {"uncollected": "t left behind", "co2e": "kg CO2e"}
 TABLES = {
     "supply": "sources",
     "demand": "markets",
@@ -46,6 +45,7 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """
     Add a column `words` to the table of what one unit more is worth.
 
+    Worth is always money: under another goal the flows are the cheapest that keep it.
     A least share works the other way round: its value says what a tonne more
     demanded would save, so the sentence turns the sign.
     """
@@ -55,7 +55,7 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     of_source = dict(
         zip(scenario.sources["source"], scenario.sources["material"], strict=True)
     )
-    unit = GOAL_UNIT.get(scenario.settings.goal.minimise, scenario.settings.currency)
+    unit = scenario.settings.currency
     words = []
     for row in worth.itertuples():
         kind, where = str(row.kind), str(row.where)

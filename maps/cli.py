@@ -8,21 +8,19 @@ codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the dem
 
 from __future__ import annotations
 
-import sys
+import signal
 from collections.abc import Callable
-from contextlib import contextmanager
 from enum import IntEnum, StrEnum
+from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from logistics.change_files import ChangeSet
-    from logistics.model.solver import Progress
     from logistics.scenario import Scenario
+    from logistics.travel import Travel
 
 app = typer.Typer(
     add_completion=False,
@@ -73,9 +71,31 @@ Changes = Annotated[
     ),
 ]
 
-Folder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Scenario folder, workbook or GeoPackage.")
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
 ]
+
+Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the scenario.")]
+
+
+MOST_SECONDS = 1_000_000
+"""Longest solving time that can be asked for, as in `columns.csv`. [s]"""
+
+
+def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
+    """Make a command say so when Ctrl-C comes outside solving, or a second time."""
+
+    @wraps(command)
+    def run(*args: object, **options: object) -> None:
+        try:
+            command(*args, **options)
+        except KeyboardInterrupt:
+            message = "Stopped. Nothing was written; older outputs are as they were. "
+            message += "A single Ctrl-C while solving keeps the best plan."
+            raise _fail(message, Exit.STOPPED) from None
+
+    return run
 
 
 def _version(wanted: bool) -> None:
@@ -147,38 +167,68 @@ def new(
 
 @app.command()
 def check(folder: Folder) -> None:
-    """Check a scenario and list every fault with its remedy."""
+    """Check a scenario: every fault with its remedy, then warnings."""
     scenario = _read(folder)
-    _prepare(scenario)
-    used = len(scenario.defaults_used)
+    travel = _prepare(scenario)
+    from maps.checkpage import check_lines
+
     typer.echo(f"{folder}: no faults.")
-    for table, rows in scenario.tables.items():
-        if len(rows):
-            typer.echo(f"  {table}: {len(rows)} rows")
-    typer.echo(f"  {used} cells and settings hold defaults that are not local.")
+    for line in check_lines(scenario, travel):
+        typer.echo(line)
 
 
-def _prepare(scenario: Scenario) -> None:
+def _prepare(scenario: Scenario) -> Travel:
     """Go as far as planning does before it solves; list the faults found there."""
     from logistics.checks import ScenarioError
     from logistics.model.assemble import assemble
+    from logistics.reach import unreachable_sites
     from logistics.travel import travel
 
     try:
-        assemble(scenario, travel(scenario))
+        made = travel(scenario)
+        assemble(scenario, made)
+        if faults := unreachable_sites(scenario, made):
+            raise ScenarioError(faults)
     except ScenarioError as error:
         raise _fail(str(error), Exit.FAULTS) from None
+    return made
 
 
 @app.command()
+def roads(
+    file: Annotated[Path, typer.Argument(help=".osm.pbf .osm .gpkg .geojson .shp")],
+    folder: Folder,
+    tolerance: Annotated[
+        float, typer.Option(min=0, max=200, help="Gaps up to this are joined [m].")
+    ] = 10.0,
+    layer: Annotated[str | None, typer.Option(help="Layer of the file.")] = None,
+    tracks: Annotated[bool, typer.Option("--tracks", help="Also tracks.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace the roads that are there.")
+    ] = False,
+) -> None:
+    """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
+    scenario = _read(folder)
+    from logistics.checks import ScenarioError
+    from maps.roadwork import bring_roads
+
+    try:
+        lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
+    typer.echo("\n".join(lines))
+
+
+@app.command()
+@_stoppable
 def plan(
     folder: Folder,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
-    ] = None,
+    out: Out = None,
     seconds: Annotated[
-        float | None, typer.Option("--seconds", min=1, help="Longest solving time [s].")
+        float | None,
+        typer.Option(
+            "--seconds", min=1, max=MOST_SECONDS, help="Longest solving time [s]."
+        ),
     ] = None,
     gap: Annotated[
         float | None,
@@ -193,13 +243,16 @@ def plan(
 ) -> None:
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
     out = out or (folder if folder.is_dir() else folder.parent) / "out"
-    scenario = _changed(_read(folder), seconds, gap, goal)
+    from maps.overrides import with_settings
+
+    scenario = with_settings(_read(folder), seconds, gap, goal)
     for wanted in _changes(folder, change) if change else []:
         scenario = _apply(scenario, wanted)
     from logistics.checks import ScenarioError
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
     from maps.outputs import check_out, write_outputs
+    from maps.progress import progress
     from maps.terminal import show
 
     try:
@@ -207,15 +260,12 @@ def plan(
     except OSError as error:
         raise _fail(str(error), Exit.USAGE) from None
     try:
-        with _progress() as report:
+        with progress() as report:
             result = run(scenario, progress=report)
     except ScenarioError as error:
         raise _fail(str(error), Exit.FAULTS) from None
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
-        raise _fail(message, Exit.STOPPED) from None
-    except KeyboardInterrupt:
-        message = "Stopped before a plan was found; nothing was written."
         raise _fail(message, Exit.STOPPED) from None
     try:
         write_outputs(result, out)
@@ -228,20 +278,23 @@ def plan(
 
 
 @app.command()
+@_stoppable
 def compare(
     folder: Folder,
     change: Changes = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
-    ] = None,
+    out: Out = None,
     seconds: Annotated[
-        float | None, typer.Option("--seconds", min=1, help="Longest time a plan [s].")
+        float | None,
+        typer.Option(
+            "--seconds", min=1, max=MOST_SECONDS, help="Longest time a plan [s]."
+        ),
     ] = None,
 ) -> None:
     """Plan a scenario under changes, side by side; by default all of DIR/changes."""
     out = out or (folder if folder.is_dir() else folder.parent) / "out"
-    scenario = _changed(_read(folder), seconds, None, None)
+    from maps.overrides import with_settings
+
+    scenario = with_settings(_read(folder), seconds, None, None)
     wanted = _changes(folder, change)
     if not wanted:
         message = f"There are no changes in {folder}/changes. Give --change."
@@ -252,9 +305,10 @@ def compare(
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
     from maps.comparison import show_comparison, write_comparison
+    from maps.progress import progress
 
     try:
-        with _progress() as report:
+        with progress() as report:
             base = run(scenario, progress=report)
             told = None if report is None else (lambda _, state: report(state))
             outcomes = answer(scenario, base, wanted, told)
@@ -288,49 +342,8 @@ def _apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
         raise _fail(str(error), Exit.FAULTS) from None
 
 
-def _changed(
-    scenario: Scenario, seconds: float | None, gap: float | None, goal: Goal | None
-) -> Scenario:
-    """Return the scenario with the settings given on the command line."""
-    from dataclasses import replace
-
-    from logistics.settings import change_setting
-
-    wanted = {
-        "solve.seconds": seconds,
-        "solve.gap_pct": gap,
-        "goal.minimise": goal.value if goal else None,
-    }
-    settings = scenario.settings
-    for name, value in wanted.items():
-        if value is not None:
-            settings = change_setting(settings, name, value)
-    return replace(scenario, settings=settings)
-
-
-def progress_text(state: Progress) -> str:
-    """One line on how the solving stands."""
-    words = [state.phase or "solving", f"{state.seconds:,.0f} s"]
-    if state.best is not None:
-        words.append(f"best {state.best:,.0f}")
-    if state.gap is not None:
-        words.append(f"proven gap {state.gap * 100:.2f} %")
-    return " · ".join([*words, "Ctrl-C keeps the best plan"])
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[[Progress], None] | None]:
-    """Give a callback that shows progress on a terminal; None when piped."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.text import Text
-
-    with Console(stderr=True).status(Text("Reading travel and supply")) as status:
-        yield lambda state: status.update(Text(progress_text(state)))
-
-
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; a reader that hangs up (`| head`) ends it quietly."""
+    if hasattr(signal, "SIGPIPE"):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
     app(prog_name="loamhaul")

@@ -34,6 +34,9 @@ def yards(result: Result) -> pd.DataFrame:
         "district": table["district"].to_numpy(),
         "status": code.map(yard_status(result)),
         "size": named(code.map(lambda yard: size.get(yard, "")), names(result, "size")),
+        "built already": named(
+            table["existing_size"].reset_index(drop=True), names(result, "size")
+        ),
         "longitude [degrees]": table["lon"].to_numpy(),
         "latitude [degrees]": table["lat"].to_numpy(),
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),

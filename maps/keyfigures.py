@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,9 @@ STATUS_WORDS = {
     "stopped": "best found when it was stopped",
     "shortage": "demands cannot all be met; see shortages",
 }
+
+
+GAP_UNIT = "% (no plan can beat this one by more)"
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,12 @@ def collected(summary: dict[str, object], material: str = "all") -> float:
     return number(tonnes.get(material)) if isinstance(tonnes, dict) else float("nan")
 
 
+def proven_gap(result: Result) -> float:
+    """Proven gap as a share of the net cost; not known where nothing is proven."""
+    gap = result.plan.gap
+    return gap if math.isfinite(gap) else float("nan")
+
+
 def key_figures(result: Result) -> list[Figure]:
     """
     Figures a board asks for first, from the summary of the result.
@@ -75,9 +85,5 @@ def key_figures(result: Result) -> list[Figure]:
             number(summary["cost_per_t_collected"]),
             f"{currency}/t",
         ),
-        Figure(
-            "Proven gap",
-            result.plan.gap * 100,
-            "% (no plan can beat this one by more)",
-        ),
+        Figure("Proven gap", proven_gap(result) * 100, GAP_UNIT),
     ]

@@ -105,8 +105,9 @@ def lanes(result: Result) -> geopandas.GeoDataFrame:
     -------
     GeoDataFrame
         kind (in or out), origin, destination, material, truck, km one way [km]
-        (mean over the trips of the year), trips, hours [h], money, total [t] and one column ``t_<period>`` [t] each
-        period. The line says who supplies whom; it is not the road driven.
+        (mean over the trips of the year), trips, hours [h], money, total [t] and one
+        column ``t_<period>`` [t] each period. The line says who supplies whom; it is
+        not the road driven.
     """
     keys = ["kind", "origin", "destination", "material", "truck"]
     table = result.lanes

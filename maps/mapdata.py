@@ -95,8 +95,11 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
     return found
 
 
-YARD_ACCOUNTS = ("yards", "haulage in", "haulage out")
-"""Accounts booked at yards; a source, market or truck may bear the same code."""
+YARD_ACCOUNTS = ("yards",)
+"""
+Accounts shown for a yard. A source, market or truck may bear the same code, and
+haulage stands at the lanes: the card adds theirs, so it must not come in twice.
+"""
 
 
 def _money(result: Result, yard: str) -> list[list[object]]:
@@ -211,6 +214,19 @@ def frame(district: District) -> list[list[float]] | None:
     return [[district.south, district.west], [district.north, district.east]]
 
 
+def short_names(labels: list[str]) -> list[str]:
+    """
+    Shorten names for the axis of a small chart; numbers where they would be alike.
+
+    >>> short_names(["January", "February"]), short_names(["Week 1", "Week 2"])
+    (['Jan', 'Feb'], ['1', '2'])
+    """
+    short = [label[:3] for label in labels]
+    if len(set(short)) == len(short):
+        return short
+    return [str(number) for number in range(1, len(labels) + 1)]
+
+
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -228,7 +244,14 @@ def map_data(result: Result) -> Data:
     return {
         "name": settings.name,
         "currency": settings.currency,
-        "periods": [{"code": code, "name": period_name[code]} for code in periods],
+        "periods": [
+            {"code": code, "name": period_name[code], "short": short}
+            for code, short in zip(
+                periods,
+                short_names([period_name[code] for code in periods]),
+                strict=True,
+            )
+        ],
         "materials": [
             {"code": code, "name": label[code], "colour": colour[code]}
             for code in scenario.tables["materials"]["material"].astype(str)

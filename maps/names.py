@@ -127,6 +127,18 @@ def period_order(result: Result) -> list[str]:
     return [str(code) for code in result.scenario.tables["periods"]["period"]]
 
 
+def given_up(result: Result) -> list[str]:
+    """Codes of the existing yards that the plan, not the scenario, closes."""
+    table, status = result.scenario.tables["yards"], yard_status(result)
+    return [
+        str(code)
+        for code, built, decision in zip(
+            table["yard"], table["existing_size"], table["decision"], strict=True
+        )
+        if str(built) and str(decision) != "closed" and status[str(code)] == "closed"
+    ]
+
+
 def yard_status(result: Result) -> dict[str, str]:
     """
     Status of every yard in the plan.

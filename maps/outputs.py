@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from maps.layers import write_geopackage
+from maps.report import write_report
 from maps.tables import tables
 from maps.webmap import write_map
 from maps.workbook import write_workbook
@@ -67,6 +68,7 @@ def write_tables(result: Result, path: Path) -> None:
 OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
     "summary.json": write_summary,
     "map.html": write_map,
+    "report.html": write_report,
     "plan.xlsx": write_workbook,
     "plan.gpkg": write_geopackage,
     "plan.csv": write_tables,
@@ -91,9 +93,10 @@ def write_outputs(result: Result, out_dir: Path) -> None:
     """
     Write every output, all or none.
 
-    Everything is made in a temporary folder beside `out_dir` first; only then are
-    the files moved into place, and moved back if one of them cannot be. Other files
-    in `out_dir` are left alone.
+    Everything is made in a temporary folder first, inside `out_dir` if that is there
+    and beside it if not, so always on the same disk; only then are the files moved
+    into place, and moved back if one of them cannot be. Other files in `out_dir` are
+    left alone.
 
     Parameters
     ----------
@@ -104,7 +107,8 @@ def write_outputs(result: Result, out_dir: Path) -> None:
     """
     check_out(out_dir)
     out_dir.parent.mkdir(parents=True, exist_ok=True)
-    work = Path(tempfile.mkdtemp(prefix=f".{out_dir.name}-", dir=out_dir.parent))
+    place = out_dir if out_dir.exists() else out_dir.parent
+    work = Path(tempfile.mkdtemp(prefix=f".{out_dir.name}-", dir=place))
     try:
         new, old = work / "new", work / "old"
         new.mkdir()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.table import Table
@@ -14,8 +14,11 @@ from maps import flowtables
 from maps.assumptions import CAUTIONS
 from maps.keyfigures import STATUS_WORDS, number, share
 from maps.names import names
+from maps.shortagewords import shortage_sentences
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
+
     import pandas as pd
 
     from logistics.pipeline import Result
@@ -25,6 +28,9 @@ MOST_OF_A_KIND = 2
 MOST_YARDS = 20
 MOST_SHORTAGES = 12
 PIPED_WIDTH = 100
+ONE_IN_A_MILLION = 1e-6
+NARROW = 76
+"""Width below which the table of yards is given in five columns. [characters]"""
 
 
 def clean(text: object) -> str:
@@ -41,11 +47,11 @@ def amount(value: object, digits: int = 0) -> str:
     """
     Write a number with thousands separators, a dash if it is missing.
 
-    >>> amount(12345.6), amount(float("nan"))
-    ('12,346', '–')
+    >>> amount(12345.6), amount(-0.2), amount(float("nan"))
+    ('12,346', '0', '–')
     """
     known = number(value)
-    return f"{known:,.{digits}f}" if math.isfinite(known) else "–"
+    return f"{known:z,.{digits}f}" if math.isfinite(known) else "–"
 
 
 def span(low: object, high: object, digits: int = 0) -> str:
@@ -59,44 +65,66 @@ def span(low: object, high: object, digits: int = 0) -> str:
     return "–" if "–" in parts else "–".join(parts)
 
 
+def window(low: float, high: float) -> str:
+    """
+    Write a window as it was set, without rounding its ends away.
+
+    >>> window(24.5, 30), window(45.0, 62.5)
+    ('24.5–30', '45–62.5')
+    """
+    return f"{low:.6g}–{high:.6g}"
+
+
 def _table(*headings: str, left: int = 1) -> Table:
     """Make an empty table: the first columns to the left, the rest to the right."""
     table = Table(box=None, pad_edge=False, header_style="bold")
     for place, heading in enumerate(headings):
-        table.add_column(heading, justify="left" if place < left else "right")
+        # a Text, so that a currency such as [b] is no markup
+        table.add_column(Text(heading), justify="left" if place < left else "right")
     return table
 
 
-def yard_table(result: Result) -> Table:
-    """Yards in use: size, intake, compost, mix."""
+def keep_numbers_whole(table: Table) -> None:
+    """Let a narrow terminal break names, never the numbers or headings' words."""
+    for column in table.columns:
+        if column.justify == "right":
+            words = " ".join([str(column.header), *map(str, column.cells)]).split()
+            column.min_width = max(len(word) for word in words)
+
+
+def yard_table(result: Result, *, narrow: bool = False) -> Table:
+    """Yards in use: size, intake, compost, mix; without size and pad if narrow."""
     made = flowtables.yards(result)
     used = made[made["status"].isin(["open", "existing"])]
     used = used.sort_values("intake [t/yr]", ascending=False, kind="stable")
-    table = _table(
-        "Yard",
-        "Size",
-        "Status",
-        "Intake t/yr",
-        "Compost t/yr",
-        "C:N",
-        "Moisture %",
-        "Pad %",
-        left=3,
-    )
+    columns: dict[str, Callable[[dict[Hashable, Any]], str | Text]] = {
+        "Yard": lambda row: Text(clean(row["name"])),
+        "Size": lambda row: Text(clean(row["size"])),
+        "Status": _status,
+        "Intake t/yr": lambda row: amount(row["intake [t/yr]"]),
+        "Compost t/yr": lambda row: amount(row["compost made [t/yr]"]),
+        "C:N": lambda row: span(row["lowest C:N"], row["highest C:N"]),
+        "Moisture %": lambda row: span(
+            row["driest mix [% water]"], row["wettest mix [% water]"]
+        ),
+        "Pad %": lambda row: amount(row["fullest pad [%]"]),
+    }
+    if narrow:
+        for heading in ("Size", "Status", "Pad %"):
+            del columns[heading]
+    table = _table(*columns, left=1 if narrow else 3)
     for row in used.head(MOST_YARDS).to_dict("records"):
-        table.add_row(
-            Text(clean(row["name"])),
-            Text(clean(row["size"])),
-            "new" if row["status"] == "open" else "existing",
-            amount(row["intake [t/yr]"]),
-            amount(row["compost made [t/yr]"]),
-            span(row["lowest C:N"], row["highest C:N"]),
-            span(row["driest mix [% water]"], row["wettest mix [% water]"]),
-            amount(row["fullest pad [%]"]),
-        )
+        table.add_row(*(cell(row) for cell in columns.values()))
     if len(used) > MOST_YARDS:
         table.add_row(f"and {len(used) - MOST_YARDS} more, in plan.xlsx")
     return table
+
+
+def _status(row: dict[Hashable, Any]) -> str:
+    """Say whether a yard in use is new, enlarged or as it stands."""
+    if row["status"] == "open":
+        return "new"
+    return "existing" if row["size"] == row["built already"] else "enlarged"
 
 
 def collected_table(result: Result) -> Table:
@@ -142,7 +170,9 @@ def limits(worth: pd.DataFrame) -> list[str]:
     lines = []
     for row in best.groupby("kind", sort=False).head(MOST_OF_A_KIND).itertuples():
         same = (saves["kind"] == row.kind) & (saves["where"] == row.where)
-        more = f" Also in {same.sum() - 1} other periods." if same.sum() > 1 else ""
+        other = int(same.sum()) - 1
+        also = f" Also in {other} other period{'s' if other > 1 else ''}."
+        more = also if other else ""
         lines.append(clean(row.words) + more)
     return lines[:MOST_LIMITS]
 
@@ -160,9 +190,32 @@ def status_line(result: Result) -> str:
     if plan.status == "shortage":
         return f"Plan: {status}; {amount(plan.seconds, 1)} s of solving."
     return (
-        f"Plan {status}: gap {amount(plan.gap * 100, 2)} % "
-        f"(no plan can be better by more), {amount(plan.seconds, 1)} s of solving."
+        f"Plan {status}: gap {amount(plan.gap * 100, 2)} %"
+        f"{_gap_in_money(result)} (no plan can be better by more), "
+        f"{amount(plan.seconds, 1)} s of solving."
     )
+
+
+def _gap_in_money(result: Result) -> str:
+    """Say the gap in money where money is what the plan makes least."""
+    if result.scenario.settings.goal.minimise != "cost":
+        return ""
+    currency = clean(result.scenario.settings.currency)
+    return f" or {amount(result.summary.get('gap_money'))} {currency} a year"
+
+
+def nothing_lines(result: Result) -> list[str]:
+    """Say that, and why, a plan takes nothing in; no lines for any other plan."""
+    part = share(result.summary, "all")
+    if number(result.summary["uncollected_t"]) == 0 or part > ONE_IN_A_MILLION:
+        return []
+    if result.plan.status == "shortage":
+        return ["Nothing is collected: see what the demands fall short by."]
+    return [
+        "Nothing is collected: within the limits set, that does best for the goal.",
+        "To see what stands in the way, demand a least share in policy.csv, or",
+        "plan with --goal uncollected.",
+    ]
 
 
 def mix_lines(result: Result) -> list[str]:
@@ -177,9 +230,9 @@ def mix_lines(result: Result) -> list[str]:
     passed = "passed" if summary["audit_passed"] else "FAILED"
     return [
         f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)} "
-        f"(window {span(mix.cn_low, mix.cn_high)}), "
+        f"(window {window(mix.cn_low, mix.cn_high)}), "
         f"moisture {span(driest, wettest, 1)} % "
-        f"(window {span(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
+        f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
         f"Compost: {amount(summary['compost_t'])} t made, {amount(sent)} t delivered "
         f"of {amount(asked)} t asked for ({amount(met)} %).",
         f"Audit of {len(result.audit)} checks: {passed}. "
@@ -189,7 +242,7 @@ def mix_lines(result: Result) -> list[str]:
 
 def shortage_lines(result: Result) -> list[str]:
     """Demands that cannot be met, one line each, the rest counted."""
-    words = [clean(text) for text in result.plan.shortages["words"]]
+    words = [clean(text) for text in shortage_sentences(result)]
     if len(words) > MOST_SHORTAGES:
         rest = len(words) - MOST_SHORTAGES
         words[MOST_SHORTAGES:] = [f"And {rest} more in plan.xlsx, sheet shortages."]
@@ -215,8 +268,14 @@ def show(result: Result, console: Console | None = None) -> None:
     if len(result.plan.shortages):
         _say(console, "The demands cannot all be met:", style="bold")
         _say(console, *(f"- {line}" for line in shortage_lines(result)), "")
-    for table in (yard_table, collected_table, money_table):
-        console.print(table(result), highlight=False)
+    narrow = console.width < NARROW
+    for table in (
+        yard_table(result, narrow=narrow),
+        collected_table(result),
+        money_table(result),
+    ):
+        keep_numbers_whole(table)
+        console.print(table, highlight=False)
         _say(console, "")
     haul, tonne = result.summary["haul_cost"], result.summary["cost_per_t_collected"]
     currency = clean(result.scenario.settings.currency)
@@ -226,6 +285,7 @@ def show(result: Result, console: Console | None = None) -> None:
         f"per tonne collected ({amount(share(result.summary, 'all') * 100)} % of all).",
         *mix_lines(result),
     )
+    _say(console, *nothing_lines(result))
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))

@@ -23,6 +23,7 @@ from markupsafe import Markup
 from maps.flowtables import yards
 from maps.keyfigures import key_figures
 from maps.mapdata import map_data
+from maps.shortagewords import shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -153,7 +154,7 @@ def map_html(result: Result) -> str:
         styles=[Markup(text) for text in styles],
         map_div=Markup(figure.html.render()),
         yards=yards(result)[list(TABLE_COLUMNS)],
-        shortages=result.plan.shortages,
+        shortages=shortage_sentences(result),
     )
 
 

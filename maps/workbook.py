@@ -144,7 +144,8 @@ def _write_cover(sheet: Any, result: Result, formats: Formats) -> None:
         if isinstance(figure.value, str):
             sheet.write_string(row, 1, figure.value, formats["bold"])
         else:
-            style = "big" if abs(figure.value) >= 100 else "small"
+            size = abs(figure.value)
+            style = "big" if size >= 100 else "small" if size >= 10 else "fine"
             _write_cell(sheet, row, 1, figure.value, formats[style])
         sheet.write_string(row, 2, figure.unit)
         row += 1

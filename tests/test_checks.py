@@ -1,6 +1,8 @@
 """Every fault a planner can make is named with its place and its remedy."""
 
 import re
+import shutil
+import warnings
 from pathlib import Path
 
 import pytest
@@ -134,3 +136,14 @@ def test_long_values_are_cut_in_messages():
     text = str(Problem("a.csv", 2, "b", "x" * 10_000, "is long", "Shorten it"))
     assert len(text) < 150
     assert re.search(r"x…' is long", text)
+
+
+def test_shape_with_a_hole_in_its_numbers_warns_of_nothing(tmp_path):
+    """The fault is listed; no library's own warning reaches the planner."""
+    shutil.copytree(HERE / "good_small", tmp_path, dirs_exist_ok=True)
+    text = 'road,wkt\nr1,"LINESTRING (-30.5 0.5, nan 0.5)"\n'
+    (tmp_path / "roads.csv").write_text(text)
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        (problem,) = faults(tmp_path)
+    assert problem.why == "has coordinates that are not finite"

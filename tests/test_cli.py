@@ -2,6 +2,7 @@
 
 import ast
 import io
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,8 +12,9 @@ from fake_result import HOSTILE, result, table
 from rich.console import Console
 from typer.testing import CliRunner
 
-from maps.cli import STATUS_EXIT, app, progress_text
-from maps.terminal import show
+from maps.cli import STATUS_EXIT, app
+from maps.progress import progress_text
+from maps.terminal import amount, show
 
 RUNNER = CliRunner()
 HEAVY = {"pandas", "numpy", "pulp", "geopandas", "folium", "scipy", "pydantic"}
@@ -52,6 +54,8 @@ def test_module_runs_as_the_command():
 def test_starter_is_free_of_faults(folder):
     done = RUNNER.invoke(app, ["check", str(folder)])
     assert (done.exit_code, "no faults" in done.output) == (0, True)
+    for line in ("supply of rice_husk: 1,500 t/yr", "demand for compost: 1,500 t/yr"):
+        assert line in done.output
 
 
 def test_starter_gives_a_plan(folder, tmp_path):
@@ -167,11 +171,91 @@ def test_names_cannot_steer_the_terminal():
 
 
 def test_shortages_are_listed_on_the_page():
-    lines = [f"If all give: demand {n} falls short by 12.0 t." for n in range(15)]
-    text = page(result(status="shortage", shortages=table(words=lines)))
-    assert lines[0] in text
-    assert lines[12] not in text
-    assert "And 3 more in plan.xlsx, sheet shortages." in text
+    short = table(
+        how=["together"] * 15 + ["alone"] * 2,
+        what=[f"demand {n}" for n in range(15)] + ["demand 0"] * 2,
+        where=["port"] * 17,
+        when=["year"] * 15 + ["dry", "wet"],
+        amount=[12.0] * 17,
+        unit=["t"] * 17,
+    )
+    text = page(result(status="shortage", shortages=short))
+    assert "If all give: demand 0 at Port falls short by 12.0 t." in text
+    assert "demand 12" not in text
+    assert "And 4 more in plan.xlsx, sheet shortages." in text
+
+
+def test_narrow_terminal_breaks_no_number():
+    lines = page(result(), width=40, force_terminal=True, no_color=True).splitlines()
+    assert "…" not in "".join(lines)
+    assert max(len(re.sub(r"\x1b\[[0-9;]*m", "", line)) for line in lines) <= 40
+
+
+def test_enlarged_yard_is_no_yard_as_it_stands():
+    planned = result()
+    planned.scenario.tables["yards"]["existing_size"] = ["tiny", ""]
+    assert "enlarged" in page(planned)
+    planned.scenario.tables["yards"]["existing_size"] = ["small", ""]
+    assert "existing" in page(planned)
+
+
+def test_page_says_why_nothing_is_collected():
+    planned = result()
+    planned.summary["collected_share"] = {"all": 3e-9}
+    planned.summary["uncollected_t"] = 540.0
+    assert "Nothing is collected: within the limits set" in page(planned)
+    assert "Nothing is collected" not in page(result())
+
+
+def test_window_is_shown_as_it_was_set():
+    planned = result()
+    mix = planned.scenario.settings.mix.model_copy(update={"cn_low": 24.5})
+    settings = planned.scenario.settings.model_copy(update={"mix": mix})
+    planned.scenario.settings = settings
+    assert "(window 24.5–40)" in page(planned)
+
+
+def test_currency_is_no_markup():
+    planned = result()
+    planned.scenario.settings = planned.scenario.settings.model_copy(
+        update={"currency": "[b]shells"}
+    )
+    heading = next(x for x in page(planned).splitlines() if "Money of the year" in x)
+    assert heading.endswith(" [b]shells")
+
+
+def test_nothing_is_never_below_zero():
+    assert amount(-0.3) == "0"
+    assert amount(-1.26, 1) == "-1.3"
+
+
+def test_gap_is_said_in_money_too():
+    planned = result()
+    planned.summary["gap_money"] = 40.0
+    assert "gap 0.40 % or 40 shells a year" in page(planned)
+
+
+@pytest.mark.parametrize("seconds", ["inf", "nan", "0"])
+def test_endless_time_is_wrong_usage(folder, seconds):
+    done = RUNNER.invoke(app, ["plan", str(folder), "--seconds", seconds])
+    assert done.exit_code == 2
+
+
+def test_ctrl_c_outside_solving_is_told(folder, monkeypatch, tmp_path):
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("logistics.scenario.read_scenario", stop)
+    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o")])
+    assert (done.exit_code, "Nothing was written" in done.output) == (4, True)
+
+
+def test_reader_that_hangs_up_is_no_fault(folder):
+    """`loamhaul check DIR | head -0` must not end with the code for faults."""
+    run = [sys.executable, "-m", "maps", "check", str(folder)]
+    with subprocess.Popen(run, stdout=subprocess.PIPE) as done:
+        done.stdout.close()
+    assert done.returncode not in (1, 2, 3, 4)
 
 
 def test_progress_says_gap_and_time():

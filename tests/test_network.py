@@ -9,12 +9,8 @@ from ground_tables import roads
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from logistics.network import (
-    BATCH_CELLS,
-    quickest_arcs,
-    road_graph,
-    shortest_paths,
-)
+from logistics.network import road_graph
+from logistics.paths import BATCH_CELLS, quickest_arcs, shortest_paths, ways_between
 from logistics.roads import circuitous_km, geodesic_km, nearest_road, segments
 
 LINE = {"wkt": "LINESTRING (0 0, 0.1 0, 0.2 0)"}
@@ -157,7 +153,7 @@ def test_hours_equal_networkx_and_km_are_those_of_a_quickest_way(drawn):
     other.add_nodes_from(range(12))
     for a, b, hours, km, fare in drawn:
         other.add_edge(a, b, hours=hours, km=km, fare=fare)
-    ours = shortest_paths(arcs, np.arange(12))
+    ours = shortest_paths(ways_between(arcs, np.arange(12)))
     times = dict(nx.all_pairs_dijkstra_path_length(other, weight="hours"))
     for a in range(12):
         for b in range(12):
@@ -182,8 +178,9 @@ def test_hours_equal_networkx_and_km_are_those_of_a_quickest_way(drawn):
 
 @given(edges, st.integers(0, 11), st.integers(0, 11), st.floats(0.01, 5))
 def test_adding_a_road_never_lengthens(drawn, a, b, hours):
-    before = shortest_paths(arcs_of(drawn), np.arange(12))[0]
-    after = shortest_paths(arcs_of([*drawn, (a, b, hours, 1.0, 0.0)]), np.arange(12))[0]
+    before = shortest_paths(ways_between(arcs_of(drawn), np.arange(12)))[0]
+    more = arcs_of([*drawn, (a, b, hours, 1.0, 0.0)])
+    after = shortest_paths(ways_between(more, np.arange(12)))[0]
     assert (after <= before + 1e-12).all()
 
 
@@ -199,11 +196,11 @@ def test_terminals_may_repeat_and_batches_change_nothing(monkeypatch):
     drawn = [(i, i + 1, 1.0, 2.0, 0.5) for i in range(11)]
     arcs = arcs_of(drawn)
     terminals = np.array([5, 0, 0, 11])
-    whole = shortest_paths(arcs, terminals)
+    whole = shortest_paths(ways_between(arcs, terminals))
     assert whole[0][1].tolist() == [5, 0, 0, 11]
     assert whole[1][1].tolist() == [10, 0, 0, 22]
     assert whole[2][1].tolist() == [2.5, 0, 0, 5.5]
     assert BATCH_CELLS > 12
-    monkeypatch.setattr("logistics.network.BATCH_CELLS", 12)
-    for a, b in zip(whole, shortest_paths(arcs, terminals), strict=True):
+    monkeypatch.setattr("logistics.paths.BATCH_CELLS", 12)
+    for a, b in zip(whole, shortest_paths(ways_between(arcs, terminals)), strict=True):
         assert np.array_equal(a, b)

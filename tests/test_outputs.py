@@ -10,6 +10,8 @@ from fake_result import HOSTILE, result, table
 
 from maps import outputs
 from maps.flowtables import collected_by_material, collection
+from maps.layers import layers
+from maps.mapdata import map_data
 from maps.moneytables import budget
 from maps.outputs import OUTPUTS, check_out, write_outputs
 from maps.tables import TABLES, tables
@@ -78,6 +80,67 @@ def test_other_files_in_the_folder_stay(tmp_path):
     assert "Another" in (tmp_path / "map.html").read_text(encoding="utf-8")
 
 
+def test_work_is_done_on_the_disk_of_the_outputs(tmp_path, monkeypatch):
+    """A folder whose parent may not be written to, or on a disk of its own, is fine."""
+    places, make = [], outputs.tempfile.mkdtemp
+
+    def seen(**options):
+        places.append(options["dir"])
+        return make(**options)
+
+    monkeypatch.setattr(outputs.tempfile, "mkdtemp", seen)
+    write_outputs(result(), tmp_path / "out")
+    write_outputs(result(), tmp_path / "out")
+    assert places == [tmp_path, tmp_path / "out"]
+
+
+def test_compost_sent_in_a_month_that_makes_none_is_counted():
+    """A month with neither fresh compost nor a rest has no row in the plan."""
+    planned = result()
+    rest = planned.plan.compost.assign(stock_t=0.0)
+    rest = rest[rest["period"] != "cool"]
+    made = TABLES["compost"](result(compost=rest))
+    sent = planned.plan.deliveries["tonnes"].sum()
+    assert made["delivered [t]"].sum() == pytest.approx(sent)
+    assert list(made["period"]) == ["Dry season", "Wet season", "cool"]
+
+
+def test_same_names_are_told_apart():
+    """Two materials of one name are two columns, two yards two names."""
+    planned = result()
+    for kind in ("materials", "yards"):
+        planned.scenario.tables[kind]["name"] = "Same"
+    made = TABLES["yards"](planned)
+    assert list(made["name"]) == ["Same (hill)", "Same (shore)"]
+    columns = [f"Same ({code}) taken in [t/yr]" for code in ("husk", "fish")]
+    assert made[columns].to_numpy().sum() == pytest.approx(450)
+    charged = [f"Same ({code}) charged [t]" for code in ("husk", "fish")]
+    assert TABLES["mixes"](planned)[charged].to_numpy().sum() == pytest.approx(450)
+
+
+def test_material_named_like_a_column_is_no_mixture():
+    planned = result()
+    planned.scenario.tables["materials"]["name"] = ["intake", "charge", "compost made"]
+    yards = TABLES["yards"](planned).set_index("yard")
+    assert yards.loc["hill", "intake [t/yr]"] == 450
+    assert yards.loc["hill", "compost made [t/yr]"] == 240
+    assert TABLES["mixes"](planned)["charge [t]"].sum() == pytest.approx(450)
+
+
+def test_lane_over_two_roads_has_their_mean_length():
+    """A road that closes makes a lane longer for a season: km is the mean of trips."""
+    planned = result()
+    lanes = planned.lanes
+    first = lanes["origin"] == lanes["origin"].iloc[0]
+    lanes.loc[first & (lanes["period"] == "wet"), "km"] += 30
+    year = lanes[first]
+    mean = (year["km"] * year["trips"]).sum() / year["trips"].sum()
+    drawn = layers(planned)["lanes"].set_index("origin")
+    assert drawn.loc[lanes["origin"].iloc[0], "km"] == pytest.approx(mean)
+    shown = {lane["from"]: lane["km"] for lane in map_data(planned)["lanes"]}
+    assert shown[lanes["origin"].iloc[0]] == pytest.approx(mean, abs=0.06)
+
+
 def test_file_in_place_of_the_folder_is_told_at_once(tmp_path):
     (tmp_path / "out").write_text("a file")
     with pytest.raises(NotADirectoryError, match="is a file; name a folder"):
@@ -132,7 +195,7 @@ def test_tonnes_of_the_tables_add_up():
     planned = result()
     yards = TABLES["yards"](planned).set_index("yard")
     assert yards.loc["hill", "intake [t/yr]"] == 450
-    assert yards.loc["hill", "Fish waste [t/yr]"] == 150
+    assert yards.loc["hill", "Fish waste taken in [t/yr]"] == 150
     assert yards.loc["hill", "wettest mix [% water]"] == pytest.approx(58)
     year = collection(planned).sum(numeric_only=True)
     assert year["supply"] == pytest.approx(540)

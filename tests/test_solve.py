@@ -61,6 +61,16 @@ def test_least_emissions():
     assert plan.objective <= emitted(cheap) + 1e-6
 
 
+@pytest.mark.parametrize("goal", ["uncollected", "co2e"])
+def test_no_goal_opens_idle_yards(goal):
+    """Emissions and tonnes do not mind an empty yard; the plan must."""
+    for seed in range(6):
+        plan = solve(replace(small_instance(seed), goal=goal), EXACT)
+        used = plan.charges.groupby("yard")["tonnes"].sum()
+        assert set(plan.yards["yard"]) == set(used.index)
+        assert (used > 1e-3).all()
+
+
 def test_an_impossible_demand_names_its_shortages():
     """Half the fish with no capital: how much each demand would have to give."""
     policy = Policy(least_shares=(FISH_RULE,), capital_limit=100.0)

@@ -142,6 +142,112 @@ def test_access_leg_is_driven_at_access_speed():
     assert state.hours[0, 1] == pytest.approx(leg / 15 + KM / 2 / 35, rel=1e-6)
 
 
+TWO = (
+    {"wkt": "LINESTRING (0 0, 0.1 0)"},
+    {"wkt": "LINESTRING (0 0, 0 0.02, 0.1 0.02, 0.1 0)"},
+)
+
+
+def test_a_site_joins_the_nearest_road_it_may_drive_in_that_season():
+    """South road shut in the rains: the mill goes out by the north road, 1.1 km off."""
+    south, north = TWO
+    made = scenario(
+        sources=points("source", {"mill": (0.05, 0.009)}),
+        yards=points("yard", {"b": B}),
+        roads=roads({**south, "closed_periods": ("wet",)}, north),
+    )
+    result = travel(made)
+    dry, wet = result.pick("t4", "dry"), result.pick("t4", "wet")
+    leg = float(geodesic_km(0.05, 0, 0.05, 0.009))
+    assert dry.km[0, 1] == pytest.approx(leg + KM / 2, rel=1e-6)
+    over = float(geodesic_km(0.05, 0.009, 0.05, 0.02))
+    down = float(geodesic_km(0.1, 0.02, 0.1, 0))
+    assert wet.km[0, 1] == pytest.approx(over + KM / 2 + down, rel=1e-4)
+    assert wet.km[1, 0] == pytest.approx(wet.km[0, 1])
+
+
+def test_a_heavy_truck_joins_the_road_that_bears_it():
+    south, north = TWO
+    two = trucks({"truck": "t4"}, {"truck": "t10", "payload_t": 10.0})
+    made = scenario(
+        sources=points("source", {"mill": (0.05, 0.009)}),
+        yards=points("yard", {"b": B}),
+        roads=roads({**south, "max_gross_t": 8.0}, north),
+        trucks=two,
+    )
+    result = travel(made)
+    light, heavy = result.pick("t4", "dry"), result.pick("t10", "dry")
+    assert np.isfinite(heavy.km[0, 1])
+    assert heavy.km[0, 1] > light.km[0, 1]
+
+
+def test_a_season_without_a_road_in_reach_cuts_off_but_is_no_fault():
+    made = scenario(
+        sources=points("source", {"mill": (0.05, 0.009)}),
+        yards=points("yard", {"b": (0.2, 0.0)}),
+        roads=roads({**AB, "closed_periods": ("wet",)}, BC),
+    )
+    assert access_problems(made) == []
+    result = travel(made)
+    assert np.isfinite(result.pick("t4", "dry").km[0, 1])
+    assert result.pick("t4", "wet").km[0, 1] == np.inf
+
+
+def test_a_site_by_a_road_nobody_may_drive_is_named():
+    made = abc({**AB, "max_gross_t": 2.0}, {"wkt": "LINESTRING (0.9 0, 1 0)"})
+    found = [str(p) for p in access_problems(made)]
+    assert len(found) == 3
+    assert "from the nearest road that any truck may ever drive" in found[0]
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=15, deadline=None)
+def test_shut_roads_never_shorten_though_sites_join_elsewhere(seed):
+    """Sites beside the roads; a third of the roads is shut in the wet season."""
+    rng = np.random.default_rng(seed)
+    drawn, x, y = lattice(rng, 4, closed=0.2)
+    shut = rng.random(len(drawn)) < 0.3
+    drawn = [
+        {**r, "closed_periods": ("wet",) if s else ()}
+        for r, s in zip(drawn, shut, strict=True)
+    ]
+    off = rng.uniform(-0.01, 0.01, (16, 2))
+    places = {
+        f"s{k}": (x.flat[k] + off[k, 0], y.flat[k] + off[k, 1]) for k in range(16)
+    }
+    made = scenario(sources=points("source", places), roads=roads(*drawn))
+    made.settings.travel.access_limit_km = 50.0
+    made.periods["season_speed"] = 1.0
+    result = travel(made)
+    dry, wet = result.pick("t4", "dry").hours, result.pick("t4", "wet").hours
+    assert (dry <= wet + 1e-12).all()
+    for hours in (dry, wet):
+        assert np.allclose(hours, hours.T, rtol=1e-12, atol=1e-12)
+        over = hours[:, :, None] + hours[None, :, :]
+        assert (hours <= over.min(axis=1) + 1e-12).all()
+
+
+@given(st.integers(0, 10_000))
+@settings(max_examples=15, deadline=None)
+def test_a_new_road_never_lengthens_between_sites_on_the_network(seed):
+    rng = np.random.default_rng(seed)
+    drawn, x, y = lattice(rng, 4, closed=0.2)
+    i, j = rng.choice(16, 2, replace=False)
+    ends = f"{x.flat[i]:.9f} {y.flat[i]:.9f}, {x.flat[j]:.9f} {y.flat[j]:.9f}"
+    new = f"LINESTRING ({ends})"
+    places = {f"s{k}": (x.flat[k], y.flat[k]) for k in range(16)}
+    found = []
+    for table in (drawn, [*drawn, {"wkt": new}]):
+        made = scenario(sources=points("source", places), roads=roads(*table))
+        made.settings.travel.access_limit_km = 50.0
+        found.append(travel(made).pick("t4", "dry").hours)
+    text = " ".join(road["wkt"] for road in drawn)
+    pairs = zip(x.flat, y.flat, strict=True)
+    on = np.array([f"{a:.9f} {b:.9f}" in text for a, b in pairs])
+    # sites stand within a millimetre of their node
+    assert (found[1] <= found[0] + 1e-7)[np.ix_(on, on)].all()
+
+
 def test_sites_at_one_place_are_no_trip_apart():
     made = scenario(
         sources=points("source", {"a": (0.05, 0.01), "z": (0.0, 0.0)}),

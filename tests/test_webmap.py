@@ -6,6 +6,7 @@ import re
 from html.parser import HTMLParser
 from importlib import resources
 
+import pandas as pd
 import pytest
 from fake_result import HOSTILE, result
 
@@ -153,11 +154,60 @@ def test_shortages_stand_at_the_head():
     from fake_result import table
 
     short = table(
-        what=["least share"], where=["fish"], when=["year"], amount=[12.0], unit=["t"]
+        how=["together"] * 3,
+        what=["collect every tonne"] * 3,
+        where=["port"] * 3,
+        when=["dry", "wet", "cool"],
+        amount=[12.0] * 3,
+        unit=["t"] * 3,
     )
-    text = map_html(result(status="shortage", shortages=short))
+    nothing = {"shortages": short, "gap": float("inf")}
+    text = map_html(result(status="shortage", **nothing))
     assert "The demands cannot all be met." in text
+    said = "collect every tonne at Port falls short by 36.0 t in 3 periods together."
+    assert text.count(said) == 1
+    assert "inf <small>" not in text
     assert "The demands cannot all be met." not in map_html(result())
+
+
+def test_money_of_a_yard_is_not_that_of_a_market_with_its_code():
+    planned = result()
+    sold = planned.ledger.iloc[:1].assign(
+        account="compost", line="sale", place="hill", amount=-77_777.0
+    )
+    before = map_data(planned)["yards"][0]["money"]
+    planned.ledger = pd.concat([planned.ledger, sold], ignore_index=True)
+    assert map_data(planned)["yards"][0]["money"] == before
+
+
+def test_periods_alike_in_their_first_letters_are_numbered():
+    planned = result()
+    planned.scenario.tables["periods"]["name"] = ["Week 1", "Week 2", "Week 3"]
+    shown = [period["short"] for period in map_data(planned)["periods"]]
+    assert shown == ["1", "2", "3"]
+    assert map_data(result())["periods"][0]["short"] == "Dry"
+
+
+def test_proven_gap_is_not_rounded_below_itself():
+    """A gap of 0.55 % at the head of the map must not read 0.5 %."""
+    text = map_html(result(gap=0.00547))
+    assert re.search(r"<dt>Proven gap</dt><dd>0\.55 <small>%", text)
+
+
+def test_ends_of_a_window_are_not_rounded_away():
+    """A window from 24.5 is drawn with 24.5 beside its edge, not 25."""
+    script = (resources.files("maps") / "static" / "card.js").read_text()
+    assert "figure(edge) + unit" in script
+
+
+def test_haulage_of_a_yard_is_counted_once():
+    """The card adds the lanes' haulage to the list of money: it is not in the list."""
+    planned = result()
+    planned.ledger["place"] = "hill"
+    listed = {line for line, _ in map_data(planned)["yards"][0]["money"]}
+    haulage = planned.ledger["account"].str.startswith("haulage")
+    assert haulage.any()
+    assert not listed & set(planned.ledger["line"][haulage])
 
 
 def test_folium_names_no_address():

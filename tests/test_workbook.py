@@ -70,3 +70,11 @@ def test_missing_numbers_stay_blank(tmp_path):
     headings = [cell.value for cell in sheet[1]]
     assert sheet.cell(2, headings.index("C:N") + 1).value is None
     assert sheet.cell(3, headings.index("C:N") + 1).value == 29.5
+
+
+def test_proven_gap_on_the_cover_keeps_two_digits(tmp_path):
+    path = tmp_path / "plan.xlsx"
+    write_workbook(result(gap=0.00547), path)
+    cover = openpyxl.load_workbook(path)["cover"]
+    cell = next(row[1] for row in cover.rows if row[0].value == "Proven gap")
+    assert cell.number_format == "0.00"

@@ -147,9 +147,20 @@ def _flows(instance: Instance, session: Session) -> tuple[Programme, Variables, 
 def _finish(
     instance: Instance, session: Session, chosen: Flags, answer: Answer
 ) -> Plan:
-    """Make the plan of the chosen yards, with what one unit more is worth."""
+    """
+    Make the plan of the chosen yards, with what one unit more is worth.
+
+    A goal other than cost does not mind idle yards: those that take nothing and are
+    not forced open are closed again.
+    """
     smaller = instance.with_yards(chosen)
     programme, variables, objective = _flows(smaller, session)
+    if instance.goal != "cost":
+        idle = np.flatnonzero(chosen)[_idle(instance, smaller, variables)]
+        if len(idle):
+            busy = chosen.copy()
+            busy[idle] = False
+            return _finish(instance, session, busy, answer)
     bound = min(answer.bound, objective)
     return read_plan(
         smaller,
@@ -161,6 +172,16 @@ def _finish(
         seconds=session.spent,
         worth=marginal_worth(programme, variables, smaller),
     )
+
+
+def _idle(instance: Instance, smaller: Instance, variables: Variables) -> Flags:
+    """Mark the open options that take next to nothing and are not forced open."""
+    intake = np.zeros(len(smaller.options.yard))
+    for (o, _, _), arrived in variables.arrived.items():
+        intake[o] += arrived.value() or 0.0
+    speck = 1e-6 * max(1.0, float(instance.supply.tonnes.sum()))
+    forced = [instance.yards.decision[j] == "open" for j in smaller.options.yard]
+    return np.asarray((intake <= speck) & ~np.array(forced, dtype=bool))
 
 
 def _nearest(instance: Instance, session: Session) -> Plan:

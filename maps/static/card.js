@@ -1,6 +1,5 @@
 /* The card in the panel: everything about the chosen yard, source, market or lane. */
 const STATUS = { open: "new yard", existing: "existing yard", unused: "candidate, not used", closed: "closed site" };
-const short = (text) => [...text].slice(0, 3).join("");
 
 /* Small bars by period; `lists` are drawn on top of each other, `ghost` as outline. */
 function bars(lists, ghost, label) {
@@ -19,7 +18,7 @@ function bars(lists, ghost, label) {
       if (value > 0) chart.append(s("rect", { x: i * room + 2.5, y: y(base + value), width: room - 5, height: Math.max(0.5, y(base) - y(base + value)), fill: list.colour }));
       base += value;
     });
-    if (count <= 13) chart.append(s("text", { x: (i + 0.5) * room, y: 70, "text-anchor": "middle", "font-size": 10.5 }, short(period.name)));
+    if (count <= 13) chart.append(s("text", { x: (i + 0.5) * room, y: 70, "text-anchor": "middle", "font-size": 10.5 }, period.short));
   });
   chart.append(s("line", { x1: 0, x2: width, y1: 58, y2: 58, stroke: "#655a4f" }));
   return chart;
@@ -35,7 +34,7 @@ function dots(values, [low, high], unit, label) {
   chart.append(s("rect", { x: 0, y: y(high), width: width - 44, height: y(low) - y(high), fill: "#dce8d8" }));
   [low, high].forEach((edge) => {
     chart.append(s("line", { x1: 0, x2: width - 44, y1: y(edge), y2: y(edge), stroke: "#2f5d3a", "stroke-width": 1 }));
-    chart.append(s("text", { x: width - 40, y: y(edge) + 4, "font-size": 11 }, figure(edge, 0) + unit));
+    chart.append(s("text", { x: width - 40, y: y(edge) + 4, "font-size": 11 }, figure(edge) + unit));
   });
   values.forEach((value, i) => {
     if (value === null) return;
@@ -43,7 +42,7 @@ function dots(values, [low, high], unit, label) {
     chart.append(s("circle", { cx: (i + 0.5) * room, cy: y(value), r: mark ? 5 : 3.4, fill: "#3b2a1d" },
       s("title", {}, `${DATA.periods[i].name}: ${figure(value, 1)}${unit}`)));
   });
-  if (count <= 13) DATA.periods.forEach((p, i) => chart.append(s("text", { x: (i + 0.5) * room, y: 63, "text-anchor": "middle", "font-size": 10 }, short(p.name))));
+  if (count <= 13) DATA.periods.forEach((p, i) => chart.append(s("text", { x: (i + 0.5) * room, y: 63, "text-anchor": "middle", "font-size": 10 }, p.short)));
   return chart;
 }
 

@@ -68,7 +68,7 @@ function strip() {
       base += list[i];
     });
     const text = `${period.name}: ${tonnes(total[i])} hauled of ${tonnes(supply[i])} arising`;
-    return h("button", { type: "button", role: "radio", title: text, "aria-label": text, onclick: press(i) }, chart, h("span", { "aria-hidden": "true" }, i % step ? "\u00a0" : short(period.name)));
+    return h("button", { type: "button", role: "radio", title: text, "aria-label": text, onclick: press(i) }, chart, h("span", { "aria-hidden": "true" }, i % step ? "\u00a0" : period.short));
   });
   box.append(year, ...columns);
   box.addEventListener("keydown", (event) => {

@@ -31,7 +31,8 @@ const periodName = () => (state.period === WHOLE ? "Whole year" : DATA.periods[s
 function figure(value, digits) {
   if (value === null || value === undefined || Number.isNaN(value)) return "–";
   const places = digits ?? (Math.abs(value) >= 100 || value === 0 ? 0 : Math.abs(value) >= 10 ? 1 : 2);
-  return value.toLocaleString("en", { minimumFractionDigits: digits === undefined ? 0 : digits, maximumFractionDigits: places });
+  const text = value.toLocaleString("en", { minimumFractionDigits: digits === undefined ? 0 : digits, maximumFractionDigits: places });
+  return /[1-9]/.test(text) ? text : text.replace("-", "");
 }
 const tonnes = (value) => figure(value) + " t";
 

@@ -14,7 +14,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_matrix, hstack, identity, kron, vstack
 
-from logistics.network import quickest_arcs, shortest_paths
+from logistics.paths import quickest_arcs, shortest_paths, ways_between
 
 FOLDER = Path(__file__).resolve().parents[3] / "shared" / "bench" / "pmedian"
 OPTIMUM = {1: 5819, 2: 4093, 3: 4250, 4: 3034, 5: 1355}
@@ -48,7 +48,7 @@ def distances(nodes, length):
         km=np.tile(km, 2),
         fare=np.zeros(2 * len(km)),
     )
-    hours, along, _ = shortest_paths(arcs, np.arange(nodes))
+    hours, along, _ = shortest_paths(ways_between(arcs, np.arange(nodes)))
     assert np.allclose(hours, along)
     return hours
 

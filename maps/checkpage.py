@@ -1,0 +1,45 @@
+"""What `loamhaul check` says of a scenario without faults."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from logistics.checks import Problem
+    from logistics.scenario import Scenario
+    from logistics.travel import Travel
+
+
+def check_lines(scenario: Scenario, travel: Travel) -> Iterator[str]:
+    """Tables, supply and demand, and warnings, line by line."""
+    from logistics.supply import yearly_demand, yearly_supply
+
+    for table, rows in scenario.tables.items():
+        if len(rows):
+            yield f"  {table}: {len(rows)} rows"
+    supply = yearly_supply(scenario).groupby("material")["tonnes_per_year"].sum()
+    for material, tonnes in supply.items():
+        yield f"  supply of {material}: {tonnes:,.0f} t/yr"
+    asked = yearly_demand(scenario)["tonnes_per_year"].sum()
+    yield f"  demand for compost: {asked:,.0f} t/yr"
+    used = len(scenario.defaults_used)
+    yield f"  {used} cells and settings hold defaults that are not local."
+    found = warnings(scenario, travel)
+    if found:
+        yield f"  {len(found)} {'warning' if len(found) == 1 else 'warnings'}:"
+    for problem in found:
+        yield f"  {problem}"
+
+
+def warnings(scenario: Scenario, travel: Travel) -> list[Problem]:
+    """Return what a planner should look at although a plan can be made."""
+    from logistics.reach import travel_warnings
+    from logistics.road_islands import road_warnings
+    from logistics.travel import sites
+
+    places = sites(scenario)
+    names = [str(site).replace(":", " ") for site in places["site"]]
+    lon, lat = places["lon"].to_numpy(dtype=float), places["lat"].to_numpy(dtype=float)
+    roads = road_warnings(scenario.roads, names, lon, lat)
+    return roads + travel_warnings(scenario, travel)

@@ -1,0 +1,112 @@
+"""Kinds of limit, in words: what is short, what one more of it is, what it means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+NOUNS = {
+    "supply": ("source",),
+    "demand": ("group",),
+    "trucks": ("truck type",),
+    "least_share": ("demand",),
+}
+"""What is counted where it is not a yard."""
+
+
+@dataclass(frozen=True)
+class Kind:
+    """
+    A kind of limit.
+
+    Attributes
+    ----------
+    title, unit
+        What is short; what one unit more of it is.
+    means
+        What follows for the reader.
+    """
+
+    title: str
+    unit: str
+    means: str
+
+
+KINDS = {
+    "supply": Kind(
+        "Too little",
+        "one tonne more where it arises",
+        "A new source, or one that leaves less behind, is worth at most this much "
+        "for each tonne, before it is paid for.",
+    ),
+    "pad": Kind(
+        "Pads are full",
+        "one m³ more room for windrows",
+        "Higher windrows, narrower aisles or fewer days on the pad make room. Where a "
+        "larger size fits the site, the plan weighed it and it did not pay.",
+    ),
+    "store": Kind(
+        "Feedstock stores are full",
+        "one m³ more store",
+        "A roof or a bay more lets husk and straw wait for the wet feedstock.",
+    ),
+    "compost_store": Kind(
+        "Compost stores are full",
+        "one m³ more store",
+        "More room to keep compost until planting would pay this much.",
+    ),
+    "water": Kind(
+        "Water is short",
+        "one m³ more water",
+        "A tank or a pond that carries water into the dry season would pay this much.",
+    ),
+    "cn_low": Kind(
+        "Mixes are as rich in nitrogen as allowed",
+        "the least C:N one point lower",
+        "Carbon-rich feedstock is what is scarce. A lower limit saves money but loses "
+        "ammonia and smells: try it on one windrow before the limit is moved.",
+    ),
+    "cn_high": Kind(
+        "Mixes are as poor in nitrogen as allowed",
+        "the greatest C:N one point higher",
+        "Nitrogen-rich feedstock is what is scarce. A higher limit saves money but "
+        "composts more slowly: try it on one windrow first.",
+    ),
+    "moist_high": Kind(
+        "Mixes are as wet as allowed",
+        "the wettest mix one point wetter",
+        "Wet feedstock is limited by what soaks it up. Wetter mixes lose air and "
+        "smell: more dry feedstock is the safer way.",
+    ),
+    "moist_low": Kind(
+        "Mixes are as dry as allowed",
+        "the driest mix one point drier",
+        "Water costs money, so no more is added than the driest mix allowed needs.",
+    ),
+    "trucks": Kind(
+        "Owned trucks are fully used",
+        "one hour more of an owned truck",
+        "At these times hours are hired or dearer trucks are used. Spread the work, "
+        "or compare with the yearly cost of one truck more.",
+    ),
+    "demand": Kind(
+        "Too few buyers",
+        "one tonne more asked for",
+        "These groups get all they ask for; more buyers here, at these times, would "
+        "pay this much for each tonne.",
+    ),
+    "least_share": Kind(
+        "Demands of the board that cost money",
+        "one tonne less that must be collected",
+        "The price of the demand for its last tonne.",
+    ),
+    "capital": Kind(
+        "Capital is short",
+        "one unit of money more to invest",
+        "Above 1, a grant or a loan would pay for itself within a year.",
+    ),
+    "budget": Kind(
+        "The yearly budget is short",
+        "one unit of money more a year",
+        "What more money in the year would achieve.",
+    ),
+}

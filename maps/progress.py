@@ -1,0 +1,34 @@
+"""How the solving stands, on one line of a terminal."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from logistics.model.solver import Progress
+
+
+def progress_text(state: Progress) -> str:
+    """One line on how the solving stands."""
+    words = [state.phase or "solving", f"{state.seconds:,.0f} s"]
+    if state.best is not None:
+        words.append(f"best {state.best:,.0f}")
+    if state.gap is not None:
+        words.append(f"proven gap {state.gap * 100:.2f} %")
+    return " · ".join([*words, "Ctrl-C keeps the best plan"])
+
+
+@contextmanager
+def progress() -> Iterator[Callable[[Progress], None] | None]:
+    """Give a callback that shows progress on a terminal; None when piped."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    with Console(stderr=True).status(Text("Reading travel and supply")) as status:
+        yield lambda state: status.update(Text(progress_text(state)))

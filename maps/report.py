@@ -1,0 +1,113 @@
+"""
+Result -> report.html: what a board reads, on screen or printed on A4.
+
+One file without scripts that loads nothing; a content security policy allows its own
+style and nothing else. The sections are made in the modules `report…`; the template
+only sets them.
+"""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import jinja2
+from markupsafe import Markup
+
+from maps import (
+    reportbasis,
+    reportcompost,
+    reportflows,
+    reportlimits,
+    reportmoney,
+    reportnutrients,
+    reportrun,
+    reportyards,
+)
+from maps.facts import Facts, facts
+from maps.pieces import Section, plain
+from maps.reportsummary import summary
+from maps.shortagewords import shortage_sentences
+from maps.webmap import digest
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+
+STATIC = resources.files("maps") / "static"
+MOST_SHORTAGES = 14
+
+
+def sections(known: Facts) -> list[Section]:
+    """Write every section after the first page, in order."""
+    return [
+        reportyards.section(known),
+        reportflows.section(known),
+        reportcompost.section(known),
+        reportmoney.section(known),
+        reportnutrients.section(known),
+        reportlimits.section(known),
+        reportbasis.section(known),
+        reportrun.section(known),
+    ]
+
+
+def shortages(known: Facts) -> list[str]:
+    """Say what cannot be met, with names for codes; the rest is counted."""
+    if known.result.plan.shortages.empty:
+        return []
+    found = []
+    for text in shortage_sentences(known.result):
+        said = plain(text)
+        for code in sorted(known.material_name, key=len, reverse=True):
+            said = said.replace(f"of {code}", f"of {plain(known.material_name[code])}")
+        found.append(said)
+    rest = len(found) - MOST_SHORTAGES
+    if rest > 0:
+        found[MOST_SHORTAGES:] = [f"And {rest:,} more in plan.xlsx, sheet shortages."]
+    return found
+
+
+def policy(style: str) -> str:
+    """Content security policy that allows this style and nothing else."""
+    return (
+        f"default-src 'none'; style-src {digest(style)}; base-uri 'none'; "
+        "form-action 'none'"
+    )
+
+
+def report_html(result: Result) -> str:
+    """
+    Make the report's HTML.
+
+    Returns
+    -------
+    str
+        One page; the same result gives the same text.
+    """
+    known = facts(result)
+    style = (STATIC / "report.css").read_text(encoding="utf-8")
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    page = environment.from_string(
+        (STATIC / "report.html.j2").read_text(encoding="utf-8")
+    )
+    return page.render(
+        settings=result.scenario.settings,
+        name=plain(result.scenario.settings.name),
+        story=plain(result.scenario.settings.story),
+        shortages=shortages(known),
+        summary=summary(known),
+        sections=sections(known),
+        policy=policy(style),
+        style=Markup(style),
+    )
+
+
+def write_report(result: Result, path: Path) -> None:
+    """Write report.html at `path`."""
+    path.write_text(report_html(result), encoding="utf-8", newline="\n")

@@ -1,0 +1,101 @@
+"""Who cannot be reached is told, by name and with distances."""
+
+import pytest
+from ground_tables import points, roads, rows, scenario
+
+from logistics.reach import travel_warnings, unreachable_sites
+from logistics.travel import travel
+
+TRUCKS = [
+    {"truck": "t4", "carries": ("all",)},
+    {"truck": "t10", "payload_t": 10.0, "carries": ("husk", "compost")},
+]
+
+
+def district(*drawn, **changes):
+    """Mill A and landing L, yards B and F, market C, east of each other."""
+    base = {"payload_t": 4.0, "tare_t": 3.0, "speed_factor": 1.0}
+    sources = points("source", {"a": (0.0, 0.0), "l": (0.01, 0.0)})
+    yards = points("yard", {"b": (0.1, 0.0), "f": (0.3, 0.0)})
+    made = scenario(
+        sources=sources.assign(material=["husk", "fish"], name=["Mill A", "Landing"]),
+        yards=yards.assign(name=["Yard B", "Far Yard"]),
+        markets=points("market", {"c": (0.1, 0.001)}),
+        roads=roads(*drawn),
+        trucks=rows(TRUCKS, base),
+        **changes,
+    )
+    made.settings.travel.lane_limit_km = None
+    return made
+
+
+AB = {"wkt": "LINESTRING (0 0, 0.1 0)"}
+BF = {"wkt": "LINESTRING (0.1 0, 0.3 0)"}
+FAR = {"wkt": "LINESTRING (0.3 0, 0.31 0)"}
+
+
+def told(made):
+    result = travel(made)
+    return (
+        [str(p) for p in unreachable_sites(made, result)],
+        [str(p) for p in travel_warnings(made, result)],
+    )
+
+
+def test_a_whole_network_is_silent():
+    assert told(district(AB, BF)) == ([], [])
+
+
+def test_a_site_nobody_reaches_is_a_fault_and_its_lanes_are_warned_of():
+    faults, warnings = told(district(AB, FAR))
+    assert faults == [
+        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no source can be "
+        "reached from or reach Far Yard; the nearest is Landing, 32.3 km in a straight "
+        "line. Draw the missing road or ferry in roads, or correct the site.",
+        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no market can be "
+        "reached from or reach Far Yard; the nearest is c, 22.3 km in a straight line. "
+        "Draw the missing road or ferry in roads, or correct the site.",
+    ]
+    assert len(warnings) == 3
+    assert warnings[0].startswith(
+        "sources.csv, row 2, column 'source': 'a' has no way to Far Yard 33.4 km"
+    )
+
+
+def test_seasons_and_trucks_are_warned_of():
+    closed = {**AB, "closed_periods": ("wet",)}
+    faults, warnings = told(district(closed, BF))
+    assert faults == []
+    assert any("'a' is cut off from every yard in wet." in w for w in warnings)
+    weak = {**AB, "max_gross_t": 8.0}
+    faults, warnings = told(district(weak, BF))
+    assert faults == []
+    reached = [w for w in warnings if "is reached by no t10" in w]
+    assert [w.split("'")[3] for w in reached] == [
+        "a",
+        "b",
+        "f",
+    ]  # fish never goes by t10
+
+
+def test_a_way_out_without_a_way_back_is_none():
+    faults, _ = told(district({**AB, "oneway": True}, BF))
+    assert len(faults) == 4  # both sources and, from these, both yards
+    assert "Mill A" in faults[0]
+
+
+@pytest.mark.parametrize(("limit", "count"), [(None, 0), (40.0, 0), (15.0, 5)])
+def test_lanes_beyond_the_limit_are_named_with_their_length(limit, count):
+    made = district(AB, BF)
+    made.settings.travel.lane_limit_km = limit
+    warnings = told(made)[1]
+    assert len(warnings) == count
+    if count:
+        assert (
+            "'a' is further than travel.lane_limit_km = 15 from Far Yard 33.4 km"
+            in (warnings[0])
+        )
+
+
+def test_straight_lines_leave_nobody_out():
+    assert told(district()) == ([], [])
