@@ -32,14 +32,26 @@ def check_lines(scenario: Scenario, travel: Travel) -> Iterator[str]:
         yield f"  {problem}"
 
 
+def faults(scenario: Scenario, travel: Travel) -> list[Problem]:
+    """Return the sites that nobody can reach, and what may be wrong with the roads."""
+    from logistics.reach import unreachable_sites
+
+    found = unreachable_sites(scenario, travel)
+    return [*found, *_road_warnings(scenario)] if found else []
+
+
 def warnings(scenario: Scenario, travel: Travel) -> list[Problem]:
     """Return what a planner should look at although a plan can be made."""
     from logistics.reach import travel_warnings
+
+    return _road_warnings(scenario) + travel_warnings(scenario, travel)
+
+
+def _road_warnings(scenario: Scenario) -> list[Problem]:
     from logistics.road_islands import road_warnings
     from logistics.travel import sites
 
     places = sites(scenario)
     names = [str(site).replace(":", " ") for site in places["site"]]
     lon, lat = places["lon"].to_numpy(dtype=float), places["lat"].to_numpy(dtype=float)
-    roads = road_warnings(scenario.roads, names, lon, lat)
-    return roads + travel_warnings(scenario, travel)
+    return road_warnings(scenario.roads, names, lon, lat)

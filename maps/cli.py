@@ -181,14 +181,14 @@ def _prepare(scenario: Scenario) -> Travel:
     """Go as far as planning does before it solves; list the faults found there."""
     from logistics.checks import ScenarioError
     from logistics.model.assemble import assemble
-    from logistics.reach import unreachable_sites
     from logistics.travel import travel
+    from maps.checkpage import faults
 
     try:
         made = travel(scenario)
         assemble(scenario, made)
-        if faults := unreachable_sites(scenario, made):
-            raise ScenarioError(faults)
+        if found := faults(scenario, made):
+            raise ScenarioError(found)
     except ScenarioError as error:
         raise _fail(str(error), Exit.FAULTS) from None
     return made

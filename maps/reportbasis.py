@@ -172,8 +172,8 @@ def _settings(facts: Facts) -> Table:
             off.append(str(row["item"]))
             continue
         shown = f"{value:,.6g}" if isinstance(value, int | float) else plain(value)
-        unit = f" {row['unit']}" if row["unit"] else ""
-        rows.append((row["note"], row["item"], standing, shown + unit))
+        unit = str(row["unit"]).replace("money", plain(facts.currency))
+        rows.append((row["note"], row["item"], standing, f"{shown} {unit}".strip()))
     return Table(
         "Settings of the plan",
         ["What it is", "Setting", "Standing", "Value"],

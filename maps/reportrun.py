@@ -52,7 +52,8 @@ def section(facts: Facts) -> Section:
         ),
         Words(
             [
-                "Same hash and same versions give the same plan. The plan was checked "
+                "Same hash and same versions give the same plan, unless time ran out "
+                "before the gap was proven. The plan was checked "
                 "afresh, without the programme that made it, against every rule, and "
                 f"its money was counted a second time: {count(len(audit), 'check')} "
                 f"over {amount(audit['rows'].sum())} rows, {verdict}. The plan weighed "
