@@ -17,7 +17,11 @@ from logistics.schema import Column, columns_of
 
 CODE = re.compile(r"[A-Za-z0-9_]+")
 LONGEST_CODE = 40
-RESERVED = {"all": "everything", "compost": "the product"}
+RESERVED = {
+    "all": "everything",
+    "compost": "the product",
+    "spoils": "all feedstock that keeps for days only",
+}
 YES = {"yes", "y", "true", "1", "1.0"}
 NO = {"no", "n", "false", "0", "0.0"}
 NUMBERS = {"number", "percent", "integer", "lon", "lat"}

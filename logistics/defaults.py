@@ -1,4 +1,4 @@
-"""What fills the gaps of a scenario: months, library factors, a list of defaults."""
+"""What fills the gaps of a scenario: months, library rows, a list of defaults."""
 
 import calendar
 from collections.abc import Mapping
@@ -21,6 +21,8 @@ from logistics.settings import default_setting
 WORKING_DAYS_PER_DAY = 26 / 30.4
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 NOT_LOCAL = "default, not local"
+COMPLETED = ("factors", "siting_rules")
+"""Tables whose missing rows come from the library."""
 
 
 def months() -> Cells:
@@ -64,31 +66,33 @@ def library(table: str) -> Cells:
     return read_cells(raw)[0]
 
 
-def complete_factors(given: Cells | None) -> tuple[Cells, list[str]]:
+def complete(table: str, given: Cells | None) -> tuple[Cells, list[str]]:
     """
-    Add the library's factors that a scenario does not give.
+    Add the library's rows that a scenario does not give.
 
     Parameters
     ----------
+    table
+        One of `COMPLETED`.
     given
-        Factors of the scenario, or None.
+        The table of the scenario, or None.
 
     Returns
     -------
     Cells
-        Given factors first, then those of the library.
+        Given rows first, then those of the library.
     list of str
         Codes taken from the library.
     """
-    stock = library("factors")
+    stock, (key,) = library(table), keys_of(table)
     if given is None:
-        return stock, stock.frame["factor"].tolist()
-    own = set(given.frame["factor"])
-    more = stock.frame[~stock.frame["factor"].isin(own)]
+        return stock, stock.frame[key].tolist()
+    own = set(given.frame[key])
+    more = stock.frame[~stock.frame[key].isin(own)]
     frame = pd.concat([given.frame, more], ignore_index=True) if own else more
     rows = [*given.rows, *[0] * len(more)]
-    joined = Cells("factors", given.file, frame, rows, given.bad, given.filled)
-    return joined, more["factor"].tolist()
+    joined = Cells(table, given.file, frame, rows, given.bad, given.filled)
+    return joined, more[key].tolist()
 
 
 def row_keys(table: str, frame: pd.DataFrame) -> list[str]:
@@ -110,7 +114,7 @@ def list_defaults(
     cells: Mapping[str, Cells],
     values: Mapping[str, Any],
     months_used: bool,
-    factors_used: list[str],
+    library_used: Mapping[str, list[str]],
 ) -> pd.DataFrame:
     """
     List every default in use, for the note "default, not local".
@@ -123,8 +127,8 @@ def list_defaults(
         Settings that were given.
     months_used
         Whether the periods are the twelve calendar months.
-    factors_used
-        Factors taken from the library.
+    library_used
+        Table to the codes taken from the library.
 
     Returns
     -------
@@ -148,5 +152,6 @@ def list_defaults(
             ("periods", period, "", "calendar month")
             for period in cells["periods"].frame["period"]
         ]
-    found += [("factors", factor, "", NOT_LOCAL) for factor in factors_used]
+    for table, codes in library_used.items():
+        found += [(table, code, "", NOT_LOCAL) for code in codes]
     return pd.DataFrame(found, columns=["table", "key", "column", "value"])

@@ -6,7 +6,7 @@ from math import isnan
 
 from logistics.cells import Cells
 from logistics.checks import Problem, choose_from
-from logistics.places import Box, check_points, check_shapes
+from logistics.places import Box, check_points, check_rules, check_shapes
 from logistics.profiles import check_periods, check_profiles
 from logistics.schema import columns_of, keys_of, number_text
 
@@ -18,6 +18,7 @@ BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "markets": {"area": ("rate_t_ha",)},
 }
+OTHER_WORDS = {"carries": {"all", "compost"}, "feedstock": {"spoils"}}
 CARBON_SHARE = 1.8  # organic matter over carbon, handbook rule (from memory)
 
 
@@ -98,7 +99,7 @@ def check_references(tables: Tables) -> list[Problem]:
             known = tables.codes(column.refers_to) if column.refers_to else None
             if not known:
                 continue
-            extra = {"all", "compost"} if column.name == "carries" else set()
+            extra = OTHER_WORDS.get(column.name, set())
             allowed = set(known) | extra
             values = cells.frame[column.name].tolist()
             for position in cells.good(column.name):
@@ -306,6 +307,12 @@ def check_places(tables: Tables) -> list[Problem]:
     return problems
 
 
+def check_siting(tables: Tables) -> list[Problem]:
+    """Find rules of the land screening that lack a value or cannot be measured."""
+    rules = tables.cells.get("siting_rules")
+    return check_rules(rules) if rules else []
+
+
 def check_calendar(tables: Tables) -> list[Problem]:
     """Find season profiles and periods that do not make up a year."""
     problems: list[Problem] = []
@@ -326,5 +333,6 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_yards,
     check_trucks,
     check_places,
+    check_siting,
     check_calendar,
 )

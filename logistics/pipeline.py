@@ -6,7 +6,7 @@ import hashlib
 import json
 import platform
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from importlib.metadata import version
 from typing import Any
 
@@ -24,6 +24,7 @@ from logistics.model.plan import Plan
 from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Progress
 from logistics.scenario import Scenario
+from logistics.suitability import no_screening, refused, screen
 from logistics.supply import yearly_supply
 from logistics.travel import Travel, travel
 from logistics.words import explain_shortages, explain_worth
@@ -47,6 +48,8 @@ class Result:
         `audit.audit`.
     summary
         The key figures, as written to summary.json.
+    screening
+        What the land screening found, see `suitability.screen`.
     """
 
     scenario: Scenario
@@ -59,6 +62,7 @@ class Result:
     ledger: pd.DataFrame
     audit: pd.DataFrame
     summary: dict[str, Any]
+    screening: pd.DataFrame = field(default_factory=no_screening)
 
 
 def run(
@@ -89,7 +93,8 @@ def run(
         If the plan breaks a rule; it is then not shown.
     """
     ways = travel(scenario)
-    instance, inbound, outbound = assemble(scenario, ways)
+    screening = screen(scenario)
+    instance, inbound, outbound = assemble(scenario, ways, screening)
     wanted = scenario.settings.solve
     effort = Effort(
         gap=wanted.gap,
@@ -123,7 +128,11 @@ def run(
         lanes=lanes,
         ledger=accounts,
         audit=checks,
-        summary=_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
+        summary={
+            **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
+            "yards_refused": sorted(refused(screening)),
+        },
+        screening=screening,
     )
 
 

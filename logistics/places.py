@@ -44,6 +44,9 @@ class Box(NamedTuple):
         return f"lon {west} to {east}, lat {south} to {north}"
 
 
+FIGURES = ("slope", "water_table", "area")
+"""Subjects of a siting rule that are figures of the yard, not places."""
+
 WORLD = Box(-180, -90, 180, 90)
 
 
@@ -169,3 +172,39 @@ def _elsewhere(xy: np.ndarray, box: Box) -> tuple[str, str] | None:
     if not (WORLD.holds(*low) and WORLD.holds(*high)):
         return "has coordinates that are not degrees", remedy
     return f"lies outside the district ({box})", remedy
+
+
+def check_rules(rules: Cells) -> list[Problem]:
+    """
+    Find rules of the land screening that lack a value or cannot be measured.
+
+    Parameters
+    ----------
+    rules
+        Table siting_rules.
+
+    Returns
+    -------
+    list of Problem
+        One fault a rule.
+    """
+    subjects, comparisons, values = (
+        rules.frame[name].tolist() for name in ("subject", "comparison", "value")
+    )
+    problems = []
+    for position in rules.good("subject", "comparison", "value"):
+        subject, comparison = subjects[position], comparisons[position]
+        value = values[position]
+        blank = value != value
+        if comparison == "outside" and subject in {*FIGURES, "coast", "road"}:
+            why, remedy = f"does not go with {subject}", "Write at_least or at_most"
+            problems.append(
+                rules.problem(position, "comparison", why, remedy, comparison)
+            )
+        elif comparison == "outside" and value > 100:
+            why, remedy = "is more than the whole site", "Write 0 to 100 % of the site"
+            problems.append(rules.problem(position, "value", why, remedy, value))
+        elif blank and comparison != "outside" and subject != "area":
+            why, remedy = "is blank", "Write the distance or figure to be kept"
+            problems.append(rules.problem(position, "value", why, remedy))
+    return problems

@@ -12,7 +12,7 @@ import pandas as pd
 
 from logistics.cells import Cells, read_cells, typed
 from logistics.checks import Problem, ScenarioError, nearest
-from logistics.defaults import complete_factors, list_defaults, months
+from logistics.defaults import COMPLETED, complete, list_defaults, months
 from logistics.links import Tables, check_links
 from logistics.places import district
 from logistics.readers import read_tables
@@ -108,6 +108,11 @@ class Scenario:
         return self.tables["factors"]
 
     @property
+    def siting_rules(self) -> pd.DataFrame:
+        """Rules of the land screening."""
+        return self.tables["siting_rules"]
+
+    @property
     def roads(self) -> pd.DataFrame:
         """Road sections; no rows if straight lines are used."""
         return self.tables["roads"]
@@ -154,11 +159,14 @@ def read_scenario(path: Path) -> Scenario:
         cells["periods"] = months()
     periods = tuple(cells["periods"].frame["period"]) if "periods" in cells else ()
     problems += check_links(Tables(cells, district(settings), periods))
-    factors, library_used = complete_factors(cells.get("factors"))
-    problems += _misspelt_factors(cells.get("factors"), factors)
+    library_used: dict[str, list[str]] = {}
+    whole = {}
+    for table in COMPLETED:
+        whole[table], library_used[table] = complete(table, cells.get(table))
+    problems += _misspelt(cells.get("factors"), whole["factors"])
     if problems:
         raise ScenarioError(problems)
-    cells["factors"] = factors
+    cells |= whole
     frames = {table: _inside(table, cells.get(table)) for table in tables()}
     defaults = list_defaults(cells, values, months_used, library_used)
     return Scenario(folder, settings, frames, defaults)
@@ -179,7 +187,7 @@ def _folder(path: Path) -> Path:
     raise ScenarioError([Problem(str(path), None, "", None, why, remedy)])
 
 
-def _misspelt_factors(given: Cells | None, complete: Cells) -> list[Problem]:
+def _misspelt(given: Cells | None, complete: Cells) -> list[Problem]:
     """Find factor codes that look like one of the library but are none."""
     if given is None:
         return []

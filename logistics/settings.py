@@ -42,6 +42,12 @@ class Travel(Group):
     pickup_days: float
 
 
+class Siting(Group):
+    """What the land screening does."""
+
+    screen: Literal["off", "warn", "refuse"]
+
+
 class Work(Group):
     """Working time."""
 
@@ -132,6 +138,7 @@ class Settings(Group):
     story: str
     district: District
     travel: Travel
+    siting: Siting
     work: Work
     mix: Mix
     process: Process

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Literal
 
 from logistics.checks import Problem, ScenarioError
-from logistics.defaults import MONTH_DAYS, library
+from logistics.defaults import COMPLETED, MONTH_DAYS, library
 from logistics.scenario_file import cell_text, replace_file
 from logistics.schema import (
     Column,
@@ -145,14 +145,14 @@ def template(table: str) -> list[list[object]]:
 
 
 def _examples(table: str) -> Sequence[Row]:
-    """Return the example rows; materials and factors come from the library."""
+    """Return the example rows; materials, factors and rules are of the library."""
     if table == "calendar":
         return [
             {"season": season, "period": f"m{month:02}", "share_pct": share}
             for season, shares in SEASONS.items()
             for month, share in enumerate(shares, start=1)
         ]
-    if table in {"materials", "factors"}:
+    if table == "materials" or table in COMPLETED:
         frame = library(table).frame
         if table == "materials":
             frame = frame[frame["material"].isin(MATERIALS)]

@@ -30,6 +30,32 @@ def check_lines(scenario: Scenario, travel: Travel) -> Iterator[str]:
         yield f"  {len(found)} {'warning' if len(found) == 1 else 'warnings'}:"
     for problem in found:
         yield f"  {problem}"
+    yield from screening_lines(scenario)
+
+
+def screening_lines(scenario: Scenario) -> Iterator[str]:
+    """Say what the land screening finds at every yard, and what it could not ask."""
+    from logistics.suitability import NOT_LAW, not_screened, refused, screen
+    from maps.terminal import clean
+
+    if scenario.settings.siting.screen == "off":
+        yield "Land screening is off (siting.screen)."
+        return
+    found, blind = screen(scenario), not_screened(scenario)
+    out = refused(found)
+    yield f"Land screening, a {NOT_LAW}:"
+    for yard in found["yard"].unique().tolist():
+        rows = found[found["yard"] == yard]
+        refuse = (rows["action"] == "refuse").tolist()
+        partly = "refused for some feedstock" if any(refuse) else "warning"
+        yield f"  {yard}: {'refused' if yard in out else partly}"
+        for why, no in zip(rows["reason"], refuse, strict=True):
+            yield f"    {'refused' if no else 'warning'}: {clean(why)}"
+    if found.empty:
+        yield "  no yard breaks a rule"
+    for why in blind["why"].unique().tolist():
+        asked = ", ".join(blind.loc[blind["why"] == why, "name"])
+        yield f"  not asked, {why}: {clean(asked)}"
 
 
 def faults(scenario: Scenario, travel: Travel) -> list[Problem]:

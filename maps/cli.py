@@ -9,13 +9,15 @@ codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the dem
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable
-from enum import IntEnum, StrEnum
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from maps.choices import MOST_SECONDS, STATUS_EXIT, Exit, Goal, Kind
 
 if TYPE_CHECKING:
     from logistics.change_files import ChangeSet
@@ -31,38 +33,6 @@ app = typer.Typer(
 )
 
 
-class Exit(IntEnum):
-    """Exit codes."""
-
-    DONE = 0
-    FAULTS = 1
-    USAGE = 2
-    SHORTAGE = 3
-    STOPPED = 4
-
-
-class Kind(StrEnum):
-    """What a new scenario is made of."""
-
-    CSV = "csv"
-    XLSX = "xlsx"
-
-
-class Goal(StrEnum):
-    """What the plan makes least."""
-
-    COST = "cost"
-    UNCOLLECTED = "uncollected"
-    CO2E = "co2e"
-
-
-STATUS_EXIT = {
-    "optimal": Exit.DONE,
-    "time_limit": Exit.STOPPED,
-    "stopped": Exit.STOPPED,
-    "shortage": Exit.SHORTAGE,
-}
-
 Changes = Annotated[
     list[str] | None,
     typer.Option(
@@ -77,10 +47,6 @@ Out = Annotated[
 ]
 
 Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the scenario.")]
-
-
-MOST_SECONDS = 1_000_000
-"""Longest solving time that can be asked for, as in `columns.csv`. [s]"""
 
 
 def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
@@ -128,18 +94,26 @@ def _fail(message: str, code: Exit) -> typer.Exit:
     return typer.Exit(code)
 
 
-def _read(folder: Path) -> Scenario:
-    """Read a scenario or list its faults, one a line, on the error output."""
+@contextmanager
+def _faults_listed() -> Iterator[None]:
+    """List the faults of a scenario, one a line, on the error output, and stop."""
     from logistics.checks import ScenarioError
+
+    try:
+        yield
+    except ScenarioError as error:
+        raise _fail(str(error), Exit.FAULTS) from None
+
+
+def _read(folder: Path) -> Scenario:
+    """Read a scenario or list its faults."""
     from logistics.scenario import read_scenario
 
     if not folder.exists():
         message = f"There is no {folder}. Name a scenario folder."
         raise _fail(message, Exit.USAGE)
-    try:
+    with _faults_listed():
         return read_scenario(folder)
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
 
 
 @app.command()
@@ -181,16 +155,15 @@ def _prepare(scenario: Scenario) -> Travel:
     """Go as far as planning does before it solves; list the faults found there."""
     from logistics.checks import ScenarioError
     from logistics.model.assemble import assemble
+    from logistics.suitability import screen
     from logistics.travel import travel
     from maps.checkpage import faults
 
-    try:
+    with _faults_listed():
         made = travel(scenario)
-        assemble(scenario, made)
+        assemble(scenario, made, screen(scenario))
         if found := faults(scenario, made):
             raise ScenarioError(found)
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
     return made
 
 
@@ -209,14 +182,33 @@ def roads(
 ) -> None:
     """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
     scenario = _read(folder)
-    from logistics.checks import ScenarioError
     from maps.roadwork import bring_roads
 
-    try:
+    with _faults_listed():
         lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
     typer.echo("\n".join(lines))
+
+
+@app.command()
+@_stoppable
+def sites(
+    folder: Folder,
+    count: Annotated[int, typer.Option("--count", min=1, help="Most proposals.")] = 6,
+    spacing: Annotated[
+        float, typer.Option("--spacing", min=0.05, help="Mesh of the grid [km].")
+    ] = 1.0,
+) -> None:
+    """Propose candidate yards where feedstock is near and no siting rule is broken."""
+    scenario = _read(folder)
+    from logistics.proposals import GridError
+    from maps.proposalpage import propose_into
+
+    try:
+        with _faults_listed():
+            propose_into(scenario, scenario.path or folder, count, spacing)
+    except (GridError, OSError) as error:
+        message = f"Nothing was proposed: {error}."
+        raise _fail(message, Exit.USAGE) from None
 
 
 @app.command()
@@ -248,7 +240,6 @@ def plan(
     scenario = with_settings(_read(folder), seconds, gap, goal)
     for wanted in _changes(folder, change) if change else []:
         scenario = _apply(scenario, wanted)
-    from logistics.checks import ScenarioError
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
     from maps.outputs import check_out, write_outputs
@@ -260,10 +251,8 @@ def plan(
     except OSError as error:
         raise _fail(str(error), Exit.USAGE) from None
     try:
-        with progress() as report:
+        with progress() as report, _faults_listed():
             result = run(scenario, progress=report)
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
         raise _fail(message, Exit.STOPPED) from None
@@ -323,23 +312,17 @@ def compare(
 def _changes(folder: Path, wanted: list[str] | None) -> list[ChangeSet]:
     """Find the changes asked for or list their faults."""
     from logistics.change_files import find_changes
-    from logistics.checks import ScenarioError
 
-    try:
+    with _faults_listed():
         return find_changes(folder, wanted or [])
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
 
 
 def _apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
     """Apply changes or list their faults."""
     from logistics.change_files import apply_changes
-    from logistics.checks import ScenarioError
 
-    try:
+    with _faults_listed():
         return apply_changes(scenario, wanted)
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
 
 
 def main() -> None:

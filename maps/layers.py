@@ -13,6 +13,7 @@ import shapely
 
 from maps import flowtables
 from maps.names import named, names, period_order, yard_status
+from maps.sitingtables import why_refused
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -31,7 +32,7 @@ def _points(
 
 
 def yards(result: Result) -> geopandas.GeoDataFrame:
-    """One point a yard or candidate: yard, name, status, size, intake_t [t/yr]."""
+    """One point a yard or candidate: status, size, intake_t [t/yr], why refused."""
     table = result.scenario.tables["yards"].reset_index(drop=True)
     code = table["yard"]
     taken = result.lanes[result.lanes["kind"] == "in"]
@@ -48,6 +49,7 @@ def yards(result: Result) -> geopandas.GeoDataFrame:
         "area_m2": table["area_m2"],
         "intake_t": code.map(intake).fillna(0.0),
         "compost_t": code.map(made).fillna(0.0),
+        "reasons": code.map(lambda yard: why_refused(result, yard)),
     }
     return _points(table, columns)
 

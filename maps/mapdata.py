@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import shapely
 
+from logistics.suitability import NOT_LAW
 from maps import flowtables
 from maps.assumptions import CAUTIONS
 from maps.keyfigures import STATUS_WORDS
 from maps.names import colours, names, period_order, yard_status
+from maps.sitingtables import reasons
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -65,7 +67,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
     plan_size = result.plan.yards.set_index("yard")["size"].to_dict()
     mixes = _ByPeriod(result.mixes, ["yard"], periods)
     compost = _ByPeriod(result.plan.compost, ["yard"], periods)
-    label = names(result, "yard")
+    label, screened = names(result, "yard"), reasons(result)
     nan = float("nan")
     found: list[Data] = []
     for row in result.scenario.tables["yards"].to_dict("records"):
@@ -75,6 +77,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
             "name": label[code],
             "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
             "status": status[code],
+            "screening": [list(pair) for pair in screened.get(code, [])],
         }
         if code in plan_size:
             entry |= {
@@ -271,5 +274,6 @@ def map_data(result: Result) -> Data:
         "frame": frame(settings.district),
         "travel": result.travel.basis,
         "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
+        "screen": NOT_LAW,
         "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
     }

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.suitability import no_screening, refused
+
 if TYPE_CHECKING:
     from logistics.pipeline import Result
 
@@ -127,6 +129,12 @@ def period_order(result: Result) -> list[str]:
     return [str(code) for code in result.scenario.tables["periods"]["period"]]
 
 
+def screening(result: Result) -> pd.DataFrame:
+    """Rows of the land screening; none where the result has no screening."""
+    found: pd.DataFrame = getattr(result, "screening", no_screening())
+    return found
+
+
 def given_up(result: Result) -> list[str]:
     """Codes of the existing yards that the plan, not the scenario, closes."""
     table, status = result.scenario.tables["yards"], yard_status(result)
@@ -147,9 +155,10 @@ def yard_status(result: Result) -> dict[str, str]:
     -------
     dict
         Yard -> ``open`` (to be built), ``existing`` (built already and in use),
-        ``closed`` (forbidden by the scenario, or built and given up) or ``unused``
-        (a candidate the plan does not need).
+        ``closed`` (forbidden by the scenario, or built and given up), ``refused``
+        (by the land screening) or ``unused`` (a candidate the plan does not need).
     """
+    out = refused(screening(result))
     table = result.scenario.tables["yards"]
     used = {str(code) for code in result.plan.yards["yard"]}
     found = {}
@@ -160,6 +169,8 @@ def yard_status(result: Result) -> dict[str, str]:
             found[str(code)] = "existing" if str(built) else "open"
         elif str(decision) == "closed" or str(built):
             found[str(code)] = "closed"
+        elif str(code) in out:
+            found[str(code)] = "refused"
         else:
             found[str(code)] = "unused"
     return found

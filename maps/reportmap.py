@@ -135,7 +135,7 @@ def _sites(facts: Facts, here: Sheet) -> Iterator[str]:
     table = facts.result.scenario.tables["yards"]
     spot = {str(r["yard"]): here.at(r["lon"], r["lat"]) for r in records(table)}
     for code, (x, y) in spot.items():
-        if status[code] in ("unused", "closed"):
+        if status[code] in ("unused", "closed", "refused"):
             here.taken.append((x - 5, y - 5, x + 5, y + 5))
             yield (
                 f'<path d="M{x:.1f},{y - 5:.1f} l5,5 l-5,5 l-5,-5 Z" '
@@ -238,7 +238,7 @@ def map_key(facts: Facts) -> Markup:
     items.append(("existing", disc + ring, "Existing yard, in use"))
     items.append(("unused", diamond, "Site not used"))
     shown = [(sign, text) for key, sign, text in items if key in status]
-    if "closed" in status and "unused" not in status:
+    if status & {"closed", "refused"} and "unused" not in status:
         shown.append((diamond, "Site not used"))
     land = facts.result.scenario.tables["land"]
     if (land["kind"] == "village").any():

@@ -6,6 +6,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from logistics.frames import records, rows_by
+from logistics.suitability import NOT_LAW
 from maps import flowtables
 from maps.facts import Facts, intake_by_yard
 from maps.figures import DASH, amount, apportion
@@ -21,6 +22,7 @@ from maps.pieces import (
     sum_table,
 )
 from maps.reportmixes import mixes, window
+from maps.sitingtables import why_refused
 
 MOST_MIXES = 16
 STATUS = {"open": "new", "existing": "existing"}
@@ -203,7 +205,7 @@ def _unused(facts: Facts) -> Words:
     table = facts.result.scenario.tables["yards"]
     status, label = yard_status(facts.result), names(facts.result, "yard")
     gone = given_up(facts.result)
-    left, idle, forbidden = [], [], []
+    left, idle, forbidden, refused = [], [], [], []
     for row in records(table):
         code = str(row["yard"])
         if status[code] in STATUS:
@@ -212,11 +214,15 @@ def _unused(facts: Facts) -> Words:
             left.append(bdi(label[code]))
         elif status[code] == "closed":
             forbidden.append(bdi(label[code]))
+        elif status[code] == "refused":
+            why = why_refused(facts.result, code)
+            refused.append(Markup("{} ({})").format(bdi(label[code]), bdi(why)))
         else:
             idle.append(bdi(label[code]))
     parts = (
         ("Existing yards the plan gives up: {}.", left),
         ("Sites the scenario forbids: {}.", forbidden),
+        (f"Candidates refused by the land screening, a {NOT_LAW}: {{}}.", refused),
         ("Sites not used: {}.", idle),
     )
     comma = Markup(", ")

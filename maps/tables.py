@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps import assumptions, flowtables, moneytables
+from maps import assumptions, flowtables, moneytables, sitingtables
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -31,6 +31,7 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "shortages": moneytables.shortages,
     "worth": moneytables.worth,
     "audit": moneytables.audit,
+    "screening": sitingtables.screening,
     "assumptions": assumptions.assumptions,
     "defaults_used": assumptions.defaults_used,
 }

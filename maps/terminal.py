@@ -15,6 +15,7 @@ from maps.assumptions import CAUTIONS
 from maps.keyfigures import STATUS_WORDS, number, share
 from maps.names import names
 from maps.shortagewords import shortage_sentences
+from maps.sitingtables import screening_line
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
@@ -286,6 +287,8 @@ def show(result: Result, console: Console | None = None) -> None:
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result))
+    if screening_line(result):
+        _say(console, screening_line(result))
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))

@@ -1,5 +1,5 @@
 """
-The invented ground of Brackwater: coast, rivers, villages, lakes and flood land.
+The invented ground of Brackwater: coast, rivers, villages, wells, lakes and flood land.
 
 Points are kilometres east and north of the south-west corner of the district.
 """
@@ -175,8 +175,33 @@ def land() -> list[dict[str, object]]:
             size = 1.25 if node == "brackwater" else 0.65
             ring = blob((x, y), (size, size * 0.8), FRAME.random(f"homes {node}"), 18)
             rows.append((f"homes_{node}", name, "dwellings", "POLYGON", ring))
+    rows += [(*row[:3], "POINT", [row[3]]) for row in _neighbours()]
     named = [(code, name, kind, FRAME.wkt(*shape)) for code, name, kind, *shape in rows]
     return rows_of("land name kind wkt", *named)
+
+
+def _neighbours() -> list[tuple[str, str, str, Point]]:
+    """Wells, schools and clinics, which a yard has to keep away from."""
+    rows = [
+        ("well_heron", "Heron farm well", "well", (58.18, 36.12)),
+        ("well_moor", "Moor farm well", "well", (52.9, 39.7)),
+        ("school_fields", "Thrandmere field school", "school", (22.4, 9.25)),
+    ]
+    for node, (_, _, name) in NODES.items():
+        if name and "Quay" not in name and "Pier" not in name:
+            rows.append((f"well_{node}", f"{name} well", "well", _within(node, "well")))
+            point = _within(node, "school")
+            rows.append((f"school_{node}", f"{name} school", "school", point))
+    for node in ("brackwater", "wexilow", "hobbentide", "kessivar", "sarnuggle"):
+        name, point = NODES[node][2], _within(node, "clinic")
+        rows.append((f"clinic_{node}", f"{name} clinic", "clinic", point))
+    return rows
+
+
+def _within(node: str, kind: str) -> Point:
+    """Place a point among the homes of a village."""
+    random, (x, y, _) = FRAME.random(f"{kind} {node}"), NODES[node]
+    return x + 0.6 * random.random() - 0.3, y + 0.6 * random.random() - 0.3
 
 
 def _fields() -> list[tuple[str, str, str, Line]]:

@@ -177,7 +177,8 @@ def yards(sites: Sites) -> list[dict[str, object]]:
         | {"existing_size": EXISTING.get(node), "decision": "free", "area_m2": area}
         | {"works_factor": works, "land_rent_per_m2_year": rent}
         | {"water_m3_per_day": water, "water_price_per_m3": price}
-        for node, near_km, area, works, rent, water, price in YARDS
+        | {"slope_pct": slope, "water_table_m": depth}
+        for node, near_km, area, works, rent, water, price, slope, depth in YARDS
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +26,7 @@ from logistics.model.parts import (
 )
 from logistics.process import occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
+from logistics.suitability import barred, no_screening, refused
 from logistics.supply import seasonal_demand, seasonal_supply
 from logistics.windrow import pad_m3
 
@@ -33,9 +35,19 @@ if TYPE_CHECKING:
     from logistics.travel import Travel
 
 
-def assemble(scenario: Scenario, travel: Travel) -> tuple[Instance, Trips, Trips]:
+def assemble(
+    scenario: Scenario, travel: Travel, screening: pd.DataFrame | None = None
+) -> tuple[Instance, Trips, Trips]:
     """
     Turn a scenario and its travel into an instance.
+
+    Parameters
+    ----------
+    scenario, travel
+        Tables, settings and distances.
+    screening
+        See `suitability.screen`: yards it refuses get no size and lanes it bars are
+        not offered. None refuses nothing.
 
     Returns
     -------
@@ -47,7 +59,11 @@ def assemble(scenario: Scenario, travel: Travel) -> tuple[Instance, Trips, Trips
     where = {code: m for m, code in enumerate(table["feedstock"])}
     belongs = source_feedstock(scenario).map(where).to_numpy(dtype=np.int64)
     tonnes = _wide(seasonal_supply(scenario), "source", scenario)
+    screening = no_screening() if screening is None else screening
+    shut = barred(scenario, screening)
     inward = inbound_trips(scenario, table, belongs, tonnes, travel)
+    open_ = ~shut[inward.origin, inward.destination][:, None]
+    inward = replace(inward, usable=inward.usable & open_)
     outward = outbound_trips(scenario, travel)
     days = scenario.periods["days"].to_numpy(dtype=float)
     process = settings.process
@@ -58,7 +74,7 @@ def assemble(scenario: Scenario, travel: Travel) -> tuple[Instance, Trips, Trips
         feed=_feed(table, scenario, days),
         supply=_supply(scenario, table, belongs, tonnes),
         yards=_yards(scenario, days),
-        options=_options(scenario),
+        options=_options(scenario, refused(screening)),
         markets=_markets(scenario),
         trucks=trucks,
         inbound=_lanes(inward, scenario, trucks, inbound=True),
@@ -175,8 +191,9 @@ def yard_options(scenario: Scenario) -> list[tuple[int, Row, OptionCost]]:
     return found
 
 
-def _options(scenario: Scenario) -> Options:
-    found = yard_options(scenario)
+def _options(scenario: Scenario, shut: set[str]) -> Options:
+    codes = scenario.yards["yard"].tolist()
+    found = [row for row in yard_options(scenario) if codes[row[0]] not in shut]
 
     def column(name: str) -> Floats:
         return np.array([size[name] for _, size, _ in found], dtype=float)

@@ -1,5 +1,5 @@
 /* The card in the panel: everything about the chosen yard, source, market or lane. */
-const STATUS = { open: "new yard", existing: "existing yard", unused: "candidate, not used", closed: "closed site" };
+const STATUS = { open: "new yard", existing: "existing yard", unused: "candidate, not used", refused: "candidate, refused by the land screening", closed: "closed site" };
 
 /* Small bars by period; `lists` are drawn on top of each other, `ghost` as outline. */
 function bars(lists, ghost, label) {
@@ -65,10 +65,17 @@ function laneRows(list, far) {
     h("span", {}, chip(lane.material), " ", laneLink(lane, far(lane))), figure(lane.km, 1), figure(t)]));
 }
 
+/* Siting rules the yard breaks; refusals come first. */
+function screening(yard) {
+  if (!yard.screening.length) return [];
+  return [h("h3", {}, "Land screening"),
+    h("ul", {}, yard.screening.map(([outcome, text]) => h("li", {}, `${outcome}: `, name(text)))), h("p", {}, h("small", {}, `A ${DATA.screen}.`))];
+}
+
 function yardCard(yard) {
   const parts = intake(yard.code), total = sum(parts.map((p) => p.value));
   const box = [h("p", { class: "kind" }, `${STATUS[yard.status]}${yard.size ? " · " : ""}`, yard.size ? name(yard.size) : "")];
-  if (!isOpen(yard)) return [...box, h("p", {}, "The plan hauls nothing here.")];
+  if (!isOpen(yard)) return [...box, h("p", {}, "The plan hauls nothing here."), ...screening(yard)];
   box.push(h("h3", {}, `Taken in, ${periodName()}`),
     rows(["", "t", "share"], parts.map((p) => [withChip(p.code, p.name), figure(p.value), figure(100 * p.value / total, 0) + " %"]),
       ["Total", figure(total), ""]));
@@ -89,6 +96,7 @@ function yardCard(yard) {
     ["Haulage in", figure(sum(inward.map((l) => l.money)), 0)], ["Haulage of compost", figure(sum(outward.map((l) => l.money)), 0)]]));
   box.push(h("h3", {}, `Comes from, ${periodName()}`), laneRows(inward, (l) => l.start));
   box.push(h("h3", {}, `Compost goes to, ${periodName()}`), laneRows(outward, (l) => l.end));
+  box.push(...screening(yard));
   return box;
 }
 

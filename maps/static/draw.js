@@ -93,13 +93,17 @@ function unusedSign(closed) {
   return [s("circle", { r: 5.5, fill: "#fffdf8", stroke: "#4d443b", "stroke-width": 1.5, "stroke-dasharray": closed ? null : "2.2 1.8" }),
     closed ? s("path", { d: "M-3 -3L3 3M3 -3L-3 3", stroke: "#4d443b", "stroke-width": 1.5 }) : s("circle", { r: 1.3, fill: "#4d443b" })];
 }
+function refusedSign() {
+  return [s("circle", { r: 5.8, fill: "#fffdf8", stroke: "#9a2f1f", "stroke-width": 1.8 }), s("path", { d: "M-4.1 4.1L4.1 -4.1", stroke: "#9a2f1f", "stroke-width": 1.8 })];
+}
 function yardSign(parts, r, existing) {
   return [s("circle", { r: r + 1.6, fill: "#2a211a" }), s("circle", { r, fill: "#fffdf8" }), ...ring(parts, r, r * 0.52),
     s("circle", { r: r * 0.52, fill: existing ? "#2a211a" : "#fffdf8" })];
 }
 function drawYard(yard) {
   if (!isOpen(yard)) {
-    if (state.unused) groups.unused.append(sitePlace(yard, `${yard.name}: ${STATUS[yard.status]}`, halo(yard, 10), unusedSign(yard.status === "closed")));
+    const refused = yard.status === "refused", why = refused ? ` (${yard.screening[0][1]})` : "";
+    if (state.unused) groups.unused.append(sitePlace(yard, `${yard.name}: ${STATUS[yard.status]}${why}`, halo(yard, 10), refused ? refusedSign() : unusedSign(yard.status === "closed")));
     return;
   }
   const parts = intake(yard.code), total = sum(parts.map((p) => p.value)), r = yardRadius(total);

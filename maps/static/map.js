@@ -7,15 +7,19 @@ const LAND_STYLE = {
   protected: { fillColor: "#cfdcb8", fillOpacity: 0.65, color: "#9bb07a", weight: 0.8 },
   dwellings: { fillColor: "#dccfc0", fillOpacity: 0.8, color: "#c2b29e", weight: 0.6 },
   village: { fillColor: "#d3c4b2", fillOpacity: 0.9, color: "#b09e88", weight: 0.6 },
+  well: { fillColor: "#2f6f8f", fillOpacity: 1, color: "#2f6f8f", weight: 1, radius: 2 },
+  school: { fillColor: "#fffdf8", fillOpacity: 1, color: "#7a5c3a", weight: 1.6, radius: 2.6 },
+  clinic: { fillColor: "#fffdf8", fillOpacity: 1, color: "#9a2f1f", weight: 1.6, radius: 2.6 },
+  boundary: { fill: false, color: "#8b7f70", weight: 0.8, dashArray: "2 2" },
   district: { fill: false, color: "#8b7f70", weight: 1.2, dashArray: "8 4 2 4" },
 };
-const LAND_WORDS = { flood: "Flood land", protected: "Protected land", dwellings: "Dwellings", district: "District border" };
+const LAND_WORDS = { flood: "Flood land", protected: "Protected land", dwellings: "Dwellings", well: "Well", school: "School", clinic: "Clinic", boundary: "Property line", district: "District border" };
 const ROAD_STYLE = {
   paved_main: { color: "#b8a789", weight: 2.6 }, paved_local: { color: "#c5b79d", weight: 1.8 },
   gravel: { color: "#cdc1aa", weight: 1.3 }, earth: { color: "#cdc1aa", weight: 1.1, dashArray: "4 3" },
   town: { color: "#b8a789", weight: 2 }, ferry: { color: "#5f8d9e", weight: 1.8, dashArray: "2 5" },
 };
-const ORDER = ["land", "district", "protected", "flood", "water", "river", "dwellings", "village"];
+const ORDER = ["land", "district", "protected", "flood", "water", "river", "dwellings", "boundary", "village", "school", "clinic", "well"];
 const named = [];
 
 function drawBase() {
@@ -139,6 +143,7 @@ function legend() {
     key(mini(30, 26, ...yardSign(sample, 10, false)), "New yard; ring by feedstock taken in"),
     key(mini(30, 26, ...yardSign(sample, 10, true)), "Existing yard"),
     key(mini(30, 18, ...unusedSign(false)), "Candidate, not used"),
+    DATA.yards.some((y) => y.status === "refused") ? key(mini(30, 18, ...refusedSign()), "Candidate refused by the land screening") : "",
     DATA.yards.some((y) => y.status === "closed") ? key(mini(30, 18, ...unusedSign(true)), "Closed site") : "",
     key(mini(30, 18, s("path", { d: sign("circle", 5), fill: first.colour })), "Source; area by supply, sign and colour by feedstock"),
     key(mini(30, 18, s("path", { d: sign("circle", 5), fill: "#fffdf8", stroke: first.colour, "stroke-width": 1.8 })), "Source, nothing collected"),
@@ -147,7 +152,7 @@ function legend() {
     h("div", { class: "legend-row" }, yardSteps.map((t) => { const r = yardRadius(t); return h("div", {}, mini(2 * r + 4, 2 * r + 4, s("circle", { r, fill: "#e4dac8", stroke: "#2a211a", "stroke-width": 1.5 })), figure(t)); })),
     h("p", { class: "legend-title" }, `Haulage, ${span}; straight between places, not the road`),
     h("div", { class: "legend-row" }, laneSteps.map((t) => h("div", {}, mini(64, 18, s("line", { x1: -30, x2: 30, y1: 0, y2: 0, stroke: "#655a4f", "stroke-width": laneWidth(t) })), figure(t)))),
-    ...landKinds.map((k) => key(mini(30, 16, s("rect", { x: -12, y: -6, width: 24, height: 12, fill: LAND_STYLE[k].fillColor || "none", stroke: LAND_STYLE[k].color, "stroke-dasharray": LAND_STYLE[k].dashArray || null })), LAND_WORDS[k])),
+    ...landKinds.map((k) => key(mini(30, 16, LAND_STYLE[k].radius ? s("circle", { r: LAND_STYLE[k].radius, fill: LAND_STYLE[k].fillColor, stroke: LAND_STYLE[k].color }) : s("rect", { x: -12, y: -6, width: 24, height: 12, fill: LAND_STYLE[k].fillColor || "none", stroke: LAND_STYLE[k].color, "stroke-dasharray": LAND_STYLE[k].dashArray || null })), LAND_WORDS[k])),
     key(mini(30, 16, s("rect", { x: -5, y: -7, width: 10, height: 14, fill: "#d8ccb4" })), "Strip: pale column is what arises, colours are what is hauled"));
 }
 
