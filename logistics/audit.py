@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields
 
 import numpy as np
 import pandas as pd
@@ -59,7 +59,7 @@ def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
     a = amounts(inst, plan)
     checks = [*_sites(inst, a), *_mixes(inst, a), *_rooms(inst, a), *_routes(inst, a)]
     if demands:
-        checks += list(_demands(inst, a))
+        checks += [*_demands(inst, a), _objective(inst, a, plan.objective)]
     rows = []
     for name, breach, scale in checks:
         breach, scale = np.broadcast_arrays(
@@ -134,9 +134,12 @@ def _array(
     return array
 
 
+_FLOWS = [f.name for f in fields(Amounts) if f.name != "size"]
+
+
 def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
     """Nothing is negative; mass is kept at sources and yards."""
-    for name in ("inbound", "outbound", "left", "held", "stock", "charge", "water"):
+    for name in _FLOWS:
         yield f"{name} not negative", -getattr(a, name), np.ones(1)
     supply, feed = inst.supply, inst.feed
     keep = feed.keep[supply.feedstock]
@@ -293,6 +296,33 @@ def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
     if policy.budget_limit is not None:
         limit = np.array([policy.budget_limit])
         yield "budget", net_cost(inst, a) - limit, np.abs(limit)
+
+
+def _objective(inst: Instance, a: Amounts, said: float) -> Check:
+    """
+    Count the goal afresh and compare it with what the programme says.
+
+    A net cost may be small between large costs and sales, so the breach is a share
+    of what is moved: tonnes, sales and the goal itself.
+    """
+    goal: dict[str, Callable[[Instance, Amounts], float]] = {
+        "cost": net_cost,
+        "uncollected": lambda _, a: float(a.left.sum()),
+        "co2e": emissions,
+    }
+    value = goal[inst.goal](inst, a)
+    moved = float(inst.supply.tonnes.sum()) + abs(said)
+    moved += float(a.outbound.sum(axis=(1, 2, 3)) @ np.abs(inst.markets.price_per_t))
+    return "goal as counted", np.array([abs(value - said)]), np.array([moved])
+
+
+def emissions(inst: Instance, a: Amounts) -> float:
+    """Emissions of the amounts, in numpy. [kg CO2e/yr]"""
+    total = float(a.left.sum(axis=1) @ inst.supply.left_co2e_per_t)
+    for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
+        table = _lane_table(lanes, lanes.co2e, flow.shape)
+        total += float(np.sum(flow * np.nan_to_num(table)))
+    return total + inst.composting_co2e * float(a.charge.sum())
 
 
 def net_cost(inst: Instance, a: Amounts) -> float:

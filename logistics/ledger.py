@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.audit import TOLERANCE
 from logistics.frames import records, rows_by, totals
 from logistics.rates import option_annual_cost
 
@@ -150,6 +151,28 @@ def budget(table: pd.DataFrame) -> pd.DataFrame:
     """Sum the ledger by account and line: account, line, amount [money/yr]."""
     rows = totals(table, ["account", "line"], "amount")
     return pd.DataFrame(rows, columns=["account", "line", "amount"])
+
+
+def agreement(table: pd.DataFrame, counted: float) -> pd.DataFrame:
+    """
+    Compare the ledger with the net cost counted from the instance.
+
+    Parameters
+    ----------
+    table, counted
+        Ledger, and the net annual cost by `audit.net_cost`. [money/yr]
+
+    Returns
+    -------
+    DataFrame
+        One row as those of `audit.audit`; the breach is a share of all money moved.
+    """
+    moved = max(1.0, float(table["amount"].abs().sum()))
+    worst = abs(net_cost(table) - counted) / moved
+    row = ("money in the ledger", 1, worst, TOLERANCE, worst <= TOLERANCE)
+    return pd.DataFrame(
+        [row], columns=["check", "rows", "worst", "tolerance", "passed"]
+    )
 
 
 def net_cost(table: pd.DataFrame) -> float:

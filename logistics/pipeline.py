@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from logistics.audit import audit, require
+from logistics.audit import amounts, audit, require
+from logistics.audit import net_cost as counted_cost
 from logistics.frames import totals
 from logistics.haulage import lane_table
-from logistics.ledger import ledger, net_cost
+from logistics.ledger import agreement, ledger, net_cost
 from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
 from logistics.model.instance import Instance
@@ -117,6 +118,9 @@ def run(
     lanes = lane_table(scenario, plan, inbound, outbound)
     mixes = mix_table(scenario, plan, instance.occupancy)
     accounts = ledger(scenario, plan, lanes)
+    counted = counted_cost(instance, amounts(instance, plan))
+    checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
+    require(checks)
     supply = yearly_supply(scenario)
     return Result(
         scenario=scenario,

@@ -16,6 +16,8 @@ from logistics.roads import DIGITS
 
 OSM = (".osm", ".pbf")
 
+KINDS = ".osm.pbf, .osm, .gpkg, .geojson, .shp or .csv"
+
 WANTED = "highway IS NOT NULL OR other_tags LIKE '%ferry%'"
 """Lines of an OpenStreetMap extract that may be roads; reading only these is quick."""
 
@@ -28,6 +30,11 @@ def road_fault(path: Path, why: str, remedy: str) -> ScenarioError:
     return ScenarioError([Problem(path.name, None, "", None, why, remedy)])
 
 
+def _no_lines(path: Path) -> ScenarioError:
+    remedy = "Give a file with lines; in a .csv, a column wkt"
+    return road_fault(path, "holds no lines", remedy)
+
+
 def read_lines(path: Path, layer: str | None = None) -> pd.DataFrame:
     """
     Read the lines of a road file in degrees.
@@ -35,7 +42,8 @@ def read_lines(path: Path, layer: str | None = None) -> pd.DataFrame:
     Parameters
     ----------
     path
-        OpenStreetMap extract (.osm.pbf, .osm), GeoPackage, GeoJSON or Shapefile.
+        OpenStreetMap extract (.osm.pbf, .osm), GeoPackage, GeoJSON, Shapefile, or a
+        CSV file like roads.csv with a column wkt in degrees.
     layer
         Layer to read; needed if there are several with lines.
 
@@ -54,18 +62,23 @@ def read_lines(path: Path, layer: str | None = None) -> pd.DataFrame:
             raise road_fault(
                 path,
                 f"cannot be opened as road data ({type(error).__name__})",
-                "Give an .osm.pbf, .osm, .gpkg, .geojson or .shp file",
+                f"Give a file of one of the kinds {KINDS}",
             ) from None
         layer = "lines" if osm else _layer(path, layers, layer)
         sql = f'SELECT * FROM "{layer}" WHERE {WANTED}' if osm else None
         wanted: dict[str, Any] = {"sql": sql} if osm else {"layer": layer}
         try:
             frame = pyogrio.read_dataframe(path, **wanted)
-            if frame.crs is not None:
+            plain = not hasattr(frame, "crs")
+            if path.suffix.lower() == ".csv" and not plain:
+                frame = frame.set_crs(DEGREES, allow_override=True)
+            if not plain and frame.crs is not None:
                 frame = frame.to_crs(DEGREES)
         except Exception as error:
             why = f"layer '{layer}' cannot be read ({error})"
             raise road_fault(path, why, "Export it again from the GIS") from None
+    if plain:
+        raise _no_lines(path)
     if frame.crs is None:
         why = "has no coordinate system"
         remedy = "Set the layer's coordinate system in the GIS and export it again"
@@ -84,7 +97,9 @@ def _layer(path: Path, layers: list[tuple[str, str]], wanted: str | None) -> str
     names = [name for name, _ in layers]
     if wanted is not None and wanted in names:
         return wanted
-    choice = f"Choose with --layer: {', '.join(lined) or 'none has lines'}"
+    if not lined:
+        raise _no_lines(path)
+    choice = f"Choose with --layer: {', '.join(lined)}"
     if wanted is not None:
         raise road_fault(path, f"has no layer '{wanted}'", choice)
     if "roads" in names:

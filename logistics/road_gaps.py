@@ -11,6 +11,7 @@ from logistics.road_mending import (
     Note,
     Place,
     called,
+    levels,
     note_of,
     on_plane,
     parts_of,
@@ -70,10 +71,15 @@ def find_gaps(roads: pd.DataFrame, tolerance_m: float) -> pd.DataFrame:
     ferry = (roads["class"] == "ferry").to_numpy()
     keep = (row[k] != other) & ~(ferry[row[k]] & ferry[other])
     keep &= (times[spot[vertex[k]]] == 1) | (part[row[k]] != part[other])
+    level = levels(roads)
+    lands = np.zeros(len(lines), dtype=bool)  # the end of a bridge is on the ground
+    if "bridge" in roads:
+        lands = roads["bridge"].to_numpy(dtype=bool)
     found = []
     for n, o in zip(k[keep].tolist(), other[keep].tolist(), strict=True):
         own, its = int(row[n]), slice(first[o], last[o] + 1)
-        inner = roads["level"].iloc[own] == roads["level"].iloc[o] and not ferry[o]
+        meet = level[own] == level[o] or (lands[own] and level[o] == 0)
+        inner = bool(meet and not ferry[o])
         goal = _goal(point[n], flat[o], xy[its] * scale, tolerance_m, inner)
         if goal is None or _is_stub(
             xy[first[own] : last[own] + 1] * scale,

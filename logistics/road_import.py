@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from logistics.places import Box, district
+from logistics.road_columns import given, is_own, own_row, usable
 from logistics.road_files import read_lines, road_fault
 from logistics.road_gaps import join_gaps
 from logistics.road_islands import drop_islands, length_km
@@ -21,9 +22,12 @@ from logistics.road_mending import Note, drop_twins, geodesic_length_km, join_cr
 from logistics.road_tags import (
     DRIVEN,
     TRACKS,
+    carries_vehicles,
     direction,
     level,
     max_gross_t,
+    part_of_year,
+    refused,
     road_class,
     speed_kmh,
     wait_minutes,
@@ -31,7 +35,6 @@ from logistics.road_tags import (
 )
 from logistics.roads import DIGITS
 from logistics.schema import columns_of
-from logistics.speeds import SPEED_KMH
 from logistics.travel import sites
 
 if TYPE_CHECKING:
@@ -39,9 +42,6 @@ if TYPE_CHECKING:
 
 TOLERANCE_M = 10.0
 """Gaps up to this are joined unless told otherwise. [m]"""
-
-SHORT_NAME = 10
-"""Letters of a column name that a Shapefile keeps."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,8 +82,8 @@ def translate(lines: pd.DataFrame, tracks: bool = False) -> pd.DataFrame:
     """
     made = []
     for tags, line in lines[["tags", "line"]].itertuples(index=False, name=None):
-        own = "highway" not in tags and "route" not in tags
-        row = _own(tags) if own else _tagged(tags, line, tracks)
+        own = is_own(tags)
+        row = own_row(tags) if own else _tagged(tags, line, tracks)
         if row is None:
             continue
         turn = not own and direction(tags) < 0
@@ -116,34 +116,10 @@ def _tagged(tags: dict[str, str], line: Any, tracks: bool) -> dict[str, object] 
     }
 
 
-def _own(tags: dict[str, str]) -> dict[str, object]:
-    """Row of a line whose attributes bear the names of our columns."""
-    row: dict[str, object] = {}
-    for column in columns_of("roads"):
-        text = tags.get(column.name, tags.get(column.name[:SHORT_NAME], ""))
-        if column.kind in {"number", "integer"}:
-            low, high = column.low, column.high
-            default = float(column.default) if column.default else np.nan
-            value = float(text) if re.fullmatch(r"-?\d+(\.\d+)?", text) else default
-            good = np.isnan(value) or (low or 0) * (low is not None) <= value
-            good = good and (high is None or not value > high)
-            row[column.name] = value if good else default
-        elif column.kind == "yes_no":
-            row[column.name] = yes({"it": text}, "it")
-        elif column.kind == "list":
-            row[column.name] = tuple(re.findall(r"[^\s,;]+", text))
-        elif column.name == "class":
-            word = text.casefold().replace(" ", "_")
-            row[column.name] = word if word in SPEED_KMH else column.default
-        elif column.name != "wkt":
-            row[column.name] = text
-    return row
-
-
-def _codes(given: list[str]) -> list[str]:
+def _codes(wanted: list[str]) -> list[str]:
     """Codes of the roads: those given, made fit and told apart."""
     made, seen = [], Counter[str]()
-    for number, text in enumerate(given, start=1):
+    for number, text in enumerate(wanted, start=1):
         code = re.sub(r"\W+", "_", text, flags=re.ASCII).strip("_")[:30] or f"r{number}"
         seen[code] += 1
         made.append(code if seen[code] == 1 else f"{code}_{seen[code]}")
@@ -187,7 +163,7 @@ def import_roads(
     before = len(roads), length_km(roads)
     places = sites(scenario)
     roads, notes = mend(roads, tolerance_m, places)
-    notes = notes + _to_fill_in(roads, near, tracks)
+    notes = notes + _to_fill_in(roads, near) + _left_out(near, tracks)
     counts = [
         f"{len(lines)} lines read, {len(lines) - len(near)} outside the district",
         f"{before[0]} are driven by trucks, {before[1]:.1f} km",
@@ -209,7 +185,10 @@ WORDS = {
     "island": "islands that serve nobody dropped",
     "cut off": "islands cut their sites off",
     "toll": "toll roads and ferries whose fare has to be filled in",
+    "season": "roads open in part of the year: closed_periods has to be filled in",
+    "value": "values that cannot be used and were left blank",
     "left out": "kinds of road left out",
+    "ferry": "ferries left out that do not say they carry vehicles",
 }
 
 
@@ -238,8 +217,8 @@ def mend(
     return roads, [*notes, *more, *gaps, *twins, *lost]
 
 
-def _to_fill_in(roads: pd.DataFrame, lines: pd.DataFrame, tracks: bool) -> list[Note]:
-    """Tell of tolls and fares that are not known, and of kinds of road left out."""
+def _to_fill_in(roads: pd.DataFrame, lines: pd.DataFrame) -> list[Note]:
+    """Tell of tolls, fares and seasons that are not known, and of unusable values."""
     tolled = {f"w{t.get('osm_id', '')}" for t in lines["tags"] if yes(t, "toll")}
     notes = []
     asked = roads["road"].isin(tolled) | (roads["class"] == "ferry")
@@ -248,10 +227,43 @@ def _to_fill_in(roads: pd.DataFrame, lines: pd.DataFrame, tracks: bool) -> list[
         words = "fare_per_trip is not in the data: fill it in, and the wait of a ferry"
         place = float(at[0]), float(at[1])
         notes.append(Note("toll", road["road"], road["name"], 0.0, *place, words))
+    kept = set(roads["road"])
+    for tags, line in lines[["tags", "line"]].itertuples(index=False, name=None):
+        code = f"w{tags.get('osm_id', '')}"
+        when = part_of_year(tags)
+        if when and code in kept:
+            words = f"open in part of the year ({when}): fill in closed_periods"
+            notes.append(_note_of_line("season", code, tags, line, words))
+        for column in columns_of("roads") if is_own(tags) else ():
+            text = given(tags, column)
+            if text and not usable(column, text):
+                words = f"{column.name} '{text}' cannot be used: fill it in"
+                code = tags.get("road", "")
+                notes.append(_note_of_line("value", code, tags, line, words))
+    return notes
+
+
+def _note_of_line(
+    what: str, code: str, tags: dict[str, str], line: shapely.LineString, words: str
+) -> Note:
+    at = shapely.get_coordinates(line)[0]
+    name = tags.get("name", "")
+    return Note(what, code, name, 0.0, float(at[0]), float(at[1]), words)
+
+
+def _left_out(lines: pd.DataFrame, tracks: bool) -> list[Note]:
+    """Tell of kinds of road and of ferries that were not brought in."""
+    notes = []
     kinds = Counter(t["highway"] for t in lines["tags"] if t.get("highway"))
     for kind, count in kinds.items():
         if kind not in DRIVEN and not (tracks and kind in TRACKS):
             hint = "; --tracks brings them in" if kind in TRACKS else ""
             words = f"{count} lines of kind '{kind}'{hint}"
             notes.append(Note("left out", "", kind, 0.0, np.nan, np.nan, words))
+    words = "does not say that it carries vehicles: draw it in roads if trucks board it"
+    for tags, line in lines[["tags", "line"]].itertuples(index=False, name=None):
+        boat = tags.get("route") == "ferry" and not refused(tags)
+        if boat and not carries_vehicles(tags):
+            code = f"w{tags.get('osm_id', '')}"
+            notes.append(_note_of_line("ferry", code, tags, line, words))
     return notes

@@ -11,7 +11,13 @@ from numpy.typing import NDArray
 
 from logistics.checks import Problem
 from logistics.road_gaps import find_gaps
-from logistics.road_mending import Note, called, geodesic_length_km, parts_of
+from logistics.road_mending import (
+    Note,
+    called,
+    geodesic_length_km,
+    join_crossings,
+    parts_of,
+)
 from logistics.roads import nearest_road, segments
 
 Floats = NDArray[np.float64]
@@ -22,6 +28,11 @@ NEAR_MISS_M = 10.0
 
 MOST_NAMED = 5
 """Sites or roads named in one sentence."""
+
+MOST_WARNED = 20
+"""Warnings of one kind; the rest are counted."""
+
+MENDS = "loamhaul roads DIR/roads.csv DIR --replace"
 
 
 def islands(roads: pd.DataFrame, lon: Floats, lat: Floats) -> pd.DataFrame:
@@ -110,7 +121,7 @@ def road_warnings(
     roads: pd.DataFrame, sites: Sequence[str], lon: Floats, lat: Floats
 ) -> list[Problem]:
     """
-    Find parts of given roads that hang loose, and ends just short of another road.
+    Find parts of given roads that hang loose, ends just short, and loose crossings.
 
     Parameters
     ----------
@@ -124,7 +135,8 @@ def road_warnings(
     Returns
     -------
     list of Problem
-        Warnings, in the order of the table.
+        Warnings: islands, ends that stop just short of another road, and crossings on
+        one level without a vertex in common; 20 of a kind at most.
     """
     if roads.empty:
         return []
@@ -145,20 +157,40 @@ def road_warnings(
         )
     simple = drawn[shapely.get_type_id(drawn["line"].to_numpy()) == 1]
     simple = simple.reset_index(names="given")
+    loose, told = [], set()
     for row, _, other, lon_, lat_, metres in find_gaps(simple, NEAR_MISS_M).itertuples(
         index=False, name=None
     ):
-        problems.append(
-            _warning(
-                drawn,
-                int(simple["given"].iloc[row]),
-                f"stops {metres:.1f} m short of {called(simple, other)} at "
-                f"lon {lon_:.5f}, lat {lat_:.5f} and does not join it",
-                "Draw both through the same point, or put the roads through "
-                "loamhaul roads",
-            )
+        why = (
+            f"stops {metres:.1f} m short of {called(simple, other)} at "
+            f"lon {lon_:.5f}, lat {lat_:.5f} and does not join it"
         )
-    return sorted(problems, key=lambda p: p.row or 0)
+        remedy = f"Draw both through the same point, or mend it: {MENDS}"
+        told.add((round(lon_, 5), round(lat_, 5)))
+        loose.append(_warning(drawn, int(simple["given"].iloc[row]), why, remedy))
+    place = dict(zip(drawn["road"], range(len(drawn)), strict=True))
+    across = []
+    for note in join_crossings(simple)[1]:
+        if (round(note.lon, 5), round(note.lat, 5)) in told:
+            continue
+        why = (
+            f"{note.words.partition(';')[0]} at lon {note.lon:.5f}, lat {note.lat:.5f}"
+        )
+        why += " and does not join it"
+        remedy = f"If they meet: {MENDS}; if one is a bridge, write it in bridge"
+        across.append(_warning(drawn, place[note.road], why, remedy))
+    kinds = {"islands": problems, "ends": loose, "crossings": across}
+    return [p for what, found in kinds.items() for p in _first(found, what)]
+
+
+def _first(problems: list[Problem], what: str) -> list[Problem]:
+    """Return the first warnings in the order of the table, and a count of the rest."""
+    ordered = sorted(problems, key=lambda p: p.row or 0)
+    more = len(ordered) - MOST_WARNED
+    if more <= 0:
+        return ordered
+    why, remedy = f"has {more} more such {what}", f"List and mend them all: {MENDS}"
+    return [*ordered[:MOST_WARNED], Problem("roads.csv", None, "", None, why, remedy)]
 
 
 def _warning(roads: pd.DataFrame, row: int, why: str, remedy: str) -> Problem:

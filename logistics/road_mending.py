@@ -79,6 +79,14 @@ def place_of(xy: Sequence[float] | Floats) -> Place:
     return round(float(xy[0]), DIGITS) + 0.0, round(float(xy[1]), DIGITS) + 0.0
 
 
+def levels(roads: pd.DataFrame) -> Whole:
+    """Level at which each road crosses others; a bridge without a level is above."""
+    level = roads["level"].fillna(0).to_numpy(dtype=np.int64)
+    if "bridge" not in roads:
+        return level
+    return np.where(roads["bridge"].to_numpy(dtype=bool) & (level == 0), 1, level)
+
+
 def with_vertices(line: shapely.LineString, points: list[Place]) -> shapely.LineString:
     """Add vertices to a line, each in the piece it is nearest to."""
     xy = shapely.get_coordinates(line)
@@ -118,10 +126,11 @@ def join_crossings(roads: pd.DataFrame) -> tuple[pd.DataFrame, list[Note]]:
     Parameters
     ----------
     roads
-        Columns road, name, class, level, line. Ferries join at their ends alone.
+        Columns road, name, class, level, bridge, line. Ferries join at their ends
+        alone.
     """
     lines = roads["line"].to_numpy(dtype=object)
-    level = roads["level"].to_numpy()
+    level = levels(roads)
     ferry = (roads["class"] == "ferry").to_numpy()
     i, j = shapely.STRtree(lines).query(lines, predicate="intersects")
     keep = (i < j) & (level[i] == level[j]) & ~ferry[i] & ~ferry[j]
@@ -186,7 +195,7 @@ def drop_twins(
     groups: dict[tuple[object, ...], list[int]] = {}
     gone: set[int] = set()
     notes = []
-    kind = zip(roads["level"], roads["class"] == "ferry", roads["oneway"], strict=True)
+    kind = zip(levels(roads), roads["class"] == "ferry", roads["oneway"], strict=True)
     for row, (level, ferry, oneway) in enumerate(kind):
         ends = [place_of(v) for v in shapely.get_coordinates(lines[row])[[0, -1]]]
         key = (level, ferry, oneway, *(ends if oneway else sorted(ends)))

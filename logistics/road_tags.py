@@ -48,6 +48,9 @@ REFUSED = {"no", "private", "agricultural", "forestry", "military", "emergency"}
 ACCESS = ("hgv", "motor_vehicle", "vehicle", "access")
 """Access tags, the one that decides first."""
 
+ABOARD = ("hgv", "goods", "motor_vehicle", "motorcar", "vehicle", "ferry")
+"""Tags by which a ferry says that it carries vehicles; many carry people only."""
+
 UNITS_T = {"": 1.0, "t": 1.0, "mt": 1.0, "st": 0.907185, "lbs": 0.000453592, "kg": 1e-3}
 
 DAY_START, DAY_END = 6.0, 18.0
@@ -97,7 +100,7 @@ def road_class(tags: Tags, tracks: bool) -> str:
     if tags.get("area") == "yes" or refused(tags):
         return ""
     if tags.get("route") == "ferry":
-        return "ferry"
+        return "ferry" if carries_vehicles(tags) else ""
     kind = tags.get("highway", "")
     kind = kind if kind in DRIVEN else f"{kind}_{tags.get('tracktype', '')}".strip("_")
     if tracks:
@@ -117,6 +120,29 @@ def refused(tags: Tags) -> bool:
     """Whether an access tag keeps trucks out; the most particular one decides."""
     said = [tags[name] for name in ACCESS if tags.get(name)]
     return bool(said) and said[0] in REFUSED
+
+
+def carries_vehicles(tags: Tags) -> bool:
+    """
+    Whether a ferry says that it carries vehicles.
+
+    Examples
+    --------
+    >>> carries_vehicles({"route": "ferry", "motor_vehicle": "yes"})
+    True
+    >>> carries_vehicles({"route": "ferry", "foot": "yes"})
+    False
+    """
+    said = [tags[name] for name in ABOARD if tags.get(name)]
+    return bool(said) and said[0] not in REFUSED
+
+
+def part_of_year(tags: Tags) -> str:
+    """Return the tag that says a road is open in part of the year only, or ""."""
+    for name in ("seasonal", "dry_weather_only", "winter_road", "ice_road"):
+        if yes(tags, name):
+            return f"{name}={tags[name]}"
+    return ""
 
 
 def direction(tags: Tags) -> int:

@@ -22,7 +22,6 @@ WORDS = {
     "trucks": "One more owned hour of {where} in {when} would {change}.",
     "demand": "Room for one tonne more at {where} in {when} would {change}.",
     "least_share": "Having to collect one tonne less under {where} would {change}.",
-    "capital": "One more unit of capital would {change}.",
     "budget": "One more unit of yearly budget would {change}.",
 }
 
@@ -41,11 +40,24 @@ TABLES = {
 }
 
 
+CHANGES = {
+    "cost": ("save {amount} {currency}", "cost {amount} {currency}"),
+    "uncollected": ("collect {amount} t more", "leave {amount} t more"),
+    "co2e": ("save {amount} kg CO2e", "emit {amount} kg CO2e more"),
+}
+"""How the goal gets better, and worse."""
+
+
+def _amount(value: float) -> str:
+    """Two decimals; two figures where that would say next to nothing."""
+    return f"{value:,.2f}" if value >= 0.1 else f"{value:.2g}"
+
+
 def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """
     Add a column `words` to the table of what one unit more is worth.
 
-    Worth is always money: under another goal the flows are the cheapest that keep it.
+    Worth is in the unit of the goal: money, tonnes not collected or emissions.
     A least share works the other way round: its value says what a tonne more
     demanded would save, so the sentence turns the sign.
     """
@@ -55,18 +67,20 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     of_source = dict(
         zip(scenario.sources["source"], scenario.sources["material"], strict=True)
     )
+    goal = scenario.settings.goal.minimise
+    better, worse = CHANGES[goal]
     unit = scenario.settings.currency
     words = []
     for row in worth.itertuples():
         kind, where = str(row.kind), str(row.where)
         value = float(row.value)  # type: ignore[arg-type]
-        change = "save" if (value > 0) != (kind == "least_share") else "cost"
+        change = better if (value > 0) != (kind == "least_share") else worse
         words.append(
             WORDS[kind].format(
                 material=materials.get(of_source.get(where, ""), ""),
                 where=named.get(TABLES.get(kind, ""), {}).get(where, where),
                 when=periods.get(str(row.when), str(row.when)),
-                change=f"{change} {abs(value):,.2f} {unit}",
+                change=change.format(amount=_amount(abs(value)), currency=unit),
             )
         )
     return worth.assign(words=pd.Series(words, index=worth.index, dtype="str"))

@@ -58,10 +58,83 @@ def test_the_plan_passes():
         (scaled("water", factor=1e3), "moisture not above"),
         (scaled("water", factor=0.5), "moisture not below"),
         (scaled("deliveries", factor=5.0), "demand"),
+        (scaled("compost", "stock_t", -1.0), "compost not negative"),
+        (scaled("compost", "leftover_t", -1.0), "leftover not negative"),
+        (scaled("hired", "hours", -1.0), "hired not negative"),
+        (scaled("hired", "hours", 1.5), "goal as counted"),
+        (scaled("water"), "goal as counted"),
+        (replace(PLAN, objective=PLAN.objective * 1.001), "goal as counted"),
     ],
 )
 def test_a_tampered_plan_fails(plan, check):
     assert check in failed(INSTANCE, plan)
+
+
+@pytest.mark.parametrize("goal", ["uncollected", "co2e"])
+def test_other_goals_are_counted_too(goal):
+    inst = replace(small_instance(5), goal=goal)
+    plan = solve(inst, Effort(gap=0.0, seconds=60))
+    assert failed(inst, plan) == set()
+    wrong = replace(plan, objective=plan.objective * 1.01 + 1.0)
+    assert failed(inst, wrong) == {"goal as counted"}
+
+
+def stricter(part: str, **factors: float):
+    """The same district with less of something."""
+    record = getattr(INSTANCE, part)
+    changes = {name: getattr(record, name) * by for name, by in factors.items()}
+    return replace(INSTANCE, **{part: replace(record, **changes)})
+
+
+def mixed(**limits: object):
+    return replace(INSTANCE, mix=replace(INSTANCE.mix, **limits))
+
+
+@pytest.mark.parametrize(
+    ("inst", "checks"),
+    [
+        (stricter("trucks", hire_hours=1e-9), {"hire"}),
+        (stricter("trucks", owned_hours=0.9), {"truck hours"}),
+        (stricter("markets", demand=0.6), {"demand", "nutrients per hectare"}),
+        (stricter("supply", hold_t=0.0), {"room at sources"}),
+        (stricter("options", compost_store_m3=0.0), {"compost store"}),
+        (stricter("options", store_m3=0.01), {"store"}),
+        (stricter("options", pad_m3=0.5), {"pad"}),
+        (stricter("yards", water_t=0.01), {"water"}),
+        (mixed(structure=0.999), {"structure"}),
+        (mixed(density_t_m3=0.05), {"density"}),
+        (mixed(salt=1e-4), {"salt"}),
+        (mixed(product=(0.5, None, None)), {"nitrogen of compost"}),
+        (mixed(product=(None, 0.5, None)), {"phosphate of compost"}),
+        (mixed(product=(None, None, 0.5)), {"potash of compost"}),
+        (mixed(cn=(39.0, 40.0)), {"C:N not below"}),
+        (mixed(cn=(1.0, 15.0)), {"C:N not above"}),
+        (replace(INSTANCE, turning_water=9.0), {"water", "goal as counted"}),
+    ],
+)
+def test_each_rule_is_checked_for_itself(inst, checks):
+    """Whatever the district has less of is what the audit finds, and only that."""
+    found = failed(inst, PLAN)
+    assert checks <= found
+    assert len(checks) > 1 or found - {"goal as counted"} == checks
+
+
+def test_the_nutrient_limit_is_checked():
+    delivered = PLAN.deliveries.groupby("market")["tonnes"].sum()
+    limit = np.array([float(delivered.get(n, 0.0)) for n in INSTANCE.markets.codes])
+    enough = replace(INSTANCE.markets, year_limit_t=limit)
+    assert failed(replace(INSTANCE, markets=enough), PLAN) == set()
+    less = replace(INSTANCE.markets, year_limit_t=limit * 0.99)
+    assert failed(replace(INSTANCE, markets=less), PLAN) == {"nutrients per hectare"}
+
+
+def test_rotting_in_store_is_checked():
+    """A thousand times the charge waits and rots: more is lost than used."""
+    stock = PLAN.charges.assign(tonnes=PLAN.charges["tonnes"] * 1e3)
+    plan = replace(PLAN, stock=stock)
+    assert "lost in store at most what is used" in failed(INSTANCE, plan)
+    rotten = scaled("held", factor=1e5)
+    assert "lost at sources at most what is taken" in failed(INSTANCE, rotten)
 
 
 def test_a_shifted_mix_fails():

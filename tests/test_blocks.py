@@ -69,6 +69,13 @@ def test_salt_by_hand():
     assert found["husk"] + found["water"] == pytest.approx(1.5)
 
 
+def test_water_dilutes_salt():
+    """At 70 % moisture little of the 1.5 t may be husk: 0.76 + 1.5 - 0.86 h = 1.75."""
+    found = least_partners(Mix(salt=0.008, moisture=(0.7, 0.9)))
+    assert found["husk"] + found["water"] == pytest.approx(1.5)
+    assert found["husk"] <= 0.51 / 0.86 + 1e-6
+
+
 def test_product_floor_by_hand():
     """Nitrogen floor 4 % of dry compost holds with little husk only."""
     assert least_partners(Mix(cn=(20, 40), product=(0.04, None, None))) is None

@@ -11,6 +11,7 @@ import pytest
 from logistics.audit import AuditError
 from logistics.haulage import lane_table
 from logistics.ledger import budget, ledger, net_cost
+from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
 from logistics.pipeline import fingerprint, run
 from logistics.scenario import Scenario, read_scenario
@@ -107,6 +108,21 @@ def test_mixes_hold_their_windows(scenario, result):
     assert result.mixes["product_t"].sum() == pytest.approx(made)
 
 
+def test_the_pad_is_counted_while_a_charge_lies_there(scenario, result):
+    """A charge of January lies there in January and after, never before."""
+    mean, days = scenario.settings.windrow.mean_volume, result.instance.occupancy
+    periods = list(scenario.periods["period"])
+    charges = result.plan.charges.copy()
+    charges.loc[charges["period"] != "m01", "tonnes"] *= 0.1
+    mixes = mix_table(scenario, replace(result.plan, charges=charges), days)
+    for _, rows in mixes.groupby("yard"):
+        volume = rows.set_index("period")["windrow_m3"].reindex(periods).fillna(0.0)
+        for row in rows.to_dict("records"):
+            u = periods.index(row["period"])
+            stands = sum(volume.iloc[t] * days[t, u] for t in range(len(periods)))
+            assert row["pad_used"] == pytest.approx(stands * mean / row["pad_m3"])
+
+
 def test_fish_is_taken_in_time(scenario, result):
     """Waiting, loading and driving fit the hours that fish keeps."""
     keeps = scenario.materials.set_index("material")["keep_hours"]
@@ -173,3 +189,19 @@ def test_lab_values_make_a_feedstock_of_their_own(scenario):
     assert any("__" in code for code in instance.feed.codes)
     assert instance.feed.nitrogen.max() < base.feed.nitrogen.max()
     assert run(changed).summary["audit_passed"]
+
+
+def test_a_ledger_that_disagrees_is_not_shown(scenario, monkeypatch):
+    """The money is counted from tables and from the instance; both must agree."""
+    from logistics import pipeline
+
+    true_ledger = pipeline.ledger
+
+    def wrong(*args):
+        table = true_ledger(*args)
+        table.loc[0, "amount"] += 0.001 * table["amount"].abs().sum()
+        return table
+
+    monkeypatch.setattr(pipeline, "ledger", wrong)
+    with pytest.raises(AuditError, match="money in the ledger"):
+        pipeline.run(scenario)

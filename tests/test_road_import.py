@@ -1,18 +1,21 @@
 """Roads of OpenStreetMap and of a GIS become the table roads."""
 
+from types import SimpleNamespace
+
 import geopandas as gpd
 import networkx as nx
 import numpy as np
 import pandas as pd
 import pytest
 import shapely
+from ground_tables import points, scenario
 from open_data import data_of
 
 from logistics.checks import ScenarioError
 from logistics.network import road_graph
 from logistics.paths import quickest_arcs, shortest_paths, ways_between
 from logistics.road_files import read_lines
-from logistics.road_import import mend, translate
+from logistics.road_import import import_roads, mend, translate
 from logistics.road_islands import length_km
 from logistics.road_tags import (
     direction,
@@ -34,7 +37,8 @@ OSM = """<?xml version="1.0"?><osm version="0.6">
 <tag k="oneway" v="-1"/><tag k="bridge" v="yes"/><tag k="maxweight" v="5"/>
 <tag k="toll" v="yes"/></way>
 <way id="12"><nd ref="3"/><nd ref="5"/><tag k="route" v="ferry"/>
-<tag k="duration" v="00:20"/><tag k="interval" v="00:30"/></way>
+<tag k="motor_vehicle" v="yes"/><tag k="duration" v="00:20"/>
+<tag k="interval" v="00:30"/></way>
 <way id="13"><nd ref="1"/><nd ref="4"/><tag k="highway" v="footway"/></way>
 <way id="14"><nd ref="1"/><nd ref="4"/><tag k="highway" v="track"/></way>
 <way id="15"><nd ref="1"/><nd ref="4"/><tag k="highway" v="primary"/>
@@ -81,13 +85,48 @@ def test_tracks_come_when_asked_for(osm):
         ({"highway": "primary", "access": "private"}, ""),
         ({"highway": "primary", "access": "no", "motor_vehicle": "yes"}, "paved_main"),
         ({"highway": "residential", "area": "yes"}, ""),
-        ({"route": "ferry"}, "ferry"),
+        ({"route": "ferry"}, ""),
+        ({"route": "ferry", "hgv": "yes"}, "ferry"),
+        ({"route": "ferry", "motorcar": "designated"}, "ferry"),
         ({"route": "ferry", "motor_vehicle": "no"}, ""),
         ({"highway": "track", "tracktype": "grade1"}, ""),
     ],
 )
 def test_classes(tags, kind):
     assert road_class(tags, tracks=False) == kind
+
+
+def imported(path):
+    """Import into a district of one mill beside the roads."""
+    edges = SimpleNamespace(west=-1, south=-1, east=1, north=1)
+    ground = scenario(sources=points("source", {"mill": (0.002, 0.0)}))
+    ground.settings.district = edges
+    return import_roads(ground, path)
+
+
+def test_boats_that_may_carry_people_alone_are_told_of(osm, tmp_path):
+    silent = tmp_path / "silent.osm"
+    text = OSM.replace('<tag k="motor_vehicle" v="yes"/>', "")
+    silent.write_text(text.replace('k="toll"', 'k="seasonal"'))
+    told = {note.what: note for note in imported(silent).notes.itertuples()}
+    assert told["ferry"].road == "w12"
+    assert told["season"].road == "w11"
+    assert "seasonal=yes" in told["season"].words
+    assert "ferry" not in set(imported(osm).notes["what"])
+
+
+def test_values_that_cannot_be_used_are_told(tmp_path):
+    path = tmp_path / "own.csv"
+    line = "LINESTRING (0.001 0, 0.02 0)"
+    path.write_text(f'road,class,max_gross_t,wkt\nr1,gravel,heavy,"{line}"\n')
+    notes = imported(path).notes
+    assert [(n.what, n.words) for n in notes.itertuples() if n.what == "value"] == [
+        ("value", "max_gross_t 'heavy' cannot be used: fill it in")
+    ]
+    plain = tmp_path / "roads.csv"
+    plain.write_text("road,class\nr1,gravel\n")
+    with pytest.raises(ScenarioError, match="holds no lines"):
+        read_lines(plain)
 
 
 def test_graded_tracks():

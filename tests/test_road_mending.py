@@ -147,16 +147,29 @@ def test_hand_given_roads_are_warned_of():
     roads = drawn(EAST, {"at": [(1004, 3), (2000, 0)], "name": "On"}, ISLE)
     told = road_warnings(roads, ["mill a"], lon, lat)
     assert [(p.row, p.why.split()[0]) for p in told] == [
-        (2, "stops"),
         (3, "belongs"),
-        (3, "stops"),
         (4, "belongs"),
+        (2, "stops"),
+        (3, "stops"),
     ]
-    assert "5.0 m short of On (r1)" in str(told[0])
-    assert "island of 1 roads, 0.9 km, that no site is near" in str(told[3])
+    assert "5.0 m short of On (r1)" in str(told[2])
+    assert "island of 1 roads, 0.9 km, that no site is near" in str(told[1])
     whole = join_crossings(drawn(EAST, NORTH))[0]
     whole = whole.assign(wkt=shapely.to_wkt(whole["line"].to_numpy(), -1))
     assert road_warnings(whole, ["mill a"], lon, lat) == []
+
+
+def test_warnings_of_one_kind_are_counted_after_twenty():
+    lon, lat = np.array([100.0]) * M, np.array([10.0]) * M
+    long = {"at": [(0, 0), (9000, 0)], "name": "Long Road"}
+    across = [{"at": [(k * 300, -200), (k * 300, 200)]} for k in range(1, 26)]
+    bridge = {"at": [(8800, -200), (8800, 200)], "bridge": True, "name": "Span"}
+    told = [p.why for p in road_warnings(drawn(long, *across), ["m"], lon, lat)]
+    loose = [why for why in told if "does not join it" in why]
+    assert len(loose) == 20
+    assert told[-1] == "has 5 more such crossings"
+    both = road_warnings(drawn(long, across[0], bridge), ["m"], lon, lat)
+    assert sum("does not join it" in p.why for p in both) == 1
 
 
 def streets(rng, size):

@@ -11,9 +11,10 @@ from enumeration import cheapest
 from small_instances import FISH_RULE, small_instance
 
 from logistics.audit import audit
+from logistics.model import solve as job
 from logistics.model.instance import Policy
 from logistics.model.solve import NoPlanError, solve
-from logistics.model.solver import Effort, Progress, relative_gap
+from logistics.model.solver import Answer, Effort, Progress, Session, relative_gap
 
 EXACT = Effort(gap=0.0, seconds=60)
 
@@ -174,3 +175,92 @@ def test_gap_is_of_the_best_value():
     assert relative_gap(200.0, 190.0) == pytest.approx(0.05)
     assert relative_gap(-200.0, -210.0) == pytest.approx(0.05)
     assert relative_gap(100.0, 101.0) == 0.0
+
+
+def test_a_bound_that_rounding_parts_from_nothing_leaves_no_gap():
+    assert relative_gap(0.0, -1e-8) == 0.0
+    assert relative_gap(0.0, -1e-3) > 0.1
+    assert relative_gap(-200.0, -202.0) == pytest.approx(0.01)
+
+
+def test_the_bound_shown_is_the_one_proven():
+    """Not the plan's own value, however good it is; and never above it."""
+    inst = small_instance(1)
+    best = solve(inst, EXACT)
+    chosen, session = inst.options_of(best.pairs), Session(EXACT)
+    late = Answer("time_limit", best.objective, best.objective - 50.0, 1.0)
+    plan = job._finish(inst, session, chosen, late)
+    assert plan.bound == pytest.approx(best.objective - 50.0)
+    assert plan.gap == pytest.approx(50.0 / abs(best.objective))
+    rough = Answer("optimal", best.objective, best.objective + 50.0, 1.0)
+    assert job._finish(inst, session, chosen, rough).bound <= best.objective + 1e-9
+
+
+def test_a_trickle_that_must_be_collected_keeps_its_yard_open():
+    """Next to a million tonnes its yard looks idle; closing it would break the rule."""
+    inst = small_instance(4, goal="uncollected")
+    tonnes = np.full_like(inst.supply.tonnes, 0.0)
+    tonnes[0] = 1e6
+    tonnes[2], tonnes[1] = 0.01, 0.02
+    reach = (inst.inbound.site[:, None] > 0) & inst.inbound.usable
+    must = np.array([False, False, True, False, False])
+    inst = replace(
+        inst,
+        supply=replace(inst.supply, tonnes=tonnes, must_collect=must),
+        inbound=replace(inst.inbound, usable=reach),
+    )
+    plan = solve(inst, EXACT)
+    assert plan.status == "optimal"
+    assert audit(inst, plan)["passed"].all()
+
+
+def test_first_yards_that_fail_month_by_month_are_dropped(monkeypatch):
+    """They are no plan to fall back on when the proof finds none in time."""
+    monkeypatch.setattr(job, "true_value", lambda *_: None)
+    late = Answer("time_limit", None, float("-inf"), 1.0)
+    told = []
+    monkeypatch.setattr(
+        job, "_prove", lambda inst, session, first: told.append(first) or (late, None)
+    )
+    with pytest.raises(NoPlanError, match="allow more seconds"):
+        solve(small_instance(1), EXACT)
+    assert told == [None]
+
+
+@pytest.mark.parametrize("goal", ["cost", "uncollected", "co2e"])
+@pytest.mark.parametrize("seed", [3, 4, 5])
+def test_a_kilogram_beside_a_million_tonnes(seed, goal):
+    """Money of thousands of millions, a kilogram that must be fetched dearly."""
+    inst = small_instance(seed, goal=goal)
+    tonnes = inst.supply.tonnes.copy()
+    for i, amount in enumerate((1e6, 5e5, 1e-3, 2e5, 1e-2)):
+        tonnes[i] = np.where(tonnes[i] > 0, amount, 0.0)
+    money = inst.inbound.money * np.where(inst.inbound.site == 2, 1e8, 1e3)[:, None]
+    room, options = 1e3, inst.options
+    inst = replace(
+        inst,
+        supply=replace(
+            inst.supply,
+            tonnes=tonnes,
+            left_money_per_t=inst.supply.left_money_per_t * 1e3,
+            must_collect=np.array([False, False, True, False, False]),
+        ),
+        inbound=replace(inst.inbound, money=money),
+        options=replace(
+            options,
+            annual=options.annual * room * 1e3,
+            pad_m3=options.pad_m3 * room,
+            store_m3=options.store_m3 * room,
+        ),
+        yards=replace(inst.yards, water_t=inst.yards.water_t * room),
+        markets=replace(
+            inst.markets,
+            demand=inst.markets.demand * room,
+            price_per_t=inst.markets.price_per_t * 1e3,
+        ),
+        trucks=replace(inst.trucks, owned_hours=inst.trucks.owned_hours * room),
+    )
+    plan = solve(inst, replace(EXACT, gap=1e-4))
+    assert plan.status == "optimal"
+    assert plan.gap <= 1e-4
+    assert audit(inst, plan)["passed"].all()

@@ -294,7 +294,8 @@ def _dominated(lanes: Lanes, trucks: Trucks, scenario: Scenario) -> Any:
         if green:
             beaten &= (lanes.co2e[other] <= lanes.co2e) | ~lanes.usable
         equal_to_self = other == np.arange(len(lanes))
-        tie = (lanes.truck < v) & (hired == lanes.money).all(axis=1)
+        equal = (hired == lanes.money) | ~lanes.usable
+        tie = (lanes.truck < v) & equal.all(axis=1)
         dominated |= beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
     return dominated
 

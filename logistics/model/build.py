@@ -28,7 +28,7 @@ from logistics.model.flows import (
     limit_decay,
     share_trucks,
 )
-from logistics.model.goals import cost_terms, goal_terms, keep_budget
+from logistics.model.goals import goal_terms, keep_budget
 from logistics.model.instance import Instance
 from logistics.model.programme import Programme
 from logistics.model.siting import (
@@ -74,9 +74,12 @@ BLOCKS: list[Block] = [
 ]
 """Every rule of a plan. Pairing of trips will join between fleet and policy."""
 
+LINKS = (link_intake, link_dispatch)
+"""Rules that follow from the others once the yards are chosen."""
+
 
 def build(
-    instance: Instance, *, elastic: str | None = None
+    instance: Instance, *, elastic: str | None = None, linked: bool = True
 ) -> tuple[Programme, Variables]:
     """
     Write the whole programme for an instance.
@@ -87,25 +90,23 @@ def build(
         Index sets and numbers.
     elastic
         Let this demand of the board (or `EVERY`) give way, and minimise by how
-        much, as shares of what was asked; cost decides between plans that fall
-        equally short.
+        much, as shares of what was asked.
+    linked
+        False leaves out the link rows. With the yards given they cut nothing off,
+        and would take a part of what supply, demand and pad are worth.
     """
     programme = Programme()
     variables = add_variables(programme, instance, elastic=elastic)
     for block in BLOCKS:
-        block(programme, variables, instance)
+        if linked or block not in LINKS:
+            block(programme, variables, instance)
     if elastic is not None:
-        programme.minimise(_shortage_terms(variables, instance))
+        programme.minimise(shortage_terms(variables))
     else:
         programme.minimise(*goal_terms(variables, instance))
     return programme, variables
 
 
-def _shortage_terms(variables: Variables, instance: Instance) -> Terms:
-    """Shares of each demand that gives way, then cost at a thousandth of that."""
-    costs, _ = cost_terms(variables, instance)
-    scale = sum(abs(float(c)) for c in instance.options.annual) + float(
-        instance.supply.tonnes.sum()
-    )
-    falls = [(give.variable, 1e3 / give.scale) for give in variables.gives]
-    return falls + [(x, c / max(scale, 1.0)) for x, c in costs]
+def shortage_terms(variables: Variables) -> Terms:
+    """Shares by which demands give way, in thousandths of what was asked."""
+    return [(give.variable, 1e3 / give.scale) for give in variables.gives]

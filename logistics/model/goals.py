@@ -66,5 +66,6 @@ def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.budget_limit
     if limit is not None:
         terms, constant = cost_terms(var, inst)
-        give = var.may_give(p, "annual budget", "district", "year", "money", limit)
+        scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
+        give = var.may_give(p, "annual budget", "district", "year", "money", scale)
         p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)

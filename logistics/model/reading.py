@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable
 
+import numpy as np
 import pandas as pd
 
 from logistics.model.instance import Instance
+from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.variables import Table, Variables
 
@@ -61,6 +63,12 @@ def read_plan(
         shortages=read_shortages(var, "") if shortages is None else shortages,
         worth=_empty_worth() if worth is None else worth,
     )
+
+
+def chosen_options(variables: Variables) -> Flags:
+    """Mark the options that are open, length o."""
+    values = [variables.opened[o].value() or 0.0 for o in sorted(variables.opened)]
+    return np.array(values) > 0.5
 
 
 def _amount(variable: object) -> float:

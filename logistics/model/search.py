@@ -56,7 +56,7 @@ class Best:
 
 def true_value(instance: Instance, chosen: Flags, session: Session) -> float | None:
     """Optimum with the yards given and all lanes; None if they cannot be run."""
-    programme, _ = build(instance.with_yards(chosen))
+    programme, _ = build(instance.with_yards(chosen), linked=False)
     return run_solver(programme, session, mip=False, seconds=1e6).best
 
 

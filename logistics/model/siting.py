@@ -82,7 +82,7 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
             for t in range(len(inst.periods))
             for term in var.by_source.get((i, t), [])
         ]
-        what = f"collect {rule.share:.0%} of {rule.name}"
+        what = f"collect {rule.share * 100:.4g}% of {rule.name}"
         give = var.may_give(p, what, "district", "year", "t", target)
         p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
 
@@ -91,7 +91,9 @@ def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
     """Open at most so many yards: sum z[o] <= limit."""
     limit = inst.policy.max_yards
     if limit is not None:
-        give = var.may_give(p, "most yards open", "district", "year", "yards", limit)
+        give = var.may_give(
+            p, "most yards open", "district", "year", "yards", max(limit, 1)
+        )
         terms: Terms = [(z, 1.0) for z in var.opened.values()]
         p.at_most("most_yards", terms + [(g, -1.0) for g, _ in give], limit)
 
@@ -100,7 +102,8 @@ def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     """Spend at most so much capital: sum K[o] * z[o] <= limit."""
     limit = inst.policy.capital_limit
     if limit is not None:
-        give = var.may_give(p, "capital limit", "district", "year", "money", limit)
+        scale = limit or max(1.0, float(inst.options.capital.max(initial=0.0)))
+        give = var.may_give(p, "capital limit", "district", "year", "money", scale)
         terms: Terms = [
             (z, float(inst.options.capital[o])) for o, z in var.opened.items()
         ]

@@ -1,5 +1,7 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 
@@ -9,11 +11,13 @@ from logistics.model.instance import Instance
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.programme import Programme
-from logistics.model.reading import read_plan, read_shortages
+from logistics.model.reading import chosen_options, read_plan
 from logistics.model.search import is_small, search, true_value
+from logistics.model.shortage import nearest
 from logistics.model.solver import (
     Answer,
     Effort,
+    NoPlanError,
     Session,
     Watch,
     relative_gap,
@@ -21,12 +25,20 @@ from logistics.model.solver import (
     stop_on_interrupt,
 )
 from logistics.model.start import whole_year
-from logistics.model.variables import EVERY, Variables, option_names
+from logistics.model.variables import Variables, option_names
 from logistics.model.worth import marginal_worth
 
+__all__ = ["NoPlanError", "operate", "solve"]
 
-class NoPlanError(TimeoutError):
-    """Nothing was found in the time given."""
+
+@dataclass(frozen=True, eq=False)
+class Flows:
+    """Flows of given yards: their values, the goal's, and what limits them."""
+
+    programme: Programme
+    variables: Variables
+    value: float
+    worth: pd.DataFrame
 
 
 def solve(
@@ -62,12 +74,13 @@ def solve(
     with stop_on_interrupt(session.stop):
         first = _first_yards(instance, session) if start is None else start
         value = None if first is None else true_value(instance, first, session)
+        first = None if value is None else first  # they fail month by month
         if first is None or value is None or is_small(instance):
             answer, chosen = _prove(instance, session, first)
         else:
             answer, chosen = search(instance, session, first, value)
         if answer.status == "infeasible":
-            return _nearest(instance, session)
+            return nearest(instance, session)
     chosen = first if chosen is None else chosen
     if chosen is None:
         message = "no plan was found in the time given: allow more seconds"
@@ -89,10 +102,10 @@ def operate(
     session = Session(effort or Effort(), watch)
     smaller = instance.with_yards(chosen)
     with stop_on_interrupt(session.stop):
-        programme, _ = build(smaller)
-        answer = run_solver(programme, session, mip=False)
+        programme, _ = build(smaller, linked=False)
+        answer = run_solver(programme, session, mip=False, seconds=1e6)
         if answer.best is None:
-            return _nearest(smaller, session)
+            return nearest(smaller, session)
     return _finish(smaller, session, np.ones(len(smaller.options.yard), bool), answer)
 
 
@@ -105,7 +118,7 @@ def _first_yards(instance: Instance, session: Session) -> Flags | None:
     answer = run_solver(programme, session, phase="first yards", seconds=seconds)
     if answer.best is None:
         return None
-    return _chosen(variables)
+    return chosen_options(variables)
 
 
 def _prove(
@@ -120,28 +133,23 @@ def _prove(
     answer = run_solver(
         programme, session, phase="proof", start=start, heuristics=first is None
     )
-    return answer, _chosen(variables) if answer.best is not None else None
+    return answer, chosen_options(variables) if answer.best is not None else None
 
 
-def _chosen(variables: Variables) -> Flags:
-    values = [variables.opened[o].value() or 0.0 for o in sorted(variables.opened)]
-    return np.array(values) > 0.5
-
-
-def _flows(instance: Instance, session: Session) -> tuple[Programme, Variables, float]:
+def _flows(instance: Instance, session: Session) -> Flows | None:
     """Solve the flows exactly; among equals of another goal take the cheapest."""
-    programme, variables = build(instance)
+    programme, variables = build(instance, linked=False)
     best = run_solver(programme, session, mip=False, seconds=1e6).best
     if best is None:
-        message = "the flows of the chosen yards could not be solved again"
-        raise RuntimeError(message)
+        return None
+    worth = marginal_worth(programme, variables, instance)
     if instance.goal != "cost":
         terms, constant = goal_terms(variables, instance)
         slack = 1e-7 * max(1.0, abs(best))
         programme.at_most("goal_kept", terms, best - constant + slack)
         programme.minimise(*GOALS["cost"](variables, instance))
         run_solver(programme, session, mip=False, seconds=1e6)
-    return programme, variables, best
+    return Flows(programme, variables, best, worth)
 
 
 def _finish(
@@ -154,24 +162,41 @@ def _finish(
     not forced open are closed again.
     """
     smaller = instance.with_yards(chosen)
-    programme, variables, objective = _flows(smaller, session)
+    flows = _flows(smaller, session)
+    if flows is None:
+        message = "the flows of the chosen yards could not be solved again"
+        raise RuntimeError(message)
     if instance.goal != "cost":
-        idle = np.flatnonzero(chosen)[_idle(instance, smaller, variables)]
-        if len(idle):
-            busy = chosen.copy()
-            busy[idle] = False
-            return _finish(instance, session, busy, answer)
-    bound = min(answer.bound, objective)
+        smaller, flows = _without_idle(instance, session, chosen, flows)
+    bound = min(answer.bound, flows.value)
     return read_plan(
         smaller,
-        variables,
+        flows.variables,
         status=answer.status,
-        objective=objective,
+        objective=flows.value,
         bound=bound,
-        gap=relative_gap(objective, bound),
+        gap=relative_gap(flows.value, bound),
         seconds=session.spent,
-        worth=marginal_worth(programme, variables, smaller),
+        worth=flows.worth,
     )
+
+
+def _without_idle(
+    instance: Instance, session: Session, chosen: Flags, flows: Flows
+) -> tuple[Instance, Flows]:
+    """Close yards that take next to nothing, as long as the goal stays as good."""
+    while True:
+        smaller = instance.with_yards(chosen)
+        idle = np.flatnonzero(chosen)[_idle(instance, smaller, flows.variables)]
+        if not len(idle):
+            return smaller, flows
+        busy = chosen.copy()
+        busy[idle] = False
+        fewer = _flows(instance.with_yards(busy), session)
+        slack = 1e-6 * max(1.0, abs(flows.value))
+        if fewer is None or fewer.value > flows.value + slack:
+            return smaller, flows
+        chosen, flows = busy, fewer
 
 
 def _idle(instance: Instance, smaller: Instance, variables: Variables) -> Flags:
@@ -182,36 +207,3 @@ def _idle(instance: Instance, smaller: Instance, variables: Variables) -> Flags:
     speck = 1e-6 * max(1.0, float(instance.supply.tonnes.sum()))
     forced = [instance.yards.decision[j] == "open" for j in smaller.options.yard]
     return np.asarray((intake <= speck) & ~np.array(forced, dtype=bool))
-
-
-def _nearest(instance: Instance, session: Session) -> Plan:
-    """
-    Let demands give way by as little as possible and name them.
-
-    First all together, which is the plan shown; then each one alone, so that the
-    board sees what it would take to keep all the others.
-    """
-    programme, variables = build(instance, elastic=EVERY)
-    seconds = session.effort.seconds
-    answer = run_solver(programme, session, phase="shortages", seconds=seconds)
-    if answer.best is None:
-        message = "no plan meets the demands, and the time did not suffice to name why"
-        raise NoPlanError(message)
-    shortages = [read_shortages(variables, "together")]
-    for what in dict.fromkeys(give.what for give in variables.gives):
-        alone, single = build(instance, elastic=what)
-        found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds / 4)
-        if found.best is not None:
-            shortages.append(read_shortages(single, "alone"))
-    terms, constant = goal_terms(variables, instance)
-    objective = constant + sum(c * (x.value() or 0.0) for x, c in terms)
-    return read_plan(
-        instance,
-        variables,
-        status="shortage",
-        objective=objective,
-        bound=float("-inf"),
-        gap=float("inf"),
-        seconds=session.spent,
-        shortages=pd.concat(shortages, ignore_index=True),
-    )

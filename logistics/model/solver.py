@@ -16,6 +16,10 @@ import pulp
 from logistics.model.programme import Programme
 
 
+class NoPlanError(TimeoutError):
+    """Nothing was found in the time given."""
+
+
 @dataclass(frozen=True)
 class Progress:
     """How far solving has come: best plan and proven bound so far."""
@@ -35,10 +39,19 @@ class Progress:
 
 Watch = Callable[[Progress], None]
 
+ROUNDING = 1e-6
+"""Distance of best and bound below which the solver stops in any case. [goal]"""
+
 
 def relative_gap(best: float, bound: float) -> float:
-    """Return the proven distance to the optimum as a share of the best value."""
-    return max(0.0, best - bound) / max(abs(best), 1e-9)
+    """
+    Return the proven distance to the optimum as a share of the best value.
+
+    A distance that the solver does not tell from nothing is none: without this a
+    plan that leaves 0 t behind would seem far from a bound of -1e-9 t.
+    """
+    distance = best - bound
+    return 0.0 if distance <= ROUNDING else distance / max(abs(best), ROUNDING)
 
 
 @dataclass(frozen=True)
@@ -136,6 +149,10 @@ NO_HEURISTICS: dict[str, Any] = {
     "mip_heuristic_run_root_reduced_cost": False,
 }
 """With a good start the solver's own search for plans only delays the proof."""
+
+
+WHOLE: dict[str, Any] = {"mip_lp_solver": "ipm", "mip_feasibility_tolerance": 1e-9}
+"""A millionth of a yard, the solver's own tolerance, is a tonne on a large pad."""
 
 
 def new_highs(**options: Any) -> Any:
@@ -277,7 +294,7 @@ def run_solver(
     """
     begin = time.monotonic()
     effort = session.effort
-    options: dict[str, Any] = {"mip_lp_solver": "ipm"} if mip else {}
+    options: dict[str, Any] = dict(WHOLE) if mip else {}
     solver = _Solver(
         session,
         phase,

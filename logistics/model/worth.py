@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
+from logistics.model.flows import recent
 from logistics.model.instance import Instance
 from logistics.model.programme import Programme
 from logistics.model.variables import Variables, option_names
@@ -14,6 +15,9 @@ Row = tuple[str, str, str, float, str]
 def marginal_worth(p: Programme, var: Variables, inst: Instance) -> pd.DataFrame:
     """
     Say what one unit more is worth with the yards as they are.
+
+    The programme must be without link rows (`build(..., linked=False)`), solved for
+    its goal. Capital has no worth here: with the yards as they are it buys nothing.
 
     Returns
     -------
@@ -39,11 +43,29 @@ def _saves(p: Programme, name: str) -> float | None:
 
 
 def _supply(p: Programme, inst: Instance) -> Iterator[Row]:
+    """One tonne more enters the supply row and all others that count the supply."""
     for i, code in enumerate(inst.supply.codes):
+        year = _saves(p, f"decay_held.{code}") or 0.0
+        for rule in inst.policy.least_shares:
+            if i in rule.sources:
+                year += rule.share * (_saves(p, f"least_share.{rule.code}") or 0.0)
+        keeps = int(inst.feed.store_periods[inst.supply.feedstock[i]])
         for t, period in enumerate(inst.periods):
             value = _saves(p, f"supply.{code}.{period}")
             if value is not None and inst.supply.tonnes[i, t] > 0:
-                yield "supply", code, period, value, "t"
+                yield (
+                    "supply",
+                    code,
+                    period,
+                    value
+                    + year
+                    + sum(
+                        _saves(p, f"held_fresh.{code}.{inst.periods[u]}") or 0.0
+                        for u in range(len(inst.periods))
+                        if t in recent(u, keeps, inst)
+                    ),
+                    "t",
+                )
 
 
 def _yards(p: Programme, inst: Instance) -> Iterator[Row]:
@@ -102,7 +124,6 @@ def _shared(p: Programme, inst: Instance) -> Iterator[Row]:
         value = _saves(p, f"least_share.{rule.code}")
         if value is not None:
             yield "least_share", rule.code, "year", value, "t"
-    for kind, unit in (("capital", "money"), ("budget", "money")):
-        value = _saves(p, kind)
-        if value is not None:
-            yield kind, "district", "year", value, unit
+    value = _saves(p, "budget") if inst.goal != "cost" else None
+    if value is not None:
+        yield "budget", "district", "year", value, "money"

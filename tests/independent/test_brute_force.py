@@ -11,6 +11,7 @@ from logistics.audit import amounts, audit, net_cost
 from logistics.model.instance import Policy
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
+from logistics.process import occupancy, ripening
 
 EXACT = Effort(gap=0.0, seconds=60)
 
@@ -47,3 +48,64 @@ def test_must_collect():
         assert plan.objective == pytest.approx(best, rel=1e-6)
     else:
         assert plan.status == "shortage"
+
+
+def dry(inst):
+    """Little water, much of it needed for turning."""
+    water = replace(inst.yards, water_t=inst.yards.water_t * 0.1)
+    return replace(inst, yards=water, turning_water=0.3)
+
+
+def narrow(inst):
+    """Small pads and stores, compost stores of next to nothing."""
+    op = inst.options
+    return replace(
+        inst,
+        options=replace(
+            op,
+            pad_m3=op.pad_m3 * 0.1,
+            store_m3=op.store_m3 * 0.2,
+            compost_store_m3=op.compost_store_m3 * 0.02,
+        ),
+    )
+
+
+def uneven(inst):
+    """Periods of 20, 300 and 45 days, and a process longer than half a year."""
+    days = np.array([20.0, 300.0, 45.0])
+    return replace(inst, occupancy=occupancy(days, 200), ripening=ripening(days, 400))
+
+
+def rotting(inst):
+    """Stores and sources that lose most of what waits, and room to let it."""
+    keep = (1 - np.array([0.6, 0.5, 0.8]))[:, None] ** np.ones(3)
+    feed = replace(inst.feed, keep=keep, store_periods=np.array([2, 1, 3]))
+    op = replace(inst.options, store_m3=inst.options.store_m3 * 20)
+    supply = replace(inst.supply, hold_t=np.full(5, 300.0))
+    return replace(inst, feed=feed, options=op, supply=supply)
+
+
+def short_of_trucks(inst):
+    """Few hours, dear to hire, and a limit even to that."""
+    fleet = inst.trucks
+    hours = np.array([[25.0, 10.0, 40.0], [0.0, 0.0, 0.0]])
+    return replace(
+        inst,
+        trucks=replace(
+            fleet,
+            owned_hours=hours,
+            hire_hours=np.array([[5.0] * 3, [30.0] * 3]),
+            hire_per_hour=np.array([9.0, 30.0]),
+        ),
+    )
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("change", [dry, narrow, uneven, rotting, short_of_trucks])
+def test_where_one_thing_is_scarce(change, seed):
+    inst = change(small_instance(seed))
+    plan = solve(inst, EXACT)
+    assert plan.status == "optimal"
+    assert plan.objective == pytest.approx(cheapest(inst), rel=1e-6)
+    assert plan.objective != pytest.approx(solve(small_instance(seed), EXACT).objective)
+    assert audit(inst, plan)["passed"].all()
