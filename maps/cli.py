@@ -9,18 +9,27 @@ codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the dem
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from maps.choices import MOST_SECONDS, STATUS_EXIT, Exit, Goal, Kind
+from maps.choices import STATUS_EXIT, Exit, Goal, Kind
+from maps.shell import (
+    Changes,
+    Folder,
+    Out,
+    Seconds,
+    apply,
+    changes,
+    fail,
+    faults_listed,
+    out_of,
+    read,
+    stoppable,
+)
 
 if TYPE_CHECKING:
-    from logistics.change_files import ChangeSet
     from logistics.scenario import Scenario
     from logistics.travel import Travel
 
@@ -31,37 +40,6 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="Plan the composting yards and the haulage of a district.",
 )
-
-
-Changes = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--change",
-        help="A file of DIR/changes, or name:argument=value,...; may be repeated.",
-    ),
-]
-
-Out = Annotated[
-    Path | None,
-    typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
-]
-
-Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the scenario.")]
-
-
-def _stoppable(command: Callable[..., None]) -> Callable[..., None]:
-    """Make a command say so when Ctrl-C comes outside solving, or a second time."""
-
-    @wraps(command)
-    def run(*args: object, **options: object) -> None:
-        try:
-            command(*args, **options)
-        except KeyboardInterrupt:
-            message = "Stopped. Nothing was written; older outputs are as they were. "
-            message += "A single Ctrl-C while solving keeps the best plan."
-            raise _fail(message, Exit.STOPPED) from None
-
-    return run
 
 
 def _version(wanted: bool) -> None:
@@ -88,34 +66,6 @@ def _top(
     """Plan the composting yards and the haulage of a district."""
 
 
-def _fail(message: str, code: Exit) -> typer.Exit:
-    """Print a message on the error output; the caller raises what comes back."""
-    typer.echo(message, err=True)
-    return typer.Exit(code)
-
-
-@contextmanager
-def _faults_listed() -> Iterator[None]:
-    """List the faults of a scenario, one a line, on the error output, and stop."""
-    from logistics.checks import ScenarioError
-
-    try:
-        yield
-    except ScenarioError as error:
-        raise _fail(str(error), Exit.FAULTS) from None
-
-
-def _read(folder: Path) -> Scenario:
-    """Read a scenario or list its faults."""
-    from logistics.scenario import read_scenario
-
-    if not folder.exists():
-        message = f"There is no {folder}. Name a scenario folder."
-        raise _fail(message, Exit.USAGE)
-    with _faults_listed():
-        return read_scenario(folder)
-
-
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
@@ -130,10 +80,10 @@ def new(
     try:
         made = new_scenario(folder, kind.value)
     except ScenarioError as error:
-        raise _fail(str(error), Exit.USAGE) from None
+        raise fail(str(error), Exit.USAGE) from None
     except OSError as error:
         message = f"{folder} cannot be made: {error}."
-        raise _fail(message, Exit.USAGE) from None
+        raise fail(message, Exit.USAGE) from None
     typer.echo(f"Made in {folder}: {', '.join(file.name for file in made)}.")
     typer.echo("The notes explain every column. Put your rows in place of the")
     typer.echo(f"example's, then: loamhaul check {folder}")
@@ -142,7 +92,7 @@ def new(
 @app.command()
 def check(folder: Folder) -> None:
     """Check a scenario: every fault with its remedy, then warnings."""
-    scenario = _read(folder)
+    scenario = read(folder)
     travel = _prepare(scenario)
     from maps.checkpage import check_lines
 
@@ -159,7 +109,7 @@ def _prepare(scenario: Scenario) -> Travel:
     from logistics.travel import travel
     from maps.checkpage import faults
 
-    with _faults_listed():
+    with faults_listed():
         made = travel(scenario)
         assemble(scenario, made, screen(scenario))
         if found := faults(scenario, made):
@@ -181,16 +131,16 @@ def roads(
     ] = False,
 ) -> None:
     """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
-    scenario = _read(folder)
+    scenario = read(folder)
     from maps.roadwork import bring_roads
 
-    with _faults_listed():
+    with faults_listed():
         lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
     typer.echo("\n".join(lines))
 
 
 @app.command()
-@_stoppable
+@stoppable
 def sites(
     folder: Folder,
     count: Annotated[int, typer.Option("--count", min=1, help="Most proposals.")] = 6,
@@ -199,29 +149,24 @@ def sites(
     ] = 1.0,
 ) -> None:
     """Propose candidate yards where feedstock is near and no siting rule is broken."""
-    scenario = _read(folder)
+    scenario = read(folder)
     from logistics.proposals import GridError
     from maps.proposalpage import propose_into
 
     try:
-        with _faults_listed():
+        with faults_listed():
             propose_into(scenario, scenario.path or folder, count, spacing)
     except (GridError, OSError) as error:
         message = f"Nothing was proposed: {error}."
-        raise _fail(message, Exit.USAGE) from None
+        raise fail(message, Exit.USAGE) from None
 
 
 @app.command()
-@_stoppable
+@stoppable
 def plan(
     folder: Folder,
     out: Out = None,
-    seconds: Annotated[
-        float | None,
-        typer.Option(
-            "--seconds", min=1, max=MOST_SECONDS, help="Longest solving time [s]."
-        ),
-    ] = None,
+    seconds: Seconds = None,
     gap: Annotated[
         float | None,
         typer.Option(
@@ -234,12 +179,12 @@ def plan(
     change: Changes = None,
 ) -> None:
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
-    out = out or (folder if folder.is_dir() else folder.parent) / "out"
+    out = out_of(folder, out)
     from maps.overrides import with_settings
 
-    scenario = with_settings(_read(folder), seconds, gap, goal)
-    for wanted in _changes(folder, change) if change else []:
-        scenario = _apply(scenario, wanted)
+    scenario = with_settings(read(folder), seconds, gap, goal)
+    for wanted in changes(folder, change) if change else []:
+        scenario = apply(scenario, wanted)
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
     from maps.outputs import check_out, write_outputs
@@ -249,47 +194,42 @@ def plan(
     try:
         check_out(out)
     except OSError as error:
-        raise _fail(str(error), Exit.USAGE) from None
+        raise fail(str(error), Exit.USAGE) from None
     try:
-        with progress() as report, _faults_listed():
+        with progress() as report, faults_listed():
             result = run(scenario, progress=report)
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
-        raise _fail(message, Exit.STOPPED) from None
+        raise fail(message, Exit.STOPPED) from None
     try:
         write_outputs(result, out)
     except OSError as error:
         message = f"The outputs in {out} are as they were: {error}"
-        raise _fail(message, Exit.USAGE) from None
+        raise fail(message, Exit.USAGE) from None
     show(result)
     typer.echo(f"Written to {out}: open map.html or plan.xlsx.")
     raise typer.Exit(STATUS_EXIT[result.plan.status])
 
 
 @app.command()
-@_stoppable
+@stoppable
 def compare(
     folder: Folder,
     change: Changes = None,
     out: Out = None,
-    seconds: Annotated[
-        float | None,
-        typer.Option(
-            "--seconds", min=1, max=MOST_SECONDS, help="Longest time a plan [s]."
-        ),
-    ] = None,
+    seconds: Seconds = None,
 ) -> None:
     """Plan a scenario under changes, side by side; by default all of DIR/changes."""
-    out = out or (folder if folder.is_dir() else folder.parent) / "out"
+    out = out_of(folder, out)
     from maps.overrides import with_settings
 
-    scenario = with_settings(_read(folder), seconds, None, None)
-    wanted = _changes(folder, change)
+    scenario = with_settings(read(folder), seconds, None, None)
+    wanted = changes(folder, change)
     if not wanted:
         message = f"There are no changes in {folder}/changes. Give --change."
-        raise _fail(message, Exit.USAGE)
+        raise fail(message, Exit.USAGE)
     for one in wanted:
-        _apply(scenario, one)
+        apply(scenario, one)
     from logistics.compare import compare as answer
     from logistics.model.solve import NoPlanError
     from logistics.pipeline import run
@@ -303,26 +243,10 @@ def compare(
             outcomes = answer(scenario, base, wanted, told)
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
-        raise _fail(message, Exit.STOPPED) from None
+        raise fail(message, Exit.STOPPED) from None
     write_comparison(base, outcomes, out)
     show_comparison(base, outcomes)
     typer.echo(f"Written to {out}: compare.xlsx, compare.csv.")
-
-
-def _changes(folder: Path, wanted: list[str] | None) -> list[ChangeSet]:
-    """Find the changes asked for or list their faults."""
-    from logistics.change_files import find_changes
-
-    with _faults_listed():
-        return find_changes(folder, wanted or [])
-
-
-def _apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
-    """Apply changes or list their faults."""
-    from logistics.change_files import apply_changes
-
-    with _faults_listed():
-        return apply_changes(scenario, wanted)
 
 
 def main() -> None:
