@@ -302,6 +302,13 @@ def close_road(
 
 
 @change
+def open_road(scenario: Scenario, *, road: str) -> Scenario:
+    """Keep a road, bridge or ferry open all year: no flood closes it."""
+    rows = rows_of(scenario, "roads", road=road)
+    return set_values(scenario, "roads", rows, {"closed_periods": ""})
+
+
+@change
 def set_fare(scenario: Scenario, *, road: str, fare: float) -> Scenario:
     """Set the toll or fare of a road, bridge or ferry, per crossing."""
     rows = rows_of(scenario, "roads", road=road)

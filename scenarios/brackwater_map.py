@@ -102,6 +102,7 @@ DELTA_FLOOD = [
     (28.2, 24.0),
     (30.6, 25.6),
 ]
+FLATS = [(20.9, 19.8), (18.0, 20.7), (15.4, 22.4), (12.2, 24.9)]  # under Low Road
 BORDER = [(45.5, 31.8), (45.9, 26.2), (45.1, 19.5), (45.4, 14), (47.1, 8), (48, -4)]
 
 
@@ -208,6 +209,7 @@ def _fields() -> list[tuple[str, str, str, Line]]:
     """Lakes, flood land and protected land."""
     tamble = ribbon(smooth(RIVERS["Tamble"], 2), 0.6, _r("ft"))
     ombrel = ribbon(smooth(RIVERS["Ombrel"], 2), 0.8, _r("fo"))
+    flats = ribbon(smooth(FLATS, 3), 0.9, _r("fl"))
     delta = roughen(DELTA_FLOOD, _r("fd"), 0.12, 1)
     round_fields = [
         ("tarrow_mere", "Tarrow Mere", "water", (31.9, 42.3), (1.5, 1.0)),
@@ -221,6 +223,7 @@ def _fields() -> list[tuple[str, str, str, Line]]:
     return [
         ("flood_delta", "Delta flood land", "flood", smooth(delta, 4)),
         ("flood_tamble", "Tamble flood land", "flood", smooth(tamble, 4)),
+        ("flood_flats", "Tarnifex flats", "flood", smooth(flats, 4)),
         ("flood_ombrel", "Ombrel flood land", "flood", smooth(ombrel, 4)),
         *(
             (code, name, kind, blob(centre, radii, _r(code)))

@@ -8,6 +8,9 @@ from drawing import Frame, Point, bend
 
 FRAME = Frame(west=-31.30, south=-1.25, seed=20)
 WET = ("m07", "m08", "m09")  # months with slow unpaved roads
+FLOOD = "m08 m09"  # months in which low roads lie under water
+FLOODED = ("Low Road", "Marsh Road")  # the first over the flats to the island
+CODES = {"Low Road": "low_road"}  # beside the ferry, between the same ends
 
 # Where a village has a name, the name is invented.
 NODES: dict[str, tuple[float, float, str]] = {
@@ -192,7 +195,8 @@ ROADS: dict[str, tuple[str, ...]] = {
     ),
     "earth": (
         "d1 fennowar ",
-        "d3 yessock Low Road",
+        "d3 yessock Marsh Road",
+        "quay pier Low Road|18.6 20.4|15.4 22.4",
         "e4 thessup ",
         "e2 e6 ",
         "n10 n12 |27.9 42.2",
@@ -243,7 +247,7 @@ def _road(
     via: list[str],
     strength: float = 0.075,
 ) -> dict[str, object]:
-    code = f"{start}_{end}"
+    code = CODES.get(name, f"{start}_{end}")
     between = [(float(x), float(y)) for x, y in map(str.split, via)]
     line = bend([place(start), *between, place(end)], FRAME.random(code), strength)
     ferry = road_class == "ferry"
@@ -255,7 +259,7 @@ def _road(
         "max_gross_t": 24 if ferry else None,
         "wait_minutes": 30 if ferry else 0,
         "fare_per_trip": 6 if ferry else 0,
-        "closed_periods": "m08 m09" if name == "Low Road" else "",
+        "closed_periods": FLOOD if name in FLOODED else "",
         "wkt": FRAME.wkt("LINESTRING", line),
     }
 

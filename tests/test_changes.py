@@ -54,6 +54,7 @@ EXAMPLES = {
     "scale_wages": "percent=10",
     "set_fleet": f"truck={BASE.trucks['truck'].iloc[0]},owned=5",
     "close_road": f"road={ROAD},from=8,to=9",
+    "open_road": "road=low_road",
     "set_fare": f"road={ROAD},fare=3",
     "least_share": "material=fish_waste_mixed,share_pct=95",
     "setting": "name=finance.discount_pct,value=6",
