@@ -12,6 +12,7 @@ import platform
 import resource
 import sys
 import time
+from contextlib import suppress
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -20,6 +21,9 @@ from types import SimpleNamespace
 import networkx as nx
 import numpy as np
 import pandas as pd
+import shapely
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
@@ -27,6 +31,9 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from ground_tables import ROAD_DEFAULTS, points, rows, scenario  # noqa: E402
 
 from logistics.network import road_graph  # noqa: E402
+from logistics.paths import Ways  # noqa: E402
+from logistics.road_import import mend  # noqa: E402
+from logistics.road_islands import road_warnings  # noqa: E402
 from logistics.roads import segments  # noqa: E402
 from logistics.speeds import edge_hours, open_roads  # noqa: E402
 from logistics.travel import _ground, sites, travel  # noqa: E402
@@ -136,6 +143,65 @@ def networkx_graph(made: SimpleNamespace, truck: dict, period: dict) -> nx.DiGra
     return net
 
 
+def libraries(ways: Ways, sources: int = 25) -> None:
+    """Time shortest-path libraries on the thinned graph of one state, if installed."""
+    arcs, ends = ways.arcs, np.unique(ways.terminals)
+    some = ends[:: max(1, len(ends) // sources)]
+    say(f"{arcs.nodes} nodes, {len(arcs.start)} arcs, {len(some)} sources")
+    seen = {}
+    first = np.searchsorted(arcs.start, np.arange(arcs.nodes + 1))
+    net = csr_matrix((arcs.hours, arcs.end, first), shape=(arcs.nodes, arcs.nodes))
+    begin = time.perf_counter()
+    seen["scipy, to all nodes, with ways"] = dijkstra(
+        net, indices=some, return_predecessors=True
+    )[0][:, ends]
+    spent = {"scipy, to all nodes, with ways": time.perf_counter() - begin}
+    pairs = list(zip(arcs.start.tolist(), arcs.end.tolist(), strict=True))
+    with suppress(ImportError):
+        import igraph
+
+        graph = igraph.Graph(arcs.nodes, pairs, directed=True)
+        name = "igraph, to the sites, hours alone"
+        begin = time.perf_counter()
+        seen[name] = np.array(graph.distances(some, ends, weights=arcs.hours))
+        spent[name] = time.perf_counter() - begin
+    with suppress(ImportError):
+        import rustworkx
+
+        graph = rustworkx.PyDiGraph()
+        graph.add_nodes_from(range(arcs.nodes))
+        graph.extend_from_weighted_edge_list(
+            [(a, b, h) for (a, b), h in zip(pairs, arcs.hours.tolist(), strict=True)]
+        )
+        name = "rustworkx, to all nodes, hours alone"
+        begin = time.perf_counter()
+        found = []
+        for source in some.tolist():
+            way = dict(rustworkx.dijkstra_shortest_path_lengths(graph, source, float))
+            way[source] = 0.0
+            found.append([way.get(end, np.inf) for end in ends.tolist()])
+        seen[name] = np.array(found)
+        spent[name] = time.perf_counter() - begin
+    reference = seen["scipy, to all nodes, with ways"]
+    for name, hours in seen.items():
+        assert np.allclose(hours, reference, rtol=0, atol=1e-9)
+        say(f"| {name} | {spent[name] / len(some) * 1e3:.1f} ms a source |")
+
+
+def mending(made: SimpleNamespace) -> None:
+    """Time the mending of the roads, and the warnings of `check`."""
+    lines = made.roads.assign(line=shapely.from_wkt(made.roads["wkt"].to_numpy()))
+    lines["level"] = 0.0
+    places = sites(made)
+    begin = time.perf_counter()
+    mend(lines, 10.0, places)
+    say(f"mending {time.perf_counter() - begin:.1f} s")
+    begin = time.perf_counter()
+    lon, lat = places["lon"].to_numpy(), places["lat"].to_numpy()
+    road_warnings(lines, places["site"].tolist(), lon, lat)
+    say(f"warnings of check {time.perf_counter() - begin:.1f} s")
+
+
 def main() -> None:
     """Measure."""
     ask = argparse.ArgumentParser(description=__doc__)
@@ -152,6 +218,8 @@ def main() -> None:
     kept = [w.arcs.nodes for w in result.driven.ways]
     say(f"ours {ours:.1f} s, peak {peak:.0f} MB, states {len(result.states)}, "
           f"kept nodes {kept}, arcs {arcs}")  # fmt: skip
+    libraries(result.driven.ways[0])
+    mending(made)
     graph = road_graph(made.roads, segments(made.roads))
     say(f"graph {len(graph.lon)} nodes, {len(graph.km)} edges")
     n, combos = len(made.sources), len(made.trucks) * len(made.periods)
