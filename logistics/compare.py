@@ -79,8 +79,9 @@ def compare(
             if watch is not None:
                 watch(title, progress)
 
-        operate = run(changed, told, yards=base.plan.pairs)
-        replan = run(changed, told, start=base.plan.pairs)
+        known = base.plan.memory
+        operate = run(changed, told, yards=base.plan.pairs, memory=known)
+        replan = run(changed, told, start=base.plan.pairs, memory=known)
         if operate.plan.objective < replan.plan.objective and _meets(operate.plan):
             replan = operate  # the old yards beat what the time allowed to find
         outcomes.append(Outcome(wanted, operate, replan))

@@ -1,8 +1,10 @@
 """The answer of the programme."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import pandas as pd
+
+from logistics.model.memory import Memory
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +41,8 @@ class Plan:
         words.
     worth
         kind, where, when, value, unit, words: what one unit more would save.
+    memory
+        What helps to plan again after a change; no part of the answer.
     """
 
     status: str
@@ -58,6 +62,7 @@ class Plan:
     hired: pd.DataFrame
     shortages: pd.DataFrame
     worth: pd.DataFrame
+    memory: Memory = field(default_factory=Memory)
 
     @property
     def pairs(self) -> list[tuple[str, str]]:

@@ -8,17 +8,22 @@ Prove a plan for a large district without carrying every lane.
    branching from the plan of 1. Its bound holds for the whole programme; every choice
    of yards it finds is run with all lanes for its true cost.
 4. If the pool was needed, more lanes and again.
+
+With the prices that an earlier plan put on its rows, 2 is left out: the pool at those
+prices is a valid relaxation after any change, and close after most.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from logistics.model.build import build
 from logistics.model.instance import Instance
 from logistics.model.matrix import Matrix, Relaxed, branch, matrix_of, relax
+from logistics.model.memory import Basis, read_basis
 from logistics.model.parts import Flags, Floats, Lanes, Whole
 from logistics.model.pool import LaneColumns, lane_columns, with_pool
 from logistics.model.solver import (
@@ -40,29 +45,53 @@ GROWTH = 2.0
 
 ROUNDS = 3
 
+FAR = 3.0
+"""Gap after a pool at old prices, in gaps asked for, from which lanes are priced."""
+
 
 @dataclass
 class Best:
-    """Best plan so far and the bound proven."""
+    """
+    Best plan so far and the bound proven.
+
+    Attributes
+    ----------
+    chosen, value
+        Its options (mask, length o) and its true value.
+    bound
+        No plan is better.
+    basis
+        Of the flows of the yards last tried; where the next trial starts.
+    prices
+        What each row of the relaxation is worth, by name.
+    """
 
     chosen: Flags
     value: float
     bound: float = -np.inf
+    basis: Basis | None = None
+    prices: Mapping[str, float] = field(default_factory=dict)
 
     def gap(self) -> float:
         """Proven relative gap. [1]"""
         return relative_gap(self.value, self.bound)
 
 
-def true_value(instance: Instance, chosen: Flags, session: Session) -> float | None:
-    """Optimum with the yards given and all lanes; None if they cannot be run."""
+def true_value(
+    instance: Instance, chosen: Flags, session: Session, basis: Basis | None = None
+) -> tuple[float, Basis | None] | None:
+    """Optimum and basis with the yards given and all lanes; None if not to be run."""
     programme, _ = build(instance.with_yards(chosen), linked=False)
-    return run_solver(programme, session, mip=False, seconds=1e6).best
+    answer = run_solver(programme, session, mip=False, seconds=1e6, basis=basis)
+    return None if answer.best is None else (answer.best, read_basis(programme))
 
 
 def search(
-    instance: Instance, session: Session, first: Flags, value: float
-) -> tuple[Answer, Flags]:
+    instance: Instance,
+    session: Session,
+    best: Best,
+    another: Callable[[], Flags | None] | None = None,
+) -> Answer:
     """
     Prove how good a first choice of yards is, and better it.
 
@@ -70,24 +99,37 @@ def search(
     ----------
     instance, session
         The problem; gap and time.
-    first, value
-        Options of a plan (mask, length o) and its true value.
+    best
+        A plan and its value; bettered in place. Its prices, if any, are those of an
+        earlier plan.
+    another
+        Finds other yards worth a trial where an earlier plan's are no longer good.
 
     Returns
     -------
-    tuple
+    Answer
         status "optimal" where the gap asked for is proven, else "time_limit" or
-        "stopped", with best value and bound; and the options of the best plan.
+        "stopped", with best value and bound.
     """
-    best = Best(first, value)
     programme, variables = build(instance)
     full = matrix_of(programme)
     flows = lane_columns(programme, variables, instance)
     yards = np.flatnonzero(full.whole)
-    relaxed = _price(full, flows, _nearest(instance), session)
-    if relaxed is None:
-        return _answer(best, session), best.chosen
-    best.bound = full.safe_bound(relaxed.duals, _most(instance))
+    names = list(programme.rows)
+    relaxed = None
+    if best.prices:
+        relaxed = _recall(instance, session, best, full, flows, names)
+        if not _done(best, session) and another is not None:
+            _try(instance, session, best, another())
+    if relaxed is None or best.gap() > FAR * session.effort.gap:
+        kept = _nearest(instance)
+        if relaxed is not None:
+            kept |= flows.least(full.reduced_cost(relaxed.duals)) <= 0.0
+        relaxed = _price(full, flows, kept, session)
+        if relaxed is None:
+            return _answer(best, session)
+        best.bound = max(best.bound, full.safe_bound(relaxed.duals, _most(instance)))
+    best.prices = dict(zip(names, relaxed.duals.tolist(), strict=True))
     without_links = np.where(flows.links, 0.0, relaxed.duals)
     room = flows.least(full.reduced_cost(without_links))
     keep = GROWTH * max(1, int((room <= 1e-6).sum()))
@@ -98,7 +140,42 @@ def search(
         smaller, columns = with_pool(full, flows, kept, without_links)
         _branch(instance, session, best, smaller, np.searchsorted(columns, yards))
         keep *= GROWTH * 1.5
-    return _answer(best, session), best.chosen
+    return _answer(best, session)
+
+
+def _recall(
+    instance: Instance,
+    session: Session,
+    best: Best,
+    full: Matrix,
+    flows: LaneColumns,
+    names: list[str],
+) -> Relaxed | None:
+    """Bound the changed programme with a pool at an earlier plan's prices."""
+    prices = np.array([best.prices.get(name, 0.0) for name in names])
+    without_links = np.where(flows.links, 0.0, prices)
+    room = flows.least(full.reduced_cost(without_links))
+    keep = GROWTH * max(1, int((room <= 1e-6).sum()))
+    kept = _cheapest(room, keep)
+    smaller, _ = with_pool(full, flows, kept, without_links)
+    relaxed = relax(smaller, session)
+    if relaxed is None:
+        return None
+    bound = smaller.safe_bound(relaxed.duals, _most(instance))
+    best.bound = max(best.bound, bound)
+    return Relaxed(relaxed.value, relaxed.duals[: len(names)])
+
+
+def _try(
+    instance: Instance, session: Session, best: Best, chosen: Flags | None
+) -> None:
+    """Run other yards with all lanes; keep them if they are better."""
+    if chosen is None or (chosen == best.chosen).all():
+        return
+    found = true_value(instance, chosen, session, best.basis)
+    if found is not None and found[0] < best.value:
+        best.chosen = chosen
+        best.value, best.basis = found
 
 
 def _most(instance: Instance) -> float:
@@ -182,11 +259,7 @@ def _branch(
     best.bound = max(best.bound, bound)
     if values is None:
         return
-    chosen = values[yards] > 0.5
-    if (chosen != best.chosen).any():
-        value = true_value(instance, chosen, session)
-        if value is not None and value < best.value:
-            best.chosen, best.value = chosen, value
+    _try(instance, session, best, values[yards] > 0.5)
 
 
 def _done(best: Best, session: Session) -> bool:

@@ -1,6 +1,7 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -8,11 +9,12 @@ import pandas as pd
 from logistics.model.build import build
 from logistics.model.goals import GOALS, goal_terms
 from logistics.model.instance import Instance
+from logistics.model.memory import Basis, Memory, read_basis
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.programme import Programme
 from logistics.model.reading import chosen_options, read_plan
-from logistics.model.search import is_small, search, true_value
+from logistics.model.search import Best, is_small, search, true_value
 from logistics.model.shortage import nearest
 from logistics.model.solver import (
     Answer,
@@ -31,6 +33,10 @@ from logistics.model.worth import marginal_worth
 __all__ = ["NoPlanError", "operate", "solve"]
 
 
+NOTHING = Memory()
+"""No earlier plan."""
+
+
 @dataclass(frozen=True, eq=False)
 class Flows:
     """Flows of given yards: their values, the goal's, and what limits them."""
@@ -39,6 +45,7 @@ class Flows:
     variables: Variables
     value: float
     worth: pd.DataFrame
+    basis: Basis | None
 
 
 def solve(
@@ -46,6 +53,7 @@ def solve(
     effort: Effort | None = None,
     watch: Watch | None = None,
     start: Flags | None = None,
+    memory: Memory | None = None,
 ) -> Plan:
     """
     Find a plan and prove how good it is.
@@ -64,6 +72,8 @@ def solve(
     start
         Options of an earlier plan to start from in place of the year as one
         period, length o.
+    memory
+        Of an earlier plan: with `start` it shortens the proof.
 
     Raises
     ------
@@ -71,21 +81,40 @@ def solve(
         If the time was too short for any plan.
     """
     session = Session(effort or Effort(), watch)
+    memory = NOTHING if memory is None or start is None else memory
     with stop_on_interrupt(session.stop):
         first = _first_yards(instance, session) if start is None else start
-        value = None if first is None else true_value(instance, first, session)
-        first = None if value is None else first  # they fail month by month
-        if first is None or value is None or is_small(instance):
+        best = _best(instance, session, first, memory)  # None: they fail by months
+        if best is None or is_small(instance):
+            first = None if best is None else best.chosen
             answer, chosen = _prove(instance, session, first)
         else:
-            answer, chosen = search(instance, session, first, value)
+            other = None if start is None else _other(instance, session)
+            answer, chosen = search(instance, session, best, other), best.chosen
         if answer.status == "infeasible":
             return nearest(instance, session)
     chosen = first if chosen is None else chosen
     if chosen is None:
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
-    return _finish(instance, session, chosen, answer)
+    left = memory if best is None else Memory(best.basis, best.prices)
+    return _finish(instance, session, chosen, answer, left)
+
+
+def _best(
+    instance: Instance, session: Session, first: Flags | None, memory: Memory
+) -> Best | None:
+    """Run the first yards month by month; None if there are none or they fail."""
+    if first is None:
+        return None
+    found = true_value(instance, first, session, memory.basis)
+    if found is None:
+        return None
+    return Best(first, found[0], basis=found[1], prices=memory.prices)
+
+
+def _other(instance: Instance, session: Session) -> Callable[[], Flags | None]:
+    return lambda: _first_yards(instance, session)
 
 
 def operate(
@@ -93,20 +122,24 @@ def operate(
     chosen: Flags,
     effort: Effort | None = None,
     watch: Watch | None = None,
+    memory: Memory | None = None,
 ) -> Plan:
     """
     Plan everything but the yards, which are given (mask, length o).
 
-    The bound is the optimum for these yards, not for any others.
+    The bound is the optimum for these yards, not for any others. With the memory
+    of an earlier plan the flows start from its basis.
     """
     session = Session(effort or Effort(), watch)
+    memory = memory or NOTHING
     smaller = instance.with_yards(chosen)
+    every = np.ones(len(smaller.options.yard), bool)
     with stop_on_interrupt(session.stop):
-        programme, _ = build(smaller, linked=False)
-        answer = run_solver(programme, session, mip=False, seconds=1e6)
-        if answer.best is None:
+        flows = _flows(smaller, session, memory.basis)
+        if flows is None:
             return nearest(smaller, session)
-    return _finish(smaller, session, np.ones(len(smaller.options.yard), bool), answer)
+        answer = Answer("optimal", flows.value, flows.value, session.spent)
+        return _finish(smaller, session, every, answer, memory, flows)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
@@ -136,12 +169,15 @@ def _prove(
     return answer, chosen_options(variables) if answer.best is not None else None
 
 
-def _flows(instance: Instance, session: Session) -> Flows | None:
+def _flows(
+    instance: Instance, session: Session, basis: Basis | None = None
+) -> Flows | None:
     """Solve the flows exactly; among equals of another goal take the cheapest."""
     programme, variables = build(instance, linked=False)
-    best = run_solver(programme, session, mip=False, seconds=1e6).best
+    best = run_solver(programme, session, mip=False, seconds=1e6, basis=basis).best
     if best is None:
         return None
+    basis = read_basis(programme)
     worth = marginal_worth(programme, variables, instance)
     if instance.goal != "cost":
         terms, constant = goal_terms(variables, instance)
@@ -149,11 +185,16 @@ def _flows(instance: Instance, session: Session) -> Flows | None:
         programme.at_most("goal_kept", terms, best - constant + slack)
         programme.minimise(*GOALS["cost"](variables, instance))
         run_solver(programme, session, mip=False, seconds=1e6)
-    return Flows(programme, variables, best, worth)
+    return Flows(programme, variables, best, worth, basis)
 
 
 def _finish(
-    instance: Instance, session: Session, chosen: Flags, answer: Answer
+    instance: Instance,
+    session: Session,
+    chosen: Flags,
+    answer: Answer,
+    memory: Memory = NOTHING,
+    flows: Flows | None = None,
 ) -> Plan:
     """
     Make the plan of the chosen yards, with what one unit more is worth.
@@ -162,14 +203,15 @@ def _finish(
     not forced open are closed again.
     """
     smaller = instance.with_yards(chosen)
-    flows = _flows(smaller, session)
+    if flows is None:
+        flows = _flows(smaller, session, memory.basis)
     if flows is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
     if instance.goal != "cost":
         smaller, flows = _without_idle(instance, session, chosen, flows)
     bound = min(answer.bound, flows.value)
-    return read_plan(
+    plan = read_plan(
         smaller,
         flows.variables,
         status=answer.status,
@@ -179,6 +221,7 @@ def _finish(
         seconds=session.spent,
         worth=flows.worth,
     )
+    return replace(plan, memory=Memory(flows.basis, memory.prices))
 
 
 def _without_idle(

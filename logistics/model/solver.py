@@ -13,6 +13,7 @@ import highspy
 import numpy as np
 import pulp
 
+from logistics.model.memory import Basis, give_basis
 from logistics.model.programme import Programme
 
 
@@ -155,6 +156,10 @@ WHOLE: dict[str, Any] = {"mip_lp_solver": "ipm", "mip_feasibility_tolerance": 1e
 """A millionth of a yard, the solver's own tolerance, is a tonne on a large pad."""
 
 
+LARGE = 3_000
+"""Columns above which a linear programme without a basis is solved from inside."""
+
+
 def new_highs(**options: Any) -> Any:
     """
     Create a solver: no banner, free of an earlier thread count, options checked.
@@ -193,10 +198,12 @@ class _Solver(pulp.HiGHS):
         session: Session,
         phase: str,
         start: dict[str, float],
+        basis: Basis | None,
         **options: Any,
     ) -> None:
         super().__init__(msg=False, **options)
         self._session, self._phase, self._start = session, phase, start
+        self._basis = basis
 
     def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:
         """Create the solver without its banner, free of an earlier thread count."""
@@ -218,6 +225,10 @@ class _Solver(pulp.HiGHS):
             index = np.array([column[name] for name in self._start], dtype=np.int32)
             value = np.array(list(self._start.values()), dtype=np.float64)
             highs.setSolution(len(index), index, value)
+        if self._basis is not None:
+            columns = [x.name for x in lp.exported_variables()]
+            rows = [row.name for row in lp.constraints()]
+            give_basis(highs, columns, rows, self._basis)
         if self.mip:
             highs.cbMipLogging.subscribe(self._report)
             highs.cbMipInterrupt.subscribe(self._check)
@@ -257,6 +268,14 @@ def _silent() -> Iterator[None]:
         os.close(nowhere)
 
 
+def _options(programme: Programme, *, mip: bool, basis: Basis | None) -> dict[str, Any]:
+    """Choose the method: a large linear programme without a basis, from inside."""
+    if mip:
+        return dict(WHOLE)
+    large = programme.problem.numVariables() > LARGE
+    return {"solver": "ipm"} if large and basis is None else {}
+
+
 def run_solver(
     programme: Programme,
     session: Session,
@@ -265,6 +284,7 @@ def run_solver(
     phase: str = "",
     seconds: float | None = None,
     start: dict[str, float] | None = None,
+    basis: Basis | None = None,
     heuristics: bool = True,
 ) -> Answer:
     """
@@ -284,6 +304,8 @@ def run_solver(
         Longest time, if not what the session has left. [s]
     start
         Values for some variables by name, usually the yes-or-no decisions.
+    basis
+        Of an earlier, similar linear programme to start from (without `mip`).
     heuristics
         False leaves out the solver's own search for plans.
 
@@ -294,11 +316,12 @@ def run_solver(
     """
     begin = time.monotonic()
     effort = session.effort
-    options: dict[str, Any] = dict(WHOLE) if mip else {}
+    options = _options(programme, mip=mip, basis=basis)
     solver = _Solver(
         session,
         phase,
         start or {},
+        basis,
         mip=mip,
         gapRel=effort.gap,
         timeLimit=session.left if seconds is None else seconds,
