@@ -20,6 +20,7 @@ from logistics.model.solver import (
     Answer,
     Effort,
     NoPlanError,
+    Progress,
     Session,
     Watch,
     relative_gap,
@@ -110,6 +111,8 @@ def _best(
     found = true_value(instance, first, session, memory.basis)
     if found is None:
         return None
+    if session.watch is not None:
+        session.watch(Progress("first plan", session.spent, found[0], None))
     return Best(first, found[0], basis=found[1], prices=memory.prices)
 
 
