@@ -13,7 +13,7 @@ from scipy import sparse
 
 from logistics.model.parts import Flags, Floats, Whole
 from logistics.model.programme import Programme
-from logistics.model.solver import NO_HEURISTICS, Session, load_highs, new_highs
+from logistics.model.solver import NO_HEURISTICS, Effort, Session, load_highs, new_highs
 
 Sparse = Any
 
@@ -82,6 +82,11 @@ class Matrix:
         """Cost of each column less what its rows are worth. [cost/unit]"""
         return np.asarray(self.cost - self.rows.T @ duals, dtype=float)
 
+    def usable(self, duals: Floats) -> Floats:
+        """Take a sign that its row cannot have as nothing."""
+        y = np.where((duals > 0) & np.isinf(self.below), 0.0, duals)
+        return np.where((y < 0) & np.isinf(self.above), 0.0, y)
+
     def safe_bound(self, duals: Floats, most: float) -> float:
         """
         Bound the optimum from below with any duals, rough ones too.
@@ -99,8 +104,7 @@ class Matrix:
         Weak duality: rows at the side their dual pays for, columns at the end of
         their range where their reduced cost is least.
         """
-        y = np.where((duals > 0) & np.isinf(self.below), 0.0, duals)
-        y = np.where((y < 0) & np.isinf(self.above), 0.0, y)
+        y = self.usable(duals)
         paid = np.where(y > 0, self.below, np.where(y < 0, self.above, 0.0))
         left = self.reduced_cost(y)
         high = np.where(np.isinf(self.high), most, self.high)
@@ -136,6 +140,16 @@ class Relaxed:
 
     value: float
     duals: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Optimum:
+    """A solved programme: value, bound, what rows are worth, and its columns."""
+
+    value: float
+    bound: float
+    duals: Floats
+    values: Floats
 
 
 def _pass(matrix: Matrix, session: Session, *, mip: bool, **options: Any) -> Any:
@@ -175,6 +189,45 @@ def relax(matrix: Matrix, session: Session) -> Relaxed | None:
         return None
     duals = np.array(highs.getSolution().row_dual)
     return Relaxed(float(highs.getInfo().objective_function_value), duals)
+
+
+def optimum(
+    matrix: Matrix,
+    *,
+    session: Session | None = None,
+    vertex: bool = True,
+    whole: bool = False,
+    gap: float = 0.0,
+) -> Optimum | None:
+    """
+    Solve a programme as it is; None if it cannot be solved.
+
+    Parameters
+    ----------
+    matrix, session
+        What to solve, and how long; without a session as long as it takes.
+    vertex
+        False stops inside, where duals are fairer between columns that tie.
+    whole
+        Keep whole numbers whole, within `gap`.
+    """
+    options: dict[str, Any] = {"mip_rel_gap": gap} if whole else {}
+    if not vertex:
+        options |= {"solver": "ipm", "run_crossover": "off"}
+    session = session or Session(Effort(seconds=1e6))
+    highs = _pass(matrix, session, mip=whole, **options)
+    highs.run()
+    status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
+    if status != kinds.kOptimal:
+        return None
+    info, solution = highs.getInfo(), highs.getSolution()
+    value = float(info.objective_function_value)
+    return Optimum(
+        value,
+        float(info.mip_dual_bound) if whole else value,
+        np.array(solution.row_dual),
+        np.array(solution.col_value),
+    )
 
 
 def branch(

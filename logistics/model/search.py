@@ -136,7 +136,7 @@ def search(
     for _ in range(ROUNDS):
         if _done(best, session):
             break
-        kept = _cheapest(room, keep)
+        kept = cheapest(room, keep)
         smaller, columns = with_pool(full, flows, kept, without_links)
         _branch(instance, session, best, smaller, np.searchsorted(columns, yards))
         keep *= GROWTH * 1.5
@@ -156,7 +156,7 @@ def _recall(
     without_links = np.where(flows.links, 0.0, prices)
     room = flows.least(full.reduced_cost(without_links))
     keep = GROWTH * max(1, int((room <= 1e-6).sum()))
-    kept = _cheapest(room, keep)
+    kept = cheapest(room, keep)
     smaller, _ = with_pool(full, flows, kept, without_links)
     relaxed = relax(smaller, session)
     if relaxed is None:
@@ -227,7 +227,7 @@ def _price(
         kept = kept | fresh
 
 
-def _cheapest(room: Floats, count: float) -> Flags:
+def cheapest(room: Floats, count: float) -> Flags:
     """Mark the lanes that come nearest to paying."""
     finite = int(np.isfinite(room).sum())
     number = min(finite, int(count))
