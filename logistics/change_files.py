@@ -1,6 +1,7 @@
 """Read changes from `changes/*.toml` and from the command line, and apply them."""
 
 import inspect
+import json
 import re
 import tomllib
 import typing
@@ -16,6 +17,7 @@ from logistics.scenario import Scenario
 
 KEYWORDS = {"from": "from_"}
 FOLDER = "changes"
+WRITE_TOML = "Write TOML in UTF-8, as the demo's changes do"
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,8 @@ def find_changes(folder: Path, wanted: list[str]) -> list[ChangeSet]:
     folder
         Scenario folder.
     wanted
-        Each the name of a file in `changes/` or name:argument=value,...
+        Each the name of a file in `changes/`, the path of a TOML file anywhere, or
+        name:argument=value,...
     """
     files = read_changes(folder)
     if not wanted:
@@ -111,6 +114,11 @@ def find_changes(folder: Path, wanted: list[str]) -> list[ChangeSet]:
     for text in wanted:
         if text in files:
             found.append(files[text])
+        elif text.endswith(".toml") and ("=" not in text or Path(text).is_file()):
+            if not Path(text).is_file():
+                remedy = "Name a file that is there"
+                _refuse("--change", "", text, "there is no such file", remedy)
+            found.append(read_change_file(Path(text)))
         elif ":" in text or text in CHANGES:
             found.append(parse_change(text))
         else:
@@ -121,12 +129,21 @@ def find_changes(folder: Path, wanted: list[str]) -> list[ChangeSet]:
 
 def read_change_file(path: Path) -> ChangeSet:
     """Read one file: title, story and a list of [[change]] with `do` and arguments."""
-    name = f"{FOLDER}/{path.name}"
+    inside = path.parent.name == FOLDER
+    name = f"{FOLDER}/{path.name}" if inside else str(path)
     try:
-        tree = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        remedy = "Write TOML in UTF-8, as the demo's changes do"
-        _refuse(name, "", None, f"is not TOML: {error}", remedy)
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        _refuse(name, "", None, f"is not TOML: {error}", WRITE_TOML)
+    return read_change_text(text, name, path.stem)
+
+
+def read_change_text(text: str, name: str, code: str) -> ChangeSet:
+    """Read the text of a file of changes; `name` is said in faults."""
+    try:
+        tree = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        _refuse(name, "", None, f"is not TOML: {error}", WRITE_TOML)
     for key in tree.keys() - {"title", "story", "change"}:
         remedy = choose_from(key, ["title", "story", "change"])
         _refuse(name, key, tree[key], "is unknown", remedy)
@@ -142,8 +159,29 @@ def read_change_file(path: Path) -> ChangeSet:
             _refuse(name, "do", step.get("do"), why, remedy)
         arguments = {key: value for key, value in step.items() if key != "do"}
         made.append(Step(step["do"], arguments, name))
-    title = str(tree.get("title") or path.stem)
-    return ChangeSet(path.stem, title, str(tree.get("story", "")), tuple(made))
+    title = str(tree.get("title") or code)
+    return ChangeSet(code, title, str(tree.get("story", "")), tuple(made))
+
+
+def change_text(wanted: ChangeSet) -> str:
+    """Write changes as the text of a file of `changes/`, which reads back the same."""
+    lines = [f"title = {_toml(wanted.title)}", f"story = {_toml(wanted.story)}"]
+    for step in wanted.steps:
+        lines += ["", "[[change]]", f"do = {_toml(step.name)}"]
+        lines += [f"{key} = {_toml(value)}" for key, value in step.arguments.items()]
+    return "\n".join(lines) + "\n"
+
+
+def _toml(value: object) -> str:
+    """Write a number or a text; JSON's quoting is also TOML's, but for one sign."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return repr(value)
+    return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def write_change_file(wanted: ChangeSet, path: Path) -> None:
+    """Write changes to a file, which `--change` takes by its path."""
+    path.write_text(change_text(wanted), encoding="utf-8", newline="\n")
 
 
 def apply_changes(scenario: Scenario, wanted: ChangeSet) -> Scenario:

@@ -81,6 +81,21 @@ def set_values(
     return with_table(scenario, table, frame)
 
 
+def some(given: Mapping[str, object]) -> dict[str, object]:
+    """
+    Return the values that were given; at least one must be.
+
+    Examples
+    --------
+    >>> some({"owned": 3, "hire_limit": None})
+    {'owned': 3}
+    """
+    values = {name: value for name, value in given.items() if value is not None}
+    if not values:
+        refuse(" or ".join(given), "", "is missing", "Give at least one of them")
+    return values
+
+
 def find_column(table: str, name: str) -> Column:
     """Return a column by its name, or raise with the nearest one."""
     named = {column.name: column for column in columns_of(table)}
@@ -149,23 +164,23 @@ def period_number(scenario: Scenario, argument: str, period: str | int) -> int:
 
 
 def reshape_season(
-    scenario: Scenario, source: str, factors: Sequence[float]
+    scenario: Scenario, table: str, code: str, factors: Sequence[float]
 ) -> Scenario:
     """
-    Multiply what a source yields in each period; it gets a season of its own.
+    Multiply what a source or market has in each period; it gets a season of its own.
 
     Parameters
     ----------
     scenario
         Left as it is.
-    source
-        Code.
+    table, code
+        "sources" or "markets", and the code in it.
     factors
         One a period.
     """
-    row = rows_of(scenario, "sources", source=source)
-    sources = scenario.sources.copy()
-    season = str(sources.loc[row, "season"].iloc[0])
+    row = rows_of(scenario, table, **{table.removesuffix("s"): code})
+    sites = scenario.table(table).copy()
+    season = str(sites.loc[row, "season"].iloc[0])
     calendar, periods = scenario.calendar, list(scenario.periods["period"])
     share = (
         calendar[calendar["season"] == season]
@@ -174,18 +189,16 @@ def reshape_season(
         .to_numpy(dtype=float)
     ) * np.asarray(factors, dtype=float)
     left = float(share.sum())
-    sources.loc[row, "amount"] *= left
-    changed = with_table(scenario, "sources", sources)
+    sites.loc[row, "amount"] *= left
     if left == 0:
-        return changed
-    code = f"{season}__{source}"
+        return with_table(scenario, table, sites)
+    own_season = f"{season}__{code}"
     own = pd.DataFrame(
-        {"season": code, "period": periods, "share": share / left}
+        {"season": own_season, "period": periods, "share": share / left}
     ).astype(calendar.dtypes.to_dict())
-    others = calendar[calendar["season"] != code]
-    sources = changed.sources.copy()
-    sources.loc[row, "season"] = code
-    changed = with_table(changed, "sources", sources)
+    others = calendar[calendar["season"] != own_season]
+    sites.loc[row, "season"] = own_season
+    changed = with_table(scenario, table, sites)
     return with_table(
         changed, "calendar", pd.concat([others, own[list(calendar.columns)]])
     )

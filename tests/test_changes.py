@@ -3,15 +3,23 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
 
 from logistics.change_files import (
     CHANGES,
+    ChangeSet,
+    Step,
     apply_changes,
     arguments_of,
+    change_text,
+    find_changes,
     parse_change,
+    read_change_text,
     read_changes,
     shown,
+    write_change_file,
 )
 from logistics.checks import ScenarioError
 from logistics.scenario import read_scenario, write_scenario
@@ -57,12 +65,37 @@ EXAMPLES = {
     "open_road": "road=low_road",
     "set_fare": f"road={ROAD},fare=3",
     "least_share": "material=fish_waste_mixed,share_pct=95",
+    "open_source": f"source={MILL},from=4",
+    "set_disposal": "material=fish_waste_mixed,cost_per_t=60",
+    "must_collect": f"source={FISH}",
+    "close_market": f"market={MARKET},from=2,to=6",
+    "set_market": f"market={MARKET},amount=90,price_per_t=31",
+    "set_yard": f"yard={YARD},existing_size=small,works_factor=1.4",
+    "set_size": "size=small,works_cost=31000,pad_m2=2400",
+    "scale_hire": "percent=15",
+    "set_fuel": "price_per_l=1.3",
+    "set_discount": "percent=6",
+    "limit_road": f"road={ROAD},max_gross_t=10",
+    "drop_shares": "material=rice_husk",
     "setting": "name=finance.discount_pct,value=6",
 }
 
 
+WITH_SHARES = apply_changes(
+    BASE, parse_change(f"least_share:{EXAMPLES['least_share']}")
+)
+WITH_SHARES = apply_changes(
+    WITH_SHARES, parse_change("least_share:material=rice_husk,share_pct=40")
+)
+
+
+def base_of(name: str):
+    """The district a change is tried on: demands can be dropped only if there are."""
+    return WITH_SHARES if name == "drop_shares" else BASE
+
+
 def changed(text: str):
-    return apply_changes(BASE, parse_change(text))
+    return apply_changes(base_of(text.partition(":")[0]), parse_change(text))
 
 
 def same(a, b) -> bool:
@@ -79,11 +112,12 @@ def test_every_change_has_its_sentence_and_its_example():
 
 @pytest.mark.parametrize("name", CHANGES)
 def test_a_change_changes_and_the_base_stays(name):
-    before = {table: BASE.table(table).copy() for table in tables()}
+    base = base_of(name)
+    before = {table: base.table(table).copy() for table in tables()}
     after = changed(f"{name}:{EXAMPLES[name]}")
-    assert not same(BASE, after)
+    assert not same(base, after)
     for table, frame in before.items():
-        assert_frame_equal(BASE.table(table), frame)
+        assert_frame_equal(base.table(table), frame)
 
 
 @pytest.mark.parametrize("name", CHANGES)
@@ -120,6 +154,44 @@ def test_a_closure_may_span_the_new_year():
 
 def test_a_source_closed_for_good_is_nothing():
     assert supply_of(changed(f"close_source:source={MILL}"), MILL).sum() == 0
+
+
+def test_opening_is_the_other_side_of_closing():
+    """What yields from May on and what closes in May are the whole together."""
+    whole = supply_of(BASE, MILL)
+    late = supply_of(changed(f"open_source:source={MILL},from=5"), MILL)
+    early = supply_of(changed(f"close_source:source={MILL},from=5"), MILL)
+    both = late.reindex(whole.index, fill_value=0.0)
+    both += early.reindex(whole.index, fill_value=0.0)
+    assert both.to_numpy() == pytest.approx(whole.to_numpy())
+
+
+def test_a_closed_market_takes_nothing_then_and_the_same_otherwise():
+    def demand(scenario):
+        table = seasonal_demand(scenario)
+        mine = table[table["market"] == MARKET].set_index("period")["tonnes"]
+        return mine.reindex(BASE.periods["period"], fill_value=0.0).to_numpy()
+
+    before, after = demand(BASE), demand(changed(f"close_market:market={MARKET},to=6"))
+    assert after[:6].sum() == 0
+    assert before[:6].sum() > 0
+    assert after[6:] == pytest.approx(before[6:])
+
+
+def test_dropping_shares_leaves_the_others():
+    after = changed("drop_shares:material=rice_husk").policy
+    assert after["material"].tolist() == ["fish_waste_mixed"]
+    assert len(changed("drop_shares").policy) == 0
+
+
+def test_figures_set_are_those_read_back():
+    yard = changed(f"set_yard:yard={YARD},existing_size=small,works_factor=1.4").yards
+    row = yard[yard["yard"] == YARD].iloc[0]
+    assert (row["existing_size"], row["works_factor"]) == ("small", 1.4)
+    size = changed("set_size:size=small,works_cost=31000").yard_sizes
+    assert size.set_index("size").loc["small", "works_cost"] == 31000
+    assert changed("set_discount:percent=6").settings.finance.discount == 0.06
+    assert changed("set_fuel:price_per_l=1.3").settings.finance.fuel_price_per_l == 1.3
 
 
 def test_shifting_a_season_keeps_its_total():
@@ -172,6 +244,12 @@ def test_changes_compose_in_order():
         ("setting:name=mix.cn_low,value=3", "is below 5"),
         (f"lab_values:source={FISH},nitrogen_pct=0.07x", "is not a number"),
         (f"set_source:source={MILL},amount=-4", "'amount': "),
+        (f"set_yard:yard={YARD}", "Give at least one of them"),
+        (f"set_yard:yard={YARD},existing_size=smal", "is unknown. Write 'small'"),
+        ("set_size:size=smal,pad_m2=9", "is unknown. Write 'small'"),
+        (f"close_market:market={MARKET},from=m13", "'m13' is no period"),
+        (f"set_fleet:truck={BASE.trucks['truck'].iloc[0]}", "Give at least one"),
+        (f"limit_road:road={ROAD},max_gross_t=0", "is below 0.5"),
         ("close_source:source", "'source' has no =. Write name:argument=value"),
         (
             f"add_yard:yard={YARD},lon=-31,lat=-1,area_m2=9,water_m3_per_day=1",
@@ -223,6 +301,27 @@ def test_bad_files_are_faults(tmp_path, text, message):
         read_changes(tmp_path)
     assert message in str(caught.value)
     assert "changes/bad.toml" in str(caught.value)
+
+
+def test_a_file_anywhere_is_found_by_its_path(tmp_path):
+    """What another command wrote down can be planned alone."""
+    file = tmp_path / "draw_7.toml"
+    write_change_file(parse_change(f"close_source:source={MILL},from=6"), file)
+    (found,) = find_changes(DEMO, [str(file)])
+    assert found.code == "draw_7"
+    assert dict(found.steps[0].arguments) == {"source": MILL, "from": "6"}
+    with pytest.raises(ScenarioError, match="there is no such file"):
+        find_changes(DEMO, [str(tmp_path / "draw_8.toml")])
+
+
+@given(st.floats(-1e12, 1e12), st.text(max_size=20))
+def test_a_written_change_reads_back_the_same(number, text):
+    """Numbers to the last bit and any text, whatever signs are in it."""
+    step = Step("set_source", {"source": text, "amount": number, "from": 3}, "--change")
+    wanted = ChangeSet("x", text.strip() or "x", text, (step,))
+    again = read_change_text(change_text(wanted), "x.toml", "x")
+    assert (again.title, again.story) == (wanted.title, wanted.story)
+    assert dict(again.steps[0].arguments) == dict(step.arguments)
 
 
 def test_arguments_are_shown_as_people_write_them():

@@ -1,0 +1,70 @@
+"""Changes to money, trucks and any setting by its name."""
+
+from dataclasses import replace
+
+from logistics.cells import read_value
+from logistics.changes.registry import change
+from logistics.edits import known, refuse, rows_of, scale_values, set_values, some
+from logistics.numbertext import CellFault
+from logistics.scenario import Scenario
+from logistics.schema import settings_columns
+from logistics.settings import change_setting
+
+
+@change
+def setting(scenario: Scenario, *, name: str, value: str) -> Scenario:
+    """Set any setting by its name, for example finance.discount_pct."""
+    known("name", name, settings_columns())
+    column = settings_columns()[name]
+    try:
+        inside = read_value(str(value), column)
+    except CellFault as fault:
+        refuse(name, value, fault.why, fault.remedy)
+    return replace(scenario, settings=change_setting(scenario.settings, name, inside))
+
+
+@change
+def set_fuel(scenario: Scenario, *, price_per_l: float) -> Scenario:
+    """Set the price of diesel per litre."""
+    return setting(scenario, name="finance.fuel_price_per_l", value=str(price_per_l))
+
+
+@change
+def scale_fuel(scenario: Scenario, *, percent: float) -> Scenario:
+    """Raise (or with a minus, lower) the price of diesel. [%]"""
+    price = scenario.settings.finance.fuel_price_per_l * (1 + percent / 100)
+    return set_fuel(scenario, price_per_l=price)
+
+
+@change
+def scale_wages(scenario: Scenario, *, percent: float) -> Scenario:
+    """Raise (or with a minus, lower) what truck crews are paid. [%]"""
+    rows = rows_of(scenario, "trucks")
+    return scale_values(scenario, "trucks", rows, "crew_cost_per_hour", percent)
+
+
+@change
+def scale_hire(scenario: Scenario, *, percent: float, truck: str = "") -> Scenario:
+    """Raise (or with a minus, lower) what hired trucks cost per hour. [%]"""
+    rows = rows_of(scenario, "trucks", truck=truck)
+    return scale_values(scenario, "trucks", rows, "hire_cost_per_hour", percent)
+
+
+@change
+def set_fleet(
+    scenario: Scenario,
+    *,
+    truck: str,
+    owned: int | None = None,
+    hire_limit: int | None = None,
+) -> Scenario:
+    """Set how many trucks of a type are owned and can be hired."""
+    given = {"owned": owned, "hire_limit": hire_limit}
+    rows = rows_of(scenario, "trucks", truck=truck)
+    return set_values(scenario, "trucks", rows, some(given))
+
+
+@change
+def set_discount(scenario: Scenario, *, percent: float) -> Scenario:
+    """Set the discount rate of the annuities. [%]"""
+    return setting(scenario, name="finance.discount_pct", value=str(percent))

@@ -1,0 +1,80 @@
+"""Changes to who takes compost, how much, and what they pay."""
+
+import numpy as np
+
+from logistics.changes.registry import change, span
+from logistics.edits import (
+    add_row,
+    known,
+    reshape_season,
+    rows_of,
+    scale_values,
+    set_values,
+    some,
+)
+from logistics.scenario import Scenario
+
+
+@change
+def close_market(
+    scenario: Scenario, *, market: str, from_: str = "", to: str = ""
+) -> Scenario:
+    """Close a market, for good or from one period to another."""
+    shut = span(scenario, from_, to)
+    return reshape_season(
+        scenario, "markets", market, np.where(shut, 0.0, 1.0).tolist()
+    )
+
+
+@change
+def scale_price(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
+    """Raise (or with a minus, lower) the price of compost. [%]"""
+    rows = rows_of(scenario, "markets", market=market)
+    return scale_values(scenario, "markets", rows, "price_per_t", percent)
+
+
+@change
+def scale_demand(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
+    """Raise (or with a minus, lower) the compost that markets take. [%]"""
+    rows = rows_of(scenario, "markets", market=market)
+    return scale_values(scenario, "markets", rows, "amount", percent)
+
+
+@change
+def set_market(
+    scenario: Scenario,
+    *,
+    market: str,
+    amount: float | None = None,
+    rate_t_ha: float | None = None,
+    price_per_t: float | None = None,
+) -> Scenario:
+    """Set what a market takes (tonnes or hectares, as its basis is), or its price."""
+    given = {"amount": amount, "rate_t_ha": rate_t_ha, "price_per_t": price_per_t}
+    rows = rows_of(scenario, "markets", market=market)
+    return set_values(scenario, "markets", rows, some(given))
+
+
+@change
+def add_market(
+    scenario: Scenario,
+    *,
+    market: str,
+    lon: float,
+    lat: float,
+    tonnes: float,
+    season: str,
+    price_per_t: float,
+) -> Scenario:
+    """Add a market that takes so many tonnes of compost a year."""
+    known("season", season, set(scenario.calendar["season"]))
+    row = {
+        "market": market,
+        "lon": lon,
+        "lat": lat,
+        "basis": "tonnes",
+        "amount": tonnes,
+        "season": season,
+        "price_per_t": price_per_t,
+    }
+    return add_row(scenario, "markets", row)

@@ -1,0 +1,160 @@
+"""Changes to what arises: closures, quantities, seasons, prices, lab values."""
+
+import numpy as np
+
+from logistics.changes.registry import change, span
+from logistics.edits import (
+    add_row,
+    known,
+    refuse,
+    reshape_season,
+    rows_of,
+    scale_values,
+    set_values,
+    some,
+    with_table,
+)
+from logistics.scenario import Scenario
+
+
+@change
+def close_source(
+    scenario: Scenario, *, source: str, from_: str = "", to: str = ""
+) -> Scenario:
+    """Close a source, for good or from one period to another."""
+    shut = span(scenario, from_, to)
+    return reshape_season(
+        scenario, "sources", source, np.where(shut, 0.0, 1.0).tolist()
+    )
+
+
+@change
+def open_source(
+    scenario: Scenario, *, source: str, from_: str, to: str = ""
+) -> Scenario:
+    """Let a source yield only from one period on, or to another, and nothing else."""
+    open_ = span(scenario, from_, to)
+    factors = np.where(open_, 1.0, 0.0).tolist()
+    return reshape_season(scenario, "sources", source, factors)
+
+
+@change
+def scale_source(
+    scenario: Scenario,
+    *,
+    percent: float,
+    source: str = "",
+    material: str = "",
+    district: str = "",
+) -> Scenario:
+    """Raise (or with a minus, lower) what all or some sources yield. [%]"""
+    rows = rows_of(
+        scenario, "sources", source=source, material=material, district=district
+    )
+    return scale_values(scenario, "sources", rows, "amount", percent)
+
+
+@change
+def set_source(scenario: Scenario, *, source: str, amount: float) -> Scenario:
+    """Set the yearly amount of a source, in the unit of its basis."""
+    rows = rows_of(scenario, "sources", source=source)
+    return set_values(scenario, "sources", rows, {"amount": amount})
+
+
+@change
+def shift_season(scenario: Scenario, *, season: str, periods: int) -> Scenario:
+    """Move a season profile later (or with a minus, earlier) by some periods."""
+    calendar = scenario.calendar.copy()
+    rows = rows_of(scenario, "calendar", season=season)
+    order = list(scenario.periods["period"])
+    codes = calendar.loc[rows, "period"].map(order.index).to_numpy()
+    calendar.loc[rows, "period"] = [order[(c + periods) % len(order)] for c in codes]
+    return with_table(scenario, "calendar", calendar)
+
+
+@change
+def add_source(
+    scenario: Scenario,
+    *,
+    source: str,
+    material: str,
+    lon: float,
+    lat: float,
+    tonnes: float,
+    season: str,
+    district: str = "",
+    disposal_cost_per_t: float = 0.0,
+    wait_hours: float = 4.0,
+) -> Scenario:
+    """Add a source of so many tonnes a year."""
+    known("season", season, set(scenario.calendar["season"]))
+    row = {
+        "source": source,
+        "material": material,
+        "lon": lon,
+        "lat": lat,
+        "basis": "tonnes",
+        "amount": tonnes,
+        "season": season,
+        "district": district,
+        "disposal_cost_per_t": disposal_cost_per_t,
+        "wait_hours": wait_hours,
+    }
+    return add_row(scenario, "sources", row)
+
+
+@change
+def price_source(
+    scenario: Scenario, *, price_per_t: float, source: str = "", material: str = ""
+) -> Scenario:
+    """Set what sources are paid per tonne."""
+    rows = rows_of(scenario, "sources", source=source, material=material)
+    return set_values(scenario, "sources", rows, {"price_per_t": price_per_t})
+
+
+@change
+def set_disposal(
+    scenario: Scenario, *, cost_per_t: float, source: str = "", material: str = ""
+) -> Scenario:
+    """Set what a tonne costs today where it is not collected."""
+    rows = rows_of(scenario, "sources", source=source, material=material)
+    return set_values(scenario, "sources", rows, {"disposal_cost_per_t": cost_per_t})
+
+
+@change
+def must_collect(
+    scenario: Scenario, *, source: str = "", material: str = "", district: str = ""
+) -> Scenario:
+    """Demand that every tonne of some sources be collected."""
+    rows = rows_of(
+        scenario, "sources", source=source, material=material, district=district
+    )
+    return set_values(scenario, "sources", rows, {"must_collect": "yes"})
+
+
+@change
+def lab_values(
+    scenario: Scenario,
+    *,
+    source: str = "",
+    material: str = "",
+    moisture_pct: float | None = None,
+    carbon_pct: float | None = None,
+    nitrogen_pct: float | None = None,
+) -> Scenario:
+    """Use laboratory values for one source, or for a material everywhere."""
+    given = {
+        "moisture_pct": moisture_pct,
+        "carbon_pct": carbon_pct,
+        "nitrogen_pct": nitrogen_pct,
+    }
+    values = some(given)
+    if bool(source) == bool(material):
+        why = "must be given, or material, and not both"
+        refuse("source", source, why, "Name one of the two")
+    if material:
+        rows = rows_of(scenario, "materials", material=material)
+        return set_values(scenario, "materials", rows, values)
+    rows = rows_of(scenario, "sources", source=source)
+    own = {f"lab_{name}": value for name, value in values.items()}
+    return set_values(scenario, "sources", rows, own)
