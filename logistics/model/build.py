@@ -28,7 +28,7 @@ from logistics.model.flows import (
     limit_decay,
     share_trucks,
 )
-from logistics.model.goals import goal_terms, keep_budget
+from logistics.model.goals import goal_terms, keep_budget, keep_emissions
 from logistics.model.instance import Instance
 from logistics.model.programme import Programme
 from logistics.model.siting import (
@@ -71,6 +71,7 @@ BLOCKS: list[Block] = [
     limit_yards,
     limit_capital,
     keep_budget,
+    keep_emissions,
 ]
 """Every rule of a plan. Pairing of trips will join between fleet and policy."""
 

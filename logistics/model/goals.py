@@ -69,3 +69,14 @@ def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
         scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
         give = var.may_give(p, "annual budget", "district", "year", "money", scale)
         p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)
+
+
+def keep_emissions(p: Programme, var: Variables, inst: Instance) -> None:
+    """Emit at most so much a year: CO2e <= limit."""
+    limit = inst.policy.co2e_limit
+    if limit is not None:
+        terms, constant = co2e_terms(var, inst)
+        give = var.may_give(
+            p, "emissions limit", "district", "year", "kg CO2e", max(abs(limit), 1.0)
+        )
+        p.at_most("emissions", terms + [(g, -1.0) for g, _ in give], limit - constant)

@@ -71,6 +71,7 @@ class Policy:
     max_yards: int | None = None
     capital_limit: float | None = None
     budget_limit: float | None = None
+    co2e_limit: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
