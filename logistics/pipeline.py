@@ -74,6 +74,7 @@ def run(
     yards: Yards | None = None,
     start: Yards | None = None,
     memory: Memory | None = None,
+    ways: Travel | None = None,
 ) -> Result:
     """
     Plan a district: travel, programme, audit, ledger.
@@ -91,13 +92,15 @@ def run(
         Yards and sizes of an earlier plan to start from; all is planned.
     memory
         Of that earlier plan (`Plan.memory`); with it either goes faster.
+    ways
+        Travel of this scenario's sites, trucks, roads and seasons, where it is known.
 
     Raises
     ------
     AuditError
         If the plan breaks a rule; it is then not shown.
     """
-    ways = travel(scenario)
+    ways = travel(scenario) if ways is None else ways
     screening = screen(scenario)
     instance, inbound, outbound = assemble(scenario, ways, screening)
     wanted = scenario.settings.solve

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 import pandas as pd
 
@@ -52,6 +53,11 @@ class Scenario:
             message = f"a scenario needs every table; missing: {', '.join(absent)}"
             raise ValueError(message)
         object.__setattr__(self, "tables", MappingProxyType(dict(self.tables)))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Say how to make it again in another process."""
+        parts = (self.path, self.settings, dict(self.tables), self.defaults_used)
+        return Scenario, parts
 
     def table(self, name: str) -> pd.DataFrame:
         """Return a table by its name in `columns.csv`."""
@@ -116,6 +122,11 @@ class Scenario:
     def roads(self) -> pd.DataFrame:
         """Road sections; no rows if straight lines are used."""
         return self.tables["roads"]
+
+    @property
+    def ranges(self) -> pd.DataFrame:
+        """What is uncertain; no rows if the library's ranges are used."""
+        return self.tables["ranges"]
 
     @property
     def land(self) -> pd.DataFrame:

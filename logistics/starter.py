@@ -152,7 +152,7 @@ def _examples(table: str) -> Sequence[Row]:
             for season, shares in SEASONS.items()
             for month, share in enumerate(shares, start=1)
         ]
-    if table == "materials" or table in COMPLETED:
+    if table in {"materials", "ranges", *COMPLETED}:
         frame = library(table).frame
         if table == "materials":
             frame = frame[frame["material"].isin(MATERIALS)]
