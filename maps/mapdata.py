@@ -12,12 +12,13 @@ from collections.abc import Hashable
 from typing import TYPE_CHECKING
 
 import pandas as pd
-import shapely
 
 from logistics.suitability import NOT_LAW
 from maps import flowtables
 from maps.assumptions import CAUTIONS
 from maps.keyfigures import STATUS_WORDS
+from maps.mapreach import reach, worth, worth_unit
+from maps.maproads import land, roads
 from maps.names import colours, names, period_order, yard_status
 from maps.sitingtables import reasons
 
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
     from logistics.settings import District
 
 Data = dict[str, object]
-ROAD_DETAIL_DEG = 0.0001
-"""Detail kept in roads and land [degrees], about 10 m."""
 
 
 def rounded(value: float, digits: int = 3) -> float | None:
@@ -119,6 +118,7 @@ def sources(result: Result, periods: list[str]) -> list[Data]:
     year = _ByPeriod(flowtables.collection(result), ["source"], periods)
     reckoned = result.supply.set_index("source")
     label = names(result, "source")
+    more = worth(result, "supply", list(label))
     return [
         {
             "code": str(row["source"]),
@@ -131,6 +131,7 @@ def sources(result: Result, periods: list[str]) -> list[Data]:
             "reckoned": _text(reckoned["conversion"].get(row["source"])),
             "from": _text(reckoned["conversion_source"].get(row["source"])),
             "today": _text(row["disposal"]),
+            "worth": more[str(row["source"])],
         }
         for row in result.scenario.tables["sources"].to_dict("records")
     ]
@@ -140,6 +141,7 @@ def markets(result: Result, periods: list[str]) -> list[Data]:
     """Every market with its demand and what it gets."""
     year = _ByPeriod(flowtables.demand_met(result), ["market"], periods)
     label = names(result, "market")
+    more = worth(result, "demand", list(label))
     return [
         {
             "code": str(row["market"]),
@@ -148,6 +150,7 @@ def markets(result: Result, periods: list[str]) -> list[Data]:
             "crop": _text(row["crop"]),
             "demand": year.of("demand", row["market"]),
             "delivered": year.of("tonnes", row["market"]),
+            "worth": more[str(row["market"])],
         }
         for row in result.scenario.tables["markets"].to_dict("records")
     ]
@@ -186,27 +189,6 @@ def lanes(result: Result, periods: list[str]) -> list[Data]:
         }
         for key, row in zip(groups.index, groups.to_dict("records"), strict=True)
     ]
-
-
-def shapes(table: pd.DataFrame, columns: list[str]) -> list[Data]:
-    """Land or roads as GeoJSON features with the columns the map needs."""
-    found: list[Data] = []
-    for row in table.to_dict("records"):
-        shape = shapely.simplify(shapely.from_wkt(row["wkt"]), ROAD_DETAIL_DEG)
-        fine = shapely.set_precision(shape, 1e-5, mode="pointwise")
-        found.append(
-            {
-                "type": "Feature",
-                "properties": {name: _plain(row[name]) for name in columns},
-                "geometry": shapely.geometry.mapping(fine),
-            }
-        )
-    return found
-
-
-def _plain(value: object) -> object:
-    """Keep yes and no; turn all else into text."""
-    return bool(value) if isinstance(value, bool) else _text(value)
 
 
 def frame(district: District) -> list[list[float]] | None:
@@ -269,8 +251,10 @@ def map_data(result: Result) -> Data:
         "sources": sources(result, periods),
         "markets": markets(result, periods),
         "lanes": lanes(result, periods),
-        "land": shapes(scenario.tables["land"], ["kind", "name"]),
-        "roads": shapes(scenario.tables["roads"], ["class", "name", "bridge"]),
+        "land": land(result),
+        "roads": roads(result),
+        "reach": reach(result),
+        "worth": worth_unit(result),
         "frame": frame(settings.district),
         "travel": result.travel.basis,
         "status": STATUS_WORDS.get(result.plan.status, result.plan.status),

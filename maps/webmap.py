@@ -12,6 +12,7 @@ import base64
 import hashlib
 import json
 import re
+from collections.abc import Iterable
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,13 +24,31 @@ from markupsafe import Markup
 from maps.flowtables import yards
 from maps.keyfigures import key_figures
 from maps.mapdata import map_data
+from maps.mappack import packed
 from maps.shortagewords import shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
 
 STATIC = resources.files("maps") / "static"
-SCRIPTS = ("tools.js", "card.js", "draw.js", "map.js")
+SCRIPTS = (
+    "tools.js",
+    "unpack.js",
+    "base.js",
+    "flows.js",
+    "signs.js",
+    "labels.js",
+    "map.js",
+    "charts.js",
+    "card.js",
+    "strip.js",
+    "controls.js",
+    "legend.js",
+    "tables.js",
+)
+"""What every page with a map needs, in this order."""
+PAGE = "page.js"
+"""What puts one plan's page together."""
 HEAD_FIGURES = (
     "Yards in use",
     "Collected",
@@ -56,16 +75,16 @@ class LocalMap(folium.Map):
 
     _template = jinja2.Template(
         """
-        {% macro html(this, kwargs) %}
-        <div id="{{ this.get_name() }}"></div>
-        {% endmacro %}
+        {% macro html(this, kwargs) %}<div id="{{ this._id }}"></div>{% endmacro %}
         {% macro script(this, kwargs) %}
-        var {{ this.get_name() }} = L.map("{{ this.get_name() }}", {
+        function leafletMap(element) {
+          return L.map(element, {
             center: {{ this.location|tojson }}, zoom: 10,
-            zoomSnap: 0.25, zoomDelta: 0.5,
+            zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 90,
             minZoom: 3, maxZoom: 17, zoomControl: false, attributionControl: false,
             zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false,
-        });
+          });
+        }
         {% endmacro %}
         """
     )
@@ -74,7 +93,7 @@ class LocalMap(folium.Map):
         super().__init__(location=center, tiles=None)
         self.default_js = []
         self.default_css = []
-        self._id = "main"
+        self._id = "map"
 
 
 def leaflet(name: str) -> str:
@@ -120,6 +139,43 @@ def policy(scripts: list[str], styles: list[str]) -> str:
     )
 
 
+def own_script(names: Iterable[str], start: str) -> str:
+    """
+    Join our scripts into one that keeps its names to itself, without its comments.
+
+    Parameters
+    ----------
+    names
+        Files of `STATIC`, in order.
+    start
+        What folium has to say: the function that makes Leaflet's map.
+    """
+    own = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in names)
+    return f'(function () {{\n"use strict";\n{lean(start)}\n{lean(own)}\n}})();'
+
+
+def lean(script: str) -> str:
+    r"""
+    Leave out of a script the comments that stand alone, and the indentation.
+
+    >>> lean("/* why\n   so */\n  let a;\n")
+    'let a;'
+    """
+    plain = re.sub(
+        r"^[ \t]*/\*.*?\*/[ \t]*$", "", script, flags=re.MULTILINE | re.DOTALL
+    )
+    return "\n".join(line.strip() for line in plain.splitlines() if line.strip())
+
+
+def leaflet_map(result: Result) -> tuple[str, str]:
+    """Element and script of folium's map: the script holds a function leafletMap."""
+    table = result.scenario.tables["yards"]
+    center = (round(table["lat"].mean(), 5), round(table["lon"].mean(), 5))
+    figure: Any = LocalMap(center).get_root()
+    figure.render()
+    return figure.html.render().strip(), figure.script.render()
+
+
 def map_html(result: Result) -> str:
     """
     Make the map's HTML.
@@ -129,19 +185,13 @@ def map_html(result: Result) -> str:
     str
         One page; the same result gives the same text.
     """
-    data = map_data(result)
-    table = result.scenario.tables["yards"]
-    center = (round(table["lat"].mean(), 5), round(table["lon"].mean(), 5))
-    local = LocalMap(center)
-    figure: Any = local.get_root()
-    figure.render()
-    own = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in SCRIPTS)
-    start = figure.script.render()
-    scripts = [
-        leaflet("leaflet.js"),
-        f'(function () {{\n"use strict";\n{start}\n{own}\n}})();',
+    data = packed(map_data(result))
+    element, start = leaflet_map(result)
+    scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
+    styles = [
+        leaflet("leaflet.css"),
+        lean((STATIC / "map.css").read_text(encoding="utf-8")),
     ]
-    styles = [leaflet("leaflet.css"), (STATIC / "map.css").read_text(encoding="utf-8")]
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     page = environment.from_string((STATIC / "map.html.j2").read_text(encoding="utf-8"))
     return page.render(
@@ -152,7 +202,7 @@ def map_html(result: Result) -> str:
         policy=policy(scripts, styles),
         scripts=[Markup(text) for text in scripts],
         styles=[Markup(text) for text in styles],
-        map_div=Markup(figure.html.render()),
+        map_div=Markup(element),
         yards=yards(result)[list(TABLE_COLUMNS)],
         shortages=shortage_sentences(result),
     )

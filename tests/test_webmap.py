@@ -196,7 +196,7 @@ def test_proven_gap_is_not_rounded_below_itself():
 
 def test_ends_of_a_window_are_not_rounded_away():
     """A window from 24.5 is drawn with 24.5 beside its edge, not 25."""
-    script = (resources.files("maps") / "static" / "card.js").read_text()
+    script = (resources.files("maps") / "static" / "charts.js").read_text()
     assert "figure(edge) + unit" in script
 
 

@@ -1,146 +1,130 @@
-/* The card in the panel: everything about the chosen yard, source, market or lane. */
-const STATUS = { open: "new yard", existing: "existing yard", unused: "candidate, not used", refused: "candidate, refused by the land screening", closed: "closed site" };
-
-/* Small bars by period; `lists` are drawn on top of each other, `ghost` as outline. */
-function bars(lists, ghost, label) {
-  const count = DATA.periods.length, width = 300, height = 74, room = width / count;
-  const stack = DATA.periods.map((_, i) => sum(lists.map((l) => l.values[i] || 0)));
-  const top = Math.max(1e-9, ...stack, ...(ghost || []));
-  const y = (value) => 58 - (value / top) * 52;
-  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": label });
-  DATA.periods.forEach((period, i) => {
-    const mark = state.period === i;
-    if (mark) chart.append(s("rect", { x: i * room, y: 0, width: room, height, fill: "#ece3d0" }));
-    if (ghost) chart.append(s("rect", { x: i * room + 2.5, y: y(ghost[i]), width: room - 5, height: 58 - y(ghost[i]), fill: "none", stroke: "#8b7f70", "stroke-dasharray": "2 2" }));
-    let base = 0;
-    lists.forEach((list) => {
-      const value = list.values[i] || 0;
-      if (value > 0) chart.append(s("rect", { x: i * room + 2.5, y: y(base + value), width: room - 5, height: Math.max(0.5, y(base) - y(base + value)), fill: list.colour }));
-      base += value;
-    });
-    if (count <= 13) chart.append(s("text", { x: (i + 0.5) * room, y: 70, "text-anchor": "middle", "font-size": 10.5 }, period.short));
-  });
-  chart.append(s("line", { x1: 0, x2: width, y1: 58, y2: 58, stroke: "#655a4f" }));
-  return chart;
-}
-
-/* One dot a period against the allowed window. */
-function dots(values, [low, high], unit, label) {
-  const count = DATA.periods.length, width = 300, room = (width - 44) / count;
-  const known = values.filter((v) => v !== null);
-  const least = Math.min(low, ...known), most = Math.max(high, ...known), pad = (most - least) * 0.15 || 1;
-  const y = (value) => 50 - ((value - least + pad) / (most - least + 2 * pad)) * 46;
-  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 66`, role: "img", "aria-label": label });
-  chart.append(s("rect", { x: 0, y: y(high), width: width - 44, height: y(low) - y(high), fill: "#dce8d8" }));
-  [low, high].forEach((edge) => {
-    chart.append(s("line", { x1: 0, x2: width - 44, y1: y(edge), y2: y(edge), stroke: "#2f5d3a", "stroke-width": 1 }));
-    chart.append(s("text", { x: width - 40, y: y(edge) + 4, "font-size": 11 }, figure(edge) + unit));
-  });
-  values.forEach((value, i) => {
-    if (value === null) return;
-    const mark = state.period === i;
-    chart.append(s("circle", { cx: (i + 0.5) * room, cy: y(value), r: mark ? 5 : 3.4, fill: "#3b2a1d" },
-      s("title", {}, `${DATA.periods[i].name}: ${figure(value, 1)}${unit}`)));
-  });
-  if (count <= 13) DATA.periods.forEach((p, i) => chart.append(s("text", { x: (i + 0.5) * room, y: 63, "text-anchor": "middle", "font-size": 10 }, p.short)));
-  return chart;
-}
-
-function rows(head, body, total) {
-  const line = (cells, tag, kind) => h("tr", { class: kind },
-    cells.map((cell, i) => h(tag, { class: i ? "n" : null, scope: tag === "th" ? "col" : null }, cell)));
-  return h("div", { class: "scroll", tabindex: "0" }, h("table", {},
-    h("thead", {}, line(head, "th")),
-    h("tbody", {}, body.map((cells) => line(cells, "td")), total ? line(total, "td", "sum") : null)));
-}
-const link = (target) => h("button", { class: "go", type: "button", onclick: () => choose(target) }, name(target.name));
-const laneLink = (lane, other) => h("button", { class: "go", type: "button", onclick: () => choose({ kind: "lane", lane }) }, name(other.name));
-const withChip = (code, text) => h("span", {}, chip(code), " ", name(text));
-const money = (value) => `${figure(value, 0)} ${DATA.currency}`;
-
-function laneRows(list, far) {
-  const shown = list.map((lane) => [lane, now(lane.t)]).filter(([, t]) => t > 0.005).sort((a, b) => b[1] - a[1]);
-  if (!shown.length) return h("p", {}, `Nothing in this period (${periodName()}).`);
-  return rows(["", "km", "t"], shown.map(([lane, t]) => [
-    h("span", {}, chip(lane.material), " ", laneLink(lane, far(lane))), figure(lane.km, 1), figure(t)]));
-}
-
-/* Siting rules the yard breaks; refusals come first. */
-function screening(yard) {
-  if (!yard.screening.length) return [];
-  return [h("h3", {}, "Land screening"),
-    h("ul", {}, yard.screening.map(([outcome, text]) => h("li", {}, `${outcome}: `, name(text)))), h("p", {}, h("small", {}, `A ${DATA.screen}.`))];
-}
-
-function yardCard(yard) {
-  const parts = intake(yard.code), total = sum(parts.map((p) => p.value));
-  const box = [h("p", { class: "kind" }, `${STATUS[yard.status]}${yard.size ? " · " : ""}`, yard.size ? name(yard.size) : "")];
-  if (!isOpen(yard)) return [...box, h("p", {}, "The plan hauls nothing here."), ...screening(yard)];
-  box.push(h("h3", {}, `Taken in, ${periodName()}`),
-    rows(["", "t", "share"], parts.map((p) => [withChip(p.code, p.name), figure(p.value), figure(100 * p.value / total, 0) + " %"]),
-      ["Total", figure(total), ""]));
-  const lists = DATA.materials.map((m) => ({ colour: m.colour, values: DATA.periods.map((_, i) => sum(
-    lanes.filter((l) => l.kind === "in" && l.to === yard.code && l.material === m.code).map((l) => l.t[i]))) }));
-  box.push(bars(lists, null, "Tonnes taken in by period"));
-  box.push(h("h3", {}, "Mix of each period: C:N, window shaded"), dots(yard.cn, DATA.windows.cn, "", "C:N of the mix by period"));
-  box.push(h("h3", {}, "Moisture of the mix, window shaded"), dots(yard.moisture, DATA.windows.moisture, " %", "Moisture of the mix by period"));
-  const pad = state.period === WHOLE ? Math.max(...yard.pad) : yard.pad[state.period];
-  box.push(rows(["", ""], [
-    [`Put into windrows, ${periodName()}`, tonnes(now(yard.charge))], ["Water added", figure(now(yard.water)) + " m³"],
-    ["Compost ready", tonnes(now(yard.made))], ["Compost left over", tonnes(now(yard.leftover))],
-    [state.period === WHOLE ? "Pad at its fullest" : "Pad used", figure(100 * pad, 0) + " %"]]));
-  const inward = lanes.filter((l) => l.kind === "in" && l.to === yard.code);
-  const outward = lanes.filter((l) => l.kind === "out" && l.from === yard.code);
-  box.push(h("h3", {}, `Money of the year, ${DATA.currency}`), rows(["", DATA.currency], [
-    ...yard.money.map(([line, amount]) => [line, figure(amount, 0)]),
-    ["Haulage in", figure(sum(inward.map((l) => l.money)), 0)], ["Haulage of compost", figure(sum(outward.map((l) => l.money)), 0)]]));
-  box.push(h("h3", {}, `Comes from, ${periodName()}`), laneRows(inward, (l) => l.start));
-  box.push(h("h3", {}, `Compost goes to, ${periodName()}`), laneRows(outward, (l) => l.end));
-  box.push(...screening(yard));
-  return box;
-}
-
-function sourceCard(source) {
-  const m = material.get(source.material);
-  return [
-    h("p", { class: "kind" }, "source · ", chip(source.material), " ", name(m.name)),
-    rows([periodName(), "t"], [["Supply", figure(now(source.supply))], ["Collected", figure(now(source.collected))],
-      [`Left uncollected (${source.today})`, figure(now(source.uncollected))]]),
-    h("h3", {}, "By period: collected, supply dashed"),
-    bars([{ colour: m.colour, values: source.collected }], source.supply, "Tonnes collected and supplied by period"),
-    h("h3", {}, "How the supply was reckoned"), h("p", {}, name(source.reckoned)),
-    source.from ? h("p", {}, "From: ", name(source.from)) : null,
-    h("h3", {}, `Goes to, ${periodName()}`), laneRows(lanes.filter((l) => l.kind === "in" && l.from === source.code), (l) => l.end)];
-}
-
-function marketCard(market) {
-  return [
-    h("p", { class: "kind" }, "market for compost", market.crop ? " · " : "", market.crop ? name(market.crop) : ""),
-    rows([periodName(), "t"], [["Demand", figure(now(market.demand))], ["Delivered", figure(now(market.delivered))]]),
-    h("h3", {}, "By period: delivered, demand dashed"),
-    bars([{ colour: DATA.compost.colour, values: market.delivered }], market.demand, "Tonnes of compost delivered and asked for by period"),
-    h("h3", {}, `Comes from, ${periodName()}`), laneRows(lanes.filter((l) => l.kind === "out" && l.to === market.code), (l) => l.start)];
-}
-
-function laneCard(lane) {
-  const m = material.get(lane.material), total = sum(lane.t);
-  return [
-    h("p", { class: "kind" }, "lane · ", chip(lane.material), " ", name(m.name)),
-    h("p", {}, link(lane.start), " → ", link(lane.end)),
-    rows(["", ""], [[`Hauled, ${periodName()}`, tonnes(now(lane.t))], ["Hauled in the year", tonnes(total)], ["One way", figure(lane.km, 1) + " km"],
-      ["Trips in the year", figure(lane.trips, 0)],
-      ["Haulage in the year", money(lane.money)], ["Haulage per tonne", figure(total ? lane.money / total : null, 2) + " " + DATA.currency]]),
-    h("p", {}, "Trucks: ", name(lane.trucks.join("; "))),
-    h("h3", {}, "Tonnes by period"), bars([{ colour: m.colour, values: lane.t }], null, "Tonnes by period")];
-}
-
-function showCard() {
-  const card = document.getElementById("card"), chosen = state.chosen;
-  card.replaceChildren();
+/* The card in the panel: everything about the chosen yard, source, market, lane or road. */
+function showCard(card, pane) {
+  const { chosen } = pane.state;
   card.hidden = !chosen;
+  card.replaceChildren();
   if (!chosen) return;
-  const title = chosen.kind === "lane" ? `${chosen.lane.start.name} → ${chosen.lane.end.name}` : chosen.name;
-  const make = { yard: yardCard, source: sourceCard, market: marketCard, lane: (c) => laneCard(c.lane) }[chosen.kind];
-  card.append(h("button", { class: "close", type: "button", "aria-label": "Close details", onclick: () => choose(null) }, "×"),
-    h("h2", {}, name(title)), ...make(chosen).filter(Boolean));
+  const make = { yard: yardCard, source: sourceCard, market: marketCard, lane: laneCard, road: roadCard }[chosen.kind];
+  card.append(h("button", { class: "close", type: "button", "aria-label": "Close details", onclick: () => pane.select(null, true) }, "×"),
+    h("h2", { id: "card-title" }, name(shorten(chosen.name, 90))), ...make(pane, chosen).filter(Boolean));
+}
+
+const heading = (text) => h("h3", {}, text);
+const pick = (pane, item, text) => h("button", { class: "go", type: "button", onclick: () => pane.select(item.id, true) }, name(shorten(text || item.name, 60)));
+const money = (pane, value) => `${figure(value, 0)} ${pane.plan.currency}`;
+const chipOf = (pane, code) => [chip(pane.plan.material.get(code)), " "];
+
+function laneRows(pane, list, far) {
+  const shown = list.map((lane) => [lane, pane.now(lane.t)]).filter(([, t]) => t > 0.005).sort((a, b) => b[1] - a[1]);
+  if (!shown.length) return h("p", {}, `Nothing (${pane.periodName()}).`);
+  const short = shown.slice(0, 12);
+  const more = shown.length - short.length;
+  return h("div", {}, rows(["", "one way", "t"], short.map(([lane, t]) => [h("span", {}, chipOf(pane, lane.material), pick(pane, lane, far(lane).name)), figure(lane.km, 1) + " km", figure(t)])),
+    more > 0 && h("p", {}, `and ${more} smaller, ${tonnes(sum(shown.slice(12).map(([, t]) => t)))} together`));
+}
+
+/* Why a site is refused, barred from a feedstock or warned about. */
+function screened(pane, yard) {
+  if (!yard.screening.length) return [];
+  return [heading("Land screening"), h("ul", {}, yard.screening.map(([outcome, text]) => h("li", {}, `${outcome}: `, name(text)))), h("p", { class: "small" }, `A ${pane.plan.screen}.`)];
+}
+
+function siteCard(pane, yard) {
+  const why = {
+    refused: "The plan may not use this site:",
+    unused: "No siting rule refuses this site. The plan found does without it: other yards serve these sources and markets at less cost, or better by the plan's goal.",
+    closed: "The scenario keeps this site closed, or the plan gives it up.",
+  }[yard.status];
+  const nearest = pane.plan.open.map((other) => [other, pane.map.distance(yard.at, other.at) / 1000]).sort((a, b) => a[1] - b[1])[0];
+  return [h("p", { class: "kind" }, STATUS[yard.status]), h("p", {}, why), ...screened(pane, yard),
+    nearest && h("p", {}, "Nearest yard in use: ", pick(pane, nearest[0]), `, ${figure(nearest[1], 1)} km as the crow flies.`)];
+}
+
+function yardCard(pane, yard) {
+  if (!yard.intake) return siteCard(pane, yard);
+  const { plan, state } = pane, parts = plan.materials.filter((m) => yard.intake.has(m.code)).map((m) => ({ m, values: yard.intake.get(m.code), value: pane.now(yard.intake.get(m.code)) })), total = sum(parts.map((p) => p.value));
+  const inward = yard.lanes.filter((l) => !l.out), outward = yard.lanes.filter((l) => l.out);
+  const hauled = sum(inward.map((l) => l.year)), haulIn = sum(inward.map((l) => l.money)), haulOut = sum(outward.map((l) => l.money));
+  const all = sum(yard.money.map(([, amount]) => amount)) + haulIn + haulOut;
+  const pad = state.period === WHOLE ? Math.max(...yard.pad) : yard.pad[state.period];
+  return [
+    h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size)),
+    heading(`Taken in, ${pane.periodName()}`),
+    rows(["", "t", "share"], parts.filter((p) => p.value > 0).map(({ m, value }) => [[h("span", {}, chip(m), " ", name(m.name))], figure(value), percent(value, total)]), ["Total", figure(total), ""]),
+    heading("By period"), bars(pane, parts.map(({ m, values }) => ({ colour: m.colour, values })), null, "Tonnes taken in by period"),
+    reachBlock(pane, yard),
+    heading("C:N of each period's mix, window shaded"), dots(pane, yard.cn, plan.windows.cn, "", "C:N of the mix by period"),
+    heading("Moisture of the mix, window shaded"), dots(pane, yard.moisture, plan.windows.moisture, " %", "Moisture of the mix by period"),
+    heading(`On the pad, ${pane.periodName()}`),
+    rows(["", ""], [["Put into windrows", tonnes(pane.now(yard.charge))], ["Water added", figure(pane.now(yard.water)) + " m³"], ["Compost ready", tonnes(pane.now(yard.made))],
+      ["Compost left over", tonnes(pane.now(yard.leftover))], [state.period === WHOLE ? "Pad at its fullest" : "Pad used", figure(100 * pad, 0) + " %"]]),
+    heading(`Cost of the year, ${plan.currency}`),
+    rows(["", ""], [...yard.money.map(([text, amount]) => [text, figure(amount, 0)]), ["haulage in", figure(haulIn, 0)], ["haulage of compost", figure(haulOut, 0)]], ["Total", figure(all, 0)]),
+    h("p", {}, `${figure(hauled > 0 ? all / hauled : null, 2)} ${plan.currency} per tonne taken in, before sales. ${figure(sum(inward.map((l) => l.trips)), 0)} trips in, ${figure(sum(outward.map((l) => l.trips)), 0)} trips out.`),
+    heading(`Comes from, ${pane.periodName()}`), laneRows(pane, inward, (l) => l.start),
+    heading(`Compost goes to, ${pane.periodName()}`), laneRows(pane, outward, (l) => l.end),
+    ...screened(pane, yard)];
+}
+
+/* Travel time to the yard: switch it on, and what lies within each time. */
+function reachBlock(pane, yard) {
+  const { reach } = pane.plan, on = pane.state.colour === "time";
+  if (!reach || !reach.minutes[0].has(yard.id)) return null;
+  const button = h("button", { type: "button", class: "button", id: "reach", "aria-pressed": String(on), onclick: () => pane.set({ colour: on ? "feedstock" : "time" }) }, on ? "Colour sources by feedstock" : "Colour sources by travel time to here");
+  if (!on) return h("p", {}, button);
+  const within = TIMES.map((each) => ({ each, list: pane.plan.sources.filter((x) => timeClass(minutesTo(pane, yard, x)) === each) }));
+  const none = pane.plan.sources.filter((x) => minutesTo(pane, yard, x) === null);
+  const line = (text, colour, list) => [h("span", {}, timeChip(colour), " ", text), figure(list.length, 0), figure(sum(list.map((x) => pane.now(x.supply))))];
+  return h("div", {}, h("p", {}, button), heading(`Drive to here, ${pane.state.period === WHOLE ? "slowest period" : pane.periodName()}`),
+    rows(["", "sources", "supply, t"], [...within.map(({ each, list }) => line(each.text, each.colour, list)), ...(none.length ? [line("no way by road", null, none)] : [])]),
+    h("p", { class: "small" }, name(reach.truck), `, one way, without loading, rounded up to ${reach.step} min.`));
+}
+const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
+
+const worthLine = (pane, site) => `One tonne more here: ${figure(worthOf(pane, site), 2)} ${pane.plan.worth} (${pane.state.period === WHOLE ? "mean of the year" : pane.periodName()}), with the yards as they are.`;
+
+function sourceCard(pane, source) {
+  const m = pane.plan.material.get(source.material);
+  const trips = sum(source.lanes.map((l) => l.trips)), cost = sum(source.lanes.map((l) => l.money)), hauled = sum(source.lanes.map((l) => l.year));
+  return [
+    h("p", { class: "kind" }, "source · ", chip(m), " ", name(m.name)),
+    rows([pane.periodName(), "t"], [["Supply", figure(pane.now(source.supply))], ["Collected", figure(pane.now(source.collected))],
+      [source.today ? `Left uncollected (${source.today})` : "Left uncollected", figure(pane.now(source.uncollected))]]),
+    heading("By period: collected; supply dashed"), bars(pane, [{ colour: m.colour, values: source.collected }], source.supply, "Tonnes collected by period"),
+    heading(`Goes to, ${pane.periodName()}`), laneRows(pane, source.lanes, (l) => l.end),
+    hauled > 0 && h("p", {}, `${figure(trips, 0)} trips a year; haulage ${money(pane, cost)}, ${figure(cost / hauled, 2)} ${pane.plan.currency} per tonne.`),
+    h("p", {}, worthLine(pane, source)),
+    source.reckoned && h("p", { class: "small" }, "Supply: ", name(source.reckoned), source.from ? [" (", name(source.from), ")"] : "")].flat();
+}
+
+function marketCard(pane, market) {
+  return [
+    h("p", { class: "kind" }, "market", market.crop ? [" · ", name(market.crop)] : ""),
+    rows([pane.periodName(), "t"], [["Asked for", figure(pane.now(market.demand))], ["Delivered", figure(pane.now(market.delivered))]]),
+    heading("By period: delivered; demand dashed"), bars(pane, [{ colour: pane.plan.compost.colour, values: market.delivered }], market.demand, "Tonnes of compost delivered by period"),
+    heading(`Comes from, ${pane.periodName()}`), laneRows(pane, market.lanes, (l) => l.start),
+    h("p", {}, worthLine(pane, market).replace("One tonne more here", "Room for one tonne more here"))];
+}
+
+function laneCard(pane, lane) {
+  const m = pane.plan.material.get(lane.material);
+  return [
+    h("p", { class: "kind" }, "lane · ", chip(m), " ", name(m.name)),
+    h("p", {}, pick(pane, lane.start), " → ", pick(pane, lane.end)),
+    rows(["", ""], [[`Hauled, ${pane.periodName()}`, tonnes(pane.now(lane.t))], ["Hauled in the year", tonnes(lane.year)], ["One way", figure(lane.km, 1) + " km"], ["Trips in the year", figure(lane.trips, 0)],
+      ["Haulage in the year", money(pane, lane.money)], ["Haulage per tonne", `${figure(lane.year ? lane.money / lane.year : null, 2)} ${pane.plan.currency}`]]),
+    h("p", {}, "Trucks: ", name(lane.trucks)),
+    heading("Tonnes by period"), bars(pane, [{ colour: m.colour, values: lane.t }], null, "Tonnes hauled by period")];
+}
+
+function roadCard(pane, road) {
+  const lists = [...road.load].map(([code, values]) => ({ code, colour: pane.plan.material.get(code).colour, values }));
+  const total = sum(lists.map((l) => pane.now(l.values)));
+  return [
+    h("p", { class: "kind" }, `road · ${ROAD_WORDS[road.class] || road.class}`),
+    heading(`Carries, ${pane.periodName()}`),
+    rows(["", "t", "share"], lists.filter((l) => pane.now(l.values) > 0.05).map((l) => [h("span", {}, chipOf(pane, l.code), name(pane.plan.material.get(l.code).name)), figure(pane.now(l.values)), percent(pane.now(l.values), total)]), ["Total", figure(total), ""]),
+    bars(pane, lists, null, "Tonnes carried by period"),
+    h("p", {}, `${figure(pane.now(road.trips), 0)} loaded trips and ${figure(pane.now(road.empty), 0)} empty ones, ${pane.periodName()}.`),
+    h("p", { class: "small" }, "Counts every trip that uses a part of this road.")];
 }

@@ -1,83 +1,77 @@
-/* Data, numbers, elements and the signs of feedstocks. Names only ever become text. */
-const DATA = JSON.parse(document.getElementById("data").textContent);
+/* Numbers, elements and signs. Names only ever become text, never markup. */
 const SVG = "http://www.w3.org/2000/svg";
-const SHAPES = ["circle", "triangle", "square", "diamond", "hexagon", "wedge", "cross", "bar"];
 const WHOLE = -1;
-
-const state = {
-  period: WHOLE, chosen: null, materials: new Set(), compost: true,
-  sources: true, unused: true, markets: true, labels: true, lanes: true,
-};
-
-const material = new Map(DATA.materials.map((m, i) => [m.code, { ...m, shape: SHAPES[i % SHAPES.length] }]));
-DATA.materials.forEach((m) => state.materials.add(m.code));
-material.set("compost", { ...DATA.compost, shape: "leaf" });
-const place = new Map();
-DATA.yards.forEach((p) => place.set("yard:" + p.code, { ...p, kind: "yard" }));
-DATA.sources.forEach((p) => place.set("source:" + p.code, { ...p, kind: "source" }));
-DATA.markets.forEach((p) => place.set("market:" + p.code, { ...p, kind: "market" }));
-const lanes = DATA.lanes.map((lane, index) => ({
-  ...lane, index,
-  start: place.get((lane.kind === "in" ? "source:" : "yard:") + lane.from),
-  end: place.get((lane.kind === "in" ? "yard:" : "market:") + lane.to),
-}));
-const isOpen = (yard) => yard.status === "open" || yard.status === "existing";
+const INK = "#2a211a", PAPER = "#fffdf8", GREY = "#6b6157", ALARM = "#9a2f1f";
 
 const sum = (list) => list.reduce((a, b) => a + (b || 0), 0);
-/* Value of a list by period in the chosen period, or its sum over the year. */
-const now = (list) => (state.period === WHOLE ? sum(list) : list[state.period] || 0);
-const periodName = () => (state.period === WHOLE ? "Whole year" : DATA.periods[state.period].name);
 
+/* A number with thousands separators; three figures unless `digits` says how many. */
+const formats = new Map();
 function figure(value, digits) {
-  if (value === null || value === undefined || Number.isNaN(value)) return "–";
-  const places = digits ?? (Math.abs(value) >= 100 || value === 0 ? 0 : Math.abs(value) >= 10 ? 1 : 2);
-  const text = value.toLocaleString("en", { minimumFractionDigits: digits === undefined ? 0 : digits, maximumFractionDigits: places });
+  if (value === null || value === undefined || !Number.isFinite(value)) return "–";
+  const size = Math.abs(value);
+  const most = digits ?? (size >= 99.95 || size < 0.005 ? 0 : size >= 9.995 ? 1 : 2);
+  const key = `${most} ${digits === undefined}`;
+  if (!formats.has(key)) formats.set(key, new Intl.NumberFormat("en", { minimumFractionDigits: digits === undefined ? 0 : most, maximumFractionDigits: most }));
+  const text = formats.get(key).format(value);
   return /[1-9]/.test(text) ? text : text.replace("-", "");
 }
 const tonnes = (value) => figure(value) + " t";
+const percent = (part, whole) => (whole > 0 ? figure(100 * part / whole, 0) + " %" : "–");
 
-/* Make an element; `text` is always text, never markup. */
+/* Make an element; a child that is text stays text. */
 function h(tag, attributes, ...children) {
-  const element = document.createElement(tag);
-  fill(element, attributes, children);
-  return element;
+  return fill(document.createElement(tag), attributes, children);
 }
 function s(tag, attributes, ...children) {
-  const element = document.createElementNS(SVG, tag);
-  fill(element, attributes, children);
-  return element;
+  return fill(document.createElementNS(SVG, tag), attributes, children);
 }
 function fill(element, attributes, children) {
-  for (const [name, value] of Object.entries(attributes || {})) {
-    if (name === "onclick") element.addEventListener("click", value);
-    else if (value !== null && value !== undefined && value !== false) element.setAttribute(name, value);
+  for (const [key, value] of Object.entries(attributes || {})) {
+    if (key === "onclick") element.addEventListener("click", value);
+    else if (value !== null && value !== undefined && value !== false) element.setAttribute(key, value);
   }
-  children.flat().forEach((child) => {
+  for (const child of children.flat()) {
     if (child !== null && child !== undefined && child !== false) element.append(child);
-  });
+  }
+  return element;
 }
 const name = (text) => h("bdi", {}, text);
+const shorten = (text, most) => ([...text].length > most ? [...text].slice(0, most - 1).join("") + "…" : text);
+
+/* Width of a text on the map; measured, as letters differ. [px] */
+const ruler = document.createElement("canvas").getContext("2d");
+const widths = new Map();
+function textWidth(text, font) {
+  const key = font + text;
+  if (!widths.has(key)) {
+    ruler.font = font;
+    widths.set(key, ruler.measureText(text).width);
+  }
+  return widths.get(key);
+}
 
 /* Path of a feedstock's sign around 0,0 with about the area of a circle of radius r. */
+const SHAPES = {
+  triangle: [[0, -1.4], [1.3, 0.9], [-1.3, 0.9]],
+  square: [[-0.89, -0.89], [0.89, -0.89], [0.89, 0.89], [-0.89, 0.89]],
+  diamond: [[0, -1.3], [1.2, 0], [0, 1.3], [-1.2, 0]],
+  hexagon: [[-1.1, 0], [-0.55, -0.95], [0.55, -0.95], [1.1, 0], [0.55, 0.95], [-0.55, 0.95]],
+  wedge: [[0, 1.4], [1.3, -0.9], [-1.3, -0.9]],
+  cross: [[-0.4, -1.2], [0.4, -1.2], [0.4, -0.4], [1.2, -0.4], [1.2, 0.4], [0.4, 0.4], [0.4, 1.2], [-0.4, 1.2], [-0.4, 0.4], [-1.2, 0.4], [-1.2, -0.4], [-0.4, -0.4]],
+  bar: [[-1.3, -0.6], [1.3, -0.6], [1.3, 0.6], [-1.3, 0.6]],
+};
+const SHAPE_ORDER = ["circle", ...Object.keys(SHAPES)];
 function sign(shape, r) {
-  const points = (list) => "M" + list.map(([x, y]) => `${(x * r).toFixed(2)} ${(y * r).toFixed(2)}`).join("L") + "Z";
-  switch (shape) {
-    case "triangle": return points([[0, -1.4], [1.3, 0.9], [-1.3, 0.9]]);
-    case "square": return points([[-0.89, -0.89], [0.89, -0.89], [0.89, 0.89], [-0.89, 0.89]]);
-    case "diamond": return points([[0, -1.3], [1.2, 0], [0, 1.3], [-1.2, 0]]);
-    case "hexagon": return points([[-1.1, 0], [-0.55, -0.95], [0.55, -0.95], [1.1, 0], [0.55, 0.95], [-0.55, 0.95]]);
-    case "wedge": return points([[0, 1.4], [1.3, -0.9], [-1.3, -0.9]]);
-    case "cross": return points([[-0.4, -1.2], [0.4, -1.2], [0.4, -0.4], [1.2, -0.4], [1.2, 0.4], [0.4, 0.4], [0.4, 1.2], [-0.4, 1.2], [-0.4, 0.4], [-1.2, 0.4], [-1.2, -0.4], [-0.4, -0.4]]);
-    case "bar": return points([[-1.3, -0.6], [1.3, -0.6], [1.3, 0.6], [-1.3, 0.6]]);
-    case "leaf": return `M0 ${-1.5 * r}C${1.5 * r} ${-0.6 * r} ${1.3 * r} ${0.9 * r} 0 ${1.3 * r}C${-1.3 * r} ${0.9 * r} ${-1.5 * r} ${-0.6 * r} 0 ${-1.5 * r}Z`;
-    default: return `M${-r} 0A${r} ${r} 0 1 1 ${r} 0A${r} ${r} 0 1 1 ${-r} 0Z`;
-  }
+  if (shape === "leaf") return `M0 ${-1.5 * r}C${1.5 * r} ${-0.6 * r} ${1.3 * r} ${0.9 * r} 0 ${1.3 * r}C${-1.3 * r} ${0.9 * r} ${-1.5 * r} ${-0.6 * r} 0 ${-1.5 * r}Z`;
+  if (!SHAPES[shape]) return `M${-r} 0A${r} ${r} 0 1 1 ${r} 0A${r} ${r} 0 1 1 ${-r} 0Z`;
+  return "M" + SHAPES[shape].map(([x, y]) => `${(x * r).toFixed(1)} ${(y * r).toFixed(1)}`).join("L") + "Z";
 }
-function chip(code) {
-  const m = material.get(code);
-  return s("svg", { width: 16, height: 16, viewBox: "-8 -8 16 16", "aria-hidden": "true" },
-    s("path", { d: sign(m.shape, 5), fill: m.colour }));
+/* A small picture beside a text, drawn around 0,0; screen readers skip it. */
+function mini(width, height, ...inside) {
+  return s("svg", { width, height, viewBox: `${-width / 2} ${-height / 2} ${width} ${height}`, "aria-hidden": "true" }, ...inside);
 }
+const chip = (material) => mini(16, 16, s("path", { d: sign(material.shape, 5), fill: material.colour }));
 
 /* Ring of shares between two radii; one part alone is a full ring. */
 function ring(parts, outer, inner) {
@@ -88,31 +82,28 @@ function ring(parts, outer, inner) {
   };
   let from = 0;
   return parts.filter((p) => p.value > 0).map((p) => {
-    const to = Math.min(from + p.value / total, from + 0.99999);
-    const big = to - from > 0.5 ? 1 : 0;
+    const to = Math.min(from + p.value / total, from + 0.99999), big = to - from > 0.5 ? 1 : 0;
     const d = `M${spot(outer, from)}A${outer} ${outer} 0 ${big} 1 ${spot(outer, to)}L${spot(inner, to)}A${inner} ${inner} 0 ${big} 0 ${spot(inner, from)}Z`;
     from = to;
     return s("path", { d, fill: p.colour });
   });
 }
-
-/* What a yard takes in, by material, in the chosen period. */
-function intake(code) {
-  const parts = new Map();
-  lanes.forEach((lane) => {
-    if (lane.kind === "in" && lane.to === code) parts.set(lane.material, (parts.get(lane.material) || 0) + now(lane.t));
-  });
-  return DATA.materials.filter((m) => parts.get(m.code) > 0)
-    .map((m) => ({ code: m.code, colour: m.colour, name: m.name, value: parts.get(m.code) }));
+function yardSign(parts, r, existing) {
+  return [s("circle", { r: r + 1.6, fill: INK }), s("circle", { r, fill: PAPER }), ...ring(parts, r, r * 0.52),
+    s("circle", { r: r * 0.52, fill: existing ? INK : PAPER })];
 }
-const intakeTotal = (code) => sum(intake(code).map((p) => p.value));
+function siteSign(status) {
+  if (status === "refused") return [s("circle", { r: 5.8, fill: PAPER, stroke: ALARM, "stroke-width": 1.8 }), s("path", { d: "M-4.1 4.1L4.1 -4.1", stroke: ALARM, "stroke-width": 1.8 })];
+  return [s("circle", { r: 5.5, fill: PAPER, stroke: "#4d443b", "stroke-width": 1.5, "stroke-dasharray": status === "closed" ? null : "2.2 1.8" }),
+    status === "closed" ? s("path", { d: "M-3 -3L3 3M3 -3L-3 3", stroke: "#4d443b", "stroke-width": 1.5 }) : s("circle", { r: 1.3, fill: "#4d443b" })];
+}
 
-/* Round numbers for a legend: about the top, a third and a tenth of it. */
+/* Round numbers for a legend: about a tenth of the top, a third, and the top. */
 function niceSteps(top) {
   if (!(top > 0)) return [];
   const nice = (x) => {
     const power = 10 ** Math.floor(Math.log10(x));
-    return [5, 2, 1].find((k) => k * power <= x) * power;
+    return [5, 2, 1].find((k) => k * power <= x * 1.000001) * power;
   };
   return [...new Set([nice(top * 0.1), nice(top * 0.35), nice(top)])];
 }

@@ -1,0 +1,50 @@
+/* Small charts and tables of the card. */
+
+/* Bars by period; `lists` are drawn on top of each other, `ghost` as an outline. */
+function bars(pane, lists, ghost, label) {
+  const { periods } = pane.plan, count = periods.length, width = 300, room = (width - 2) / count, foot = 62;
+  const stack = periods.map((_, i) => sum(lists.map((l) => l.values[i])));
+  const top = Math.max(1e-9, ...stack, ...(ghost || [])), y = (value) => foot - (value / top) * 50;
+  const peak = Math.max(...stack) > 0 ? `; most in ${periods[stack.indexOf(Math.max(...stack))].name}: ${tonnes(Math.max(...stack))}` : "";
+  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 76`, role: "img", "aria-label": label + peak });
+  periods.forEach((period, i) => {
+    const x = i * room + Math.min(2, room * 0.1), wide = room - 2 * Math.min(2, room * 0.1);
+    const column = s("g", {}, s("title", {}, `${period.name}: ${tonnes(stack[i])}${ghost ? ` of ${tonnes(ghost[i])}` : ""}`), s("rect", { x: i * room, y: 0, width: room, height: 76, fill: pane.state.period === i ? "#e8dcc2" : "transparent" }));
+    let base = 0;
+    for (const { colour, values } of lists) {
+      const value = values[i] || 0;
+      if (value > 0) column.append(s("rect", { x, y: y(base + value), width: wide, height: Math.max(0.5, y(base) - y(base + value)), fill: colour }));
+      base += value;
+    }
+    if (ghost && ghost[i] > 0) column.append(s("path", { d: `M${x} ${foot}V${y(ghost[i])}H${x + wide}V${foot}`, fill: "none", stroke: GREY, "stroke-dasharray": "2 2" }));
+    if (i % Math.ceil(count / 13) === 0) column.append(s("text", { x: (i + 0.5) * room, y: 73, "text-anchor": "middle", "font-size": 10.5 }, period.short));
+    chart.append(column);
+  });
+  chart.append(s("line", { x1: 0, x2: width, y1: foot, y2: foot, stroke: GREY }), s("text", { x: 0, y: 9, "font-size": 10.5, class: "over quantity" }, `${figure(top)} t`));
+  return chart;
+}
+
+/* One dot a period against the allowed window, whose ends are named. */
+function dots(pane, values, [low, high], unit, label) {
+  const { periods } = pane.plan, width = 300, room = (width - 46) / periods.length, known = values.filter((v) => v !== null);
+  const least = Math.min(low, ...known), most = Math.max(high, ...known), pad = (most - least) * 0.15 || 1;
+  const y = (value) => 50 - ((value - least + pad) / (most - least + 2 * pad)) * 46;
+  const range = known.length ? `; from ${figure(Math.min(...known), 1)} to ${figure(Math.max(...known), 1)}${unit}` : "";
+  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 64`, role: "img", "aria-label": label + range },
+    s("rect", { x: 0, y: y(high), width: width - 46, height: y(low) - y(high), fill: "#dce8d8" }));
+  for (const edge of [low, high]) {
+    chart.append(s("line", { x1: 0, x2: width - 46, y1: y(edge), y2: y(edge), stroke: "#2f5d3a" }), s("text", { x: width - 42, y: y(edge) + 4, "font-size": 11 }, figure(edge) + unit));
+  }
+  values.forEach((value, i) => {
+    if (value !== null) chart.append(s("circle", { cx: (i + 0.5) * room, cy: y(value), r: pane.state.period === i ? 5 : 3.2, fill: "#3b2a1d" }, s("title", {}, `${periods[i].name}: ${figure(value, 1)}${unit}`)));
+    if (i % Math.ceil(periods.length / 13) === 0) chart.append(s("text", { x: (i + 0.5) * room, y: 62, "text-anchor": "middle", "font-size": 10.5 }, periods[i].short));
+  });
+  return chart;
+}
+
+/* A table: headings (empty for none), rows of cells, a last row of totals. */
+function rows(head, body, total) {
+  const line = (cells, tag, kind) => h("tr", { class: kind }, cells.map((cell, i) => h(tag, { class: i ? "n" : null, scope: tag === "th" ? "col" : null }, cell)));
+  return h("table", {}, head.some(Boolean) && h("thead", {}, line(head, "th")),
+    h("tbody", {}, body.map((cells) => line(cells, "td")), total && line(total, "td", "sum")));
+}

@@ -1,0 +1,67 @@
+/* Names on the map, weightiest first; one that would cover another is left out. */
+const YARD_FONT = "650 13px system-ui, sans-serif", VILLAGE_FONT = "italic 12px Georgia, serif";
+const LONGEST_NAME = 26;
+
+function drawLabels(pane) {
+  const { state, plan } = pane, corner = pane.map.containerPointToLayerPoint([0, 0]), size = pane.map.getSize();
+  const view = { x0: corner.x + 3, y0: corner.y + 3, x1: corner.x + size.x - 3, y1: corner.y + size.y - 3 };
+  const spot = (site, r) => { const at = pane.point(site.at); return { at, r, box: { x0: at.x - r, x1: at.x + r, y0: at.y - r, y1: at.y + r } }; };
+  const corners = [{ x0: view.x1 - 52, x1: view.x1, y0: view.y0, y1: view.y0 + 84 }, { x0: view.x1 - 140, x1: view.x1, y0: view.y1 - 28, y1: view.y1 }, { x0: view.x0, x1: view.x0 + Math.min(310, size.x - 80), y0: view.y0, y1: view.y0 + (size.x < 600 ? 56 : 38) }];
+  const yards = plan.open.map((yard) => {
+    const t = sum(intakeOf(pane, yard).map((p) => p.value));
+    return { ...spot(yard, yardRadius(pane, t)), site: yard, weight: t, lines: [shorten(yard.name, LONGEST_NAME), tonnes(t)] };
+  }).sort((a, b) => (b.site === state.chosen) - (a.site === state.chosen) || b.weight - a.weight);
+  const sites = plan.yards.filter((yard) => !yard.intake && (state.unused || yard === state.chosen)).map((yard) => spot(yard, 7));
+  const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => spot(x, sourceRadius(pane, pane.now(x.supply)))) : [];
+  const markets = state.markets ? plan.markets.map((x) => spot(x, 6)) : [];
+  const hard = [...corners, ...yards.map((y) => y.box)], signs = [...sites, ...sources, ...markets].map((x) => x.box);
+  if (state.labels) {
+    for (const yard of yards) putYard(pane, yard, view, hard, signs);
+    const chosen = state.chosen;
+    if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: [shorten(chosen.name, LONGEST_NAME)] }, view, hard, [], YARD_FONT, "chosen");
+  }
+  if (!state.villages) return;
+  for (const village of pane.villages) {
+    const here = spot(village, village.water ? 0 : 4);
+    putOne(pane, { ...here, lines: [shorten(village.name, LONGEST_NAME)], water: village.water }, view, hard, signs, VILLAGE_FONT, village.water ? "village water" : "village");
+  }
+}
+
+const meet = (a, b) => a.x0 < b.x1 && a.x1 > b.x0 && a.y0 < b.y1 && a.y1 > b.y0;
+const inside = (a, b) => a.x0 >= b.x0 && a.x1 <= b.x1 && a.y0 >= b.y0 && a.y1 <= b.y1;
+
+/* Places for a label around a sign: anchor, and the middle of its first line. */
+function spots({ r, water }, count) {
+  if (water) return [["middle", 0, 4]];
+  const low = count > 1 ? -3 : 4, up = count > 1 ? -20 : -6;
+  return [["middle", 0, r + 15], ["start", r + 6, low], ["end", -r - 6, low], ["middle", 0, -r + up],
+    ["start", r * 0.7 + 4, r * 0.7 + 12], ["end", -r * 0.7 - 4, r * 0.7 + 12], ["start", r * 0.7 + 4, -r * 0.7 + up / 2], ["end", -r * 0.7 - 4, -r * 0.7 + up / 2]];
+}
+function boxes(label, font) {
+  const width = Math.max(...label.lines.map((line) => textWidth(line, font))) + 4, count = label.lines.length;
+  return spots(label, count).map(([anchor, dx, dy]) => {
+    const x = label.at.x + dx, y = label.at.y + dy, left = anchor === "middle" ? x - width / 2 : anchor === "start" ? x - 2 : x - width + 2;
+    return { anchor, x, y, box: { x0: left, x1: left + width, y0: y - 12, y1: y + 4 + 14 * (count - 1) } };
+  });
+}
+
+/* A yard's label may cover the sign of a source if it must, never a name or a yard. */
+function putYard(pane, yard, view, hard, signs) {
+  const others = hard.filter((box) => box !== yard.box);
+  const free = boxes(yard, YARD_FONT).filter(({ box }) => inside(box, view) && !others.some((other) => meet(box, other)));
+  if (!free.length) return;
+  const covers = free.map(({ box }) => signs.filter((other) => meet(box, other)).length);
+  const best = free[covers.indexOf(Math.min(...covers))];
+  hard.push(best.box);
+  write(pane, best, yard.lines, "yard-name", yard.site);
+}
+function putOne(pane, label, view, hard, signs, font, kind) {
+  const taken = [...hard, ...signs];
+  const best = boxes(label, font).find(({ box }) => inside(box, view) && !taken.some((other) => other !== label.box && meet(box, other)));
+  if (!best) return;
+  hard.push(best.box);
+  write(pane, best, label.lines, kind);
+}
+function write(pane, { x, y, anchor }, lines, kind) {
+  lines.forEach((text, i) => pane.groups.labels.append(s("text", { x, y: y + 14 * i, "text-anchor": anchor, class: `over ${i ? "quantity" : kind}`, "aria-hidden": "true" }, text)));
+}

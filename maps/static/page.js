@@ -1,0 +1,65 @@
+/* The page of one plan: a pane, and around it strip, panel, tables, print. */
+const byId = (id) => document.getElementById(id);
+const plan = readPlan(JSON.parse(byId("data").textContent));
+const card = byId("card");
+let updates = [];
+const pane = mapPane(plan, byId("map"), {
+  label: `Map of ${shorten(plan.name, 80)}`,
+  onset: () => updates.forEach((update) => update()),
+  onselect: (chosen, focus) => {
+    if (!chosen) {
+      if (focus) pane.root.focus({ preventScroll: true });
+      return;
+    }
+    document.querySelector(".panel").scrollTop = 0;
+    const below = card.getBoundingClientRect().top - (window.innerHeight - 230);
+    if (below > 0) window.scrollBy(0, below);
+    if (focus) card.focus({ preventScroll: true });
+  },
+});
+
+const height = pane.root.clientHeight;
+
+/* One sentence on the map: what is shown, for eyes and screen readers alike. */
+function hint() {
+  const { state } = pane, on = plan.materials.filter((m) => state.materials.has(m.code));
+  const hauled = sum(plan.open.map((yard) => sum(intakeOf(pane, yard).map((p) => p.value))));
+  const only = on.length === plan.materials.length ? "" : on.length ? `, ${on.map((m) => m.name).join(" and ")} only` : ", no feedstock shown";
+  byId("hint").textContent = `${pane.periodName()}: ${tonnes(hauled)} hauled to yards${only}`;
+}
+function notes() {
+  byId("notes").append(h("p", {}, "Quantities are tonnes as received (wet). Plan: ", plan.status, "."), h("p", {}, "Distances: ", name(plan.travel), "."),
+    ...plan.cautions.map((text) => h("p", {}, text)), h("p", {}, plan.tiles ? "Drawn with Leaflet 1.9.4. Nothing is loaded from a network unless you switch the online map on." : "Drawn with Leaflet 1.9.4 from the data in this file; nothing is loaded from a network."));
+}
+
+/* Print: the map gets the size of the sheet and is drawn again as lines, then goes back. */
+function printing() {
+  let view = null;
+  window.addEventListener("beforeprint", () => {
+    view = { center: pane.map.getCenter(), zoom: pane.map.getZoom(), bounds: pane.map.getBounds() };
+    document.body.classList.add("printing");
+    pane.map.invalidateSize({ animate: false, pan: false });
+    pane.map.fitBounds(view.bounds, { animate: false });
+    pane.redraw();
+  });
+  window.addEventListener("afterprint", () => {
+    document.body.classList.remove("printing");
+    pane.map.invalidateSize({ animate: false, pan: false });
+    if (view) pane.map.setView(view.center, view.zoom, { animate: false });
+    pane.redraw();
+  });
+  byId("print").addEventListener("click", () => window.print());
+}
+
+updates = [makeStrip(byId("strip"), pane), makeControls(byId("layers"), pane), () => showCard(card, pane), () => showLegend(byId("legend"), pane), hint];
+makeSearch(byId("find"), byId("hits"), pane);
+makeTables(byId("tables"), byId("show-tables"), pane);
+notes();
+printing();
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Escape" && pane.state.chosen && !byId("tables").open) pane.select(null, card.contains(document.activeElement));
+});
+updates.forEach((update) => update());
+if (pane.map.invalidateSize({ animate: false, pan: false }) && pane.root.clientHeight !== height) pane.fit();
+window.addEventListener("resize", () => showLegend(byId("legend"), pane));
+window.loamhaul = { pane, setPeriod: pane.setPeriod, select: pane.select, set: pane.set, ready: performance.now() };
