@@ -20,11 +20,15 @@ import numpy as np
 import pandas as pd
 
 from logistics.audit import amounts, audit, emissions, require
+from logistics.model.assemble import assemble
 from logistics.model.instance import Instance, LeastShare
 from logistics.model.parts import Floats
 from logistics.model.plan import Plan
 from logistics.model.solve import solve
 from logistics.model.solver import Effort, Progress, relative_gap
+from logistics.scenario import Scenario
+from logistics.suitability import screen
+from logistics.travel import travel
 
 Against = Literal["collected", "co2e", "yards"]
 Watch = Callable[[Progress], None]
@@ -68,6 +72,14 @@ class Point:
         """Value of the other goal; less is better."""
         values = {"collected": -self.collected, "co2e": self.co2e, "yards": self.yards}
         return float(values[against])
+
+
+def problem(scenario: Scenario) -> tuple[Instance, Effort]:
+    """Make the instance of a scenario, and the effort that its settings ask for."""
+    instance, _, _ = assemble(scenario, travel(scenario), screen(scenario))
+    wanted = scenario.settings.solve
+    threads, seed = int(wanted.threads), int(wanted.seed)
+    return instance, Effort(wanted.gap, wanted.seconds, threads, seed)
 
 
 def frontier(

@@ -209,11 +209,19 @@ class _Job:
         return np.array([future.weight for future in self.futures])
 
     def try_(self, x: Floats) -> None:
-        """Run a decision in every future and keep it if it is the best."""
+        """
+        Run a decision in every future and keep it if it is the best.
+
+        One of ones and noughts that fails in some future is ruled out.
+        """
         found = [future.cost(x) for future in self.futures]
         costs = np.array([np.inf if q is None else q for q in found])
         costs = costs + float(self.first.cost @ x) + self.first.constant
         if not np.isfinite(costs).all():
+            if self.first.whole.all():
+                differ = np.where(x > 0.5, -1.0, 1.0)[None, :]
+                least = np.array([1.0 - float((x > 0.5).sum())])
+                self.first = self.first.constrain(differ, least, np.array([np.inf]))
             return
         value = weighed(costs, self.weights, self.risk)
         if self.best is None or value < self.best[1]:
@@ -357,10 +365,12 @@ def decide(
 
 
 def _inside(first: Matrix, starts: Sequence[Floats]) -> Floats:
-    """Return a point from which no decision is far: the mean of starts and limits."""
+    """Return a point inside the limits, near what is likely."""
     limited = np.where(np.isfinite(first.high), first.high, first.low + 1.0)
     middle = 0.5 * (first.low + limited)
-    return np.mean([middle, *starts], axis=0) if len(starts) else middle
+    if not len(starts):
+        return middle
+    return np.asarray(0.1 * middle + 0.9 * np.mean(starts, axis=0), dtype=float)
 
 
 __all__ = ["Decision", "Future", "Plane", "Risk", "decide", "linear_future", "weighed"]

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maps.choices import STATUS_EXIT, Exit, Goal, Kind
+from maps.futures import frontier, robust
 from maps.shell import (
     Changes,
     Folder,
@@ -247,6 +248,10 @@ def compare(
     write_comparison(base, outcomes, out)
     show_comparison(base, outcomes)
     typer.echo(f"Written to {out}: compare.xlsx, compare.csv.")
+
+
+app.command()(frontier)
+app.command()(robust)
 
 
 def main() -> None:
