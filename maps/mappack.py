@@ -17,21 +17,24 @@ HALF = len(SIGNS) // 2
 DEGREES = 100_000
 """Places are kept to this part of a degree, about a metre."""
 MANY_LANES = 1000
-"""From so many lanes on, tonnes by period are kept to 0.1 t, else to 0.01 t."""
-BY_PERIOD = {
-    "yards": {
-        "charge": 10,
-        "cn": 10,
-        "moisture": 10,
-        "water": 10,
-        "pad": 1000,
-        "made": 10,
-        "leftover": 10,
-    },
-    "sources": {"supply": 100, "collected": 100, "uncollected": 100, "worth": 100},
-    "markets": {"demand": 100, "delivered": 100, "worth": 100},
+"""From so many lanes on, tonnes by period are kept to 0.1 t (on roads: 1 t), else
+to 0.01 t (0.1 t)."""
+COLUMNS = {
+    "yards": (
+        *("code", "name", "at", "status", "screening", "size", "charge", "cn"),
+        *("moisture", "water", "pad", "made", "leftover", "money"),
+    ),
+    "sources": (
+        *("code", "name", "at", "material", "supply", "uncollected", "worth"),
+        *("reckoned", "from", "today"),
+    ),
+    "markets": ("code", "name", "at", "crop", "demand", "worth"),
 }
-"""Table -> list by period -> parts of a unit kept."""
+"""Table -> columns written; what sources gave and markets got is in the lanes."""
+TONNES = ("charge", "water", "made", "leftover", "supply", "uncollected", "demand")
+PARTS = {"cn": 10, "moisture": 10, "pad": 1000, "worth": 100}
+"""Lists by period that are no tonnes -> parts of a unit kept."""
+TEXTS = ("status", "material", "reckoned", "from", "today", "crop", "size")
 
 
 def signs(numbers: Iterable[int]) -> str:
@@ -61,16 +64,29 @@ def both_ways(value: int) -> int:
     return 2 * value if value >= 0 else -2 * value - 1
 
 
-def by_period(values: Sequence[float | None], parts: int) -> str:
+def by_period(
+    values: Sequence[float | None], parts: int, *, signed: bool = False
+) -> str:
     """
-    Write a list by period; a missing value is 0, all others are one more.
+    Write a list by period: a missing value is 0, all others are one more.
 
-    >>> by_period([None, 0.0, 0.1, -0.1], 10) == signs([0, 1, 3, 2])
+    A list of zeros alone is no sign at all. What is never below zero need not be
+    `signed`, and is shorter.
+
+    >>> by_period([None, 0.0, 0.2], 10) == signs([0, 1, 3])
     True
+    >>> by_period([0.0, 0.1, -0.1], 10, signed=True) == signs([1, 3, 2])
+    True
+    >>> by_period([0.0, 0.0], 10)
+    ''
     """
-    return signs(
-        0 if value is None else both_ways(round(value * parts)) + 1 for value in values
-    )
+    fold = both_ways if signed else _never_below
+    found = [0 if value is None else fold(round(value * parts)) + 1 for value in values]
+    return "" if set(found) == {1} else signs(found)
+
+
+def _never_below(value: int) -> int:
+    return max(value, 0)
 
 
 def line(points: Sequence[Sequence[float]]) -> str:
@@ -105,15 +121,21 @@ def packed(data: Mapping[str, Any]) -> dict[str, Any]:
         Plain values for JSON, to be read by ``unpack.js``.
     """
     texts = Texts()
+    parts = 10 if len(data["lanes"]) >= MANY_LANES else 100
     tables: dict[str, Any] = {
-        name: [_site(row, lists, texts) for row in data[name]]
-        for name, lists in BY_PERIOD.items()
+        name: [
+            [_cell(column, row.get(column), parts, texts) for column in columns]
+            for row in data[name]
+        ]
+        for name, columns in COLUMNS.items()
     }
     return {
         **data,
         **tables,
-        "lanes": _lanes(data, texts),
-        "roads": [_road(row, texts) for row in data["roads"]],
+        "columns": {name: list(columns) for name, columns in COLUMNS.items()},
+        "parts": parts,
+        "lanes": _lanes(data, parts, texts),
+        "roads": [_road(row, parts // 10, texts) for row in data["roads"]],
         "land": [
             {
                 "kind": texts.of(row["kind"]),
@@ -127,50 +149,49 @@ def packed(data: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _site(row: Mapping[str, Any], lists: Mapping[str, int], texts: Texts) -> object:
-    """Write a yard, source or market small."""
-    out = dict(row)
-    for name, parts in lists.items():
-        if name in row:
-            out[name] = by_period(row[name], parts)
-    for name in ("reckoned", "from", "today", "crop", "size"):
-        if name in row:
-            out[name] = texts.of(row[name])
-    if "money" in row:
-        out["money"] = [
-            [texts.of(text), round(amount)] for text, amount in row["money"]
-        ]
-    return out
+def _cell(column: str, value: Any, parts: int, texts: Texts) -> object:
+    """Write one cell of a yard, source or market small; a yard unused has gaps."""
+    if value is None:
+        return None
+    if column == "at":
+        return line([value[::-1]])
+    if column in TEXTS:
+        return texts.of(value)
+    if column == "money":
+        return [[texts.of(name), round(amount)] for name, amount in value]
+    if column in TONNES:
+        return by_period(value, parts)
+    if column in PARTS:
+        return by_period(value, PARTS[column], signed=column == "worth")
+    return value
 
 
-def _lanes(data: Mapping[str, Any], texts: Texts) -> dict[str, Any]:
+def _lanes(data: Mapping[str, Any], parts: int, texts: Texts) -> dict[str, Any]:
     """Write the lanes as columns: ends by their row, numbers as signs."""
     rows = data["lanes"]
     row_of = {
-        name: {row["code"]: i for i, row in enumerate(data[name])} for name in BY_PERIOD
+        name: {row["code"]: i for i, row in enumerate(data[name])} for name in COLUMNS
     }
     materials = [row["code"] for row in data["materials"]] + ["compost"]
     inward = [row["kind"] == "in" for row in rows]
     starts = [row_of["sources" if here else "yards"] for here in inward]
     ends = [row_of["yards" if here else "markets"] for here in inward]
-    parts = 10 if len(rows) >= MANY_LANES else 100
     return {
         "count": len(rows),
-        "parts": parts,
         "from": signs(
             ends[row["from"]] for row, ends in zip(rows, starts, strict=True)
         ),
         "to": signs(known[row["to"]] for row, known in zip(rows, ends, strict=True)),
         "material": signs(materials.index(row["material"]) for row in rows),
-        "km": by_period([row["km"] for row in rows], 10),
-        "money": by_period([row["money"] for row in rows], 1),
-        "trips": by_period([row["trips"] for row in rows], 10),
+        "km": signs(round((row["km"] or 0) * 10) for row in rows),
+        "money": signs(both_ways(round(row["money"])) for row in rows),
+        "trips": signs(round(row["trips"] * 10) for row in rows),
         "trucks": signs(texts.of("; ".join(row["trucks"])) for row in rows),
-        "t": "".join(by_period(row["t"], parts) for row in rows),
+        "t": signs(round(t * parts) for row in rows for t in row["t"]),
     }
 
 
-def _road(row: Mapping[str, Any], texts: Texts) -> dict[str, Any]:
+def _road(row: Mapping[str, Any], parts: int, texts: Texts) -> dict[str, Any]:
     """Write a road small: its line, and its load by material where it has one."""
     out: dict[str, Any] = {
         "code": row["code"],
@@ -179,7 +200,7 @@ def _road(row: Mapping[str, Any], texts: Texts) -> dict[str, Any]:
         "parts": [line(part) for part in row["parts"]],
     }
     if row["load"]:
-        out["load"] = {code: by_period(t, 10) for code, t in row["load"].items()}
+        out["load"] = {code: by_period(t, parts) for code, t in row["load"].items()}
         out["trips"] = by_period(row["trips"], 10)
         out["empty"] = by_period(row["empty"], 10)
     return out

@@ -1,6 +1,6 @@
 /* What the reader may switch: feedstocks, haulage, colours, layers; and the search. */
-function choice(kind, group, text, on, change, extra) {
-  const box = h("input", { type: kind, name: group, value: text });
+function choice(kind, group, text, on, change, extra, value) {
+  const box = h("input", { type: kind, name: group, value: value || text });
   box.checked = on;
   box.addEventListener("change", () => change(box.checked));
   return h("label", {}, box, extra, name(text));
@@ -14,8 +14,8 @@ function makeControls(element, pane) {
     const kept = new Set(pane.state.materials);
     if (on) kept.add(m.code); else kept.delete(m.code);
     pane.set({ materials: kept });
-  }, chip(m)));
-  const radios = (key, list) => list.map(([value, text]) => choice("radio", key, text, state[key] === value, () => pane.set({ [key]: value })));
+  }, chip(m), m.code));
+  const radios = (key, list) => list.map(([value, text]) => choice("radio", key, text, state[key] === value, () => pane.set({ [key]: value }), null, value));
   const onRoads = plan.roads.some((road) => road.loaded);
   const most = h("select", { id: "largest", "aria-label": "Number of flows drawn" }, [20, 40, 80, 160].map((n) => h("option", { value: n, selected: n === state.largest }, `the ${n} largest`)));
   most.addEventListener("change", () => pane.set({ largest: Number(most.value) }));
@@ -26,7 +26,10 @@ function makeControls(element, pane) {
       plan.tiles && choice("checkbox", "tiles", "Online map (needs internet)", false, (on) => { pane.set({ tiles: on }); showTiles(pane); })));
   return () => {
     most.hidden = pane.state.haulage !== "flows";
-    colours.querySelectorAll("input").forEach((input, i) => { input.checked = pane.state.colour === ["feedstock", "worth"][i]; });
+    for (const input of element.querySelectorAll("input")) {
+      const { name: of, value } = input;
+      input.checked = input.type === "radio" ? pane.state[of] === value : of === "feedstock" ? pane.state.materials.has(value) : pane.state[of];
+    }
   };
 }
 

@@ -30,7 +30,7 @@ function drawRoads(pane) {
     const d = roadPath(pane, road), width = roadWidth(pane, t), on = road === chosen;
     edges.append(s("path", { d, fill: "none", stroke: on ? INK : LOAD_EDGE, "stroke-width": (width + (on ? 5 : 2.4)).toFixed(2) }));
     lines.append(s("path", { d, fill: "none", stroke: LOAD, "stroke-width": width.toFixed(2) }));
-    grips.append(s("path", { d, class: "grip", "data-id": road.id, "stroke-width": Math.max(14, width) }, s("title", {}, `${road.name}: ${tonnes(t)}, ${pane.periodName()}`)));
+    grips.append(s("path", { d, class: "grip", "data-id": road.id, "stroke-width": Math.max(14, width), "data-title": `${road.name}: ${tonnes(t)}, ${pane.periodName()}` }));
   }
   groups.roads.append(edges, lines, grips);
 }
@@ -62,7 +62,7 @@ function drawFlow(pane, lane, t) {
   const curve = cut(a, c, b, Math.min(rim, length * 0.4), head * 1.3);
   const label = `${lane.name}: ${tonnes(t)} of ${pane.plan.material.get(lane.material).name}, ${pane.periodName()}`;
   const whole = `M${a.x} ${a.y}Q${c.x.toFixed(1)} ${c.y.toFixed(1)} ${b.x} ${b.y}`;
-  const group = s("g", { class: "flow", "data-id": lane.id, opacity: 0.85 }, s("title", {}, label));
+  const group = s("g", { class: "flow", "data-id": lane.id, "data-title": label, opacity: 0.85 });
   if (lane === pane.state.chosen) group.append(s("path", { d: curve.d, fill: "none", stroke: INK, "stroke-width": (width + 4).toFixed(1) }));
   group.append(s("path", { d: curve.d, fill: "none", stroke: colour, "stroke-width": width.toFixed(2), "stroke-dasharray": lane.out ? `${Math.max(5, width * 1.2).toFixed(1)} 3` : null }),
     s("path", { class: "head", d: `M${(head * 1.3).toFixed(1)} 0L${(-head * 0.3).toFixed(1)} ${(head * 0.75).toFixed(1)}L0 0L${(-head * 0.3).toFixed(1)} ${(-head * 0.75).toFixed(1)}Z`, fill: colour, transform: `translate(${curve.x.toFixed(1)} ${curve.y.toFixed(1)}) rotate(${curve.turn.toFixed(1)})` }),

@@ -1,5 +1,6 @@
 /* Names on the map, weightiest first; one that would cover another is left out. */
-const YARD_FONT = "650 13px system-ui, sans-serif", VILLAGE_FONT = "italic 12px Georgia, serif";
+const style = getComputedStyle(document.documentElement);
+const YARD_FONT = `650 13px ${style.getPropertyValue("--sans")}`, SMALL_FONT = YARD_FONT.replace("13px", "11.5px"), VILLAGE_FONT = `italic 12px ${style.getPropertyValue("--serif")}`;
 const LONGEST_NAME = 26;
 
 function drawLabels(pane) {
@@ -15,10 +16,12 @@ function drawLabels(pane) {
   const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => spot(x, sourceRadius(pane, pane.now(x.supply)))) : [];
   const markets = state.markets ? plan.markets.map((x) => spot(x, 6)) : [];
   const hard = [...corners, ...yards.map((y) => y.box)], signs = [...sites, ...sources, ...markets].map((x) => x.box);
+  const font = size.x < 600 ? SMALL_FONT : YARD_FONT;
+  pane.groups.labels.classList.toggle("fine", size.x < 600);
   if (state.labels) {
-    for (const yard of yards) putYard(pane, yard, view, hard, signs);
+    for (const yard of yards) putYard(pane, yard, view, hard, signs, font);
     const chosen = state.chosen;
-    if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: [shorten(chosen.name, LONGEST_NAME)] }, view, hard, [], YARD_FONT, "chosen");
+    if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: [shorten(chosen.name, LONGEST_NAME)] }, view, hard, [], font, "chosen");
   }
   if (!state.villages) return;
   for (const village of pane.villages) {
@@ -35,20 +38,20 @@ function spots({ r, water }, count) {
   if (water) return [["middle", 0, 4]];
   const low = count > 1 ? -3 : 4, up = count > 1 ? -20 : -6;
   return [["middle", 0, r + 15], ["start", r + 6, low], ["end", -r - 6, low], ["middle", 0, -r + up],
-    ["start", r * 0.7 + 4, r * 0.7 + 12], ["end", -r * 0.7 - 4, r * 0.7 + 12], ["start", r * 0.7 + 4, -r * 0.7 + up / 2], ["end", -r * 0.7 - 4, -r * 0.7 + up / 2]];
+    ["start", r * 0.7 + 4, r * 0.7 + 12], ["end", -r * 0.7 - 4, r * 0.7 + 12], ["start", r * 0.7 + 5, -r * 0.7 + up], ["end", -r * 0.7 - 5, -r * 0.7 + up]];
 }
 function boxes(label, font) {
   const width = Math.max(...label.lines.map((line) => textWidth(line, font))) + 4, count = label.lines.length;
   return spots(label, count).map(([anchor, dx, dy]) => {
     const x = label.at.x + dx, y = label.at.y + dy, left = anchor === "middle" ? x - width / 2 : anchor === "start" ? x - 2 : x - width + 2;
     return { anchor, x, y, box: { x0: left, x1: left + width, y0: y - 12, y1: y + 4 + 14 * (count - 1) } };
-  });
+  }).filter(({ box }) => label.water || Math.hypot(Math.max(box.x0 - label.at.x, 0, label.at.x - box.x1), Math.max(box.y0 - label.at.y, 0, label.at.y - box.y1)) >= label.r);
 }
 
 /* A yard's label may cover the sign of a source if it must, never a name or a yard. */
-function putYard(pane, yard, view, hard, signs) {
+function putYard(pane, yard, view, hard, signs, font) {
   const others = hard.filter((box) => box !== yard.box);
-  const free = boxes(yard, YARD_FONT).filter(({ box }) => inside(box, view) && !others.some((other) => meet(box, other)));
+  const free = boxes(yard, font).filter(({ box }) => inside(box, view) && !others.some((other) => meet(box, other)));
   if (!free.length) return;
   const covers = free.map(({ box }) => signs.filter((other) => meet(box, other)).length);
   const best = free[covers.indexOf(Math.min(...covers))];

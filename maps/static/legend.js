@@ -23,7 +23,7 @@ function discs(pane) {
 function haulageLegend(pane, span, block) {
   const { haulage, chosen, largest } = pane.state;
   const flows = haulage === "flows" || (chosen && chosen.lanes.length && chosen.kind !== "road");
-  const widths = (top, width, colour) => h("div", { class: "legend-row" }, niceSteps(top).map((t) => h("div", {}, mini(60, 18, s("line", { x1: -28, x2: 28, y1: 0, y2: 0, stroke: colour, "stroke-width": width(pane, t).toFixed(2) })), figure(t))));
+  const widths = (top, width, colour) => h("div", { class: "legend-row" }, niceSteps(top, 0.2, 0.5).map((t) => h("div", {}, mini(60, 18, s("line", { x1: -28, x2: 28, y1: 0, y2: 0, stroke: colour, "stroke-width": width(pane, t).toFixed(2) })), figure(t))));
   const { drawn, live } = shownLanes(pane), rest = live.length - drawn.length;
   return h("div", {}, haulage === "roads" && block(`Load on a road, ${span}`, widths(pane.scale.roadTop, roadWidth, LOAD)),
     flows && block(`Direct flow, ${span}; not the road driven`, widths(pane.scale.laneTop, laneWidth, GREY),

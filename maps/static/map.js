@@ -94,6 +94,11 @@ function listen(svg, pane) {
     const found = target(event);
     if (found && !(pane.map.dragging && pane.map.dragging.moved())) pane.select(found.dataset.id);
   });
+  /* The tooltip is made when it is asked for: hundreds of them would slow drawing. */
+  svg.addEventListener("mouseover", (event) => {
+    const found = target(event);
+    if (found && !found.querySelector("title")) found.prepend(s("title", {}, found.getAttribute("aria-label") || found.dataset.title || ""));
+  });
   svg.addEventListener("keydown", (event) => {
     const found = target(event);
     if (!found || (event.key !== "Enter" && event.key !== " ")) return;
@@ -106,10 +111,10 @@ function listen(svg, pane) {
 /* Scales hold for the whole year or for all single periods, so months compare. */
 function setScales(pane) {
   const span = pane.state.period === WHOLE ? "year" : "period", width = pane.map.getSize().x;
-  const small = width < 600 ? 0.62 : width < 900 ? 0.85 : 1, crowd = pane.plan.open.length > 25 ? 0.75 : 1;
+  const small = width < 600 ? 0.62 : width < 900 ? 0.85 : 1, crowd = Math.min(1, Math.sqrt(20 / Math.max(1, pane.plan.open.length)));
   pane.scale = {
-    yard: 28 * small * crowd / Math.sqrt(pane.tops.yard[span]), road: 13 * small / pane.tops.road[span],
-    lane: 13 * small / pane.tops.lane[span], source: 9 * small * crowd / Math.sqrt(pane.tops.source[span]),
+    yard: 28 * small * crowd / Math.sqrt(pane.tops.yard[span]), road: 13 * small * crowd ** 0.6 / pane.tops.road[span],
+    lane: 13 * small * crowd ** 0.6 / pane.tops.lane[span], source: 9 * small * crowd / Math.sqrt(pane.tops.source[span]),
     yardTop: pane.tops.yard[span], roadTop: pane.tops.road[span], laneTop: pane.tops.lane[span],
   };
 }

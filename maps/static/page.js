@@ -39,7 +39,8 @@ function printing() {
     view = { center: pane.map.getCenter(), zoom: pane.map.getZoom(), bounds: pane.map.getBounds() };
     document.body.classList.add("printing");
     pane.map.invalidateSize({ animate: false, pan: false });
-    pane.map.fitBounds(view.bounds, { animate: false });
+    if (view.center.equals(first.center) && view.zoom === first.zoom) pane.fit();
+    else pane.map.fitBounds(view.bounds, { animate: false });
     pane.redraw();
   });
   window.addEventListener("afterprint", () => {
@@ -61,5 +62,6 @@ document.addEventListener("keydown", (event) => {
 });
 updates.forEach((update) => update());
 if (pane.map.invalidateSize({ animate: false, pan: false }) && pane.root.clientHeight !== height) pane.fit();
+const first = { center: pane.map.getCenter(), zoom: pane.map.getZoom() };
 window.addEventListener("resize", () => showLegend(byId("legend"), pane));
 window.loamhaul = { pane, setPeriod: pane.setPeriod, select: pane.select, set: pane.set, ready: performance.now() };

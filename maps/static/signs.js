@@ -55,9 +55,9 @@ function place(pane, site, label, halo, ...inside) {
   const at = pane.point(site.at), chosen = pane.state.chosen === site;
   const mark = pane.options.mark && pane.options.mark(site), text = mark ? `${label}; ${mark.text}` : label;
   return s("g", { class: `place ${site.kind}`, transform: `translate(${at.x} ${at.y})`, "data-id": site.id, role: "button", "aria-label": text, tabindex: site.kind === "yard" ? "0" : "-1", "aria-pressed": String(chosen) },
-    s("title", {}, text), s("circle", { class: "grip", r: 12 }),
+    s("circle", { class: "grip", r: 12 }),
     mark && s("circle", { r: halo + 1, fill: "none", stroke: mark.colour, "stroke-width": 3, "stroke-dasharray": mark.dash || null }),
-    s("circle", { class: chosen ? "halo chosen" : "halo", r: halo }), ...inside);
+    (chosen || site.kind === "yard") && s("circle", { class: chosen ? "halo chosen" : "halo", r: halo }), ...inside);
 }
 
 function drawSigns(pane) {
@@ -77,7 +77,7 @@ function drawMarket(pane, market) {
   if (demand <= 0 && pane.state.chosen !== market) return;
   const full = got > demand * 0.02, { colour } = pane.plan.compost;
   pane.groups.markets.append(place(pane, market, `${market.name}: ${tonnes(got)} of ${tonnes(demand)} of compost delivered, ${pane.periodName()}`, 11,
-    s("path", { d: sign("leaf", 4.6), fill: full ? colour : PAPER, stroke: full ? PAPER : colour, "stroke-width": full ? 1 : 1.6 })));
+    s("path", { d: sign("leaf", pane.map.getSize().x < 600 ? 3.4 : 4.4), fill: full ? colour : PAPER, stroke: full ? PAPER : colour, "stroke-width": full ? 1 : 1.6 })));
 }
 function drawSource(pane, source) {
   const supply = pane.now(source.supply), { colour: own, shape } = pane.plan.material.get(source.material);

@@ -98,12 +98,12 @@ function siteSign(status) {
     status === "closed" ? s("path", { d: "M-3 -3L3 3M3 -3L-3 3", stroke: "#4d443b", "stroke-width": 1.5 }) : s("circle", { r: 1.3, fill: "#4d443b" })];
 }
 
-/* Round numbers for a legend: about a tenth of the top, a third, and the top. */
-function niceSteps(top) {
+/* Round numbers for a legend: about these shares of the top, and the top. */
+function niceSteps(top, low = 0.1, middle = 0.35) {
   if (!(top > 0)) return [];
   const nice = (x) => {
     const power = 10 ** Math.floor(Math.log10(x));
     return [5, 2, 1].find((k) => k * power <= x * 1.000001) * power;
   };
-  return [...new Set([nice(top * 0.1), nice(top * 0.35), nice(top)])];
+  return [...new Set([nice(top * low), nice(top * middle), nice(top)])];
 }

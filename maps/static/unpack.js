@@ -19,8 +19,8 @@ function numbers(text) {
   return found;
 }
 const bothWays = (value) => (value % 2 ? -(value + 1) / 2 : value / 2);
-/* A list by period: 0 is "no value". */
-const series = (list, parts) => list.map((value) => (value ? bothWays(value - 1) / parts : null));
+/* A list by period: 0 is "no value", no text at all a list of zeros. */
+const series = (text, parts, count, fold = (value) => value) => (text ? numbers(text).map((value) => (value ? fold(value - 1) / parts : null)) : Array(count).fill(0));
 function line(text) {
   const steps = numbers(text), points = [];
   for (let i = 0, x = 0, y = 0; i < steps.length; i += 2) {
@@ -31,31 +31,40 @@ function line(text) {
   return points;
 }
 
-const SERIES = {
-  yards: { charge: 10, cn: 10, moisture: 10, water: 10, pad: 1000, made: 10, leftover: 10 },
-  sources: { supply: 100, collected: 100, uncollected: 100, worth: 100 },
-  markets: { demand: 100, delivered: 100, worth: 100 },
-};
-const TEXTS = ["reckoned", "from", "today", "crop", "size"];
+const TONNES = new Set(["charge", "water", "made", "leftover", "supply", "uncollected", "demand"]);
+const PARTS = { cn: 10, moisture: 10, pad: 1000, worth: 100 };
+const TEXTS = new Set(["status", "material", "reckoned", "from", "today", "crop", "size"]);
 
 /* Read the block; every site, lane and road gets an id such as "yard:y1". */
 function readPlan(block) {
-  const texts = block.texts, plan = { ...block, place: new Map() };
-  for (const [table, lists] of Object.entries(SERIES)) {
+  const { texts } = block, plan = { ...block, place: new Map() }, count = block.periods.length;
+  const cell = (column, value) => {
+    if (value === null || value === undefined) return undefined;
+    if (column === "at") return line(value)[0];
+    if (TEXTS.has(column)) return texts[value];
+    if (column === "money") return value.map(([text, amount]) => [texts[text], amount]);
+    if (TONNES.has(column)) return series(value, block.parts, count);
+    if (PARTS[column]) return series(value, PARTS[column], count, column === "worth" ? bothWays : undefined);
+    return value;
+  };
+  for (const [table, columns] of Object.entries(block.columns)) {
     const kind = table.slice(0, -1);
     plan[table] = block[table].map((row) => {
-      const site = { ...row, kind, id: `${kind}:${row.code}` };
-      for (const [key, parts] of Object.entries(lists)) if (row[key] !== undefined) site[key] = series(numbers(row[key]), parts);
-      for (const key of TEXTS) if (row[key] !== undefined) site[key] = texts[row[key]];
-      if (row.money) site.money = row.money.map(([text, amount]) => [texts[text], amount]);
+      const site = { kind };
+      columns.forEach((column, i) => {
+        const value = cell(column, row[i]);
+        if (value !== undefined) site[column] = value;
+      });
+      site.id = `${kind}:${site.code}`;
       plan.place.set(site.id, site);
       return site;
     });
   }
-  plan.material = new Map(block.materials.map((m, i) => [m.code, { ...m, shape: SHAPE_ORDER[i % SHAPE_ORDER.length] }]));
+  plan.materials = block.materials.map((m, i) => ({ ...m, shape: SHAPE_ORDER[i % SHAPE_ORDER.length] }));
+  plan.material = new Map(plan.materials.map((m) => [m.code, m]));
   plan.material.set("compost", { ...block.compost, shape: "leaf" });
   plan.lanes = readLanes(block, plan);
-  plan.roads = block.roads.map((road) => readRoad(road, texts));
+  plan.roads = block.roads.map((road) => readRoad(road, texts, block.parts / 10, count));
   plan.roads.concat(plan.lanes).forEach((item) => plan.place.set(item.id, item));
   plan.land = block.land.map((land) => ({ ...land, kind: texts[land.kind], parts: land.parts.map(line) }));
   plan.open = plan.yards.filter((yard) => yard.status === "open" || yard.status === "existing");
@@ -63,24 +72,24 @@ function readPlan(block) {
   return plan;
 }
 
-function readLanes({ lanes, materials, periods, texts }, plan) {
+function readLanes({ lanes, materials, periods, texts, parts }, plan) {
   const columns = Object.fromEntries(["from", "to", "material", "km", "money", "trips", "trucks", "t"].map((key) => [key, numbers(lanes[key])]));
   const codes = [...materials.map((m) => m.code), "compost"], count = periods.length;
   return Array.from({ length: lanes.count }, (_, i) => {
     const material = codes[columns.material[i]], out = material === "compost";
     const start = (out ? plan.yards : plan.sources)[columns.from[i]], end = (out ? plan.markets : plan.yards)[columns.to[i]];
-    const [km] = series([columns.km[i]], 10), [money] = series([columns.money[i]], 1), [trips] = series([columns.trips[i]], 10);
-    const t = series(columns.t.slice(i * count, (i + 1) * count), lanes.parts).map((v) => v || 0);
+    const km = columns.km[i] / 10, money = bothWays(columns.money[i]), trips = columns.trips[i] / 10;
+    const t = columns.t.slice(i * count, (i + 1) * count).map((v) => v / parts);
     return { id: `lane:${i}`, kind: "lane", name: `${start.name} → ${end.name}`, out, start, end, material, km, money, trips, trucks: texts[columns.trucks[i]], t, year: sum(t) };
   });
 }
 
-function readRoad(road, texts) {
-  const lists = Object.entries(road.load || {}).map(([code, text]) => [code, series(numbers(text), 10).map((v) => v || 0)]);
+function readRoad(road, texts, parts, count) {
+  const lists = Object.entries(road.load || {}).map(([code, text]) => [code, series(text, parts, count)]);
   return {
     ...road, kind: "road", id: `road:${road.code}`, name: texts[road.name] || road.code, class: texts[road.class], parts: road.parts.map(line),
     load: new Map(lists), loaded: lists.length > 0,
-    trips: series(numbers(road.trips || ""), 10), empty: series(numbers(road.empty || ""), 10),
+    trips: series(road.trips, 10, count), empty: series(road.empty, 10, count),
   };
 }
 
@@ -88,16 +97,19 @@ function readRoad(road, texts) {
 function gather(plan) {
   plan.place.forEach((site) => { site.lanes = []; });
   plan.open.forEach((yard) => { yard.intake = new Map(); });
+  plan.sources.forEach((source, row) => Object.assign(source, { row, collected: source.supply.map(() => 0) }));
+  plan.markets.forEach((market) => { market.delivered = market.demand.map(() => 0); });
   for (const lane of plan.lanes) {
     lane.start.lanes.push(lane);
     lane.end.lanes.push(lane);
+    const far = lane.out ? lane.end.delivered : lane.start.collected;
+    lane.t.forEach((t, i) => { far[i] += t; });
     if (lane.out) continue;
     const intake = lane.end.intake, list = intake.get(lane.material) || lane.t.map(() => 0);
     lane.t.forEach((t, i) => { list[i] += t; });
     intake.set(lane.material, list);
   }
   if (plan.reach) plan.reach.minutes = plan.reach.states.map((yards) => new Map(yards.map((text, j) => [`yard:${plan.reach.yards[j]}`, numbers(text)])));
-  plan.sources.forEach((source, row) => { source.row = row; });
 }
 
 /* Largest quantities of a plan, for a year and for a single period. [t] */
