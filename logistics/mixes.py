@@ -10,6 +10,7 @@ import pandas as pd
 from logistics.frames import rows_by
 from logistics.materials import feedstocks
 from logistics.mixing import describe_mix
+from logistics.process import fullest, moments, occupancy
 from logistics.windrow import pad_m3
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ LEAST_T = 1e-3
 """A charge below this is no mix. [t]"""
 
 
-def mix_table(scenario: Scenario, plan: Plan, occupancy: np.ndarray) -> pd.DataFrame:
+def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
     """
     Describe every mix of a plan.
 
@@ -28,15 +29,13 @@ def mix_table(scenario: Scenario, plan: Plan, occupancy: np.ndarray) -> pd.DataF
     ----------
     scenario, plan
         Materials, windows and tonnes.
-    occupancy
-        Mean share of a charge on the pad, shape (t, u), see `process.occupancy`.
 
     Returns
     -------
     DataFrame
         One row a yard and period with a charge: yard, size, period, charge_t,
         water_t [t], cn [t/t], moisture [t/t], density_kg_m3 (loose parts added),
-        free_air [m3/m3], windrow_m3 (fresh), pad_m3 (room), pad_used (share of it),
+        free_air [m3/m3], windrow_m3 (fresh), pad_m3 (room), pad_used (its peak, share),
         product_t, n, p2o5, k2o (shares of dry compost), product_cn.
     """
     table = feedstocks(scenario)
@@ -62,7 +61,11 @@ def mix_table(scenario: Scenario, plan: Plan, occupancy: np.ndarray) -> pd.DataF
         for code, size in rows_by(scenario.yard_sizes, "size").items()
     }
     room = yards["size"].map(rooms).to_numpy(dtype=float)[:, None]
-    used = (volume @ occupancy) / np.where(room > 0, room, np.inf)
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    active = scenario.settings.process.active_days
+    _, moment_period = moments(days, active)
+    lying = fullest(volume @ occupancy(days, active), moment_period)
+    used = lying / np.where(room > 0, room, np.inf)
     result = pd.DataFrame(
         {
             "yard": np.repeat(yards["yard"].to_numpy(), len(periods)),

@@ -123,7 +123,7 @@ def run(
     checks = audit(instance, plan, demands=plan.status != "shortage")
     require(checks)
     lanes = lane_table(scenario, plan, inbound, outbound)
-    mixes = mix_table(scenario, plan, instance.occupancy)
+    mixes = mix_table(scenario, plan)
     accounts = ledger(scenario, plan, lanes)
     counted = counted_cost(instance, amounts(instance, plan))
     checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)

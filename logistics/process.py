@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 
 def ripening(days: ArrayLike, delay_days: float) -> Floats:
@@ -47,12 +48,47 @@ def ripening(days: ArrayLike, delay_days: float) -> Floats:
     return np.asarray(share / (end - begin)[:, None])
 
 
+def moments(days: ArrayLike, active_days: float) -> tuple[Floats, Whole]:
+    """
+    Find the moments of the year at which a pad can be fullest.
+
+    Charges are started evenly over their periods and leave after `active_days`, so
+    what lies on the pad rises and falls in straight lines that bend only where a
+    period begins, and `active_days` after that: nowhere else can be a peak.
+
+    Parameters
+    ----------
+    days
+        Length of each period, shape (t,). [d]
+    active_days
+        Days on the pad. [d]
+
+    Returns
+    -------
+    tuple
+        Days since the year began, rising, shape (k,) [d]; and the period that each
+        falls into, shape (k,); the last moment of a period belongs to it.
+
+    Examples
+    --------
+    >>> moments([30, 30, 30], 40)
+    (array([10., 30., 40., 60., 70., 90.]), array([0, 0, 1, 1, 2, 2]))
+    """
+    begin, end, _ = _year(days, active_days)
+    year = end[-1]
+    left = (begin + active_days) % year
+    # the year is a circle: what would fall on its first instant falls on its last
+    left = np.where(left < 1e-9 * year, year, left)
+    bends = np.sort(np.append(end, left))
+    bends = bends[np.append(True, np.diff(bends) > 1e-9 * year)]
+    return bends, np.searchsorted(end, bends - 1e-9 * year)
+
+
 def occupancy(days: ArrayLike, active_days: float) -> Floats:
     """
-    Mean share of the charge of period t that lies on the pad in period u.
+    Share of the charge of period t that lies on the pad at moment k.
 
-    Each day's part of the charge stays `active_days`. Over all u the shares,
-    weighted by the days of u, add up to the active days.
+    A pad that holds the charges at all `moments` holds them on every day.
 
     Parameters
     ----------
@@ -64,32 +100,52 @@ def occupancy(days: ArrayLike, active_days: float) -> Floats:
     Returns
     -------
     ndarray
-        Shape (t, u). [1]
+        Shape (t, k). Above 1 where charges of several years lie there. [1]
 
     Examples
     --------
-    With thirty days in a thirty-day period half lies there then, half the next:
+    With forty days of a thirty-day period, ten days after it is full some has left:
 
-    >>> occupancy([30, 30, 30], 30)
-    array([[0.5, 0.5, 0. ],
-           [0. , 0.5, 0.5],
-           [0.5, 0. , 0.5]])
+    >>> occupancy([30, 30, 30], 40)[0].round(2)
+    array([0.33, 1.  , 1.  , 0.33, 0.  , 0.  ])
     """
     begin, end, shifts = _year(days, active_days)
+    when, _ = moments(days, active_days)
+    lying = sum(
+        np.clip(
+            np.minimum(when, end[:, None] - shift)
+            - np.maximum(when - active_days, begin[:, None] - shift),
+            0,
+            None,
+        )
+        for shift in shifts
+    )
+    return np.asarray(lying / (end - begin)[:, None])
 
-    def waited(at_least: float) -> Floats:
-        """Integrate over start a in t and day d in u where d - a >= at_least."""
-        total = np.zeros((len(begin), len(begin)))
-        for shift in shifts:
-            for sign, a in ((1.0, begin), (-1.0, end)):
-                for side, d in ((1.0, end + shift), (-1.0, begin + shift)):
-                    room = np.clip(d[None, :] - a[:, None] - at_least, 0, None)
-                    total += sign * side * room**2 / 2
-        return total
 
-    both = waited(0.0) - waited(active_days)
-    length = end - begin
-    return np.asarray(both / length[:, None] / length[None, :])
+def fullest(used: Floats, period: Whole) -> Floats:
+    """
+    Peak in each period of what is known at the moments of the pad.
+
+    Parameters
+    ----------
+    used
+        Shape (..., k), see `moments`.
+    period
+        Period of each moment, shape (k,).
+
+    Returns
+    -------
+    ndarray
+        Shape (..., t); a period's first instant is the last of the one before.
+    """
+    count = int(period.max()) + 1
+    last = np.array([np.flatnonzero(period == u)[-1] for u in range(count)])
+    peaks = [
+        np.maximum(used[..., period == u].max(axis=-1), used[..., last[u - 1]])
+        for u in range(count)
+    ]
+    return np.stack(peaks, axis=-1)
 
 
 def _year(days: ArrayLike, reach: float) -> tuple[Floats, Floats, Floats]:

@@ -99,6 +99,13 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
         taken = [(r.place("x", a, t), -1.0) for a in mine for t in range(T)]
         r.add(lost + taken, 0.0)
     for j in range(J):
+        for k in range(inst.occupancy.shape[1]):
+            lying = [
+                (r.place("b", j, m, q), inst.occupancy[q, k] * fe.pad_m3_per_t[m])
+                for m in range(M)
+                for q in range(T)
+            ]
+            r.add(lying, room(op.pad_m3, j))
         for m in range(M):
             lost = [
                 (r.place("s", j, m, (t - 1) % T), 1 - fe.keep[m, t]) for t in range(T)
@@ -150,14 +157,6 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
             r.add(
                 [(water, 1.0), *((p, inst.turning_water) for p, _ in mass)],
                 inst.yards.water_t[j, t] if sizes[j] >= 0 else 0.0,
-            )
-            r.add(
-                [
-                    (r.place("b", j, m, q), inst.occupancy[q, t] * fe.pad_m3_per_t[m])
-                    for m in range(M)
-                    for q in range(T)
-                ],
-                room(op.pad_m3, j),
             )
             r.add(
                 [(r.place("s", j, m, t), 1 / fe.loose_t_m3[m]) for m in range(M)],

@@ -6,7 +6,7 @@ import numpy as np
 
 from logistics.model.instance import Instance, LeastShare, Mix, Policy
 from logistics.model.parts import Feed, Lanes, Markets, Options, Supply, Trucks, Yards
-from logistics.process import occupancy, ripening
+from logistics.process import moments, occupancy, ripening
 
 DAYS = np.array([120.0, 125.0, 120.0])
 
@@ -114,6 +114,7 @@ def small_instance(seed: int, **changes: object) -> Instance:
         mix=Mix(cn=(22.0, 40.0), moisture=(0.45, 0.62), nitrogen_loss=0.3),
         policy=Policy(),
         occupancy=occupancy(DAYS, 56),
+        pad_period=moments(DAYS, 56)[1],
         ripening=ripening(DAYS, 86),
         turning_water=0.2,
         product_t_m3=0.55,

@@ -109,18 +109,57 @@ def test_mixes_hold_their_windows(scenario, result):
 
 
 def test_the_pad_is_counted_while_a_charge_lies_there(scenario, result):
-    """A charge of January lies there in January and after, never before."""
-    mean, days = scenario.settings.windrow.mean_volume, result.instance.occupancy
+    """The fullest hour of a month, counted from the charges in steps of 2.4 h."""
+    mean, parts = scenario.settings.windrow.mean_volume, 10
+    days = scenario.periods["days"].to_numpy().astype(int)
+    owner = np.repeat(np.arange(len(days)), days * parts)
+    active = int(scenario.settings.process.active_days * parts)
     periods = list(scenario.periods["period"])
     charges = result.plan.charges.copy()
     charges.loc[charges["period"] != "m01", "tonnes"] *= 0.1
-    mixes = mix_table(scenario, replace(result.plan, charges=charges), days)
+    mixes = mix_table(scenario, replace(result.plan, charges=charges))
     for _, rows in mixes.groupby("yard"):
         volume = rows.set_index("period")["windrow_m3"].reindex(periods).fillna(0.0)
+        rate = (volume.to_numpy() / days / parts)[owner]
+        lying = np.cumsum(rate)
+        lying = (
+            lying
+            - np.roll(lying, active)
+            + np.where(np.arange(len(rate)) < active, lying[-1], 0.0)
+        )
         for row in rows.to_dict("records"):
-            u = periods.index(row["period"])
-            stands = sum(volume.iloc[t] * days[t, u] for t in range(len(periods)))
-            assert row["pad_used"] == pytest.approx(stands * mean / row["pad_m3"])
+            peak = lying[owner == periods.index(row["period"])].max() * mean
+            assert row["pad_used"] == pytest.approx(peak / row["pad_m3"], rel=0.02)
+        assert rows["pad_used"].max() == pytest.approx(
+            lying.max() * mean / rows["pad_m3"].iloc[0], rel=0.005
+        )
+
+
+def test_no_day_of_the_year_overfills_a_pad(scenario, result):
+    """Each charge is set up part by part and taken away, through two years."""
+    active = int(scenario.settings.process.active_days)
+    days = scenario.periods["days"].to_numpy().astype(int)
+    owner = np.repeat(np.arange(len(days)), days)
+    place = {period: t for t, period in enumerate(scenario.periods["period"])}
+    feed, options = result.instance.feed, result.instance.options
+    volume = dict(zip(feed.codes, feed.pad_m3_per_t, strict=True))
+    fullest = []
+    for yard, rows in result.plan.charges.groupby("yard"):
+        started = np.zeros(len(days))
+        for row in rows.to_dict("records"):
+            started[place[row["period"]]] += row["tonnes"] * volume[row["feedstock"]]
+        lying = np.zeros(2 * len(owner) + active)
+        for day in range(2 * len(owner)):
+            t = owner[day % len(owner)]
+            lying[day : day + active] += started[t] / days[t]
+        size = result.plan.yards.set_index("yard").loc[yard, "size"]
+        o = list(zip(options.yard.tolist(), options.size, strict=True)).index(
+            (result.instance.yards.codes.index(yard), size)
+        )
+        year = lying[len(owner) : 2 * len(owner)]
+        fullest.append(year.max() / options.pad_m3[o])
+    assert max(fullest) <= 1 + 1e-6
+    assert max(fullest) > 0.9
 
 
 def test_fish_is_taken_in_time(scenario, result):

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logistics.process import occupancy, ripening
+from logistics.process import fullest, moments, occupancy, ripening
 
 MONTHS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 lengths = st.lists(st.integers(5, 100), min_size=1, max_size=14)
@@ -19,18 +19,53 @@ def test_every_charge_becomes_ready_once(days, delay):
     np.testing.assert_allclose(share.sum(axis=1), 1)
 
 
-@given(lengths, st.floats(1, 400))
-def test_a_charge_lies_on_the_pad_for_its_active_days(days, active):
-    """Days on the pad, added over the year, are the active days."""
-    share = occupancy(days, active)
-    assert share.min() >= -1e-9
-    np.testing.assert_allclose(share @ np.array(days, dtype=float), active)
+def day_by_day(days, active, charge, parts=4):
+    """Set up each part of a day in turn; return what lies there after each part."""
+    owner = np.repeat(np.arange(len(days)), np.array(days) * parts)
+    rate = np.array(charge)[owner] / np.array(days)[owner] / parts
+    year, steps = len(owner), round(active * parts)
+    whole, rest = divmod(steps, year)
+    run = np.cumsum(np.concatenate([rate, rate]))
+    before = np.concatenate([[0.0], run])
+    lying = before[year + 1 : 2 * year + 1] - before[year + 1 - rest :][:year]
+    return owner, lying + whole * rate.sum()
+
+
+@given(lengths, st.integers(1, 400), st.data())
+def test_the_fullest_moment_is_the_fullest_day(days, active, data):
+    """No part of any day holds more than the moments say, and one holds as much."""
+    charge = data.draw(
+        st.lists(st.floats(0, 9), min_size=len(days), max_size=len(days))
+    )
+    _, lying = day_by_day(days, active, charge)
+    at_moments = np.array(charge) @ occupancy(days, active)
+    assert at_moments.max() == pytest.approx(lying.max(), rel=1e-9, abs=1e-9)
+
+
+@given(lengths, st.integers(1, 400), st.data())
+def test_the_fullest_day_of_each_period(days, active, data):
+    """Moments belong to the right period."""
+    charge = data.draw(
+        st.lists(st.floats(0, 9), min_size=len(days), max_size=len(days))
+    )
+    owner, lying = day_by_day(days, active, charge)
+    period = moments(days, active)[1]
+    peaks = fullest(np.array(charge) @ occupancy(days, active), period)
+    for t in range(len(days)):
+        mine = np.append(lying[owner == t], lying[np.flatnonzero(owner == t)[0] - 1])
+        assert peaks[t] == pytest.approx(mine.max(), rel=1e-9, abs=1e-9)
 
 
 def test_steady_charging_fills_the_pad_as_the_formula_says():
-    """One unit a day for 56 days keeps 56 units on the pad, in every month."""
+    """One unit a day for 56 days keeps 56 units on the pad, at every moment."""
     charge = np.array(MONTHS, dtype=float)
     np.testing.assert_allclose(charge @ occupancy(MONTHS, 56), 56)
+
+
+def test_the_mean_of_a_period_hides_its_peak():
+    """Thirty units in one of two months and thirty days: full at the month's end."""
+    lying = np.array([30.0, 0.0]) @ occupancy([30, 30], 30)
+    np.testing.assert_allclose(lying, [30.0, 0.0])
 
 
 def test_no_delay_is_ready_at_once():
@@ -43,19 +78,3 @@ def test_by_hand_two_months_later():
     assert share[0, 1] == pytest.approx(0.5)
     assert share[0, 2] == pytest.approx(0.5)
     assert share[11, 0] == pytest.approx(0.5)
-
-
-def test_by_day_simulation():
-    """The integral agrees with a count day by day, ten parts a day."""
-    parts, active = 10, 56
-    owner = np.repeat(np.arange(12), MONTHS)
-    year = len(owner)
-    counted = np.zeros((12, 12))
-    for start in range(year * parts):
-        t = owner[start // parts]
-        for later in range(active * parts):
-            u = owner[(start + later) // parts % year]
-            counted[t, u] += 1
-    length = np.array(MONTHS) * parts
-    counted /= length[:, None] * length[None, :]
-    np.testing.assert_allclose(counted, occupancy(MONTHS, active), atol=5e-3)

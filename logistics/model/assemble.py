@@ -24,7 +24,7 @@ from logistics.model.parts import (
     Whole,
     Yards,
 )
-from logistics.process import occupancy, ripening
+from logistics.process import moments, occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
 from logistics.suitability import barred, no_screening, refused
 from logistics.supply import seasonal_demand, seasonal_supply
@@ -82,6 +82,7 @@ def assemble(
         mix=_mix(scenario),
         policy=_policy(scenario),
         occupancy=occupancy(days, process.active_days),
+        pad_period=moments(days, process.active_days)[1],
         ripening=ripening(days, process.active_days + process.curing_days),
         turning_water=process.turning_water_m3_per_t,
         product_t_m3=process.product_kg_m3 / 1000,

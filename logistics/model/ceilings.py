@@ -20,14 +20,13 @@ def yearly_intake(inst: Instance) -> Floats:
     ndarray
         Shape (m,); infinite where the pad does not bound it. [t/m3/yr]
     """
-    return np.array(
-        [_most(inst, np.eye(len(inst.feed.codes))[m]) for m in range(_count(inst))]
-    )
+    most, only = pad_years(inst), np.eye(_count(inst))
+    return np.array([_most(inst, gain, most) for gain in only])
 
 
 def yearly_product(inst: Instance) -> float:
     """Most compost that one m3 of pad can make in a year. [t/m3/yr]"""
-    return _most(inst, inst.feed.product_per_t)
+    return _most(inst, inst.feed.product_per_t, pad_years(inst))
 
 
 def _count(inst: Instance) -> int:
@@ -38,17 +37,26 @@ def pad_years(inst: Instance) -> float:
     """
     Yearly charge volume that one m3 of pad can bear. [m3/m3/yr]
 
-    Adding the pad rows over all periods u gives, for each charge of period t,
-    the factor sum_u occ[t,u]; the least of these factors bounds the year.
+    The most that charges of all periods can add up to while the pad holds them at
+    every moment; whatever else limits a plan, it charges no more.
     """
-    return len(inst.periods) / float(inst.occupancy.sum(axis=1).min())
+    if not inst.occupancy.any():
+        return float("inf")
+    year = linprog(
+        -np.ones(len(inst.periods)),
+        inst.occupancy.T,
+        np.ones(inst.occupancy.shape[1]),
+    )
+    if year.status != 0 or year.fun is None:
+        return float("inf")
+    return -float(year.fun) * (1 + 1e-9)
 
 
-def _most(inst: Instance, gain: Floats) -> float:
+def _most(inst: Instance, gain: Floats, most_volume: float) -> float:
     """Solve max gain . b with pad volume 1 and the mix rows of the year."""
     feed, mix, count = inst.feed, inst.mix, _count(inst)
     rows = [np.append(feed.pad_m3_per_t, 0.0)]
-    right = [pad_years(inst)]
+    right = [most_volume]
     if mix.cn is not None:
         low, high = mix.cn
         rows.append(np.append(feed.dry * (feed.carbon - high * feed.nitrogen), 0.0))

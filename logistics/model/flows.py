@@ -1,5 +1,6 @@
 """Rows for what arises, waits, is stocked, fills the pad and takes truck hours."""
 
+import numpy as np
 import pulp
 
 from logistics.model.instance import Instance
@@ -137,28 +138,36 @@ def recent(t: int, count: int, inst: Instance) -> list[int]:
 
 def fit_pad(p: Programme, var: Variables, inst: Instance) -> None:
     """
-    Keep the active windrows on the pad.
+    Keep the active windrows on the pad on every day.
 
-    For every option o and period u, with occ[t,u] the mean share of a charge of
-    period t that lies on the pad in u, and vol[m] the pad volume of a tonne::
+    For every option o and every moment k at which the pad can be fullest, with
+    occ[t,k] the share of a charge of period t that lies there, and vol[m] the pad
+    volume of a tonne::
 
-        sum_t occ[t,u] * sum_m vol[m] * b[o,m,t] <= pad[o] * z[o]
+        sum_t occ[t,k] * sum_m vol[m] * b[o,m,t] <= pad[o] * z[o]
     """
     names, volume = option_names(inst), inst.feed.pad_m3_per_t
     charged: dict[int, list[int]] = {}
     for o, m, t in var.charge:
         if t == 0:
             charged.setdefault(o, []).append(m)
+    moments = distinct_moments(inst)
     for o, feeds in charged.items():
-        for u, period in enumerate(inst.periods):
+        for k in moments:
             terms: Terms = [
-                (var.charge[o, m, t], float(inst.occupancy[t, u] * volume[m]))
+                (var.charge[o, m, t], float(inst.occupancy[t, k] * volume[m]))
                 for t in range(len(inst.periods))
-                if inst.occupancy[t, u] > 0
+                if inst.occupancy[t, k] > 0
                 for m in feeds
             ]
             terms.append((var.opened[o], -float(inst.options.pad_m3[o])))
-            p.at_most(f"pad.{names[o]}.{period}", terms)
+            p.at_most(f"pad.{names[o]}.{k}", terms)
+
+
+def distinct_moments(inst: Instance) -> list[int]:
+    """Return the moments of the pad at which not the same lies there as before."""
+    columns = np.round(inst.occupancy, 9)
+    return sorted(np.unique(columns, axis=1, return_index=True)[1].tolist())
 
 
 def fit_store(p: Programme, var: Variables, inst: Instance) -> None:

@@ -15,6 +15,7 @@ from logistics.model.parts import (
     Options,
     Supply,
     Trucks,
+    Whole,
     Yards,
 )
 
@@ -84,8 +85,10 @@ class Instance:
     periods
         Codes of the periods, in order; the year is a circle.
     occupancy
-        Mean share of a charge of period t that is on the pad in period u,
-        shape (t, u). [t/t]
+        Share of a charge of period t that is on the pad at moment k, shape (t, k);
+        see `process.moments`. [t/t]
+    pad_period
+        Period that each moment falls into, shape (k,).
     ripening
         Share of a charge of period t that becomes ready in period u,
         shape (t, u); rows add up to 1. [t/t]
@@ -110,6 +113,7 @@ class Instance:
     mix: Mix
     policy: Policy
     occupancy: Floats
+    pad_period: Whole
     ripening: Floats
     turning_water: float
     product_t_m3: float

@@ -5,6 +5,7 @@ from typing import Any
 
 import numpy as np
 
+from logistics.model.ceilings import pad_years
 from logistics.model.instance import Instance
 from logistics.model.parts import Floats, Lanes
 
@@ -16,7 +17,6 @@ def whole_year(inst: Instance) -> Instance:
     Stocks and ripening fall away and lane costs are means over the open
     periods, so its cost is a hint and no bound.
     """
-    count = len(inst.periods)
     feed, supply, trucks = inst.feed, inst.supply, inst.trucks
     return replace(
         inst,
@@ -36,7 +36,8 @@ def whole_year(inst: Instance) -> Instance:
         ),
         inbound=_mean_lanes(inst.inbound),
         outbound=_mean_lanes(inst.outbound),
-        occupancy=np.array([[inst.occupancy.sum(axis=1).mean() / count]]),
+        occupancy=np.array([[1 / pad_years(inst)]]),
+        pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
     )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+import numpy as np
 import pandas as pd
 
 from logistics.model.flows import recent
@@ -70,14 +71,16 @@ def _supply(p: Programme, inst: Instance) -> Iterator[Row]:
 
 def _yards(p: Programme, inst: Instance) -> Iterator[Row]:
     kinds = (
-        ("pad", "m3"),
         ("store", "m3"),
         ("compost_store", "m3"),
         ("water", "m3"),
     )
     for o, name in enumerate(option_names(inst)):
         yard = inst.yards.codes[inst.options.yard[o]]
-        for period in inst.periods:
+        for t, period in enumerate(inst.periods):
+            moments = np.flatnonzero(inst.pad_period == t).tolist()
+            found = [_saves(p, f"pad.{name}.{k}") for k in moments]
+            yield "pad", yard, period, sum(value or 0.0 for value in found), "m3"
             for kind, unit in kinds:
                 value = _saves(p, f"{kind}.{name}.{period}")
                 if value is not None:

@@ -11,7 +11,7 @@ from logistics.audit import amounts, audit, net_cost
 from logistics.model.instance import Policy
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
-from logistics.process import occupancy, ripening
+from logistics.process import moments, occupancy, ripening
 
 EXACT = Effort(gap=0.0, seconds=60)
 
@@ -73,7 +73,12 @@ def narrow(inst):
 def uneven(inst):
     """Periods of 20, 300 and 45 days, and a process longer than half a year."""
     days = np.array([20.0, 300.0, 45.0])
-    return replace(inst, occupancy=occupancy(days, 200), ripening=ripening(days, 400))
+    return replace(
+        inst,
+        occupancy=occupancy(days, 200),
+        pad_period=moments(days, 200)[1],
+        ripening=ripening(days, 400),
+    )
 
 
 def rotting(inst):
