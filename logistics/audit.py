@@ -172,18 +172,12 @@ def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
 
 
 def _stale(stock: Floats, arrived: Floats, fresh: NDArray[np.int64]) -> Floats:
-    """Stock beyond the arrivals of the periods for which it keeps. [t]"""
+    """Stock beyond the arrivals of the periods that it may come from. [t]"""
     total = stock.shape[-1]
-    breach = np.zeros_like(stock)
-    for row, periods in enumerate(fresh.tolist()):
-        if periods < total:
-            pick = (slice(None), row) if stock.ndim == 3 else (row,)
-            recent = sum(
-                (np.roll(arrived[pick], back, axis=-1) for back in range(periods)),
-                np.zeros_like(arrived[pick]),
-            )
-            breach[pick] = stock[pick] - recent
-    return breach
+    recent = np.zeros_like(stock)
+    for back in range(total):
+        recent += np.where(back < fresh, np.roll(arrived, back, axis=-1), 0.0)
+    return np.where(fresh < total, stock - recent, 0.0)
 
 
 def _mixes(inst: Instance, a: Amounts) -> Iterator[Check]:

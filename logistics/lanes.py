@@ -155,10 +155,12 @@ def _pickup_t(scenario: Scenario, keep_hours: Floats, supply: Floats) -> Floats:
     Most that a trip finds at sources whose freight cannot wait for a full load.
 
     Such freight is fetched every `pickup_days`, or at half the time it keeps if
-    that is longer, and a round visits `stops_per_round` like places.
+    that is longer, but no later than it keeps; what one working day brings counts
+    as landed at once. A round visits `stops_per_round` like places.
     """
     travel = scenario.settings.travel
     every = np.maximum(travel.pickup_days, keep_hours / 24 / 2)
+    every = np.minimum(every, np.maximum(keep_hours / 24, min(1, travel.pickup_days)))
     daily = supply / scenario.periods["working_days"].to_numpy(dtype=float)
     found = daily * every[:, None] * travel.stops_per_round
     never = np.isnan(found) | (supply <= 0)

@@ -83,7 +83,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
             cost[r.place("u", i, t)] = su.left_money_per_t[i]
             if su.must_collect[i]:
                 high[r.place("u", i, t)] = 0
-            K = int(fe.store_periods[m])
+            K = int(fe.store_periods[m, t])
             limit = su.hold_t[i] if K > 0 else 0.0
             if K < T:
                 limit = min(limit, sum(su.tonnes[i, (t - k) % T] for k in range(K)))
@@ -124,7 +124,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                 for m in range(M)
             }
             for m in range(M):
-                if fe.store_periods[m] == 0:
+                if fe.store_periods[m, t] == 0:
                     high[r.place("s", j, m, t)] = 0
                 cost[r.place("b", j, m, t)] = (
                     room(op.handling_per_t, j) + inst.turning_water * price
@@ -136,7 +136,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                     (r.place("b", j, m, t), -1.0),
                 ]
                 r.add(terms, 0.0, equal=True)
-                K = int(fe.store_periods[m])
+                K = int(fe.store_periods[m, t])
                 if 0 < K < T:
                     recent = [(t - k) % T for k in range(K)]
                     terms = [(r.place("s", j, m, t), 1.0)]

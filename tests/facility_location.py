@@ -43,7 +43,7 @@ def one_feed() -> Feed:
         loose_t_m3=one,
         dry_matter_loss=zero,
         structure=np.zeros(1, dtype=bool),
-        store_periods=np.zeros(1, dtype=np.int64),
+        store_periods=np.zeros((1, 1), dtype=np.int64),
         keep=np.ones((1, 1)),
         pad_m3_per_t=one,
         product_per_t=zero,

@@ -29,7 +29,7 @@ def feed(rng: np.random.Generator) -> Feed:
         loose_t_m3=loose,
         dry_matter_loss=loss,
         structure=np.array([True, False, True]),
-        store_periods=np.array([3, 0, 1]),
+        store_periods=np.array([[3] * 3, [0] * 3, [1] * 3]),
         keep=keep[:, None] ** (DAYS / 30),
         pad_m3_per_t=0.375 / loose,
         product_per_t=(1 - moisture) * (1 - loss) / 0.65,

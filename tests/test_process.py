@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logistics.process import fullest, moments, occupancy, ripening
+from logistics.process import fullest, keeping, moments, occupancy, ripening
 
 MONTHS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 lengths = st.lists(st.integers(5, 100), min_size=1, max_size=14)
@@ -78,3 +78,35 @@ def test_by_hand_two_months_later():
     assert share[0, 1] == pytest.approx(0.5)
     assert share[0, 2] == pytest.approx(0.5)
     assert share[11, 0] == pytest.approx(0.5)
+
+
+def oldest_used(days, r, q):
+    """Fill a store part by part through r, empty it oldest first through q. [d]"""
+    parts = 100
+    began = np.concatenate([[0.0], np.cumsum(np.tile(days, 2))])
+    q = q if q > r else q + len(days)
+    came = began[r] + (np.arange(parts) + 0.5) / parts * days[r]
+    store, ages = list(came), []
+    for step in range(parts):
+        now = began[q] + (step + 0.5) / parts * days[q % len(days)]
+        ages.append(now - store.pop(0))
+    return max(ages), max(days[r], days[q % len(days)]) / parts
+
+
+@given(lengths, st.floats(1, 300))
+def test_what_waits_is_used_before_it_spoils(days, keep):
+    """A period may be reached exactly when nothing used in it is then too old."""
+    (count,) = keeping(days, [keep])
+    for t in range(len(days)):
+        q = (t + 1) % len(days)
+        for back in range(len(days)):
+            oldest, step = oldest_used(days, (t - back) % len(days), q)
+            if abs(oldest - keep) > step:
+                assert (back < count[t]) == (oldest <= keep)
+
+
+def test_unequal_periods_keep_by_their_own_length():
+    """Ninety days reach over a month or two, but not over a season of half a year."""
+    (count,) = keeping([30, 30, 30, 30, 180, 65], [90.0])
+    assert count.tolist() == [1, 2, 3, 0, 0, 1]
+    assert keeping([30] * 12, [90.0]).tolist() == [[3] * 12]

@@ -111,8 +111,15 @@ def test_full_loads_in_and_out(scenario):
 
 @pytest.mark.parametrize(
     ("keep_hours", "pickup_days", "load"),
-    [(12.0, 1.0, 3 * 0.2), (12.0, 2.0, 3 * 0.4), (240.0, 1.0, 3 * 0.2 * 5)],
-    ids=["every day", "every other day", "half of ten days"],
+    [
+        (12.0, 1.0, 3 * 0.2),
+        (12.0, 2.0, 3 * 0.2),
+        (12.0, 0.25, 3 * 0.2 * 0.25),
+        (36.0, 2.0, 3 * 0.2 * 1.5),
+        (48.0, 2.0, 3 * 0.2 * 2),
+        (240.0, 1.0, 3 * 0.2 * 5),
+    ],
+    ids=["a day", "spoils", "four a day", "a day and a half", "two", "five of ten"],
 )
 def test_small_landings_fill_a_round(scenario, keep_hours, pickup_days, load):
     """0.2 t a working day at three places, as long as it can wait."""
@@ -168,15 +175,25 @@ def test_feedstock_by_hand(instance):
     assert instance.feed.product_per_t[husk] == pytest.approx(0.88 * 0.78 / 0.65)
     assert instance.feed.keep[husk, 0] == pytest.approx(0.995 ** (31 / 30))
     assert instance.feed.keep[husk, 1] == pytest.approx(0.995 ** (28 / 30))
-    assert instance.feed.store_periods[husk] == 12
-    assert instance.feed.store_periods[fish] == 0
+    assert (instance.feed.store_periods[husk] == 12).all()
+    assert (instance.feed.store_periods[fish] == 0).all()
 
 
-@pytest.mark.parametrize(("days", "periods"), [(29, 0), (31, 1), (61, 2), (400, 12)])
+@pytest.mark.parametrize(
+    ("days", "periods"),
+    [
+        (29, [0] * 12),
+        (31, [1] * 12),
+        (59, [1, 2] + [1] * 10),
+        (62, [2] * 12),
+        (400, [12] * 12),
+    ],
+)
 def test_periods_that_a_feedstock_may_wait(scenario, days, periods):
     base = changed(scenario, "materials", "manure", keep_hours=24.0 * days)
     inst = assemble(base, one_way_roads(base))[0]
-    assert inst.feed.store_periods[inst.feed.codes.index("manure")] == periods
+    found = inst.feed.store_periods[inst.feed.codes.index("manure")]
+    assert found.tolist() == periods
 
 
 def test_money_water_and_limits_by_hand(instance):

@@ -158,7 +158,7 @@ def test_link_rows_cut_nothing_off(seed):
         feed=replace(
             inst.feed,
             keep=(1 - rng.uniform(0, 0.9, 3))[:, None] ** np.array([4.0, 4.2, 4.0]),
-            store_periods=rng.integers(0, 4, 3),
+            store_periods=rng.integers(0, 4, (3, 3)),
         ),
         supply=replace(
             inst.supply,

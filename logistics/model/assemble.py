@@ -24,7 +24,7 @@ from logistics.model.parts import (
     Whole,
     Yards,
 )
-from logistics.process import moments, occupancy, ripening
+from logistics.process import keeping, moments, occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
 from logistics.suitability import barred, no_screening, refused
 from logistics.supply import seasonal_demand, seasonal_supply
@@ -110,7 +110,6 @@ def _floats(table: pd.DataFrame, column: str) -> Floats:
 def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
     settings = scenario.settings
     keep_days = _floats(table, "keep_hours") / 24
-    periods = np.where(np.isnan(keep_days), len(days), keep_days // days.mean())
     moisture, loss = _floats(table, "moisture"), _floats(table, "dry_matter_loss")
     loose = _floats(table, "loose_t_m3")
     windrow, process = settings.windrow, settings.process
@@ -127,7 +126,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
         loose_t_m3=loose,
         dry_matter_loss=loss,
         structure=table["structure"].to_numpy(dtype=bool),
-        store_periods=np.minimum(periods, len(days)).astype(np.int64),
+        store_periods=keeping(days, keep_days),
         keep=per_30_days[:, None] ** (days[None, :] / 30),
         pad_m3_per_t=windrow.packing * windrow.mean_volume / loose,
         product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),

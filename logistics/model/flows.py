@@ -44,14 +44,13 @@ def keep_held_fresh(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Let nothing wait at a source longer than it keeps.
 
-    With K[m] periods of keeping and use of the oldest first::
+    With K[m,t] periods of keeping and use of the oldest first::
 
-        h[i,t] <= sum of q[i,r] for r = t-K+1 .. t
+        h[i,t] <= sum of q[i,r] for r = t-K[m,t]+1 .. t
     """
     for (i, t), held in var.held.items():
-        periods = recent(
-            t, int(inst.feed.store_periods[inst.supply.feedstock[i]]), inst
-        )
+        m = int(inst.supply.feedstock[i])
+        periods = recent(t, int(inst.feed.store_periods[m, t]), inst)
         if len(periods) < len(inst.periods):
             name = f"held_fresh.{inst.supply.codes[i]}.{inst.periods[t]}"
             p.at_most(name, [(held, 1.0)], inst.supply.tonnes[i, periods].sum())
@@ -88,13 +87,13 @@ def keep_stock_fresh(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Let nothing wait in store longer than it keeps.
 
-    With K[m] periods of keeping and use of the oldest first::
+    With K[m,t] periods of keeping and use of the oldest first::
 
-        s[o,m,t] <= sum of y[o,m,r] for r = t-K+1 .. t
+        s[o,m,t] <= sum of y[o,m,r] for r = t-K[m,t]+1 .. t
     """
     names = option_names(inst)
     for (o, m, t), stock in var.stock.items():
-        periods = recent(t, int(inst.feed.store_periods[m]), inst)
+        periods = recent(t, int(inst.feed.store_periods[m, t]), inst)
         if len(periods) < len(inst.periods):
             terms: Terms = [(stock, 1.0)]
             terms += [(var.arrived[o, m, r], -1.0) for r in periods]

@@ -40,7 +40,8 @@ class Feed:
     structure
         True where it keeps a windrow open.
     store_periods
-        Periods it may wait in store; 0 where it must be used at once.
+        How many periods back from t what waits at the end of t may have come,
+        shape (m, t); 0 where it must be used at once.
     keep
         Share that is left after one period in store, shape (m, t). [t/t]
     pad_m3_per_t

@@ -23,7 +23,7 @@ def whole_year(inst: Instance) -> Instance:
         periods=("year",),
         feed=replace(
             feed,
-            store_periods=np.zeros_like(feed.store_periods),
+            store_periods=np.zeros_like(feed.store_periods[:, :1]),
             keep=np.ones((len(feed.codes), 1)),
         ),
         supply=replace(supply, tonnes=_total(supply.tonnes)),

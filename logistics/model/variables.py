@@ -168,7 +168,7 @@ def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
     supply = inst.supply
     for i, code in enumerate(supply.codes):
         may_hold = supply.hold_t[i] > 0
-        may_hold &= bool(inst.feed.store_periods[supply.feedstock[i]] > 0)
+        may_hold &= bool(inst.feed.store_periods[supply.feedstock[i]].any())
         for t, period in enumerate(inst.periods):
             if supply.tonnes[i].sum() <= 0:
                 continue
@@ -190,7 +190,7 @@ def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -
             name = f"{names[o]}.{feedstock}.{period}"
             var.arrived[o, m, t] = p.variable(f"arrived.{name}")
             var.charge[o, m, t] = p.variable(f"charge.{name}")
-            if inst.feed.store_periods[m] > 0 and inst.options.store_m3[o] > 0:
+            if inst.feed.store_periods[m].any() and inst.options.store_m3[o] > 0:
                 var.stock[o, m, t] = p.variable(f"stock.{name}")
         for o, code in enumerate(names):
             if inst.mix.moisture is not None:

@@ -50,7 +50,7 @@ def _supply(p: Programme, inst: Instance) -> Iterator[Row]:
         for rule in inst.policy.least_shares:
             if i in rule.sources:
                 year += rule.share * (_saves(p, f"least_share.{rule.code}") or 0.0)
-        keeps = int(inst.feed.store_periods[inst.supply.feedstock[i]])
+        keeps = inst.feed.store_periods[inst.supply.feedstock[i]].tolist()
         for t, period in enumerate(inst.periods):
             value = _saves(p, f"supply.{code}.{period}")
             if value is not None and inst.supply.tonnes[i, t] > 0:
@@ -63,7 +63,7 @@ def _supply(p: Programme, inst: Instance) -> Iterator[Row]:
                     + sum(
                         _saves(p, f"held_fresh.{code}.{inst.periods[u]}") or 0.0
                         for u in range(len(inst.periods))
-                        if t in recent(u, keeps, inst)
+                        if t in recent(u, keeps[u], inst)
                     ),
                     "t",
                 )

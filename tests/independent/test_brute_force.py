@@ -84,7 +84,9 @@ def uneven(inst):
 def rotting(inst):
     """Stores and sources that lose most of what waits, and room to let it."""
     keep = (1 - np.array([0.6, 0.5, 0.8]))[:, None] ** np.ones(3)
-    feed = replace(inst.feed, keep=keep, store_periods=np.array([2, 1, 3]))
+    feed = replace(
+        inst.feed, keep=keep, store_periods=np.array([[2, 1, 0], [1, 1, 2], [3, 3, 3]])
+    )
     op = replace(inst.options, store_m3=inst.options.store_m3 * 20)
     supply = replace(inst.supply, hold_t=np.full(5, 300.0))
     return replace(inst, feed=feed, options=op, supply=supply)
