@@ -184,7 +184,8 @@ def test_must_collect_and_forced_yards():
 def test_stale_stock_fails():
     """Straw keeps one period: stock without arrivals in that period is too old."""
     inst = replace(
-        INSTANCE, feed=replace(INSTANCE.feed, store_periods=np.zeros((3, 3), dtype=np.int64))
+        INSTANCE,
+        feed=replace(INSTANCE.feed, store_periods=np.zeros((3, 3), dtype=np.int64)),
     )
     found = failed(inst, PLAN)
     assert {"stock no older than it keeps", "held no longer than it keeps"} & found
