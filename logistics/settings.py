@@ -121,6 +121,13 @@ class Goal(Group):
     minimise: Literal["cost", "uncollected", "co2e"]
 
 
+class Map(Group):
+    """What the map may fetch, if the reader asks."""
+
+    tiles: str
+    tiles_credit: str
+
+
 class Solve(Group):
     """When solving stops."""
 
@@ -147,6 +154,7 @@ class Settings(Group):
     finance: Finance
     policy: Policy
     goal: Goal
+    map: Map
     solve: Solve
 
 

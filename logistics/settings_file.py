@@ -14,6 +14,8 @@ from logistics.schema import Column, number_text, settings_columns
 from logistics.settings import default_setting
 
 FILE = "scenario.toml"
+TILES = re.compile(r"(https?://[A-Za-z0-9.-]+(?::[0-9]+)?)/[^\s\"'<>;,]*")
+"""Address of map tiles; its first group is the server."""
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
 PAIRS = (
     ("district.west", "district.east", False),
@@ -169,7 +171,26 @@ def _text(value: object, column: Column) -> str:
     if not value.isprintable():
         why = "holds unreadable characters"
         raise CellFault(why, "Type it again in one line")
-    return value.strip()
+    text = value.strip()
+    if column.name == "map.tiles" and not tile_server(text):
+        why = "is not the address of map tiles"
+        remedy = "Write it as in https://tiles.example.org/{z}/{x}/{y}.png"
+        raise CellFault(why, f"{remedy}, or leave it blank")
+    return text
+
+
+def tile_server(address: str) -> str:
+    """
+    Return the server of an address of map tiles; nothing if it is not one.
+
+    >>> tile_server("https://tiles.example.org/{z}/{x}/{y}.png")
+    'https://tiles.example.org'
+    >>> tile_server("https://tiles.example.org/map.png")
+    ''
+    """
+    found = TILES.fullmatch(address)
+    whole = all(part in address for part in ("{z}", "{x}", "{y}"))
+    return found[1] if found and whole else ""
 
 
 def _choice(value: object, column: Column) -> str:

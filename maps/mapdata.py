@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.settings_file import tile_server
 from logistics.suitability import NOT_LAW
 from maps import flowtables
 from maps.assumptions import CAUTIONS
@@ -24,7 +25,7 @@ from maps.sitingtables import reasons
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
-    from logistics.settings import District
+    from logistics.settings import District, Settings
 
 Data = dict[str, object]
 
@@ -199,6 +200,13 @@ def frame(district: District) -> list[list[float]] | None:
     return [[district.south, district.west], [district.north, district.east]]
 
 
+def tiles(settings: Settings) -> Data | None:
+    """Address and credit of the online map; None unless a usable address is set."""
+    if not tile_server(settings.map.tiles):
+        return None
+    return {"address": settings.map.tiles, "credit": settings.map.tiles_credit}
+
+
 def short_names(labels: list[str]) -> list[str]:
     """
     Shorten names for the axis of a small chart; numbers where they would be alike.
@@ -257,6 +265,7 @@ def map_data(result: Result) -> Data:
         "worth": worth_unit(result),
         "frame": frame(settings.district),
         "travel": result.travel.basis,
+        "tiles": tiles(settings),
         "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
         "screen": NOT_LAW,
         "cautions": [f"{item}: {note}" for item, note in CAUTIONS],

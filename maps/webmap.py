@@ -21,6 +21,7 @@ import folium
 import jinja2
 from markupsafe import Markup
 
+from logistics.settings_file import tile_server
 from maps.flowtables import yards
 from maps.keyfigures import key_figures
 from maps.mapdata import map_data
@@ -124,14 +125,21 @@ def digest(text: str) -> str:
     return f"'sha256-{base64.b64encode(raw).decode('ascii')}'"
 
 
-def policy(scripts: list[str], styles: list[str]) -> str:
-    """Content security policy that allows these scripts and styles, nothing else."""
+def policy(scripts: list[str], styles: list[str], server: str = "") -> str:
+    """
+    Content security policy that allows these scripts and styles, nothing else.
+
+    Parameters
+    ----------
+    server
+        Server of the online map's tiles, if one is set.
+    """
     return "; ".join(
         [
             "default-src 'none'",
             "script-src " + " ".join(digest(text) for text in scripts),
             "style-src " + " ".join(digest(text) for text in styles),
-            "img-src data:",
+            f"img-src data: {server}".strip(),
             "connect-src 'none'",
             "base-uri 'none'",
             "form-action 'none'",
@@ -185,7 +193,7 @@ def map_html(result: Result) -> str:
     str
         One page; the same result gives the same text.
     """
-    data = packed(map_data(result))
+    data, settings = packed(map_data(result)), result.scenario.settings
     element, start = leaflet_map(result)
     scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
     styles = [
@@ -195,11 +203,11 @@ def map_html(result: Result) -> str:
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     page = environment.from_string((STATIC / "map.html.j2").read_text(encoding="utf-8"))
     return page.render(
-        settings=result.scenario.settings,
+        settings=settings,
         status=result.plan.status,
         figures=[each for each in key_figures(result) if each.label in HEAD_FIGURES],
         data=script_json(data),
-        policy=policy(scripts, styles),
+        policy=policy(scripts, styles, tile_server(settings.map.tiles)),
         scripts=[Markup(text) for text in scripts],
         styles=[Markup(text) for text in styles],
         map_div=Markup(element),

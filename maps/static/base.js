@@ -43,7 +43,7 @@ function drawBase(pane) {
   const fine = () => { if (map.getZoom() >= FINE_ZOOM) pane.fine.addTo(map); else pane.fine.remove(); };
   map.on("zoomend", fine);
   fine();
-  if (plan.tiles) pane.tiles = L.tileLayer(plan.tiles.address, { attribution: "", maxZoom: 17, opacity: 0.75, zIndex: 1 });
+  if (plan.tiles) pane.tiles = L.tileLayer(plan.tiles.address, { attribution: plan.tiles.credit, maxZoom: 17, opacity: 0.75, zIndex: 1 });
 }
 
 function drawLand(pane, land, still) {
@@ -64,4 +64,6 @@ function showTiles(pane) {
   if (pane.state.tiles) pane.tiles.addTo(pane.map);
   else pane.tiles.remove();
   pane.root.classList.toggle("tiled", pane.state.tiles);
+  pane.credit = pane.credit || pane.root.appendChild(h("p", { class: "credit" }, name(pane.plan.tiles.credit)));
+  pane.credit.hidden = !pane.state.tiles || !pane.plan.tiles.credit;
 }

@@ -24,7 +24,7 @@ const height = pane.root.clientHeight;
 function hint() {
   const { state } = pane, on = plan.materials.filter((m) => state.materials.has(m.code));
   const hauled = sum(plan.open.map((yard) => sum(intakeOf(pane, yard).map((p) => p.value))));
-  const only = on.length === plan.materials.length ? "" : on.length ? `, ${on.map((m) => m.name).join(" and ")} only` : ", no feedstock shown";
+  const only = on.length === plan.materials.length ? "" : on.length ? `, ${new Intl.ListFormat("en").format(on.map((m) => shorten(m.name, 30)))} only` : ", no feedstock shown";
   byId("hint").textContent = `${pane.periodName()}: ${tonnes(hauled)} hauled to yards${only}`;
 }
 function notes() {
