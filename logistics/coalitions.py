@@ -1,0 +1,245 @@
+"""
+What groups of districts would pay on their own: each group a plan of its sources.
+
+A group's cost is the least net annual cost of what arises in its districts alone.
+Yards, markets and trucks are open to every group (`sites` "all"), or yards and markets
+only of its own districts ("own"). What is paid whoever takes part, the fixed cost of
+the trucks that are owned, is left out of the game and split by tonnes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import pandas as pd
+
+from logistics.model.solve import solve
+from logistics.model.solver import Effort
+from logistics.shares import (
+    EXACT_PARTIES,
+    Group,
+    groups,
+    proportional,
+    sampled_shapley,
+    shapley,
+    shapley_range,
+)
+
+if TYPE_CHECKING:
+    from logistics.model.instance import Instance
+    from logistics.pipeline import Result
+    from logistics.scenario import Scenario
+
+Sites = Literal["all", "own"]
+NOWHERE = "no district"
+"""Name of the party of sources without a district."""
+
+Watch = Callable[[int, "Coalition"], None]
+
+
+@dataclass(frozen=True)
+class Coalition:
+    """
+    A group solved on its own.
+
+    Attributes
+    ----------
+    group
+        Districts.
+    cost, bound
+        Least cost found and proven bound, without what is paid anyway. [money/yr]
+    seconds
+        Solving time. [s]
+    status
+        Of its plan, see `Plan.status`.
+    """
+
+    group: Group
+    cost: float
+    bound: float
+    seconds: float
+    status: str
+
+
+@dataclass(frozen=True, eq=False)
+class Sharing:
+    """
+    The joint cost and who pays it under each rule.
+
+    Attributes
+    ----------
+    parties
+        Districts in the order of the sources.
+    coalitions
+        Every group solved, by group.
+    table
+        One row a district: district, tonnes [t], tonne_km [t*km], alone (its cost
+        on its own), by_tonnes, by_tonne_km, shapley, low, high (between which the
+        exact Shapley share lies, given the gaps; or two standard errors either way),
+        standing (its share of what is paid anyway, by tonnes). [money/yr]
+    total, standing
+        Cost of all together without what is paid anyway, and that. [money/yr]
+    orders
+        Orders of joining drawn; 0 where all groups were solved.
+    """
+
+    parties: tuple[str, ...]
+    coalitions: dict[Group, Coalition]
+    table: pd.DataFrame
+    total: float
+    standing: float
+    orders: int = 0
+
+    @property
+    def game(self) -> dict[Group, float]:
+        """Cost of every group solved. [money/yr]"""
+        return {group: one.cost for group, one in self.coalitions.items()}
+
+
+def party_of(districts: Sequence[str]) -> list[str]:
+    """Name the party of each source; sources without a district are one party."""
+    return [str(code) or NOWHERE for code in districts]
+
+
+def restricted(
+    instance: Instance, scenario: Scenario, group: Group, sites: Sites = "all"
+) -> Instance:
+    """
+    Leave a group its own sources (and with "own", its own yards and markets).
+
+    Parameters
+    ----------
+    instance, scenario
+        The whole problem, and the tables it comes from.
+    group
+        Districts that take part.
+    sites
+        "all" or "own".
+    """
+    own = np.isin(party_of(instance.supply.districts), list(group))
+    inbound = instance.inbound.take(own[instance.inbound.site])
+    outbound = instance.outbound
+    if sites == "own":
+        yards = np.isin(party_of(list(scenario.yards["district"])), list(group))
+        markets = np.isin(party_of(list(scenario.markets["district"])), list(group))
+        inbound = inbound.take(yards[inbound.yard])
+        outbound = outbound.take(yards[outbound.yard] & markets[outbound.site])
+    supply = replace(
+        instance.supply, tonnes=np.where(own[:, None], instance.supply.tonnes, 0.0)
+    )
+    return replace(
+        instance, supply=supply, inbound=inbound, outbound=outbound, goal="cost"
+    )
+
+
+def coalition(
+    instance: Instance,
+    scenario: Scenario,
+    group: Group,
+    effort: Effort,
+    sites: Sites = "all",
+) -> Coalition:
+    """Solve one group on its own; its cost is without what is paid anyway."""
+    plan = solve(restricted(instance, scenario, group, sites), effort)
+    anyway = instance.trucks.fixed_annual
+    return Coalition(
+        group, plan.objective - anyway, plan.bound - anyway, plan.seconds, plan.status
+    )
+
+
+def share_cost(
+    result: Result,
+    effort: Effort,
+    sites: Sites = "all",
+    orders: int = 200,
+    watch: Watch | None = None,
+) -> Sharing:
+    """
+    Split the net cost of a plan between the districts of its sources.
+
+    Parameters
+    ----------
+    result
+        The plan of all together, for least cost.
+    effort
+        Gap and time for each group.
+    sites
+        Whose yards and markets a group may use.
+    orders
+        Orders of joining drawn where there are more than `EXACT_PARTIES` districts.
+    watch
+        Called with the number of groups done and the last one.
+
+    Notes
+    -----
+    With "own" all together may use every yard and market, those of districts without
+    sources included, and no group may use those.
+    """
+    instance, scenario = result.instance, result.scenario
+    parties = tuple(dict.fromkeys(party_of(instance.supply.districts)))
+    whole = frozenset(parties)
+    anyway = instance.trucks.fixed_annual
+    plan = result.plan
+    done = {
+        whole: Coalition(
+            whole,
+            plan.objective - anyway,
+            plan.bound - anyway,
+            plan.seconds,
+            plan.status,
+        )
+    }
+
+    def cost(group: Group) -> float:
+        if group not in done:
+            done[group] = coalition(instance, scenario, group, effort, sites)
+            if watch is not None:
+                watch(len(done), done[group])
+        return done[group].cost
+
+    table = _work(result, parties)
+    total = done[whole].cost
+    table["alone"] = [cost(frozenset([party])) for party in parties]
+    for name, weight in (("by_tonnes", "tonnes"), ("by_tonne_km", "tonne_km")):
+        table[name] = _split(total, table, weight)
+    drawn = 0
+    if len(parties) <= EXACT_PARTIES:
+        game = {group: cost(group) for group in groups(parties)}
+        floor = {group: done[group].bound for group in game}
+        share, limits = shapley(game, parties), shapley_range(game, floor, parties)
+    else:
+        found = sampled_shapley(cost, parties, orders, scenario.settings.solve.seed)
+        share, drawn = found.share, found.orders
+        limits = {
+            party: (x - 2 * found.error[party], x + 2 * found.error[party])
+            for party, x in share.items()
+        }
+    table["shapley"] = [share[party] for party in parties]
+    table["low"] = [limits[party][0] for party in parties]
+    table["high"] = [limits[party][1] for party in parties]
+    table["standing"] = _split(anyway, table, "tonnes")
+    return Sharing(parties, done, table, total, anyway, drawn)
+
+
+def _split(total: float, table: pd.DataFrame, weight: str) -> list[float]:
+    """Split a total by a column."""
+    weights = dict(zip(table["district"], table[weight], strict=True))
+    return list(proportional(total, weights).values())
+
+
+def _work(result: Result, parties: tuple[str, ...]) -> pd.DataFrame:
+    """Give tonnes collected and tonne-kilometres to the yards, by district."""
+    sources = result.scenario.sources
+    party = dict(
+        zip(sources["source"], party_of(list(sources["district"])), strict=True)
+    )
+    lanes = result.lanes[result.lanes["kind"] == "in"]
+    lanes = lanes.assign(
+        district=lanes["origin"].map(party), tonne_km=lanes["tonnes"] * lanes["km"]
+    )
+    sums = lanes.groupby("district")[["tonnes", "tonne_km"]].sum()
+    sums = sums.reindex(list(parties)).fillna(0.0)
+    return sums.rename_axis("district").reset_index()

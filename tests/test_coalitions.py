@@ -1,0 +1,131 @@
+"""Groups of districts on their own: what they may use, and who pays in the end."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from openpyxl import load_workbook
+from typer.testing import CliRunner
+
+from logistics.coalitions import NOWHERE, restricted, share_cost
+from logistics.model.solve import solve
+from logistics.model.solver import Effort
+from logistics.pipeline import run
+from logistics.scenario import read_scenario
+from logistics.shares import dearer_together
+from maps.cli import app
+from maps.sharepage import share_tables
+
+SMALL = Path(__file__).parent / "good_small"
+EXACT = Effort(gap=1e-6, seconds=60, threads=1, seed=1)
+
+
+@pytest.fixture(scope="module")
+def result():
+    """Three piers in two districts, solved to the end."""
+    scenario = read_scenario(SMALL)
+    solve_ = scenario.settings.solve.model_copy(update={"gap": 1e-6})
+    settings = scenario.settings.model_copy(update={"solve": solve_})
+    return run(replace(scenario, settings=settings))
+
+
+@pytest.fixture(scope="module")
+def sharing(result):
+    return share_cost(result, EXACT)
+
+
+def test_shares_and_standing_cost_add_up_to_the_ledger(result, sharing):
+    table = sharing.table
+    ledger = result.ledger["amount"].sum()
+    standing = result.ledger.query("line == 'owned trucks'")["amount"].sum()
+    assert sharing.standing == pytest.approx(standing)
+    for rule in ("by_tonnes", "by_tonne_km", "shapley"):
+        assert table[rule].sum() + table["standing"].sum() == pytest.approx(ledger)
+
+
+def test_two_districts_by_hand(sharing):
+    """With two the saving is halved."""
+    alone = dict(zip(sharing.table["district"], sharing.table["alone"], strict=True))
+    saving = sum(alone.values()) - sharing.total
+    paid = dict(zip(sharing.table["district"], sharing.table["shapley"], strict=True))
+    assert paid == pytest.approx({k: v - saving / 2 for k, v in alone.items()})
+
+
+def test_a_group_alone_is_the_scenario_without_the_other_sources(result, sharing):
+    """An independent way: cross the sources out of the table and plan again."""
+    scenario = result.scenario
+    for district in ("north", "south"):
+        other = scenario.sources["district"] != district
+        sources = scenario.sources.assign(
+            amount=scenario.sources["amount"].where(~other, 0.0)
+        )
+        alone = run(replace(scenario, tables=scenario.tables | {"sources": sources}))
+        found = sharing.coalitions[frozenset([district])]
+        anyway = sharing.standing
+        assert found.cost + anyway == pytest.approx(alone.plan.objective, rel=1e-5)
+
+
+def test_tonnes_and_tonne_km_are_those_of_the_lanes(result, sharing):
+    lanes = result.lanes[result.lanes["kind"] == "in"]
+    table = sharing.table
+    assert table["tonnes"].sum() == pytest.approx(lanes["tonnes"].sum())
+    work = (lanes["tonnes"] * lanes["km"]).sum()
+    assert table["tonne_km"].sum() == pytest.approx(work)
+
+
+def test_with_own_yards_and_markets_cooperation_never_costs_more(result):
+    """
+    Subadditive where it must be.
+
+    Two groups that share no yard and no market may go on as before when they join,
+    if trucks can be hired without end; what both own is hours nobody lacks here.
+    """
+    sharing = share_cost(result, EXACT, "own")
+    assert dearer_together(sharing.game, tolerance=1e-6) == []
+    everything = share_cost(result, EXACT, "all")
+    for district in ("north", "south"):
+        group = frozenset([district])
+        own, open_ = sharing.game[group], everything.game[group]
+        assert own >= open_ - 1e-6 * abs(open_)
+
+
+def test_own_leaves_no_lane_to_another_districts_site(result):
+    instance, scenario = result.instance, result.scenario
+    small = restricted(instance, scenario, frozenset(["north"]), "own")
+    yards = scenario.yards["district"].to_numpy()
+    assert set(yards[small.inbound.yard]) <= {"north"}
+    assert set(yards[small.outbound.yard]) <= {"north"}
+    markets = scenario.markets["district"].to_numpy()
+    assert set(markets[small.outbound.site]) <= {"north"}
+    assert small.supply.tonnes.sum() < instance.supply.tonnes.sum()
+
+
+def test_sources_without_a_district_are_a_party(result):
+    instance = result.instance
+    supply = replace(instance.supply, districts=("", "south", "south", "south"))
+    blank = replace(instance, supply=supply)
+    small = restricted(blank, result.scenario, frozenset([NOWHERE]))
+    left = small.supply.tonnes.sum(axis=1)
+    assert left[0] > 0
+    assert not np.any(left[1:])
+    plan = solve(small, EXACT)
+    assert set(plan.hauls["source"]) <= {"mill_north"}
+
+
+def test_the_tables_say_who_would_leave(result, sharing):
+    tables = share_tables(sharing, result.scenario)
+    assert set(tables) == {"shares", "groups", "core"}
+    assert len(tables["groups"]) == 3
+    core = tables["core"].set_index("rule")
+    assert core.loc["steadiest", "does a group pay more than alone"] in ("no", "yes")
+    assert not any("money/yr" in head for t in tables.values() for head in t)
+
+
+def test_the_command(tmp_path):
+    answer = CliRunner().invoke(app, ["shares", str(SMALL), "--out", str(tmp_path)])
+    assert answer.exit_code == 0, answer.output
+    assert "Who pays, coin a year" in answer.output
+    book = load_workbook(tmp_path / "shares.xlsx")
+    assert book.sheetnames == ["shares", "groups", "core"]
+    assert (tmp_path / "shares.csv" / "core.csv").is_file()
