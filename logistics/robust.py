@@ -31,16 +31,9 @@ from logistics.model.recourse import (
 )
 from logistics.model.solver import Effort, Progress, Session
 from logistics.pipeline import Result, run
+from logistics.risk import Risk, weighed
 from logistics.scenario import Scenario
-from logistics.two_stage import (
-    Decision,
-    Future,
-    Plane,
-    Risk,
-    decide,
-    linear_future,
-    weighed,
-)
+from logistics.two_stage import Decision, Future, Plane, decide, linear_future
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
 Watch = Callable[[str, Progress], None]

@@ -26,6 +26,7 @@ from scipy import sparse
 from logistics.model.matrix import Matrix, optimum
 from logistics.model.parts import Floats
 from logistics.model.solver import relative_gap
+from logistics.risk import Risk, weighed
 
 INWARD = 0.5
 """Where planes are laid: share of the way from the master's answer to the core."""
@@ -68,23 +69,6 @@ class Future:
     plane: Callable[[Floats], Plane | None]
     cost: Callable[[Floats], float | None]
     least: float = -np.inf
-
-
-@dataclass(frozen=True)
-class Risk:
-    """
-    How much the worst futures count beyond their weight.
-
-    Attributes
-    ----------
-    weight
-        Times CVaR is added to the expected cost.
-    level
-        CVaR is the mean of the worst 1 - level of the futures.
-    """
-
-    weight: float = 0.0
-    level: float = 0.8
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,31 +149,6 @@ def linear_future(
         return None if found is None else found.value
 
     return Future(name, weight, plane, cost)
-
-
-def weighed(costs: Floats, weights: Floats, risk: Risk) -> float:
-    """
-    Return expected cost plus risk.
-
-    Examples
-    --------
-    >>> weighed(np.array([1.0, 3.0]), np.array([0.5, 0.5]), Risk(1.0, 0.5))
-    5.0
-    """
-    return float(weights @ costs) + risk.weight * cvar(costs, weights, risk.level)
-
-
-def cvar(costs: Floats, weights: Floats, level: float) -> float:
-    """
-    Return the mean of the worst 1 - level of the futures.
-
-    Examples
-    --------
-    >>> cvar(np.array([1.0, 2.0, 9.0]), np.array([0.25, 0.5, 0.25]), 0.75)
-    9.0
-    """
-    over = np.maximum(0.0, costs[None, :] - costs[:, None])
-    return float(np.min(costs + over @ weights / (1 - level)))
 
 
 @dataclass
@@ -371,6 +330,3 @@ def _inside(first: Matrix, starts: Sequence[Floats]) -> Floats:
     if not len(starts):
         return middle
     return np.asarray(0.1 * middle + 0.9 * np.mean(starts, axis=0), dtype=float)
-
-
-__all__ = ["Decision", "Future", "Plane", "Risk", "decide", "linear_future", "weighed"]

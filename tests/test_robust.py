@@ -12,6 +12,7 @@ from logistics.change_files import apply_changes, parse_change
 from logistics.model.solve import operate
 from logistics.model.solver import Effort
 from logistics.pipeline import run
+from logistics.risk import Risk, weighed
 from logistics.robust import (
     BASE,
     Chance,
@@ -22,7 +23,6 @@ from logistics.robust import (
 )
 from logistics.scenario import read_scenario
 from logistics.settings import change_setting
-from logistics.two_stage import Risk, weighed
 from maps.cli import app
 
 SMALL = Path(__file__).parent / "good_small"

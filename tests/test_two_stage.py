@@ -8,7 +8,8 @@ import pytest
 from scipy import optimize, sparse
 
 from logistics.model.matrix import Matrix
-from logistics.two_stage import Risk, cvar, decide, linear_future, weighed
+from logistics.risk import Risk, cvar, weighed
+from logistics.two_stage import decide, linear_future
 
 
 def draw(seed, sites=4, people=5, futures=6):

@@ -188,9 +188,9 @@ def _nearest(instance: Instance) -> Flags:
 
     def near(lanes: Lanes) -> Flags:
         marked = np.zeros(len(lanes), dtype=bool)
-        with np.errstate(invalid="ignore"):
-            mean = np.where(lanes.usable, lanes.money, np.nan)
-            cost = np.nanmean(mean, axis=1) if len(lanes) else np.zeros(0)
+        open_ = lanes.usable.sum(axis=1)
+        total = np.where(lanes.usable, lanes.money, 0.0).sum(axis=1)
+        cost = np.where(open_ > 0, total / np.maximum(open_, 1), np.inf)
         order = np.lexsort((cost, lanes.site))
         seen: dict[int, set[int]] = {}
         for a in order.tolist():

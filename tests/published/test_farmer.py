@@ -15,7 +15,8 @@ import pytest
 from scipy import sparse
 
 from logistics.model.matrix import Matrix
-from logistics.two_stage import Risk, cvar, decide, linear_future
+from logistics.risk import Risk, cvar
+from logistics.two_stage import decide, linear_future
 
 MOST = 1e6
 YIELD = np.array([2.5, 3.0, 20.0])

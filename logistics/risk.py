@@ -1,0 +1,49 @@
+"""Expected cost, and how much the worst futures count beyond their weight."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.model.parts import Floats
+
+
+@dataclass(frozen=True)
+class Risk:
+    """
+    How much the worst futures count beyond their weight.
+
+    Attributes
+    ----------
+    weight
+        Times CVaR is added to the expected cost.
+    level
+        CVaR is the mean of the worst 1 - level of the futures.
+    """
+
+    weight: float = 0.0
+    level: float = 0.8
+
+
+def weighed(costs: Floats, weights: Floats, risk: Risk) -> float:
+    """
+    Return expected cost plus risk.
+
+    Examples
+    --------
+    >>> weighed(np.array([1.0, 3.0]), np.array([0.5, 0.5]), Risk(1.0, 0.5))
+    5.0
+    """
+    return float(weights @ costs) + risk.weight * cvar(costs, weights, risk.level)
+
+
+def cvar(costs: Floats, weights: Floats, level: float) -> float:
+    """
+    Return the mean of the worst 1 - level of the futures.
+
+    Examples
+    --------
+    >>> cvar(np.array([1.0, 2.0, 9.0]), np.array([0.25, 0.5, 0.25]), 0.75)
+    9.0
+    """
+    over = np.maximum(0.0, costs[None, :] - costs[:, None])
+    return float(np.min(costs + over @ weights / (1 - level)))
