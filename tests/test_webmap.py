@@ -5,6 +5,7 @@ import json
 import re
 from html.parser import HTMLParser
 from importlib import resources
+from pathlib import Path
 
 import pandas as pd
 import pytest
@@ -12,7 +13,7 @@ from fake_result import HOSTILE, result
 
 from maps.mapdata import map_data
 from maps.names import FEEDSTOCK_COLOURS, is_colour
-from maps.webmap import LocalMap, digest, map_html
+from maps.webmap import PAGE, SCRIPTS, LocalMap, digest, lean, map_html
 
 LEAFLET = {
     # Leaflet 1.9.4 as packaged in django-js-lib-leaflet 1.9.4.1.
@@ -132,6 +133,35 @@ def test_script_never_writes_markup():
                 text,
             )
             assert found == [], file.name
+
+
+def test_every_script_is_in_the_page():
+    """Every script that is named is a file, and its text is in the page."""
+    folder = resources.files("maps") / "static"
+    ours = {file.name for file in folder.iterdir() if file.name.endswith(".js")}
+    assert set(SCRIPTS) | {PAGE} <= ours
+    text = map_html(result())
+    for name in (*SCRIPTS, PAGE):
+        first = re.search(
+            r"^(?:function|const) (\w+)", (folder / name).read_text(), re.M
+        )
+        assert f" {first[1]}" in text, name
+
+
+def test_names_that_other_pages_rely_on_are_there(page):
+    """The ids that DEVELOPERS.md lists stand in the page or are made by the scripts."""
+    text = (Path(__file__).parents[1] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    part = text.split("## The map's page")[1].split("\n## ")[0]
+    listed = set(re.findall(r"#([a-z][a-z-]*)", part)) - {"tab-"}
+    fixed = {attrs["id"] for _, attrs in page.elements if "id" in attrs}
+    made = "".join(page.texts["script"][2:])
+    assert len(listed) > 12
+    assert [name for name in listed - fixed if f'"{name}"' not in made] == []
+
+
+def test_comments_do_not_travel_with_the_page(page):
+    assert "/*" not in page.texts["script"][2]
+    assert lean("a /* kept */ b") == "a /* kept */ b"
 
 
 def test_data_holds_the_plan():

@@ -4,7 +4,7 @@
 function bars(pane, lists, ghost, label) {
   const { periods } = pane.plan, count = periods.length, width = 300, room = (width - 2) / count, foot = 62;
   const stack = periods.map((_, i) => sum(lists.map((l) => l.values[i])));
-  const top = Math.max(1e-9, ...stack, ...(ghost || [])), y = (value) => foot - (value / top) * 50;
+  const top = Math.max(1e-9, ...stack, ...(ghost || [])), y = (value) => foot - (value / top) * 47;
   const peak = Math.max(...stack) > 0 ? `; most in ${periods[stack.indexOf(Math.max(...stack))].name}: ${tonnes(Math.max(...stack))}` : "";
   const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 76`, role: "img", "aria-label": label + peak });
   periods.forEach((period, i) => {
@@ -20,7 +20,7 @@ function bars(pane, lists, ghost, label) {
     if (i % Math.ceil(count / 13) === 0) column.append(s("text", { x: (i + 0.5) * room, y: 73, "text-anchor": "middle", "font-size": 10.5 }, period.short));
     chart.append(column);
   });
-  chart.append(s("line", { x1: 0, x2: width, y1: foot, y2: foot, stroke: GREY }), s("text", { x: 0, y: 9, "font-size": 10.5, class: "over quantity" }, `${figure(top)} t`));
+  chart.append(s("line", { x1: 0, x2: width, y1: foot, y2: foot, stroke: GREY }), s("line", { x1: 0, x2: width, y1: y(top), y2: y(top), stroke: "#c9bda8", "stroke-dasharray": "1 2" }), s("text", { x: width, y: 11, "text-anchor": "end", "font-size": 10.5 }, `${figure(top)} t`));
   return chart;
 }
 

@@ -49,7 +49,7 @@ function makeSearch(field, list, pane) {
     open(false);
     field.value = "";
     if (site.kind === "source" && !pane.state.materials.has(site.material)) pane.set({ materials: new Set([...pane.state.materials, site.material]) });
-    pane.map.panTo(site.at, { animate: false });
+    if (!pane.map.getBounds().pad(-0.06).contains(site.at)) pane.map.panTo(site.at, { animate: false });
     pane.select(site.id, true);
   };
   const find = () => {

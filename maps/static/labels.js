@@ -10,7 +10,7 @@ function drawLabels(pane) {
   const corners = [{ x0: view.x1 - 52, x1: view.x1, y0: view.y0, y1: view.y0 + 84 }, { x0: view.x1 - 140, x1: view.x1, y0: view.y1 - 28, y1: view.y1 }, { x0: view.x0, x1: view.x0 + Math.min(310, size.x - 80), y0: view.y0, y1: view.y0 + (size.x < 600 ? 56 : 38) }];
   const yards = plan.open.map((yard) => {
     const t = sum(intakeOf(pane, yard).map((p) => p.value));
-    return { ...spot(yard, yardRadius(pane, t)), site: yard, weight: t, lines: [shorten(yard.name, LONGEST_NAME), tonnes(t)] };
+    return { ...spot(yard, yardRadius(pane, t) + (yard === state.chosen ? 5 : 0)), site: yard, weight: t, lines: [shorten(yard.name, LONGEST_NAME), tonnes(t)] };
   }).sort((a, b) => (b.site === state.chosen) - (a.site === state.chosen) || b.weight - a.weight);
   const sites = plan.yards.filter((yard) => !yard.intake && (state.unused || yard === state.chosen)).map((yard) => spot(yard, 7));
   const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => spot(x, sourceRadius(pane, pane.now(x.supply)))) : [];

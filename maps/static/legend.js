@@ -10,7 +10,8 @@ function showLegend(element, pane) {
     block(`Yard, ring by feedstock; intake, ${span}`, discs(pane)),
     block(sourceTitle(pane), ...sourceLegend(pane, span)),
     block("Other signs", ...signLegend(pane)),
-    block("Land and roads", ...landLegend(plan)));
+    block("Land and roads", ...landLegend(plan)),
+    h("p", { class: "small print-only" }, "Tonnes as received (wet). A plan, not a permit: local codes and licensed practice decide."));
 }
 
 function discs(pane) {

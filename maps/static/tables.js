@@ -51,7 +51,7 @@ function makeTables(dialog, button, pane) {
     const cell = (value) => h("td", { class: typeof value === "number" || value === null ? "n" : null }, typeof value === "number" || value === null ? figure(value) : name(shorten(value || "", 160)));
     body.replaceChildren(h("p", { class: "table-tools" }, h("button", { type: "button", class: "button save", onclick: () => save(table) }, `Download ${table.id}.csv`),
       ` ${figure(table.rows.length, 0)} rows`, table.rows.length > shown.length ? `; the first ${figure(shown.length, 0)} are shown here, all are in the file` : ""),
-    h("table", {}, h("thead", {}, h("tr", {}, table.columns.map(([heading]) => h("th", { scope: "col" }, heading)))),
+    h("table", {}, h("thead", {}, h("tr", {}, table.columns.map(([heading, of]) => h("th", { scope: "col", class: typeof of(table.rows[0]) === "string" ? null : "n" }, heading)))),
       h("tbody", {}, shown.map((row) => h("tr", {}, table.columns.map(([, of]) => cell(of(row))))))));
   };
   tabs.addEventListener("keydown", (event) => {
