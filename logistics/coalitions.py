@@ -136,14 +136,17 @@ def restricted(
 
 
 def coalition(
-    instance: Instance,
-    scenario: Scenario,
-    group: Group,
-    effort: Effort,
-    sites: Sites = "all",
+    result: Result, group: Group, effort: Effort, sites: Sites = "all"
 ) -> Coalition:
-    """Solve one group on its own; its cost is without what is paid anyway."""
-    plan = solve(restricted(instance, scenario, group, sites), effort)
+    """
+    Solve one group on its own; its cost is without what is paid anyway.
+
+    The yards of all together are where the search starts.
+    """
+    instance, joint = result.instance, result.plan
+    alone = restricted(instance, result.scenario, group, sites)
+    start = alone.options_of(joint.pairs)
+    plan = solve(alone, effort, None, start, joint.memory)
     anyway = instance.trucks.fixed_annual
     return Coalition(
         group, plan.objective - anyway, plan.bound - anyway, plan.seconds, plan.status
@@ -195,7 +198,7 @@ def share_cost(
 
     def cost(group: Group) -> float:
         if group not in done:
-            done[group] = coalition(instance, scenario, group, effort, sites)
+            done[group] = coalition(result, group, effort, sites)
             if watch is not None:
                 watch(len(done), done[group])
         return done[group].cost

@@ -119,6 +119,16 @@ class Scenario:
         return self.tables["siting_rules"]
 
     @property
+    def accounts(self) -> pd.DataFrame:
+        """Chart of accounts: what each line of the ledger is to the budget."""
+        return self.tables["accounts"]
+
+    @property
+    def prices(self) -> pd.DataFrame:
+        """Price classes: how fast they rise, and their contingency."""
+        return self.tables["prices"]
+
+    @property
     def roads(self) -> pd.DataFrame:
         """Road sections; no rows if straight lines are used."""
         return self.tables["roads"]

@@ -105,6 +105,9 @@ class Finance(Group):
     discount: float
     fuel_price_per_l: float
     leftover_cost_per_t: float
+    basis: Literal["real", "nominal"]
+    inflation: float
+    horizon_years: int
 
 
 class Policy(Group):
