@@ -33,6 +33,7 @@ from logistics.model.solver import Effort, Progress, Session
 from logistics.pipeline import Result, run
 from logistics.risk import Risk, weighed
 from logistics.scenario import Scenario
+from logistics.settings import change_setting
 from logistics.two_stage import Decision, Future, Plane, decide, linear_future
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -114,7 +115,7 @@ def robust(
     Parameters
     ----------
     scenario
-        Without changes.
+        Without changes; its goal is taken as least cost.
     chances
         Futures with weights of any sum.
     risk
@@ -131,6 +132,8 @@ def robust(
         None if the time did not suffice for any choice.
     """
     risk = risk or Risk()
+    settings = change_setting(scenario.settings, "goal.minimise", "cost")
+    scenario = replace(scenario, settings=settings)
     total = sum(chance.weight for chance in chances)
     chances = [replace(c, weight=c.weight / total) for c in chances]
 

@@ -259,10 +259,10 @@ def show_frontier(
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     table = frontier_rows(points, against, clean(currency), names)
+    table = table.drop(columns="which yards")  # too wide for a terminal
     grid = Grid(box=None, pad_edge=False)
     for head in table.columns:
-        words = head == "which yards"
-        grid.add_column(escape(clean(head)), justify="left" if words else "right")
+        grid.add_column(escape(clean(head)), justify="right")
     for row in table.to_dict("records"):
         grid.add_row(*(_plain(str(h), v) for h, v in row.items()))
     console.print(grid, highlight=False)
