@@ -19,7 +19,7 @@ function laneRows(pane, list, far) {
   if (!shown.length) return h("p", {}, `Nothing (${pane.periodName()}).`);
   const short = shown.slice(0, 12);
   const more = shown.length - short.length;
-  return h("div", {}, rows(["", "one way", "t"], short.map(([lane, t]) => [h("span", {}, chipOf(pane, lane.material), pick(pane, lane, far(lane).name)), figure(lane.km, 1) + " km", figure(t)])),
+  return h("div", {}, rows(["place", "one way", "t"], short.map(([lane, t]) => [h("span", {}, chipOf(pane, lane.material), pick(pane, lane, far(lane).name)), figure(lane.km, 1) + " km", figure(t)])),
     more > 0 && h("p", {}, `and ${more} smaller, ${tonnes(sum(shown.slice(12).map(([, t]) => t)))} together`));
 }
 
@@ -50,7 +50,7 @@ function yardCard(pane, yard) {
   return [
     h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size)),
     heading(`Taken in, ${pane.periodName()}`),
-    rows(["", "t", "share"], parts.filter((p) => p.value > 0).map(({ m, value }) => [[h("span", {}, chip(m), " ", name(m.name))], figure(value), percent(value, total)]), ["Total", figure(total), ""]),
+    rows(["feedstock", "t", "share"], parts.filter((p) => p.value > 0).map(({ m, value }) => [[h("span", {}, chip(m), " ", name(m.name))], figure(value), percent(value, total)]), ["Total", figure(total), ""]),
     heading("By period"), bars(pane, parts.map(({ m, values }) => ({ colour: m.colour, values })), null, "Tonnes taken in by period"),
     reachBlock(pane, yard),
     heading("C:N of each period's mix, window shaded"), dots(pane, yard.cn, plan.windows.cn, "", "C:N of the mix by period"),
@@ -76,7 +76,7 @@ function reachBlock(pane, yard) {
   const none = pane.plan.sources.filter((x) => minutesTo(pane, yard, x) === null);
   const line = (text, colour, list) => [h("span", {}, timeChip(colour), " ", text), figure(list.length, 0), figure(sum(list.map((x) => pane.now(x.supply))))];
   return h("div", {}, h("p", {}, button), heading(`Drive to here, ${pane.state.period === WHOLE ? "slowest period" : pane.periodName()}`),
-    rows(["", "sources", "supply, t"], [...within.map(({ each, list }) => line(each.text, each.colour, list)), ...(none.length ? [line("no way by road", null, none)] : [])]),
+    rows(["drive", "sources", "supply, t"], [...within.map(({ each, list }) => line(each.text, each.colour, list)), ...(none.length ? [line("no way by road", null, none)] : [])]),
     h("p", { class: "small" }, name(reach.truck), `, one way, without loading, rounded up to ${reach.step} min.`));
 }
 const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
@@ -123,7 +123,7 @@ function roadCard(pane, road) {
   return [
     h("p", { class: "kind" }, `road · ${ROAD_WORDS[road.class] || road.class}`),
     heading(`Carries, ${pane.periodName()}`),
-    rows(["", "t", "share"], lists.filter((l) => pane.now(l.values) > 0.05).map((l) => [h("span", {}, chipOf(pane, l.code), name(pane.plan.material.get(l.code).name)), figure(pane.now(l.values)), percent(pane.now(l.values), total)]), ["Total", figure(total), ""]),
+    rows(["feedstock", "t", "share"], lists.filter((l) => pane.now(l.values) > 0.05).map((l) => [h("span", {}, chipOf(pane, l.code), name(pane.plan.material.get(l.code).name)), figure(pane.now(l.values)), percent(pane.now(l.values), total)]), ["Total", figure(total), ""]),
     bars(pane, lists, null, "Tonnes carried by period"),
     h("p", {}, `${figure(pane.now(road.trips), 0)} loaded trips and ${figure(pane.now(road.empty), 0)} empty ones, ${pane.periodName()}.`),
     h("p", { class: "small" }, "Counts every trip that uses a part of this road.")];

@@ -44,7 +44,7 @@ function dots(pane, values, [low, high], unit, label) {
 
 /* A table: headings (empty for none), rows of cells, a last row of totals. */
 function rows(head, body, total) {
-  const line = (cells, tag, kind) => h("tr", { class: kind }, cells.map((cell, i) => h(tag, { class: i ? "n" : null, scope: tag === "th" ? "col" : null }, cell)));
+  const line = (cells, tag, kind) => h("tr", { class: kind }, cells.map((cell, i) => h(cell === "" ? "td" : tag, { class: i ? "n" : null, scope: tag === "th" && cell !== "" ? "col" : null }, cell)));
   return h("table", {}, head.some(Boolean) && h("thead", {}, line(head, "th")),
     h("tbody", {}, body.map((cells) => line(cells, "td")), total && line(total, "td", "sum")));
 }

@@ -53,15 +53,15 @@ function mapPane(plan, root, options = {}) {
   pane.point = (at) => map.latLngToLayerPoint(at);
   pane.set = (changes) => {
     Object.assign(pane.state, changes);
+    const { chosen } = pane.state;
+    if (pane.state.colour === "time" && !(plan.reach && chosen && chosen.intake)) pane.state.colour = "feedstock";
     drawPane(pane);
     if (options.onset) options.onset(pane);
   };
   pane.setPeriod = (period) => pane.set({ period: Math.max(WHOLE, Math.min(period, plan.periods.length - 1)) });
   pane.select = (id, focus = false) => {
     const chosen = (id && plan.place.get(id)) || null;
-    const changes = { chosen };
-    if (pane.state.colour === "time" && !(chosen && chosen.intake)) changes.colour = "feedstock";
-    pane.set(changes);
+    pane.set({ chosen });
     if (options.onselect) options.onselect(chosen, focus);
   };
   pane.fit = () => {
