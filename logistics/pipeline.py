@@ -25,6 +25,7 @@ from logistics.model.memory import Memory
 from logistics.model.plan import Plan
 from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Progress
+from logistics.possible import nothing_possible
 from logistics.scenario import Scenario
 from logistics.suitability import no_screening, refused, screen
 from logistics.supply import yearly_supply
@@ -142,6 +143,9 @@ def run(
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
             "yards_refused": sorted(refused(screening)),
+            "nothing_possible": []
+            if len(plan.charges)
+            else nothing_possible(scenario, instance),
         },
         screening=screening,
     )

@@ -1,8 +1,9 @@
 """
 Who cannot be reached: sites, lanes and seasons, by name and with distances.
 
-A fault is a site that no truck that may carry its freight ever reaches; all else that a
-planner should know of is a warning.
+A fault is a site that must take part, a yard decided open or a source that must be
+collected, and that no truck that may carry its freight ever reaches; all else that a
+planner should know of is a warning, and a plan does without such a site.
 """
 
 from __future__ import annotations
@@ -55,7 +56,7 @@ class _Leg(NamedTuple):
 
 def unreachable_sites(scenario: Scenario, travel: Travel) -> list[Problem]:
     """
-    Find the sites that nobody can ever reach.
+    Find the sites that must take part and that nobody can ever reach.
 
     Parameters
     ----------
@@ -72,7 +73,7 @@ def unreachable_sites(scenario: Scenario, travel: Travel) -> list[Problem]:
 
 def travel_warnings(scenario: Scenario, travel: Travel) -> list[Problem]:
     """
-    Find lanes without a way, too long, or shut to a truck or in a season.
+    Find sites and lanes without a way, too long, or shut to a truck or in a season.
 
     Parameters
     ----------
@@ -142,7 +143,8 @@ def _of_side(
             nearest = int(straight.argmin())
             near = f"{names[nearest]}, {straight[nearest]:.1f} km in a straight line"
             what = f"no {other} can be reached from or reach {_name(place, kind)}"
-            yield told(f"cannot be reached: {what}; the nearest is {near}", DRAW), True
+            why = f"{LOST}: {what}; the nearest is {near}"
+            yield told(why, DRAW), _must_take_part(place)
             continue
         may = leg.may[:, row] if kind == leg.start else leg.may.any(axis=1)
         yield from _partly(scenario, may, here, other, told)
@@ -159,6 +161,22 @@ def _of_side(
             yield told(why + _some(far, f"{other}s"), remedy), False
 
 
+def _must_take_part(place: dict[str, Any]) -> bool:
+    return place.get("decision") == "open" or bool(place.get("must_collect", False))
+
+
+def out_of_reach(scenario: Scenario, travel: Travel) -> list[str]:
+    """Name the sites that nobody can reach, forced or not, each once."""
+    found = [p for p, _ in _findings(scenario, travel) if p.why.startswith(LOST)]
+    names = {}
+    for problem in found:
+        places = getattr(scenario, problem.file.removesuffix(".csv"))
+        name = places["name"].iloc[(problem.row or 2) - 2]
+        names[problem.file, problem.value] = str(name or problem.value)
+    return list(names.values())
+
+
+LOST = "cannot be reached"
 DRAW = "Draw the missing road or ferry in roads, or correct the site"
 
 

@@ -7,11 +7,14 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from logistics.checks import Problem
+    from logistics.model.instance import Instance
     from logistics.scenario import Scenario
     from logistics.travel import Travel
 
 
-def check_lines(scenario: Scenario, travel: Travel) -> Iterator[str]:
+def check_lines(
+    scenario: Scenario, travel: Travel, instance: Instance
+) -> Iterator[str]:
     """Tables, supply and demand, and warnings, line by line."""
     from logistics.supply import yearly_demand, yearly_supply
 
@@ -25,7 +28,7 @@ def check_lines(scenario: Scenario, travel: Travel) -> Iterator[str]:
     yield f"  demand for compost: {asked:,.0f} t/yr"
     used = len(scenario.defaults_used)
     yield f"  {used} cells and settings hold defaults that are not local."
-    found = warnings(scenario, travel)
+    found = warnings(scenario, travel, instance)
     if found:
         yield f"  {len(found)} {'warning' if len(found) == 1 else 'warnings'}:"
     for problem in found:
@@ -59,18 +62,24 @@ def screening_lines(scenario: Scenario) -> Iterator[str]:
 
 
 def faults(scenario: Scenario, travel: Travel) -> list[Problem]:
-    """Return the sites that nobody can reach, and what may be wrong with the roads."""
+    """Return forced sites that nobody can reach, and what may be wrong with roads."""
     from logistics.reach import unreachable_sites
 
     found = unreachable_sites(scenario, travel)
     return [*found, *_road_warnings(scenario)] if found else []
 
 
-def warnings(scenario: Scenario, travel: Travel) -> list[Problem]:
+def warnings(scenario: Scenario, travel: Travel, instance: Instance) -> list[Problem]:
     """Return what a planner should look at although a plan can be made."""
+    from logistics.cautions import cautions
+    from logistics.possible import idle_yards
     from logistics.reach import travel_warnings
 
-    return _road_warnings(scenario) + travel_warnings(scenario, travel)
+    found = _road_warnings(scenario) + travel_warnings(scenario, travel)
+    said = {(p.file, p.value) for p in found}
+    idle = idle_yards(scenario, instance)
+    found += [p for p in idle if (p.file, p.value) not in said]
+    return found + cautions(scenario)
 
 
 def _road_warnings(scenario: Scenario) -> list[Problem]:

@@ -2,8 +2,8 @@
 The command ``loamhaul``.
 
 Heavy libraries are imported inside the commands, so that help comes at once. Exit
-codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the demands,
-4 stopped early with the best plan written.
+codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the demands
+or nothing can be composted, 4 stopped early with the best plan written.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from maps.shell import (
 )
 
 if TYPE_CHECKING:
+    from logistics.model.instance import Instance
     from logistics.scenario import Scenario
     from logistics.travel import Travel
 
@@ -94,27 +95,37 @@ def new(
 def check(folder: Folder) -> None:
     """Check a scenario: every fault with its remedy, then warnings."""
     scenario = read(folder)
-    travel = _prepare(scenario)
+    travel, instance = _prepare(scenario)
+    from logistics.possible import nothing_possible
     from maps.checkpage import check_lines
 
     typer.echo(f"{folder}: no faults.")
-    for line in check_lines(scenario, travel):
+    for line in check_lines(scenario, travel, instance):
         typer.echo(line)
+    if why := nothing_possible(scenario, instance):
+        raise fail("\n".join(why), Exit.SHORTAGE)
 
 
-def _prepare(scenario: Scenario) -> Travel:
+def _prepare(scenario: Scenario) -> tuple[Travel, Instance]:
     """Go as far as planning does before it solves; list the faults found there."""
-    from logistics.checks import ScenarioError
     from logistics.model.assemble import assemble
     from logistics.suitability import screen
+
+    with faults_listed():
+        made = _ways(scenario)
+        instance, _, _ = assemble(scenario, made, screen(scenario))
+    return made, instance
+
+
+def _ways(scenario: Scenario) -> Travel:
+    """Find travel; sites that must take part and that nobody reaches are faults."""
+    from logistics.checks import ScenarioError
     from logistics.travel import travel
     from maps.checkpage import faults
 
-    with faults_listed():
-        made = travel(scenario)
-        assemble(scenario, made, screen(scenario))
-        if found := faults(scenario, made):
-            raise ScenarioError(found)
+    made = travel(scenario)
+    if found := faults(scenario, made):
+        raise ScenarioError(found)
     return made
 
 
@@ -190,7 +201,7 @@ def plan(
     from logistics.pipeline import run
     from maps.outputs import check_out, write_outputs
     from maps.progress import progress
-    from maps.terminal import show
+    from maps.terminal import reach_line, show
 
     try:
         check_out(out)
@@ -198,7 +209,8 @@ def plan(
         raise fail(str(error), Exit.USAGE) from None
     try:
         with progress() as report, faults_listed():
-            result = run(scenario, progress=report)
+            ways = _ways(scenario)
+            result = run(scenario, progress=report, ways=ways)
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
         raise fail(message, Exit.STOPPED) from None
@@ -208,8 +220,11 @@ def plan(
         message = f"The outputs in {out} are as they were: {error}"
         raise fail(message, Exit.USAGE) from None
     show(result)
+    if line := reach_line(scenario, ways):
+        typer.echo(line)
     typer.echo(f"Written to {out}: open map.html or plan.xlsx.")
-    raise typer.Exit(STATUS_EXIT[result.plan.status])
+    possible = not result.summary.get("nothing_possible")
+    raise typer.Exit(STATUS_EXIT[result.plan.status] if possible else Exit.SHORTAGE)
 
 
 @app.command()

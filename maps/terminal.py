@@ -10,6 +10,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from logistics.reach import out_of_reach
 from maps import flowtables
 from maps.assumptions import CAUTIONS
 from maps.keyfigures import STATUS_WORDS, number, share
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from logistics.pipeline import Result
+    from logistics.scenario import Scenario
+    from logistics.travel import Travel
 
 MOST_LIMITS = 7
 MOST_OF_A_KIND = 2
@@ -210,6 +213,9 @@ def nothing_lines(result: Result) -> list[str]:
     part = share(result.summary, "all")
     if number(result.summary["uncollected_t"]) == 0 or part > ONE_IN_A_MILLION:
         return []
+    why = [clean(line) for line in result.summary.get("nothing_possible", [])]
+    if why:
+        return why
     if result.plan.status == "shortage":
         return ["Nothing is collected: see what the demands fall short by."]
     return [
@@ -248,6 +254,12 @@ def shortage_lines(result: Result) -> list[str]:
         rest = len(words) - MOST_SHORTAGES
         words[MOST_SHORTAGES:] = [f"And {rest} more in plan.xlsx, sheet shortages."]
     return words
+
+
+def reach_line(scenario: Scenario, travel: Travel) -> str:
+    """Name the sites that nobody can reach and the plan does without; or nothing."""
+    lost = [clean(name) for name in out_of_reach(scenario, travel)]
+    return f"Nobody can reach: {', '.join(lost)} (see loamhaul check)." if lost else ""
 
 
 def show(result: Result, console: Console | None = None) -> None:

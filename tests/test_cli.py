@@ -128,7 +128,7 @@ def test_status_sets_the_exit_code(folder, tmp_path, monkeypatch, status, code):
 def test_options_reach_the_settings(folder, tmp_path, monkeypatch):
     seen = []
 
-    def run(scenario, progress):
+    def run(scenario, progress, **_):
         seen.append((scenario.settings, progress))
         return result()
 

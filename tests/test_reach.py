@@ -3,7 +3,7 @@
 import pytest
 from ground_tables import points, roads, rows, scenario
 
-from logistics.reach import travel_warnings, unreachable_sites
+from logistics.reach import out_of_reach, travel_warnings, unreachable_sites
 from logistics.travel import travel
 
 TRUCKS = [
@@ -46,8 +46,13 @@ def test_a_whole_network_is_silent():
     assert told(district(AB, BF)) == ([], [])
 
 
-def test_a_site_nobody_reaches_is_a_fault_and_its_lanes_are_warned_of():
-    faults, warnings = told(district(AB, FAR))
+def test_a_site_nobody_reaches_is_warned_of_and_a_fault_where_it_is_forced():
+    made = district(AB, FAR)
+    assert told(made)[0] == []
+    loose = told(made)[1]
+    made.yards["decision"] = ["free", "open"]
+    faults, warnings = told(made)
+    assert sorted([*faults, *warnings]) == sorted(loose)
     assert faults == [
         "yards.csv, row 3, column 'yard': 'f' cannot be reached: no source can be "
         "reached from or reach Far Yard; the nearest is Landing, 32.3 km in a straight "
@@ -79,9 +84,14 @@ def test_seasons_and_trucks_are_warned_of():
 
 
 def test_a_way_out_without_a_way_back_is_none():
-    faults, _ = told(district({**AB, "oneway": True}, BF))
-    assert len(faults) == 4  # both sources and, from these, both yards
+    made = district({**AB, "oneway": True}, BF)
+    made.sources["must_collect"] = [True, False]
+    faults, warnings = told(made)
+    assert len(faults) == 1  # the mill; the landing and both yards are warned of
     assert "Mill A" in faults[0]
+    lost = out_of_reach(made, travel(made))
+    assert lost == ["Mill A", "Landing", "Yard B", "Far Yard"]
+    assert sum("cannot be reached" in w for w in warnings) == 3
 
 
 @pytest.mark.parametrize(("limit", "count"), [(None, 0), (40.0, 0), (15.0, 5)])

@@ -99,8 +99,9 @@ def test_check_warns_of_loose_roads_and_lists_whom_they_cut_off(folder, file):
     kept = frame.assign(road=[f"r{i}" for i in range(len(frame))], wkt=wkt)
     kept[["road", "name", "class", "wkt"]].to_csv(folder / "roads.csv", index=False)
     answer = call("check", folder)
-    assert answer.exit_code == 1  # nothing is joined to anything: sites are cut off
+    assert answer.exit_code == 3  # nothing is joined to anything: no yard has a use
     assert "cannot be reached" in answer.output
+    assert "No yard can compost anything: no mix of" in answer.output
     assert "stops 5.5 m short of North Road (r1)" in answer.output
     call("roads", file, folder, "--replace")
     table = pd.read_csv(folder / "roads.csv")
