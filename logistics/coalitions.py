@@ -1,10 +1,12 @@
 """
 What groups of districts would pay on their own: each group a plan of its sources.
 
-A group's cost is the least net annual cost of what arises in its districts alone.
-Yards, markets and trucks are open to every group (`sites` "all"), or yards and markets
-only of its own districts ("own"). What is paid whoever takes part, the fixed cost of
-the trucks that are owned, is left out of the game and split by tonnes.
+A group's cost is the least net annual cost of what arises in its districts alone, with
+yards and markets of its own districts (`sites` "own") or with all of them ("all"), and
+with its part of the trucks: hours owned and hours that can be hired are split by the
+tonnes that arise. With "own" two groups can go on as before when they join, so joining
+never costs more; with "all" each may take what both want, and it can. What the owned
+trucks cost whoever takes part is left out of the game and split by tonnes arising.
 """
 
 from __future__ import annotations
@@ -36,6 +38,9 @@ if TYPE_CHECKING:
 Sites = Literal["all", "own"]
 NOWHERE = "no district"
 """Name of the party of sources without a district."""
+
+TINY_T, TINY_SHARE = 1e-9, 1e-12
+"""A group without tonnes has next to no trucks, and endless hire stays a number."""
 
 Watch = Callable[[int, "Coalition"], None]
 
@@ -76,10 +81,11 @@ class Sharing:
     coalitions
         Every group solved, by group.
     table
-        One row a district: district, tonnes [t], tonne_km [t*km], alone (its cost
-        on its own), by_tonnes, by_tonne_km, shapley, low, high (between which the
-        exact Shapley share lies, given the gaps; or two standard errors either way),
-        standing (its share of what is paid anyway, by tonnes). [money/yr]
+        One row a district: district, arises, tonnes (collected) [t], tonne_km
+        [t*km], alone (its cost on its own), by_tonnes, by_tonne_km, shapley, low,
+        high (between which the exact Shapley share lies, given the gaps; or two
+        standard errors either way), standing (its share of what is paid anyway, by
+        tonnes arising). [money/yr]
     total, standing
         Cost of all together without what is paid anyway, and that. [money/yr]
     orders
@@ -105,10 +111,10 @@ def party_of(districts: Sequence[str]) -> list[str]:
 
 
 def restricted(
-    instance: Instance, scenario: Scenario, group: Group, sites: Sites = "all"
+    instance: Instance, scenario: Scenario, group: Group, sites: Sites = "own"
 ) -> Instance:
     """
-    Leave a group its own sources (and with "own", its own yards and markets).
+    Leave a group its own sources and trucks (and with "own", yards and markets).
 
     Parameters
     ----------
@@ -117,7 +123,7 @@ def restricted(
     group
         Districts that take part.
     sites
-        "all" or "own".
+        "own" or "all".
     """
     own = np.isin(party_of(instance.supply.districts), list(group))
     inbound = instance.inbound.take(own[instance.inbound.site])
@@ -130,13 +136,24 @@ def restricted(
     supply = replace(
         instance.supply, tonnes=np.where(own[:, None], instance.supply.tonnes, 0.0)
     )
+    share = float(supply.tonnes.sum() / max(instance.supply.tonnes.sum(), TINY_T))
+    trucks = replace(
+        instance.trucks,
+        owned_hours=instance.trucks.owned_hours * share,
+        hire_hours=instance.trucks.hire_hours * max(share, TINY_SHARE),
+    )
     return replace(
-        instance, supply=supply, inbound=inbound, outbound=outbound, goal="cost"
+        instance,
+        supply=supply,
+        inbound=inbound,
+        outbound=outbound,
+        trucks=trucks,
+        goal="cost",
     )
 
 
 def coalition(
-    result: Result, group: Group, effort: Effort, sites: Sites = "all"
+    result: Result, group: Group, effort: Effort, sites: Sites = "own"
 ) -> Coalition:
     """
     Solve one group on its own; its cost is without what is paid anyway.
@@ -156,7 +173,7 @@ def coalition(
 def share_cost(
     result: Result,
     effort: Effort,
-    sites: Sites = "all",
+    sites: Sites = "own",
     orders: int = 200,
     watch: Watch | None = None,
 ) -> Sharing:
@@ -178,8 +195,8 @@ def share_cost(
 
     Notes
     -----
-    With "own" all together may use every yard and market, those of districts without
-    sources included, and no group may use those.
+    Yards and markets of districts without sources are open to all together, and with
+    "own" to no smaller group.
     """
     instance, scenario = result.instance, result.scenario
     parties = tuple(dict.fromkeys(party_of(instance.supply.districts)))
@@ -223,7 +240,7 @@ def share_cost(
     table["shapley"] = [share[party] for party in parties]
     table["low"] = [limits[party][0] for party in parties]
     table["high"] = [limits[party][1] for party in parties]
-    table["standing"] = _split(anyway, table, "tonnes")
+    table["standing"] = _split(anyway, table, "arises")
     return Sharing(parties, done, table, total, anyway, drawn)
 
 
@@ -234,7 +251,7 @@ def _split(total: float, table: pd.DataFrame, weight: str) -> list[float]:
 
 
 def _work(result: Result, parties: tuple[str, ...]) -> pd.DataFrame:
-    """Give tonnes collected and tonne-kilometres to the yards, by district."""
+    """Give tonnes arising and collected, and tonne-kilometres to the yards."""
     sources = result.scenario.sources
     party = dict(
         zip(sources["source"], party_of(list(sources["district"])), strict=True)
@@ -245,4 +262,6 @@ def _work(result: Result, parties: tuple[str, ...]) -> pd.DataFrame:
     )
     sums = lanes.groupby("district")[["tonnes", "tonne_km"]].sum()
     sums = sums.reindex(list(parties)).fillna(0.0)
+    arises = result.supply.groupby(result.supply["source"].map(party))
+    sums.insert(0, "arises", arises["tonnes_per_year"].sum().reindex(sums.index))
     return sums.rename_axis("district").reset_index()

@@ -38,13 +38,14 @@ def share_tables(found: Sharing, scenario: Scenario) -> dict[str, pd.DataFrame]:
     )
     heads = {
         "district": "district",
+        "arises": "arises [t/yr]",
         "tonnes": "collected [t/yr]",
         "tonne_km": "hauled in [t·km/yr]",
         "alone": f"alone {money}",
         **{rule: f"{name} {money}" for rule, name in RULES.items()},
         "low": f"Shapley no less than {money}",
         "high": f"Shapley no more than {money}",
-        "standing": f"of the trucks owned, by tonnes {money}",
+        "standing": f"of the trucks owned, by tonnes arising {money}",
         "pays": f"Shapley with trucks {money}",
     }
     shares["pays"] = shares["shapley"] + shares["standing"]
@@ -147,7 +148,7 @@ def _words(found: Sharing, currency: str) -> list[str]:
     lines = [
         f"All together {amount(found.total)} {currency} a year, and "
         f"{amount(found.standing)} for the trucks owned, which are paid whoever takes "
-        "part and are split by tonnes.",
+        "part and are split by tonnes arising.",
         f"Each alone, added up: {amount(found.table['alone'].sum())}; acting together "
         + (
             f"saves {amount(saved)}." if saved >= 0 else f"costs {amount(-saved)} more."

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 class Whose(StrEnum):
     """Whose yards and markets a group on its own may use."""
 
-    ALL = "all"
     OWN = "own"
+    ALL = "all"
 
 
 @stoppable
@@ -38,7 +38,7 @@ def shares(
     sites: Annotated[
         Whose,
         typer.Option("--sites", help="Yards and markets a group alone may use."),
-    ] = Whose.ALL,
+    ] = Whose.OWN,
     orders: Annotated[
         int,
         typer.Option("--orders", min=4, help="Orders drawn for over ten districts."),

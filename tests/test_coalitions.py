@@ -32,7 +32,7 @@ def result():
 
 @pytest.fixture(scope="module")
 def sharing(result):
-    return share_cost(result, EXACT)
+    return share_cost(result, EXACT, "all")
 
 
 def test_shares_and_standing_cost_add_up_to_the_ledger(result, sharing):
@@ -53,14 +53,20 @@ def test_two_districts_by_hand(sharing):
 
 
 def test_a_group_alone_is_the_scenario_without_the_other_sources(result, sharing):
-    """An independent way: cross the sources out of the table and plan again."""
+    """An independent way: cross out the sources, shorten the day, plan again."""
     scenario = result.scenario
+    arises = result.supply.set_index("source")["tonnes_per_year"]
     for district in ("north", "south"):
         other = scenario.sources["district"] != district
         sources = scenario.sources.assign(
             amount=scenario.sources["amount"].where(~other, 0.0)
         )
-        alone = run(replace(scenario, tables=scenario.tables | {"sources": sources}))
+        mine = arises[scenario.sources["source"][~other]].sum() / arises.sum()
+        hours = scenario.settings.work.hours_per_day * float(mine)
+        work = scenario.settings.work.model_copy(update={"hours_per_day": hours})
+        settings = scenario.settings.model_copy(update={"work": work})
+        tables = scenario.tables | {"sources": sources}
+        alone = run(replace(scenario, tables=tables, settings=settings))
         found = sharing.coalitions[frozenset([district])]
         anyway = sharing.standing
         assert found.cost + anyway == pytest.approx(alone.plan.objective, rel=1e-5)
@@ -78,8 +84,8 @@ def test_with_own_yards_and_markets_cooperation_never_costs_more(result):
     """
     Subadditive where it must be.
 
-    Two groups that share no yard and no market may go on as before when they join,
-    if trucks can be hired without end; what both own is hours nobody lacks here.
+    Two groups that share no yard, no market and no truck hour may go on as before
+    when they join.
     """
     sharing = share_cost(result, EXACT, "own")
     assert dearer_together(sharing.game, tolerance=1e-6) == []

@@ -20,7 +20,13 @@ HOMES = {
     "folium": ("maps/webmap.py",),
     "jinja2": ("maps/webmap.py", "maps/report.py"),
     "scipy.sparse": ("logistics/network.py", "logistics/paths.py", "logistics/road_"),
-    "typer": ("maps/cli.py", "maps/shell.py", "maps/futures.py"),
+    "typer": (
+        "maps/cli.py",
+        "maps/shell.py",
+        "maps/futures.py",
+        "maps/stressing.py",
+        "maps/sharing.py",
+    ),
     "xlsxwriter": ("maps/workbook.py", "logistics/starter.py"),
     "openpyxl": ("logistics/read_xlsx.py",),
 }
