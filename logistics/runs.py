@@ -275,7 +275,7 @@ def _on_cluster(work: Work, jobs: Sequence[Job], address: str) -> Iterator[Told]
         message += "Install it with: pip install 'loamhaul[cluster]'"
         raise RunsError(message) from None
     try:
-        client = distributed.Client(address, timeout=10, set_as_default=False)
+        client = distributed.Client(address, timeout=10)
     except (OSError, TimeoutError, ValueError) as error:
         message = f"no Dask scheduler answers at {address} ({error}). Start one with "
         message += "`dask scheduler`, its workers with `dask worker`, and give its "

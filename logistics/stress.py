@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
@@ -69,7 +70,7 @@ def base_yards(
     key = f"yards_{_problem(scenario)}"
     if key not in store.records:
         plan = run(scenario, watch).plan
-        record = {"status": plan.status, "bound": plan.bound, "gap": plan.gap}
+        record = {"status": plan.status, "gap": finite(plan.gap)}
         store.add(key, {**record, "yards": [list(pair) for pair in plan.pairs]})
     return tuple((yard, size) for yard, size in store.records[key]["yards"])
 
@@ -129,7 +130,7 @@ def record_of(result: Result) -> Record:
     return {
         "status": plan.status,
         "cost": float(summary["total_cost"]),
-        "gap": float(plan.gap),
+        "gap": finite(plan.gap),
         "yards": [list(pair) for pair in plan.pairs],
         "collected": {k: float(v) for k, v in summary["collected_t"].items()},
         "uncollected": left_behind(result.scenario, plan),
@@ -137,6 +138,11 @@ def record_of(result: Result) -> Record:
         "seconds": float(plan.seconds),
         "shortages": [str(w) for w in shortage_words(plan)[:MOST_SHORTAGES]],
     }
+
+
+def finite(value: float) -> float | None:
+    """Return a number that JSON can hold, or None: nothing is proven."""
+    return float(value) if math.isfinite(value) else None
 
 
 def shortage_words(plan: Plan) -> list[Any]:

@@ -107,7 +107,7 @@ def runs_table(found: Stress) -> pd.DataFrame:
                     **{f"left_{m}": left.get(m, 0.0) for m in before},
                     **{f"more_left_{m}": left.get(m, 0.0) - before[m] for m in before},
                     "yards": " ".join(f"{y}:{size}" for y, size in record["yards"]),
-                    "gap": record["gap"],
+                    "gap": np.nan if record["gap"] is None else record["gap"],
                     "shortages": "; ".join(record["shortages"]),
                 }
             )

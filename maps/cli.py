@@ -29,6 +29,7 @@ from maps.shell import (
     read,
     stoppable,
 )
+from maps.stressing import stress
 
 if TYPE_CHECKING:
     from logistics.model.instance import Instance
@@ -267,6 +268,9 @@ def compare(
 
 app.command()(frontier)
 app.command()(robust)
+
+
+app.command()(stress)
 
 
 def main() -> None:

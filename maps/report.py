@@ -86,26 +86,31 @@ def report_html(result: Result) -> str:
         One page; the same result gives the same text.
     """
     known = facts(result)
-    style = (STATIC / "report.css").read_text(encoding="utf-8")
-    environment = jinja2.Environment(
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    page = environment.from_string(
-        (STATIC / "report.html.j2").read_text(encoding="utf-8")
-    )
-    return page.render(
+    return render(
+        "report.html.j2",
         settings=result.scenario.settings,
         name=plain(result.scenario.settings.name),
         story=plain(result.scenario.settings.story),
         shortages=shortages(known),
         summary=summary(known),
         sections=sections(known),
-        policy=policy(style),
-        style=Markup(style),
     )
+
+
+def render(template: str, **values: object) -> str:
+    """Fill a template of `static/` in the style of the report."""
+    style = (STATIC / "report.css").read_text(encoding="utf-8")
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        loader=jinja2.FunctionLoader(
+            lambda name: (STATIC / name).read_text(encoding="utf-8")
+        ),
+    )
+    page = environment.get_template(template)
+    return page.render(policy=policy(style), style=Markup(style), **values)
 
 
 def write_report(result: Result, path: Path) -> None:
