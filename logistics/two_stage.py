@@ -324,9 +324,7 @@ def decide(
 
 
 def _inside(first: Matrix, starts: Sequence[Floats]) -> Floats:
-    """Return a point inside the limits, near what is likely."""
+    """Return a point well inside: the mean of starts and the middle of the limits."""
     limited = np.where(np.isfinite(first.high), first.high, first.low + 1.0)
     middle = 0.5 * (first.low + limited)
-    if not len(starts):
-        return middle
-    return np.asarray(0.1 * middle + 0.9 * np.mean(starts, axis=0), dtype=float)
+    return np.mean([middle, *starts], axis=0) if len(starts) else middle

@@ -133,7 +133,7 @@ def test_progress_is_told():
     seen: list[Progress] = []
     solve(small_instance(3), EXACT, seen.append)
     assert seen
-    assert {p.phase for p in seen} <= {"first yards", "proof"}
+    assert {p.phase for p in seen} <= {"first yards", "first plan", "proof"}
     last = seen[-1]
     assert last.best is not None
     assert last.gap == pytest.approx(0.0, abs=1e-6)
