@@ -6,10 +6,10 @@ function bars(pane, lists, ghost, label) {
   const stack = periods.map((_, i) => sum(lists.map((l) => l.values[i])));
   const top = Math.max(1e-9, ...stack, ...(ghost || [])), y = (value) => foot - (value / top) * 47;
   const peak = Math.max(...stack) > 0 ? `; most in ${periods[stack.indexOf(Math.max(...stack))].name}: ${tonnes(Math.max(...stack))}` : "";
-  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 76`, role: "img", "aria-label": label + peak });
+  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 78`, role: "img", "aria-label": label + peak });
   periods.forEach((period, i) => {
     const x = i * room + Math.min(2, room * 0.1), wide = room - 2 * Math.min(2, room * 0.1);
-    const column = s("g", {}, s("title", {}, `${period.name}: ${tonnes(stack[i])}${ghost ? ` of ${tonnes(ghost[i])}` : ""}`), s("rect", { x: i * room, y: 0, width: room, height: 76, fill: pane.state.period === i ? "#e8dcc2" : "transparent" }));
+    const column = s("g", {}, s("title", {}, `${period.name}: ${tonnes(stack[i])}${ghost ? ` of ${tonnes(ghost[i])}` : ""}`), s("rect", { x: i * room, y: 0, width: room, height: 78, fill: pane.state.period === i ? "#e8dcc2" : "transparent" }));
     let base = 0;
     for (const { colour, values } of lists) {
       const value = values[i] || 0;
@@ -30,7 +30,7 @@ function dots(pane, values, [low, high], unit, label) {
   const least = Math.min(low, ...known), most = Math.max(high, ...known), pad = (most - least) * 0.15 || 1;
   const y = (value) => 50 - ((value - least + pad) / (most - least + 2 * pad)) * 46;
   const range = known.length ? `; from ${figure(Math.min(...known), 1)} to ${figure(Math.max(...known), 1)}${unit}` : "";
-  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 64`, role: "img", "aria-label": label + range },
+  const chart = s("svg", { class: "chart", viewBox: `0 0 ${width} 67`, role: "img", "aria-label": label + range },
     s("rect", { x: 0, y: y(high), width: width - 46, height: y(low) - y(high), fill: "#dce8d8" }));
   for (const edge of [low, high]) {
     chart.append(s("line", { x1: 0, x2: width - 46, y1: y(edge), y2: y(edge), stroke: "#2f5d3a" }), s("text", { x: width - 42, y: y(edge) + 4, "font-size": 11 }, figure(edge) + unit));

@@ -62,7 +62,8 @@ function landLegend(plan) {
   const kinds = [...new Set(plan.land.map((f) => f.kind))].filter((kind) => LAND_WORDS[kind]), classes = [...new Set(plan.roads.map((road) => road.class))];
   const areas = kinds.map((kind) => {
     const style = LAND_STYLE[kind];
-    return key(swatch(style.radius ? s("circle", { r: style.radius * 1.5, fill: style.fillColor, stroke: style.color, "stroke-width": style.weight }) : s("rect", { x: -12, y: -6, width: 24, height: 12, fill: style.fillColor || "none", stroke: style.color, "stroke-dasharray": style.dashArray })), LAND_WORDS[kind] + (FINE.includes(kind) ? " (zoom in)" : ""));
+    const sign = swatch(style.radius ? s("circle", { r: style.radius * 1.5, fill: style.fillColor, stroke: style.color, "stroke-width": style.weight }) : s("rect", { x: -12, y: -6, width: 24, height: 12, fill: style.fillColor || "none", stroke: style.color, "stroke-dasharray": style.dashArray }));
+    return FINE.includes(kind) ? h("div", { class: "screen-only" }, key(sign, `${LAND_WORDS[kind]} (zoom in)`)) : key(sign, LAND_WORDS[kind]);
   });
   return [...classes.filter((kind) => ROAD_WORDS[kind]).map((kind) => key(swatch(s("line", { x1: -13, x2: 13, y1: 0, y2: 0, stroke: ROAD_STYLE[kind].color, "stroke-width": ROAD_STYLE[kind].weight, "stroke-dasharray": ROAD_STYLE[kind].dashArray })), ROAD_WORDS[kind])), ...areas];
 }
