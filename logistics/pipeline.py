@@ -15,7 +15,8 @@ import pandas as pd
 
 from logistics.audit import amounts, audit, require
 from logistics.audit import net_cost as counted_cost
-from logistics.frames import totals
+from logistics.dressing import over_limits
+from logistics.frames import records, totals
 from logistics.haulage import lane_table
 from logistics.ledger import agreement, ledger, net_cost
 from logistics.mixes import mix_table
@@ -143,6 +144,7 @@ def run(
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
             "yards_refused": sorted(refused(screening)),
+            "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
             "nothing_possible": []
             if len(plan.charges)
             else nothing_possible(scenario, instance),

@@ -151,6 +151,18 @@ def _best(
     return None if answer.status != 0 or answer.fun is None else float(answer.fun)
 
 
+def richest(inst: Instance, nutrient: str) -> float:
+    """Most of a nutrient ("n" or "p2o5") in dry compost of any mix allowed. [t/t]"""
+    feed = inst.feed
+    left = 1 - inst.mix.nitrogen_loss
+    content = feed.nitrogen * left if nutrient == "n" else feed.p2o5
+    compost = np.append(feed.dry * (1 - feed.dry_matter_loss), 0.0)
+    everything = at_hand(inst).any(axis=(0, 2))
+    part = np.append(-feed.dry * content, 0.0)
+    best = _best(rules(inst), part, compost, everything, water=True)
+    return 0.0 if best is None else -best
+
+
 def yards_without_mix(inst: Instance) -> list[int]:
     """Return the yards that may stand and can make no mix in any period."""
     hand, known = at_hand(inst), dict[tuple[object, ...], bool]()

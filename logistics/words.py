@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import pandas as pd
+
+from logistics.policy import least_shares
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -67,6 +71,10 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     of_source = dict(
         zip(scenario.sources["source"], scenario.sources["material"], strict=True)
     )
+    named["policy"] = {
+        rule.code: f"{rule.share * 100:.4g}% of {rule.name}"
+        for rule in least_shares(scenario)
+    }
     goal = scenario.settings.goal.minimise
     better, worse = CHANGES[goal]
     unit = scenario.settings.currency
@@ -78,7 +86,7 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
         words.append(
             WORDS[kind].format(
                 material=materials.get(of_source.get(where, ""), ""),
-                where=named.get(TABLES.get(kind, ""), {}).get(where, where),
+                where=named.get(TABLES.get(kind, "policy"), {}).get(where, where),
                 when=periods.get(str(row.when), str(row.when)),
                 change=change.format(amount=_amount(abs(value)), currency=unit),
             )
@@ -92,21 +100,49 @@ def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFra
     periods = _names(scenario.periods, "period")
     currency = scenario.settings.currency
     table = shortages.assign(unit=shortages["unit"].replace("money", currency))
+    several = len(set(shortages["what"])) > 1
     words = []
     for row in table.itertuples():
-        lead = "If only this gives" if row.how == "alone" else "If all give"
+        lead = "If only this gives: " if row.how == "alone" else "If all give: "
         where, when = str(row.where), str(row.when)
         place = "" if where == "district" else f" at {sources.get(where, where)}"
         time = "" if when == "year" else f" in {periods.get(when, when)}"
         falls = "falls short by" if row.unit == "t" else "must rise by"
-        words.append(
-            f"{lead}: {row.what}{place}{time} {falls} {row.amount:,.1f} {row.unit}."
-        )
+        what = str(row.what)
+        start = f"{lead}{what}" if several else what[:1].upper() + what[1:]
+        more = _short_by(float(row.amount), str(row.unit))  # type: ignore[arg-type]
+        words.append(f"{start}{place}{time} {falls} {more}.")
     return table.assign(words=pd.Series(words, index=table.index, dtype="str"))
 
 
+def _short_by(amount: float, unit: str) -> str:
+    """
+    Write an amount that a demand must give; yards come whole.
+
+    >>> _short_by(1.0000001, "yards"), _short_by(2.4, "yards"), _short_by(2.4, "t")
+    ('1 yard', '3 yards', '2.4 t')
+    """
+    if unit != "yards":
+        return f"{amount:,.1f} {unit}"
+    count = math.ceil(amount - 1e-4)
+    return f"{count:,} yard" + ("" if count == 1 else "s")
+
+
 def _names(table: pd.DataFrame, key: str) -> dict[str, str]:
-    """Return the name of each code; the code itself where there is no name."""
+    """Return the name of each code, with the code behind it where names repeat."""
+    return told_apart(table[key].tolist(), table["name"].tolist())
+
+
+def told_apart(codes: list[str], names: list[str]) -> dict[str, str]:
+    """
+    Name every code; the code itself without a name, and behind a name of several.
+
+    >>> told_apart(["a", "b", "c", "d"], ["Pier", "Mill", "Pier", ""])
+    {'a': 'Pier (a)', 'b': 'Mill', 'c': 'Pier (c)', 'd': 'd'}
+    """
+    shown = [name or code for code, name in zip(codes, names, strict=True)]
+    count = Counter(shown)
     return {
-        code: name or code for code, name in zip(table[key], table["name"], strict=True)
+        code: f"{name} ({code})" if count[name] > 1 and name != code else name
+        for code, name in zip(codes, shown, strict=True)
     }

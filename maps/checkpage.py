@@ -79,7 +79,7 @@ def warnings(scenario: Scenario, travel: Travel, instance: Instance) -> list[Pro
     said = {(p.file, p.value) for p in found}
     idle = idle_yards(scenario, instance)
     found += [p for p in idle if (p.file, p.value) not in said]
-    return found + cautions(scenario)
+    return found + cautions(scenario, instance)
 
 
 def _road_warnings(scenario: Scenario) -> list[Problem]:

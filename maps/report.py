@@ -53,15 +53,10 @@ def sections(known: Facts) -> list[Section]:
 
 
 def shortages(known: Facts) -> list[str]:
-    """Say what cannot be met, with names for codes; the rest is counted."""
+    """Say what cannot be met, one sentence a demand; the rest is counted."""
     if known.result.plan.shortages.empty:
         return []
-    found = []
-    for text in shortage_sentences(known.result):
-        said = plain(text)
-        for code in sorted(known.material_name, key=len, reverse=True):
-            said = said.replace(f"of {code}", f"of {plain(known.material_name[code])}")
-        found.append(said)
+    found = [plain(text) for text in shortage_sentences(known.result)]
     rest = len(found) - MOST_SHORTAGES
     if rest > 0:
         found[MOST_SHORTAGES:] = [f"And {rest:,} more in plan.xlsx, sheet shortages."]

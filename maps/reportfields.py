@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
+from logistics import dressing
 from logistics.frames import records
 from logistics.nutrients import NUTRIENTS
 from maps.facts import Facts
@@ -14,57 +15,34 @@ from maps.pieces import Table, bdi
 from maps.reportcompost import market_table
 
 NAMES = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
-LEAST_KG_HA = 0.5
-"""A limit passed by less is not worth a warning. [kg/ha]"""
 
 
 def yard_content(facts: Facts) -> pd.DataFrame:
-    """
-    Nutrients in a tonne of compost as delivered, the year's mean of every yard.
-
-    Returns
-    -------
-    DataFrame
-        Rows yards, columns n, p2o5, k2o. [t/t]
-    """
-    mixes = facts.result.mixes
-    dry = 1 - facts.result.scenario.settings.process.product_moisture
-    grains = mixes[list(NUTRIENTS)].mul(mixes["product_t"] * dry, axis=0)
-    tonnes = mixes["product_t"].groupby(mixes["yard"]).sum()
-    return grains.groupby(mixes["yard"]).sum().div(tonnes, axis=0)
+    """Nutrients in a tonne of compost: rows yards, columns n p2o5 k2o. [t/t]"""
+    return dressing.yard_content(facts.result.scenario, facts.result.mixes)
 
 
 def by_market(facts: Facts) -> pd.DataFrame:
     """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
-    sent = facts.result.plan.deliveries
-    grains = yard_content(facts).reindex(sent["yard"]).reset_index(drop=True)
-    grains = grains.mul(sent["tonnes"].to_numpy(), axis=0)
-    return grains.groupby(sent["market"].to_numpy()).sum()
+    result = facts.result
+    return dressing.by_market(result.scenario, result.mixes, result.plan.deliveries)
 
 
 def over_limit(facts: Facts) -> list[Markup]:
-    """
-    Name the groups that get more a hectare than they allow.
-
-    The plan keeps the limits with the declared content of the compost; here they are
-    held against the content reckoned from the mixes.
-    """
-    delivered, found = by_market(facts), []
-    for row in records(facts.result.scenario.tables["markets"]):
-        code, hectares = str(row["market"]), float(row["amount"])
-        if row["basis"] != "area" or code not in delivered.index or not hectares:
-            continue
-        for key in ("n", "p2o5"):
-            limit = float(row[f"{key}_limit_kg_ha"])
-            each = float(delivered[key][code]) * 1000 / hectares
-            if each > limit + LEAST_KG_HA:
-                name = bdi(names(facts.result, "market")[code])
-                found.append(
-                    Markup("{}: {} kg/ha of {} against {}").format(
-                        name, amount(each), NAMES[key], amount(limit)
-                    )
-                )
-    return found
+    """Name the groups that get more a hectare than they allow, see `dressing`."""
+    result = facts.result
+    label = names(result, "market")
+    return [
+        Markup("{}: {} kg/ha of {} against {}").format(
+            bdi(label[row["market"]]),
+            amount(row["kg_ha"]),
+            NAMES[row["nutrient"]],
+            amount(row["limit_kg_ha"]),
+        )
+        for row in records(
+            dressing.over_limits(result.scenario, result.mixes, result.plan.deliveries)
+        )
+    ]
 
 
 def fields(facts: Facts) -> Table:

@@ -256,6 +256,31 @@ def shortage_lines(result: Result) -> list[str]:
     return words
 
 
+def over_lines(result: Result) -> list[str]:
+    """Warn of markets that get more nutrients a hectare than they allow."""
+    over = result.summary.get("nutrients_over", [])
+    label = names(result, "market")
+    lines = []
+    for key, setting in (("n", "product.n_pct"), ("p2o5", "product.p2o5_pct")):
+        rows = [row for row in over if row["nutrient"] == key]
+        if not rows:
+            continue
+        worst = max(rows, key=lambda row: row["kg_ha"] / max(row["limit_kg_ha"], 1e-9))
+        also = f", and {len(rows) - 1} more markets" if len(rows) > 1 else ""
+        richest = max(row["declare_pct"] for row in rows)
+        name = clean(label[worst["market"]])
+        lines.append(
+            f"Caution: the compost is richer than declared. {name} gets "
+            f"{amount(worst['kg_ha'])} kg {NUTRIENT[key]} a hectare against its "
+            f"limit of {amount(worst['limit_kg_ha'])}{also}. Declare {setting} = "
+            f"{richest:.1f} and plan again."
+        )
+    return lines
+
+
+NUTRIENT = {"n": "N", "p2o5": "P2O5"}
+
+
 def reach_line(scenario: Scenario, travel: Travel) -> str:
     """Name the sites that nobody can reach and the plan does without; or nothing."""
     lost = [clean(name) for name in out_of_reach(scenario, travel)]
@@ -298,7 +323,7 @@ def show(result: Result, console: Console | None = None) -> None:
         f"per tonne collected ({amount(share(result.summary, 'all') * 100)} % of all).",
         *mix_lines(result),
     )
-    _say(console, *nothing_lines(result))
+    _say(console, *nothing_lines(result), *over_lines(result))
     if screening_line(result):
         _say(console, screening_line(result))
     found = limits(result.plan.worth)

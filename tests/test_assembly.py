@@ -30,9 +30,9 @@ def with_table(scenario: Scenario, name: str, table: pd.DataFrame) -> Scenario:
 @pytest.mark.parametrize(
     ("material", "district", "sources", "name"),
     [
-        ("husk", "", ["mill_north", "mill_south"], "husk"),
+        ("husk", "", ["mill_north", "mill_south"], "Rice husk"),
         ("", "south", ["mill_south", "pier"], "all feedstock in south"),
-        ("husk", "south", ["mill_south"], "husk in south"),
+        ("husk", "south", ["mill_south"], "Rice husk in south"),
         ("", "", ["mill_north", "mill_south", "pier", "herd"], "all feedstock"),
     ],
 )

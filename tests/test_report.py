@@ -327,7 +327,7 @@ def test_limit_of_an_unknown_kind_is_shown_all_the_same(three_piers):
 
 def test_shortages_come_first():
     short = table(
-        how=["together"], what=["collect 90% of fish"], where=["district"]
+        how=["together"], what=["collect 90% of Fish waste"], where=["district"]
     ).assign(when="year", amount=1234.5, unit="t", words="x")
     text = report_html(
         result(
@@ -335,7 +335,7 @@ def test_shortages_come_first():
         )
     )
     first = text.index("The demands cannot all be met")
-    assert first < text.index("collect 90% of Fish waste") < text.index('id="summary"')
+    assert first < text.index("Collect 90% of Fish waste") < text.index('id="summary"')
     assert "1,234.5 t" in text
     assert "Decide which demand gives way" in text
     assert "Visit and secure" not in text

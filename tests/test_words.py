@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pandas as pd
 import pytest
 
+from logistics.policy import least_shares
 from logistics.scenario import Scenario, read_scenario
 from logistics.words import explain_shortages, explain_worth
+from maps.shortagewords import shortage_sentences
 
 SMALL = Path(__file__).parent / "good_small"
 
@@ -49,7 +52,7 @@ def test_worth_speaks_the_unit_of_the_goal(goal, kind, value, says):
     [
         ("t", "alone", "If only this gives: ask falls short by 1,234.5 t."),
         ("money", "together", "If all give: ask must rise by 1,234.5 {currency}."),
-        ("yards", "alone", "If only this gives: ask must rise by 1,234.5 yards."),
+        ("yards", "alone", "If only this gives: ask must rise by 1,235 yards."),
     ],
 )
 def test_what_falls_short_and_what_must_rise(unit, how, says):
@@ -62,5 +65,52 @@ def test_what_falls_short_and_what_must_rise(unit, how, says):
         "amount": 1234.5,
         "unit": unit,
     }
-    words = explain_shortages(pd.DataFrame([row]), scenario)["words"].item()
+    other = {**row, "what": "more"}
+    words = explain_shortages(pd.DataFrame([row, other]), scenario)["words"][0]
     assert words == says.format(currency=scenario.settings.currency)
+
+
+def asked(*rows: dict[str, object]) -> list[str]:
+    base = {"how": "together", "where": "district", "when": "year", "unit": "t"}
+    table = pd.DataFrame([{**base, "amount": 1.0, **row} for row in rows])
+    scenario = with_goal("cost")
+    plan = SimpleNamespace(shortages=table)
+    return shortage_sentences(SimpleNamespace(plan=plan, scenario=scenario))
+
+
+def test_a_single_demand_is_not_told_as_all():
+    one = {"what": "most yards open", "amount": 2.0000001, "unit": "yards"}
+    said = asked(one, {**one, "how": "alone"})
+    assert said == ["Most yards open must rise by 2 yards."]
+
+
+def test_it_is_said_when_no_demand_suffices_alone():
+    two = [{"what": "collect fish"}, {"what": "capital limit", "unit": "money"}]
+    said = asked(*two)
+    assert said[0] == "If all give: collect fish falls short by 1.0 t."
+    assert said[-1] == (
+        "No one of these demands was found to be enough by giving alone."
+    )
+    assert len(asked(*two, {**two[0], "how": "alone"})) == 3
+
+
+def test_places_of_the_same_name_are_told_apart():
+    scenario = with_goal("cost")
+    yards = scenario.yards.assign(name="Same")
+    scenario = replace(scenario, tables={**scenario.tables, "yards": yards})
+    code = yards["yard"].iloc[0]
+    row = {"kind": "pad", "where": code, "when": "m01", "value": 2.0, "unit": "m3"}
+    said = explain_worth(pd.DataFrame([row]), scenario)["words"].item()
+    assert f"at Same ({code}) in" in said
+
+
+def test_least_shares_speak_names():
+    scenario = with_goal("cost")
+    rule = {"material": "husk", "district": "north", "share": 0.5}
+    policy = pd.DataFrame([rule])
+    scenario = replace(scenario, tables={**scenario.tables, "policy": policy})
+    (found,) = least_shares(scenario)
+    assert found.name == "Rice husk in north"
+    row = {"kind": "least_share", "where": found.code, "when": "year", "value": -2.0}
+    said = explain_worth(pd.DataFrame([{**row, "unit": "t"}]), scenario)["words"].item()
+    assert "one tonne less under 50% of Rice husk in north would save" in said

@@ -12,7 +12,7 @@ from logistics.emissions import composting_co2e, disposal_co2e
 from logistics.frames import Row, records
 from logistics.lanes import Trips, inbound_trips, outbound_trips
 from logistics.materials import feedstocks, source_feedstock
-from logistics.model.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.instance import Instance, Mix, Policy
 from logistics.model.parts import (
     Feed,
     Floats,
@@ -24,6 +24,7 @@ from logistics.model.parts import (
     Whole,
     Yards,
 )
+from logistics.policy import least_shares
 from logistics.process import keeping, moments, occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
 from logistics.suitability import barred, no_screening, refused
@@ -315,22 +316,9 @@ def _mix(scenario: Scenario) -> Mix:
 
 
 def _policy(scenario: Scenario) -> Policy:
-    sources = scenario.sources
-    rules: list[LeastShare] = []
-    for rule in records(scenario.policy):
-        mask = np.ones(len(sources), dtype=bool)
-        for column in ("material", "district"):
-            if rule[column]:
-                mask &= (sources[column] == rule[column]).to_numpy()
-        name = rule["material"] or "all feedstock"
-        if rule["district"]:
-            name += f" in {rule['district']}"
-        chosen = tuple(np.flatnonzero(mask).tolist())
-        code = f"rule_{len(rules) + 1}"
-        rules.append(LeastShare(code, name, chosen, rule["share"]))
     policy = scenario.settings.policy
     return Policy(
-        least_shares=tuple(rules),
+        least_shares=least_shares(scenario),
         max_yards=policy.max_yards,
         capital_limit=policy.capital_limit,
         budget_limit=policy.budget_limit,
