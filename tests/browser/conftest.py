@@ -1,0 +1,105 @@
+"""Pages of a real plan, made once, and a browser to open them in."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from chromium import Watched, browser
+from fake_result import HOSTILE
+
+from logistics.pipeline import Result, run
+from logistics.scenario import Scenario, read_scenario
+from logistics.schema import columns_of, tables
+from logistics.words import explain_worth
+from maps.report import write_report
+from maps.webmap import write_map
+
+DEMO = Path(__file__).parents[2] / "scenarios" / "brackwater"
+WRITERS = {"map.html": write_map, "report.html": write_report}
+LONG = "Ñandú-yard " * 28  # 308 characters
+NASTY = (
+    HOSTILE,
+    "</script><script>alert(2)</script>",
+    '"><img src="http://192.0.2.1/x.png" onerror="alert(3)">',
+    "'); alert(4); ('",
+    "\u202eמגרש קומפוסט\u202c ساحة",
+    "🐟🌾🐄 {{ 7 * 7 }} ${alert(5)} &lt;b&gt;",
+    LONG,
+    "x" * 300,
+)
+
+
+def quick(scenario: Scenario) -> Scenario:
+    """Ask for a rough plan."""
+    solve = scenario.settings.solve.model_copy(update={"gap": 0.05, "seconds": 120.0})
+    settings = scenario.settings.model_copy(update={"solve": solve})
+    return replace(scenario, settings=settings)
+
+
+def renamed(scenario: Scenario) -> Scenario:
+    """Put a nasty text into every text cell and setting."""
+    changed = {}
+    for name in tables():
+        table = scenario.tables[name].copy()
+        for place, column in enumerate(columns_of(name)):
+            if column.kind == "text" and column.name != "colour":
+                texts = [NASTY[(i + place) % len(NASTY)] for i in range(len(table))]
+                table[column.name] = pd.Series(texts, index=table.index, dtype="str")
+        changed[name] = table
+    settings = scenario.settings.model_copy(
+        update={"name": NASTY[1], "story": NASTY[2] + LONG, "currency": "<b>$</b>"}
+    )
+    return replace(scenario, tables=changed, settings=settings)
+
+
+@pytest.fixture(scope="session")
+def planned() -> Result:
+    return run(quick(read_scenario(DEMO)))
+
+
+@pytest.fixture(scope="session")
+def nasty(planned) -> Result:
+    """The same plan of a district whose names are attacks."""
+    scenario = renamed(planned.scenario)
+    worth = explain_worth(planned.plan.worth.drop(columns="words"), scenario)
+    return replace(planned, scenario=scenario, plan=replace(planned.plan, worth=worth))
+
+
+@pytest.fixture(scope="session")
+def pages(planned, nasty, tmp_path_factory) -> dict[str, Path]:
+    """Path of every page by its name; those of the nasty names begin with nasty_."""
+    folder = tmp_path_factory.mktemp("pages")
+    found = {}
+    for name, write in WRITERS.items():
+        for prefix, result in (("", planned), ("nasty_", nasty)):
+            found[prefix + name] = folder / f"{prefix}{name}"
+            write(result, folder / f"{prefix}{name}")
+    return found
+
+
+@pytest.fixture(scope="session")
+def writers():
+    """Return the functions that write the pages."""
+    return WRITERS
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    """Close the browser with the module: its event loop would disturb others."""
+    with browser() as started:
+        yield started
+
+
+@pytest.fixture
+def show(chromium):
+    """Open a file in a window of a width and height [px]."""
+    opened = []
+
+    def open_file(file: Path, width: int = 1280, height: int = 800) -> Watched:
+        opened.append(Watched(chromium, file, width, height))
+        return opened[-1]
+
+    yield open_file
+    for window in opened:
+        window.context.close()
