@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from logistics.frames import records
+from logistics.risk import cvar as weighted_cvar
 from logistics.stress import OPERATE, REPLAN, Stress, spoiling
 from logistics.stress_futures import BASE, Future
 
@@ -37,11 +38,7 @@ def cvar(values: ArrayLike, level: float, weights: ArrayLike | None = None) -> f
 
     Notes
     -----
-    min over eta of eta + sum_k p_k max(0, x_k - eta) / (1 - level), Rockafellar and
-    Uryasev, Optimization of conditional value-at-risk, Journal of Risk 2(3), 2000,
-    21-41 (formula from memory). For finitely many cases the least is reached at a
-    case, and equals the mean of the worst tail with the case at its edge counted in
-    part.
+    Conditional value at risk as in `risk.cvar`, after Rockafellar and Uryasev, 2000.
 
     Examples
     --------
@@ -61,12 +58,7 @@ def cvar(values: ArrayLike, level: float, weights: ArrayLike | None = None) -> f
     if (given < 0).any() or given.sum() <= 0:
         message = "weights must not be negative, and not all nothing"
         raise ValueError(message)
-    order = np.argsort(-cost, kind="stable")
-    share = given[order] / given.sum()
-    tail = 1 - level
-    before = np.cumsum(share) - share
-    counted = np.clip(tail - before, 0.0, share)
-    return float(counted @ cost[order] / counted.sum())
+    return weighted_cvar(cost, given / given.sum(), level)
 
 
 def runs_table(found: Stress) -> pd.DataFrame:
