@@ -27,7 +27,12 @@ HOMES = {
         "maps/stressing.py",
         "maps/sharing.py",
     ),
-    "xlsxwriter": ("maps/workbook.py", "logistics/starter.py"),
+    "xlsxwriter": (
+        "maps/workbook.py",
+        "maps/budgetbook.py",
+        "logistics/starter.py",
+    ),
+    "pyvrp": ("logistics/rounds_solve.py",),
     "openpyxl": ("logistics/read_xlsx.py",),
 }
 
