@@ -66,10 +66,14 @@ def base_yards(
     ------
     NoPlanError
         If the time was too short for any plan.
+    KeyboardInterrupt
+        If solving was stopped; nothing is kept then.
     """
     key = f"yards_{_problem(scenario)}"
     if key not in store.records:
         plan = run(scenario, watch).plan
+        if plan.status == "stopped":  # by Ctrl-C: not what all futures should rest on
+            raise KeyboardInterrupt
         record = {"status": plan.status, "gap": finite(plan.gap)}
         store.add(key, {**record, "yards": [list(pair) for pair in plan.pairs]})
     return tuple((yard, size) for yard, size in store.records[key]["yards"])

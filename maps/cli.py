@@ -29,7 +29,7 @@ from maps.shell import (
     read,
     stoppable,
 )
-from maps.stressing import stress
+from maps.stressing import list_changes, stress
 
 if TYPE_CHECKING:
     from logistics.model.instance import Instance
@@ -271,6 +271,7 @@ app.command()(robust)
 
 
 app.command()(stress)
+app.command("changes")(list_changes)
 
 
 def main() -> None:

@@ -1,4 +1,4 @@
-"""The command `stress`; `cli.py` registers it."""
+"""The commands `stress` and `changes`; `cli.py` registers them."""
 
 from __future__ import annotations
 
@@ -111,6 +111,23 @@ def stress(
         raise fail(str(error), Exit.USAGE) from None
     show_stress(found)
     typer.echo(f"Written to {out}: {', '.join(written)}.")
+    if found.records["base", "operate"]["status"] == "shortage":
+        typer.echo("Even the base plan cannot meet its demands: see loamhaul plan.")
+        raise typer.Exit(Exit.SHORTAGE)
+
+
+def list_changes() -> None:
+    """List all changes that can be named with --change, and their arguments."""
+    from logistics.change_files import arguments_of, shown
+    from logistics.changes import CHANGES
+
+    for name in sorted(CHANGES):
+        told = [
+            shown(argument) if p.default is p.empty else f"[{shown(argument)}]"
+            for argument, p in arguments_of(name).items()
+        ]
+        typer.echo(f"{name}:{','.join(told)}")
+        typer.echo(f"    {(CHANGES[name].__doc__ or '').strip()}")
 
 
 def standing_text(state: Standing) -> str:

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pandas.testing import assert_frame_equal
+from typer.testing import CliRunner
 
 from logistics.change_files import (
     CHANGES,
@@ -25,6 +26,7 @@ from logistics.checks import ScenarioError
 from logistics.scenario import read_scenario, write_scenario
 from logistics.schema import tables
 from logistics.supply import seasonal_demand, seasonal_supply
+from maps.cli import app
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent / "scenarios" / "brackwater"
@@ -330,3 +332,12 @@ def test_arguments_are_shown_as_people_write_them():
         "from",
         "to",
     ]
+
+
+def test_the_command_lists_every_change_with_its_help():
+    done = CliRunner().invoke(app, ["changes"])
+    assert done.exit_code == 0
+    for name, function in CHANGES.items():
+        assert f"{name}:" in done.output
+        assert function.__doc__.strip() in done.output
+    assert "close_source:source,[from],[to]" in done.output

@@ -11,6 +11,7 @@ import time
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -290,6 +291,19 @@ def test_risk_is_that_of_the_draws(found):
     assert row["mean"] == pytest.approx(cost.mean())
     assert row["cvar_95"] == pytest.approx(cost.max())
     assert row["draws"] == 3
+
+
+def test_a_base_stopped_by_hand_is_not_kept(small, tmp_path, monkeypatch):
+    """Ctrl-C while the base is planned: all futures would rest on a poor base."""
+    from logistics import stress as module
+
+    plan = run(small).plan
+    halted = SimpleNamespace(plan=replace(plan, status="stopped"))
+    monkeypatch.setattr(module, "run", lambda *_, **__: halted)
+    with open_store(tmp_path / "s.jsonl") as store:
+        with pytest.raises(KeyboardInterrupt):
+            base_yards(small, store)
+        assert store.records == {}
 
 
 def done_lines(path):
