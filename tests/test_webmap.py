@@ -195,7 +195,7 @@ def test_shortages_stand_at_the_head():
     nothing = {"shortages": short, "gap": float("inf")}
     text = map_html(result(status="shortage", **nothing))
     assert "The demands cannot all be met." in text
-    said = "collect every tonne at Port falls short by 36.0 t in 3 periods together."
+    said = "Collect every tonne at Port falls short by 36.0 t in 3 periods together."
     assert text.count(said) == 1
     assert "inf <small>" not in text
     assert "The demands cannot all be met." not in map_html(result())
