@@ -109,10 +109,13 @@ def answer(facts: Facts) -> Markup:
     """Give the answer in one paragraph."""
     result = facts.result
     if result.plan.yards.empty:
+        why = "under these prices and limits no yard lowers the cost."
+        why = " ".join(result.summary.get("nothing_possible", [])) or why
         return Markup(
-            "Build nothing: under these prices and limits no yard lowers the cost. "
-            "All {} a year stay where they arise, at {} a year."
-        ).format(united(facts.arises, "t", facts.digits), money(facts, facts.net))
+            "Build nothing: {} All {} a year stay where they arise, at {} a year."
+        ).format(
+            plain(why), united(facts.arises, "t", facts.digits), money(facts, facts.net)
+        )
     status = yard_status(result)
     used = [str(code) for code in result.plan.yards["yard"]]
     new = sum(status[code] == "open" for code in used)

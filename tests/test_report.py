@@ -362,8 +362,11 @@ def test_empty_plan_says_build_nothing():
     for name in ("lanes", "mixes", "ledger"):
         setattr(planned, name, getattr(planned, name).iloc[:0])
     text = report_html(planned)
-    assert "Build nothing" in text
+    assert "Build nothing: under these prices" in text
     assert "nan" not in text.replace("finance", "")
+    why = "No yard can compost anything: C:N is at most 4. Add carbon."
+    planned.summary["nothing_possible"] = [why]
+    assert f"Build nothing: {why} All" in report_html(planned)
 
 
 def test_hostile_names_make_no_element():
