@@ -45,13 +45,17 @@ class _ByPeriod:
 
     def __init__(self, table: pd.DataFrame, keys: list[str], periods: list[str]):
         self.periods = periods
-        self.table = table.groupby([*keys, "period"]).sum(numeric_only=True)
+        year = table.groupby([*keys, "period"]).sum(numeric_only=True)
+        self.values = {
+            str(column): dict(zip(year.index, year[column].tolist(), strict=True))
+            for column in year.columns
+        }
 
     def of(self, column: str, *place: Hashable, missing: float = 0.0) -> list[object]:
         """Values of `column` at `place`, `missing` where there is no row."""
-        series = self.table[column]
+        known = self.values[column]
         return [
-            rounded(float(series.get((*place, period), missing)))
+            rounded(float(known.get((*place, period), missing)))
             for period in self.periods
         ]
 
