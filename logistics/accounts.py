@@ -33,6 +33,13 @@ COLUMNS = [
     "varies",
     "amount",
 ]
+TYPES = {
+    **{name: "str" for name in COLUMNS},
+    "row": "int64",
+    "pay": "bool",
+    "varies": "bool",
+    "amount": "float64",
+}
 
 
 def entry_code(account: str, line: str) -> str:
@@ -79,7 +86,8 @@ def parts(result: Result) -> pd.DataFrame:
     table = _by_yard(ledger, result)
     table["district"] = _districts(table, result.scenario)
     table = _by_period(table, result.scenario)
-    return _by_price(table, result.scenario)[COLUMNS].reset_index(drop=True)
+    table = _by_price(table, result.scenario)[COLUMNS].reset_index(drop=True)
+    return table.astype(TYPES)
 
 
 def _by_yard(ledger: pd.DataFrame, result: Result) -> pd.DataFrame:
@@ -110,8 +118,14 @@ def _by_yard(ledger: pd.DataFrame, result: Result) -> pd.DataFrame:
         done.append(_split(ledger[rows], weights, value))
         rest &= ~rows
     done.append(ledger[rest].assign(yard=NO_YARD))
-    table = pd.concat([part for part in done if len(part)], ignore_index=True)
+    table = joined(done)
     return table.sort_values("row", kind="stable", ignore_index=True)
+
+
+def joined(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    """Put tables with the same columns one below the other; empty ones may be odd."""
+    filled = [table for table in tables if len(table)]
+    return pd.concat(filled or tables[:1], ignore_index=True)
 
 
 def _split(rows: pd.DataFrame, weights: pd.DataFrame, value: str) -> pd.DataFrame:
@@ -145,8 +159,7 @@ def _by_period(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     share = days.assign(share=days["days"] / days["days"].sum())[["period", "share"]]
     spread = table[yearly].drop(columns="period").merge(share, how="cross")
     spread["amount"] *= spread["share"]
-    both = [table[~yearly], spread.drop(columns="share")]
-    return pd.concat([one for one in both if len(one)], ignore_index=True)
+    return joined([table[~yearly], spread.drop(columns="share")])
 
 
 def _by_price(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
@@ -169,8 +182,7 @@ def _by_price(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
         )
         part["pay"] = (part["price"] == "wages") & part["pay"]
         made.append(part[share > 0])
-    joined = pd.concat([one for one in made if len(one)], ignore_index=True)
-    return joined.sort_values("row", kind="stable", ignore_index=True)
+    return joined(made).sort_values("row", kind="stable", ignore_index=True)
 
 
 def cut(table: pd.DataFrame, *by: str) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.accounts import cut, parts
+from logistics.accounts import cut, joined, parts
 from logistics.frames import records, rows_by
 from logistics.rates import annuity_factor, option_annual_cost
 
@@ -255,8 +255,7 @@ def estimates(book: Book) -> pd.DataFrame:
         development.append(("", "Physical contingency", extra))
     last = pd.DataFrame(development, columns=["head", "name", "amount"])
     made.append(last.assign(section="D development", rows=""))
-    joined = pd.concat([one for one in made if len(one)], ignore_index=True)
-    return joined[["section", "head", "name", "amount", "rows"]]
+    return joined(made)[["section", "head", "name", "amount", "rows"]]
 
 
 def adds_up(lines: list[float], printed: float, unit: float = UNIT_PER_LINE) -> bool:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
+from logistics.model.search import is_small
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
 from logistics.shares import (
@@ -158,12 +159,14 @@ def coalition(
     """
     Solve one group on its own; its cost is without what is paid anyway.
 
-    The yards of all together are where the search starts.
+    In a large district the yards of all together are where the search starts.
     """
     instance, joint = result.instance, result.plan
     alone = restricted(instance, result.scenario, group, sites)
-    start = alone.options_of(joint.pairs)
+    start = None if is_small(alone) else alone.options_of(joint.pairs)
     plan = solve(alone, effort, None, start, joint.memory)
+    if start is not None and plan.status == "optimal" and plan.gap > 1.01 * effort.gap:
+        plan = solve(alone, effort)
     anyway = instance.trucks.fixed_annual
     return Coalition(
         group, plan.objective - anyway, plan.bound - anyway, plan.seconds, plan.status

@@ -29,6 +29,7 @@ from maps.shell import (
     read,
     stoppable,
 )
+from maps.sharing import shares
 from maps.stressing import list_changes, stress
 
 if TYPE_CHECKING:
@@ -272,6 +273,7 @@ app.command()(robust)
 
 app.command()(stress)
 app.command("changes")(list_changes)
+app.command()(shares)
 
 
 def main() -> None:

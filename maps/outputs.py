@@ -16,6 +16,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from maps.budgetbook import write_budget
 from maps.layers import write_geopackage
 from maps.report import write_report
 from maps.tables import tables
@@ -70,6 +71,7 @@ OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
     "map.html": write_map,
     "report.html": write_report,
     "plan.xlsx": write_workbook,
+    "budget.xlsx": write_budget,
     "plan.gpkg": write_geopackage,
     "plan.csv": write_tables,
 }

@@ -28,7 +28,7 @@ WIDTH_SAMPLE = 400
 Formats = dict[str, Any]
 
 
-def _formats(book: Any) -> Formats:
+def cell_formats(book: Any) -> Formats:
     """Cell formats of the workbook."""
     head = {"bold": True, "text_wrap": True, "valign": "top", "border": 0}
     return {
@@ -93,7 +93,7 @@ def _write_cell(sheet: Any, row: int, column: int, cell: object, style: Any) -> 
         sheet.write_string(row, column, str(cell), style)
 
 
-def _write_table(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:
+def write_sheet(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:
     """Fill one sheet: headings with units, rows, totals as formulas, filter, panes."""
     numbers = {
         name for name in table.columns if pd.api.types.is_numeric_dtype(table[name])
@@ -171,16 +171,16 @@ def write_tables(tables: dict[str, pd.DataFrame], path: Path) -> None:
     """Write a workbook of tables, one sheet each."""
     with xlsxwriter.Workbook(str(path), OPTIONS) as book:
         book.set_properties({"title": "Loamhaul tables", "created": CREATED})
-        formats = _formats(book)
+        formats = cell_formats(book)
         for name, table in tables.items():
-            _write_table(book.add_worksheet(name), table, formats)
+            write_sheet(book.add_worksheet(name), table, formats)
 
 
 def write_workbook(result: Result, path: Path) -> None:
     """Write plan.xlsx at `path`."""
     with xlsxwriter.Workbook(str(path), OPTIONS) as book:
         book.set_properties({"title": "Loamhaul plan", "created": CREATED})
-        formats = _formats(book)
+        formats = cell_formats(book)
         _write_cover(book.add_worksheet("cover"), result, formats)
         for name, table in tables(result).items():
-            _write_table(book.add_worksheet(name), table, formats)
+            write_sheet(book.add_worksheet(name), table, formats)

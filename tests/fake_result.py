@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import pandas as pd
 
+from logistics.defaults import library
 from logistics.model.plan import Plan
 from logistics.settings import settings_from
 from logistics.supply import yearly_supply
@@ -20,6 +21,17 @@ HOSTILE = "<script>alert(1)</script>\"'&\u202eevil\u202c 🐟 =cmd|x"
 
 def table(**columns):
     return pd.DataFrame(columns)
+
+
+def shares_of(frame):
+    """Turn percentages into shares, as `logistics.scenario` does."""
+    return frame.rename(columns=lambda name: name.removesuffix("_pct")).assign(
+        **{
+            name.removesuffix("_pct"): frame[name] / 100
+            for name in frame.columns
+            if name.endswith("_pct")
+        }
+    )
 
 
 def tables(name="Eastmill"):
@@ -63,6 +75,7 @@ def tables(name="Eastmill"):
             conversion_source=["weighbridge", "made up", ""],
             season=["even"] * 3,
             disposal=["burnt", "dumped", "left"],
+            disposal_cost_per_t=[0.0] * 3,
             lab_moisture=[float("nan")] * 3,
             lab_carbon=[float("nan")] * 3,
             lab_nitrogen=[float("nan")] * 3,
@@ -113,7 +126,15 @@ def tables(name="Eastmill"):
             n_limit_kg_ha=[float("nan"), 90.0],
             p2o5_limit_kg_ha=[float("nan")] * 2,
         ),
-        "trucks": table(truck=["light"], name=["Light truck"]),
+        "trucks": table(
+            truck=["light"],
+            name=["Light truck"],
+            owned=[1],
+            fixed_cost_per_year=[0.0],
+            hire_cost_per_hour=[0.0],
+        ),
+        "accounts": shares_of(library("accounts").frame),
+        "prices": shares_of(library("prices").frame),
         "policy": table(rule=[], material=[], district=[], share=[]),
         "factors": table(
             factor=["diesel"],
@@ -213,6 +234,12 @@ def lanes():
         km=[7.0] * 3 + [12.0] * 3 + [3.0] * 3,
         trips=[40.0] * 3 + [12.5] * 3 + [12.5] * 3,
         hours=[60.0] * 3 + [30.0] * 3 + [20.0] * 3,
+        vehicle_km=[560.0] * 3 + [300.0] * 3 + [75.0] * 3,
+        fuel_l=[100.0] * 3 + [50.0] * 3 + [20.0] * 3,
+        fuel=[1000.0] * 3 + [500.0] * 3 + [200.0] * 3,
+        repair=[0.0] * 9,
+        crew=[0.0] * 9,
+        fare=[0.0] * 9,
         money=[1000.0] * 3 + [500.0] * 3 + [200.0] * 3,
     )
 
@@ -240,12 +267,12 @@ def mixes():
 
 def ledger():
     return table(
-        account=["haulage", "yards", "sales"],
-        line=["haulage of feedstock", "yard works", "compost sold"],
-        place=["", "hill", "paddy"],
-        period=["", "", ""],
+        account=["haulage in", "yards", "compost"],
+        line=["fuel", "works annuity", "sale"],
+        place=["hill", "hill", "paddy"],
+        period=["dry", "year", "dry"],
         quantity=[450.0, 1.0, 150.0],
-        unit=["t", "yard", "t"],
+        unit=["L", "year", "t"],
         rate=[10.0, 8000.0, -20.0],
         amount=[4500.0, 8500.0, -3000.0],
     )

@@ -268,7 +268,13 @@ def test_progress_says_gap_and_time():
 
 def test_command_line_imports_late():
     """At the top of the commands stand only light imports; choices import none."""
-    light = {"maps.choices", "maps.shell", "maps.futures"}
+    light = {
+        "maps.choices",
+        "maps.shell",
+        "maps.futures",
+        "maps.stressing",
+        "maps.sharing",
+    }
     for module in light - {"maps.choices"} | {"maps.cli"}:
         found = importlib.util.find_spec(module)
         if found is None or found.origin is None:
