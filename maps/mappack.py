@@ -122,6 +122,7 @@ def packed(data: Mapping[str, Any]) -> dict[str, Any]:
     """
     texts = Texts()
     parts = 10 if len(data["lanes"]) >= MANY_LANES else 100
+    lanes = _lanes(data, parts, texts)  # first: its texts get the short numbers
     tables: dict[str, Any] = {
         name: [
             [_cell(column, row.get(column), parts, texts) for column in columns]
@@ -134,7 +135,7 @@ def packed(data: Mapping[str, Any]) -> dict[str, Any]:
         **tables,
         "columns": {name: list(columns) for name, columns in COLUMNS.items()},
         "parts": parts,
-        "lanes": _lanes(data, parts, texts),
+        "lanes": lanes,
         "roads": [_road(row, parts // 10, texts) for row in data["roads"]],
         "land": [
             {

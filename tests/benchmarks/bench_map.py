@@ -82,20 +82,21 @@ def district(yards: int, sources: int, markets: int, rng) -> Scenario:
     return replace(base, tables=tables)
 
 
-def flows(made: Scenario, ways: Travel, per_source: int, rng) -> pd.DataFrame:
-    """From every source to yards that a truck reaches, and from yards to markets."""
+def flows(made: Scenario, ways: Travel, wanted: int, rng) -> pd.DataFrame:
+    """From sources to yards that a truck reaches, two from each yard to markets."""
     periods, truck = list(made.periods["period"]), str(made.trucks["truck"].iloc[-1])
     state = ways.states[ways.state_of[truck, periods[0]]]
     rows = []
     for kind, ends, count in (
-        ("in", ("source", "yard"), per_source),
-        ("out", ("yard", "market"), 2),
+        ("in", ("source", "yard"), wanted - 2 * len(made.yards)),
+        ("out", ("yard", "market"), 2 * len(made.yards)),
     ):
         start, end = (list(made.tables[f"{name}s"][name]) for name in ends)
         km = state.km[np.ix_(ways.index(ends[0], start), ways.index(ends[1], end))]
         for i, origin in enumerate(start):
             near = np.flatnonzero(np.isfinite(km[i]))
-            for j in rng.choice(near, min(count, len(near)), replace=False):
+            share = count // len(start) + (i < count % len(start))
+            for j in rng.choice(near, min(share, len(near)), replace=False):
                 amounts = rng.gamma(2.0, 4.0, len(periods))
                 for period, tonnes in zip(periods, amounts, strict=True):
                     rows.append((kind, origin, end[j], period, tonnes, km[i, j]))
@@ -114,12 +115,12 @@ def flows(made: Scenario, ways: Travel, per_source: int, rng) -> pd.DataFrame:
     )
 
 
-def result(yards: int, sources: int, markets: int, per_source: int, seed: int):
+def result(yards: int, sources: int, markets: int, wanted: int, seed: int):
     """Return what the outputs need of a result; its tonnes are invented."""
     rng = np.random.default_rng(seed)
     made = district(yards, sources, markets, rng)
     ways = travel(made)
-    lanes = flows(made, ways, per_source, rng)
+    lanes = flows(made, ways, wanted, rng)
     inward, outward = lanes[lanes["kind"] == "in"], lanes[lanes["kind"] == "out"]
     hauls = inward.rename(columns={"origin": "source", "destination": "yard"})
     hauls = hauls[["source", "yard", "truck", "period", "tonnes"]]
@@ -130,6 +131,8 @@ def result(yards: int, sources: int, markets: int, per_source: int, seed: int):
     )
     inside = charges.groupby(["yard", "period"], as_index=False)["tonnes"].sum()
     sizes = list(made.yard_sizes["size"])
+    some = made.sources["source"][::3]  # every third is collected in part
+    left = hauls[hauls["source"].isin(some)].drop_duplicates(["source", "period"])
     places = [
         (kind, where, when, float(rng.uniform(0, 9)), "t", "")
         for kind, codes in (
@@ -150,9 +153,7 @@ def result(yards: int, sources: int, markets: int, per_source: int, seed: int):
         deliveries=outward.rename(columns={"origin": "yard", "destination": "market"})[
             ["yard", "market", "truck", "period", "tonnes"]
         ],
-        uncollected=hauls.drop_duplicates(["source", "period"])[
-            ["source", "period", "tonnes"]
-        ],
+        uncollected=left[["source", "period", "tonnes"]],
         charges=charges,
         held=hauls.iloc[:0][["source", "period", "tonnes"]],
         stock=charges.iloc[:0],
@@ -235,14 +236,12 @@ def main() -> None:
     ask.add_argument("--yards", type=int, default=60)
     ask.add_argument("--sources", type=int, default=300)
     ask.add_argument("--markets", type=int, default=40)
-    ask.add_argument("--per-source", type=int, default=10, help="yards a source")
+    ask.add_argument("--flows", type=int, default=3000)
     ask.add_argument("--seed", type=int, default=1)
     ask.add_argument("--repeat", type=int, default=7)
     ask.add_argument("--keep", type=Path, help="folder to keep the two pages in")
     given = ask.parse_args()
-    made = result(
-        given.yards, given.sources, given.markets, given.per_source, given.seed
-    )
+    made = result(given.yards, given.sources, given.markets, given.flows, given.seed)
     folder = given.keep or Path(tempfile.mkdtemp())
     folder.mkdir(parents=True, exist_ok=True)
     ours, theirs = folder / "ours.html", folder / "folium.html"
