@@ -21,7 +21,15 @@ from logistics.settings import default_setting
 WORKING_DAYS_PER_DAY = 26 / 30.4
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 NOT_LOCAL = "default, not local"
-COMPLETED = ("factors", "siting_rules", "accounts", "prices")
+COMPLETED = (
+    "factors",
+    "siting_rules",
+    "accounts",
+    "prices",
+    "standards",
+    "crops",
+    "fertilisers",
+)
 """Tables whose missing rows come from the library."""
 
 

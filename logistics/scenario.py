@@ -129,6 +129,21 @@ class Scenario:
         return self.tables["prices"]
 
     @property
+    def standards(self) -> pd.DataFrame:
+        """Product standards that compost is compared with."""
+        return self.tables["standards"]
+
+    @property
+    def crops(self) -> pd.DataFrame:
+        """What crops are given without compost."""
+        return self.tables["crops"]
+
+    @property
+    def fertilisers(self) -> pd.DataFrame:
+        """Mineral fertilisers that compost stands in for."""
+        return self.tables["fertilisers"]
+
+    @property
     def roads(self) -> pd.DataFrame:
         """Road sections; no rows if straight lines are used."""
         return self.tables["roads"]
