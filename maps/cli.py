@@ -16,6 +16,7 @@ import typer
 
 from maps.choices import STATUS_EXIT, Exit, Goal, Kind
 from maps.futures import frontier, robust
+from maps.sharing import shares
 from maps.shell import (
     Changes,
     Folder,
@@ -29,7 +30,6 @@ from maps.shell import (
     read,
     stoppable,
 )
-from maps.sharing import shares
 from maps.stressing import list_changes, stress
 
 if TYPE_CHECKING:

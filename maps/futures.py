@@ -118,9 +118,9 @@ def robust(
     for one in wanted:
         apply(scenario, one)
     from logistics.model.solve import NoPlanError
+    from logistics.risk import Risk
     from logistics.robust import BASE, Chance
     from logistics.robust import robust as choose
-    from logistics.two_stage import Risk
     from maps.futuretables import yard_names
     from maps.progress import progress
     from maps.robustpage import show_robust, write_robust
