@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from logistics.audit import amounts, emissions
 from logistics.change_files import ChangeSet, apply_changes
 from logistics.ledger import budget
 from logistics.model.plan import Plan
@@ -102,7 +103,8 @@ def overview(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         change (title), answer ("base", "operate" or "re-plan"), cost, against_base
         [money/yr], yards, opened, closed, resized (codes against the base),
         collected, compost [t/yr], share of each material collected (column
-        share_<material>), haul_cost [money/yr], vehicle_km, gap, status, regret
+        share_<material>), haul_cost [money/yr], vehicle_km, crew_hours [h/yr], co2e
+        [t CO2e/yr] (of haulage, composting and what is left), gap, status, regret
         [money/yr] (on re-plan rows).
     """
     rows = [_row("Base", "base", base, base, None)]
@@ -137,8 +139,15 @@ def _row(
         **shares,
         "haul_cost": summary["haul_cost"],
         "vehicle_km": summary["vehicle_km"],
+        "crew_hours": float(result.lanes["hours"].sum()),
+        "co2e": co2e(result),
         "gap": result.plan.gap,
     }
+
+
+def co2e(result: Result) -> float:
+    """Emissions of haulage, composting and what is left behind. [t CO2e/yr]"""
+    return emissions(result.instance, amounts(result.instance, result.plan)) / 1000
 
 
 def yard_changes(before: Plan, after: Plan) -> tuple[list[str], list[str], list[str]]:
@@ -190,3 +199,28 @@ def winners(base: Result, outcome: Outcome) -> pd.DataFrame:
         table[name] = table["source"].map(column).fillna(0.0)
     table["difference"] = table["after"] - table["before"]
     return table
+
+
+def by_district(base: Result, outcome: Outcome) -> pd.DataFrame:
+    """
+    Who gains and who loses by a change, district by district, as re-planned.
+
+    Returns
+    -------
+    DataFrame
+        district; collected_before, collected_after: tonnes collected from its
+        sources; compost_before, compost_after: tonnes its markets get. [t/yr]
+    """
+    columns = {}
+    for what, flows, place in (
+        ("collected", "hauls", "source"),
+        ("compost", "deliveries", "market"),
+    ):
+        for when, result in (("before", base), ("after", outcome.replan)):
+            of = result.scenario.table(f"{place}s").set_index(place)["district"]
+            table = getattr(result.plan, flows)
+            columns[f"{what}_{when}"] = table.groupby(table[place].map(of))[
+                "tonnes"
+            ].sum()
+    table = pd.DataFrame(columns).fillna(0.0).rename_axis("district")
+    return table.sort_index().reset_index()

@@ -10,7 +10,7 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table
 
-from logistics.compare import by_line, overview, winners
+from logistics.compare import by_district, by_line, overview, winners
 from maps.names import names
 from maps.terminal import PIPED_WIDTH, amount, clean
 from maps.workbook import write_tables
@@ -48,6 +48,8 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         "compost": "compost made [t/yr]",
         "haul_cost": f"haulage [{currency}/yr]",
         "vehicle_km": "driven [km/yr]",
+        "crew_hours": "truck crews at work [h/yr]",
+        "co2e": "emissions [t CO2e/yr]",
         "gap": "proven gap [%]",
     }
     table["gap"] = table["gap"] * 100
@@ -69,11 +71,15 @@ def comparison_tables(
     lines.columns = pd.Index(
         [*lines.columns[:2], *(f"{c} [{currency}/yr]" for c in lines.columns[2:])]
     )
-    gains = []
+    gains: list[pd.DataFrame] = []
+    districts: list[pd.DataFrame] = []
     for outcome in outcomes:
-        table = winners(base, outcome)
-        table.insert(0, "change", outcome.change.title)
-        gains.append(table)
+        for found, table in (
+            (gains, winners(base, outcome)),
+            (districts, by_district(base, outcome)),
+        ):
+            table.insert(0, "change", outcome.change.title)
+            found.append(table)
     units = ("before", "after", "difference")
     stories = pd.DataFrame(
         [(o.change.code, o.change.title, o.change.story) for o in outcomes],
@@ -84,6 +90,13 @@ def comparison_tables(
         "money": lines,
         "sources": pd.concat(gains, ignore_index=True).rename(
             columns={name: f"{name} [t/yr]" for name in units}
+        ),
+        "districts": pd.concat(districts, ignore_index=True).rename(
+            columns={
+                f"{what}_{when}": f"{what} {when} [t/yr]"
+                for what in ("collected", "compost")
+                for when in ("before", "after")
+            }
         ),
         "stories": stories,
     }

@@ -6,7 +6,16 @@ import pytest
 from typer.testing import CliRunner
 
 from logistics.change_files import apply_changes, parse_change, read_changes
-from logistics.compare import by_line, compare, overview, winners, yard_changes
+from logistics.compare import (
+    by_district,
+    by_line,
+    co2e,
+    compare,
+    overview,
+    winners,
+    yard_changes,
+)
+from logistics.emissions import composting_co2e, disposal_co2e, fuel_co2
 from logistics.pipeline import run
 from logistics.scenario import read_scenario
 from maps.cli import app
@@ -91,9 +100,36 @@ def test_tables_add_up(base, outcomes):
         assert gains["after"].sum() == pytest.approx(after)
 
 
+def test_districts_add_up_to_the_plans(base, outcomes):
+    for outcome in outcomes:
+        table = by_district(base, outcome)
+        for when, plan in (("before", base.plan), ("after", outcome.replan.plan)):
+            for what, flows in (
+                ("collected", plan.hauls),
+                ("compost", plan.deliveries),
+            ):
+                total = table[f"{what}_{when}"].sum()
+                assert total == pytest.approx(flows["tonnes"].sum())
+
+
+def test_emissions_are_counted_by_hand(base):
+    """Factors x tonnes and litres, without the instance."""
+    scenario, plan = base.scenario, base.plan
+    stuff = scenario.materials.set_index("material").to_dict("index")
+    row = scenario.sources.set_index("source")
+    litres = base.lanes["fuel_l"].sum()
+    kg = float(fuel_co2(litres, scenario.factors))
+    kg += composting_co2e(scenario.factors) * plan.charges["tonnes"].sum()
+    for source, tonnes in plan.uncollected.groupby("source")["tonnes"].sum().items():
+        material = stuff[row.loc[source, "material"]]
+        fate = row.loc[source, "disposal"]
+        kg += tonnes * disposal_co2e(material, fate, scenario.factors)
+    assert co2e(base) * 1000 == pytest.approx(kg, rel=1e-6)
+
+
 def test_the_page_names_its_units(base, outcomes):
     tables = comparison_tables(base, outcomes)
-    assert set(tables) == {"overview", "money", "sources", "stories"}
+    assert set(tables) == {"overview", "money", "sources", "districts", "stories"}
     assert any("[coin/yr]" in heading for heading in tables["overview"].columns)
 
 
