@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps import assumptions, flowtables, moneytables, sitingtables
+from maps import accounttables, assumptions, flowtables, moneytables, sitingtables
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -26,6 +26,11 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "stock": flowtables.stock,
     "supply": flowtables.supply,
     "uncollected": flowtables.uncollected,
+    "nutrients": accounttables.nutrients,
+    "standards": accounttables.standards,
+    "coverage": accounttables.coverage,
+    "emissions": accounttables.emissions,
+    "emission_range": accounttables.emission_range,
     "budget": moneytables.budget,
     "ledger": moneytables.ledger,
     "shortages": moneytables.shortages,

@@ -135,14 +135,11 @@ def tables(name="Eastmill"):
         ),
         "accounts": shares_of(library("accounts").frame),
         "prices": shares_of(library("prices").frame),
+        "standards": shares_of(library("standards").frame),
+        "crops": library("crops").frame,
+        "fertilisers": shares_of(library("fertilisers").frame),
         "policy": table(rule=[], material=[], district=[], share=[]),
-        "factors": table(
-            factor=["diesel"],
-            value=[2.7],
-            unit=["kg/L"],
-            status=["memory"],
-            source=["from memory"],
-        ),
+        "factors": library("factors").frame,
         "roads": table(
             road=["main"],
             name=["Main road"],
