@@ -16,6 +16,7 @@ import typer
 
 from maps.choices import STATUS_EXIT, Exit, Goal, Kind
 from maps.futures import frontier, robust
+from maps.rounding import rounds
 from maps.sharing import shares
 from maps.shell import (
     Changes,
@@ -236,6 +237,9 @@ def compare(
     change: Changes = None,
     out: Out = None,
     seconds: Seconds = None,
+    page: Annotated[
+        bool, typer.Option("--map", help="Also compare.html: two maps side by side.")
+    ] = False,
 ) -> None:
     """Plan a scenario under changes, side by side; by default all of DIR/changes."""
     out = out_of(folder, out)
@@ -262,9 +266,9 @@ def compare(
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
         raise fail(message, Exit.STOPPED) from None
-    write_comparison(base, outcomes, out)
+    written = write_comparison(base, outcomes, out, page)
     show_comparison(base, outcomes)
-    typer.echo(f"Written to {out}: compare.xlsx, compare.csv.")
+    typer.echo(f"Written to {out}: {', '.join(written)}.")
 
 
 app.command()(frontier)
@@ -274,6 +278,7 @@ app.command()(robust)
 app.command()(stress)
 app.command("changes")(list_changes)
 app.command()(shares)
+app.command()(rounds)
 
 
 def main() -> None:

@@ -102,14 +102,29 @@ def comparison_tables(
     }
 
 
-def write_comparison(base: Result, outcomes: Sequence[Outcome], out_dir: Path) -> None:
-    """Write compare.xlsx and compare.csv/ into a folder."""
+def write_comparison(
+    base: Result, outcomes: Sequence[Outcome], out_dir: Path, page: bool = False
+) -> list[str]:
+    """
+    Write compare.xlsx and compare.csv/ into a folder; compare.html if `page`.
+
+    Returns
+    -------
+    list of str
+        Names of what was written.
+    """
     tables = comparison_tables(base, outcomes)
     folder = out_dir / "compare.csv"
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
     write_tables(tables, out_dir / "compare.xlsx")
+    if not page:
+        return ["compare.xlsx", "compare.csv"]
+    from maps.comparisonmap import write_comparison_map
+
+    write_comparison_map(base, outcomes, out_dir / "compare.html")
+    return ["compare.html", "compare.xlsx", "compare.csv"]
 
 
 def show_comparison(

@@ -184,6 +184,13 @@ def leaflet_map(result: Result) -> tuple[str, str]:
     return figure.html.render().strip(), figure.script.render()
 
 
+def filled(template: str, **values: object) -> str:
+    """Fill a page of `STATIC`; every text is escaped."""
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    page = environment.from_string((STATIC / template).read_text(encoding="utf-8"))
+    return page.render(**values)
+
+
 def map_html(result: Result) -> str:
     """
     Make the map's HTML.
@@ -200,9 +207,8 @@ def map_html(result: Result) -> str:
         leaflet("leaflet.css"),
         lean((STATIC / "map.css").read_text(encoding="utf-8")),
     ]
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
-    page = environment.from_string((STATIC / "map.html.j2").read_text(encoding="utf-8"))
-    return page.render(
+    return filled(
+        "map.html.j2",
         settings=settings,
         status=result.plan.status,
         figures=[each for each in key_figures(result) if each.label in HEAD_FIGURES],

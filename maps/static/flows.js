@@ -40,7 +40,7 @@ function shownLanes(pane) {
   const { state, plan } = pane, chosen = state.chosen;
   const mine = chosen && (chosen.kind === "lane" ? [chosen] : chosen.lanes);
   const one = mine && mine.length && chosen.kind !== "road";
-  const from = one ? mine : state.haulage === "flows" ? plan.lanes : [];
+  const from = one ? mine : state.haulage === "flows" ? plan.lanes.filter(pane.options.only || (() => true)) : [];
   const live = from.map((lane) => ({ lane, t: pane.now(lane.t) }))
     .filter(({ lane, t }) => t > 0.005 && (shows(pane, lane.material) || lane === chosen)).sort((a, b) => b.t - a.t);
   return { drawn: one ? live : live.slice(0, state.largest), live };

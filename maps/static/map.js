@@ -10,6 +10,7 @@
  *             start    first state, merged into STATE
  *             onset    called with the pane after every drawing that `set` caused
  *             onselect called with the chosen item or null, and whether by keyboard
+ *             only     (lane) -> whether to draw it among the direct flows; all if left out
  *             mark     (site) -> null or { colour, text }: a ring around a sign and words
  *                      behind its name, for what differs between two plans
  *
