@@ -101,7 +101,7 @@ def emission_range(result: Result) -> pd.DataFrame:
         note = f"the difference with {factor} from {low:g} to {high:g} alone"
         ends = sorted((at_low / 1000, at_high / 1000))
         rows.append((f"range of {factor}", middle / 1000, *ends, note))
-    kept = -gas.soil_carbon(result) / 1000
+    kept = 0.0 - gas.soil_carbon(result) / 1000
     note = "apart, in no total; off while the factor soil_carbon_share is 0"
     rows.append(("carbon kept in the soil", kept, float("nan"), float("nan"), note))
     gwp = gas.values_of(result.scenario.factors)

@@ -17,7 +17,9 @@ from markupsafe import Markup
 
 from maps import (
     reportbasis,
+    reportclimate,
     reportcompost,
+    reportfarms,
     reportflows,
     reportlimits,
     reportmoney,
@@ -46,6 +48,8 @@ def sections(known: Facts) -> list[Section]:
         reportcompost.section(known),
         reportmoney.section(known),
         reportnutrients.section(known),
+        reportfarms.section(known),
+        reportclimate.section(known),
         reportlimits.section(known),
         reportbasis.section(known),
         reportrun.section(known),

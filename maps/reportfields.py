@@ -107,8 +107,8 @@ def need_words(facts: Facts) -> str:
     markets = facts.result.scenario.tables["markets"]
     limited = markets[["n_limit_kg_ha", "p2o5_limit_kg_ha"]].notna().any(axis=1)
     text = (
-        "How much of their need this covers cannot be said: the tables hold no "
-        "fertiliser need by crop."
+        "How much of their need this covers is in the next part, where crop and "
+        "hectares are known."
     )
     if limited.any():
         product = facts.result.scenario.settings.product
