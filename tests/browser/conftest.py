@@ -79,6 +79,18 @@ def pages(planned, nasty, tmp_path_factory) -> dict[str, Path]:
 
 
 @pytest.fixture(scope="session")
+def demo() -> Path:
+    """Folder of the scenario."""
+    return DEMO
+
+
+@pytest.fixture(scope="session")
+def renamed_as():
+    """Return the function that puts nasty texts into a scenario."""
+    return renamed
+
+
+@pytest.fixture(scope="session")
 def writers():
     """Return the functions that write the pages."""
     return WRITERS
