@@ -145,7 +145,7 @@ function laneTable(title, list) {
   if (!sorted.length) return [h("h3", {}, title), h("p", { class: "small" }, "None.")];
   const pane = list === now.lost ? now.left : now.right;
   return table(`${title}: ${figure(list.length, 0)}, ${tonnes(sum(list.map((x) => x.year)))} a year`, ["from", "to", "t a year"],
-    sorted.slice(0, MOST).map((lane) => [h("button", { class: "go", type: "button", onclick: () => choose(pane, lane, false) }, chip(pane.plan.material.get(lane.material)), " ", name(shorten(lane.start.name, 40))), name(shorten(lane.end.name, 40)), figure(lane.year)]),
+    sorted.slice(0, MOST).map((lane) => [h("span", {}, chip(pane.plan.material.get(lane.material)), " ", h("button", { class: "go", type: "button", onclick: () => choose(pane, lane, false) }, name(shorten(lane.start.name, 40)))), name(shorten(lane.end.name, 40)), figure(lane.year)]),
     rest.length ? `and ${figure(rest.length, 0)} smaller, ${tonnes(sum(rest.map((x) => x.year)))} a year together` : "");
 }
 function differences(outcome) {
