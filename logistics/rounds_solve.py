@@ -41,6 +41,7 @@ from pyvrp.stop import (
 
 from logistics.rounds import Answer, Effort, Legs, Task, Tour, Truck
 from logistics.rounds_check import tour_faults
+from logistics.rounds_times import cost
 
 SECOND, KILO = 3600, 1000
 HOUR_UNITS = 100 * SECOND
@@ -61,9 +62,9 @@ def solve_task(task: Task, effort: Effort) -> Answer:
     Visits that need not be made are left out only if no truck can make them: leaving
     one out costs more than all tours could. Where a tour breaks a rule that the solver
     does not know (breaks in driving, age of what spoils), the task is searched again,
-    with the break taken off the shift and one trip a truck, no longer than the
-    shortest ride; a tour that still breaks a rule is taken apart and its visits are
-    left out.
+    first with the breaks taken off the shift, then with one trip a truck, no longer
+    than the shortest ride; a tour that still breaks a rule is taken apart and its
+    visits are left out.
 
     Parameters
     ----------
@@ -75,42 +76,57 @@ def solve_task(task: Task, effort: Effort) -> Answer:
     if not task.stops:
         return Answer((), ())
     end = perf_counter() + effort.seconds
-    answer = _once(task, effort)
-    if all(not tour_faults(task, tour) for tour in answer.tours):
-        return answer
-    tight = _tighter(task)
-    rest = replace(effort, seconds=max(0.05, end - perf_counter()))
-    second = _once(tight, rest)
-    return max(
-        (_driveable(task, found) for found in (answer, second)),
-        key=lambda found: -len(found.left),
-    )
+    best = None
+    for harder in (_as_it_is, _with_breaks, _with_single_trips):
+        rest = max(0.05, end - perf_counter())
+        answer = _once(harder(task), replace(effort, seconds=rest))
+        sound = _driveable(task, answer)
+        rank = (len(sound.left), cost(task, sound))
+        if best is None or rank < best[0]:
+            best = (rank, sound)
+        if len(sound.left) == len(answer.left):
+            break
+    assert best is not None
+    return best[1]
 
 
-def _tighter(task: Task) -> Task:
+def _as_it_is(task: Task) -> Task:
+    """Leave the task alone."""
+    return task
+
+
+def _with_breaks(task: Task) -> Task:
+    """Take the breaks that a full shift of driving calls for off every shift."""
+    limits = task.limits
+    trucks = []
+    for truck in task.trucks:
+        shift = min(truck.shift_h, truck.ends_h - truck.starts_h)
+        driving = min(shift, limits.day_h)
+        breaks = max(0, ceil(driving / limits.unbroken_h - NOISE) - 1)
+        trucks.append(replace(truck, shift_h=max(0.0, shift - breaks * limits.break_h)))
+    return replace(task, trucks=tuple(trucks))
+
+
+def _with_single_trips(task: Task) -> Task:
     """
-    Reserve the breaks; if freight spoils, one trip a truck, no longer than it may ride.
+    Let every truck make one trip, no longer than the freight may ride.
 
     The way out and the unloading are then no part of the trip's time, only of its cost;
     the trucks start when the farthest of them has arrived.
     """
+    task = _with_breaks(task)
     rides = [s.ride_h for s in task.stops if s.take_t > 0 and isfinite(s.ride_h)]
-    limits = task.limits
     trucks, legs = [], list(task.legs)
     for truck in task.trucks:
-        shift = min(truck.shift_h, truck.ends_h - truck.starts_h, limits.day_h)
-        shift -= limits.break_h * floor(shift / limits.unbroken_h)
-        if not rides:
-            trucks.append(replace(truck, shift_h=shift))
-            continue
         ways, out = _without_way_out(task, truck)
         legs.append(ways)
+        shift = min(truck.shift_h, task.limits.day_h) - out
         trucks.append(
             replace(
                 truck,
                 legs=len(legs) - 1,
                 starts_h=truck.starts_h + out,
-                shift_h=max(0.0, min(shift - out, *rides)),
+                shift_h=max(0.0, min(shift, *rides) if rides else shift),
                 most_trips=1,
             )
         )

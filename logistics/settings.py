@@ -54,6 +54,19 @@ class Work(Group):
     hours_per_day: float
 
 
+class Rounds(Group):
+    """Limits of driving, and the search for rounds."""
+
+    starts_h: float
+    driving_day_h: float
+    driving_week_h: float
+    unbroken_h: float
+    break_minutes: float
+    stop_minutes: float
+    iterations: int
+    seconds: float
+
+
 class Mix(Group):
     """Windows of a mix."""
 
@@ -150,6 +163,7 @@ class Settings(Group):
     travel: Travel
     siting: Siting
     work: Work
+    rounds: Rounds
     mix: Mix
     process: Process
     windrow: Windrow

@@ -16,6 +16,7 @@ import typer
 
 from maps.choices import STATUS_EXIT, Exit, Goal, Kind
 from maps.futures import frontier, robust
+from maps.rounding import rounds
 from maps.sharing import shares
 from maps.shell import (
     Changes,
@@ -277,6 +278,7 @@ app.command()(robust)
 app.command()(stress)
 app.command("changes")(list_changes)
 app.command()(shares)
+app.command()(rounds)
 
 
 def main() -> None:

@@ -26,6 +26,7 @@ HOMES = {
         "maps/futures.py",
         "maps/stressing.py",
         "maps/sharing.py",
+        "maps/rounding.py",
     ),
     "xlsxwriter": (
         "maps/workbook.py",

@@ -1,0 +1,264 @@
+"""
+From a month's tonnes to visits on working days.
+
+What spoils is fetched every day, or every second day or later if it keeps long enough
+(half the time it keeps). What keeps is fetched, and compost brought, when a load is
+there: whole loads, evenly spread, moved by at most a quarter of the period so that
+each day's trucks are well used and no more trucks are out than are owned.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from logistics.frames import records, rows_by
+from logistics.materials import properties
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+
+NOISE_T = 0.005
+"""Flows under this are rounding noise of the programme, named as not driven. [t]"""
+WINDOW = 0.25
+"""Loads are moved by at most this share of the period."""
+USABLE = 0.92
+"""Share of a shift that whole trips usually fill (judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """
+    One load, or part of one, at one place on one day.
+
+    Attributes
+    ----------
+    kind
+        "in" (fetched) or "out" (compost brought).
+    yard, place, material, truck
+        Codes; `truck` is the planned type, others that may carry it may come.
+    day
+        Working day of the period, from 1.
+    tonnes, m3
+        Load. [t], [m3]
+    hours
+        Truck hours of the trip as planned, for this share of a load. [h]
+    spoils, ride_h
+        Whether the freight spoils, and the longest it may ride. [h]
+    """
+
+    kind: str
+    yard: str
+    place: str
+    material: str
+    truck: str
+    day: int
+    tonnes: float
+    m3: float
+    hours: float
+    spoils: bool
+    ride_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Flow:
+    """A planned flow with its full load and what a trip takes."""
+
+    kind: str
+    yard: str
+    place: str
+    material: str
+    truck: str
+    tonnes: float
+    load_t: float
+    t_m3: float
+    hours: float
+    spoils: bool
+    ride_h: float
+    every: int
+
+
+def pickup_interval(keep_h: float) -> int:
+    """
+    Working days between visits of a source of what spoils.
+
+    Examples
+    --------
+    >>> [pickup_interval(h) for h in (12, 47, 96, 150)]
+    [1, 1, 2, 3]
+    """
+    return max(1, int(keep_h / 48))
+
+
+def visits(result: Result, period: str) -> list[Visit]:
+    """
+    Turn the planned tonnes of a period into visits.
+
+    Parameters
+    ----------
+    result
+        A planned scenario.
+    period
+        Code of the period.
+
+    Returns
+    -------
+    list of Visit
+        Tonnes add up to the plan's, but for flows under 5 kg.
+    """
+    periods = rows_by(result.scenario.periods, "period")
+    days = max(1, round(float(periods[period]["working_days"])))
+    flows = _flows(result, period)
+    made = _daily([f for f in flows if f.spoils], days)
+    return made + _loads(result, [f for f in flows if not f.spoils], days, made)
+
+
+def noise(result: Result, period: str) -> pd.DataFrame:
+    """List flows too small to be driven: rows of the lane table."""
+    lanes = result.lanes
+    small = (lanes["period"] == period) & lanes["tonnes"].between(0, NOISE_T)
+    return lanes[small & (lanes["tonnes"] > 0)]
+
+
+def densities(result: Result) -> dict[str, float]:
+    """Hauled density of every material and of compost. [t/m3]"""
+    table = properties(result.scenario.materials)
+    found = dict(
+        zip(table["material"], table["hauled_t_m3"].astype(float), strict=True)
+    )
+    return {**found, "compost": result.scenario.settings.process.product_kg_m3 / 1000}
+
+
+def _flows(result: Result, period: str) -> list[_Flow]:
+    """Read the lanes; what spoils is one flow a source and yard, whatever the truck."""
+    scenario = result.scenario
+    keeps = rows_by(properties(scenario.materials), "material")
+    waits = dict(
+        zip(scenario.sources["source"], scenario.sources["wait_hours"], strict=True)
+    )
+    trucks = rows_by(scenario.trucks, "truck")
+    dense = densities(result)
+    lanes = result.lanes
+    lanes = lanes[(lanes["period"] == period) & (lanes["tonnes"] > NOISE_T)]
+    found: dict[tuple[str, ...], _Flow] = {}
+    for row in records(lanes.sort_values("tonnes", ascending=False)):
+        inbound = row["kind"] == "in"
+        place = str(row["origin" if inbound else "destination"])
+        yard = str(row["destination" if inbound else "origin"])
+        material, code = str(row["material"]), str(row["truck"])
+        keep = float(keeps[material]["keep_hours"]) if inbound else np.nan
+        spoils = not np.isnan(keep)
+        every = pickup_interval(keep) if spoils else 1
+        truck = trucks[code]
+        full = min(truck["payload_t"], truck["body_m3"] * dense[material])
+        key = (row["kind"], yard, place, "" if spoils else code)
+        tonnes = float(row["tonnes"])
+        if key in found:
+            tonnes += found[key].tonnes
+            code, full = found[key].truck, found[key].load_t
+        found[key] = _Flow(
+            row["kind"],
+            yard,
+            place,
+            material,
+            code,
+            tonnes,
+            full,
+            dense[material],
+            float(row["hours"] / row["trips"]),
+            spoils,
+            keep - float(waits[place]) - 24 * (every - 1) if spoils else np.inf,
+            every,
+        )
+    return list(found.values())
+
+
+def _visit(flow: _Flow, day: int, tonnes: float) -> Visit:
+    """One visit of a flow."""
+    share = min(1.0, tonnes / flow.load_t)
+    return Visit(
+        flow.kind,
+        flow.yard,
+        flow.place,
+        flow.material,
+        flow.truck,
+        day,
+        tonnes,
+        tonnes / flow.t_m3,
+        flow.hours * share,
+        flow.spoils,
+        flow.ride_h,
+    )
+
+
+def _daily(flows: list[_Flow], days: int) -> list[Visit]:
+    """Visit what spoils on every day that is due, with the same tonnes each time."""
+    made = []
+    for n, flow in enumerate(flows):
+        first = 1 + n % flow.every
+        due = range(first, days + 1, flow.every) if days >= first else range(1, 2)
+        each = flow.tonnes / len(due)
+        made += [
+            _visit(flow, d, part) for d in due for part in parts_of(each, flow.load_t)
+        ]
+    return made
+
+
+def parts_of(tonnes: float, load_t: float) -> list[float]:
+    """
+    Cut a day's tonnes into full loads and a rest, which a round takes along.
+
+    Examples
+    --------
+    >>> parts_of(9.5, 4.0)
+    [4.0, 4.0, 1.5]
+    >>> parts_of(4.0, 4.0)
+    [4.0]
+    """
+    full = int(tonnes / load_t + 1e-9)
+    rest = tonnes - full * load_t
+    loads = [load_t] * full
+    return [*loads, rest] if rest > 1e-9 * load_t or not loads else loads
+
+
+def _loads(
+    result: Result, flows: list[_Flow], days: int, fixed: list[Visit]
+) -> list[Visit]:
+    """
+    Choose a day for every load of what keeps.
+
+    Loads are taken in the order of their even place in the period. Each goes to the
+    day on which it calls for the fewest further trucks: one that stands idle counts
+    1, one to be hired 3; then to the day nearest to its even place.
+    """
+    trucks = rows_by(result.scenario.trucks, "truck")
+    shift = result.scenario.settings.work.hours_per_day * USABLE
+    yards = sorted({f.yard for f in flows} | {v.yard for v in fixed})
+    hours = {(y, v): np.zeros(days) for y in yards for v in trucks}
+    for visit in fixed:
+        hours[visit.yard, visit.truck][visit.day - 1] += visit.hours
+    ordered = []
+    for n, flow in enumerate(flows):
+        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6))
+        for k in range(count):
+            even = (k + 0.5) / count * days - 0.5
+            ordered.append((even, n, flow.tonnes / count))
+    made = []
+    for even, n, tonnes in sorted(ordered):
+        flow = flows[n]
+        need = flow.hours * min(1.0, tonnes / flow.load_t)
+        here = hours[flow.yard, flow.truck]
+        out = sum(np.ceil(hours[y, flow.truck] / shift - 1e-9) for y in yards)
+        more = np.ceil((here + need) / shift - 1e-9) - np.ceil(here / shift - 1e-9)
+        idle = float(trucks[flow.truck]["owned"]) - out
+        price = np.where(more <= idle, more, np.maximum(idle, 0) + 3 * more)
+        away = np.abs(np.arange(days) - even)
+        price = price + 0.02 * away + np.where(away > max(1, WINDOW * days), 1e3, 0.0)
+        day = int(np.argmin(price))
+        here[day] += need
+        made.append(_visit(flow, day + 1, tonnes))
+    return made

@@ -1,0 +1,119 @@
+"""The command `rounds`: a planned month as rounds of trucks; `cli.py` registers it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maps.choices import Exit
+from maps.shell import (
+    Changes,
+    Folder,
+    Out,
+    Seconds,
+    apply,
+    changes,
+    fail,
+    faults_listed,
+    out_of,
+    read,
+    stoppable,
+)
+
+if TYPE_CHECKING:
+    from logistics.pipeline import Result
+    from logistics.rounds_drive import Driven
+
+
+@stoppable
+def rounds(
+    folder: Folder,
+    period: Annotated[
+        str | None, typer.Option("--period", help="Code of the period, such as m04.")
+    ] = None,
+    separate: Annotated[
+        bool, typer.Option("--separate", help="No compost out and feedstock back.")
+    ] = False,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the search.")] = 1,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers", min=1, help="Processes here.", show_default="all cores"
+        ),
+    ] = None,
+    change: Changes = None,
+    out: Out = None,
+    seconds: Seconds = None,
+) -> None:
+    """Turn a planned month into rounds that drive: run sheets, times, costs."""
+    out = out_of(folder, out)
+    from maps.overrides import with_settings
+
+    scenario = with_settings(read(folder), seconds, None, None)
+    for wanted in changes(folder, change) if change else []:
+        scenario = apply(scenario, wanted)
+    known = [str(code) for code in scenario.periods["period"]]
+    chosen = known[0] if period is None else period
+    if chosen not in known:
+        message = f"There is no period {chosen!r}. Name one of {', '.join(known)}."
+        raise fail(message, Exit.USAGE)
+    from logistics.model.solve import NoPlanError
+    from logistics.pipeline import run
+    from logistics.rounds_drive import drive
+    from maps.outputs import check_out
+    from maps.progress import progress
+    from maps.roundfiles import write_rounds
+
+    try:
+        check_out(out)
+        with progress() as report, faults_listed():
+            result = run(scenario, progress=report)
+        driven = drive(result, chosen, pair=not separate, seed=seed, workers=workers)
+        if driven.faults:
+            message = "The rounds broke rules and were not written:\n"
+            raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
+        written = write_rounds(result, driven, out)
+    except NoPlanError as error:
+        message = f"Nothing was written: {error}."
+        raise fail(message, Exit.STOPPED) from None
+    except OSError as error:
+        raise fail(str(error), Exit.USAGE) from None
+    for line in lines(result, driven):
+        typer.echo(line)
+    typer.echo(f"Written to {written}: rounds.xlsx, run_sheets_day_*.html, geojson/.")
+
+
+def lines(result: Result, driven: Driven) -> list[str]:
+    """Say in a few lines what is driven, against what was planned."""
+    from logistics.rounds_tables import by_freight, summary
+    from maps.names import names
+
+    known = summary(result, driven)
+    money = result.scenario.settings.currency
+    materials = names(result, "material")
+    period = names(result, "period").get(driven.period, driven.period)
+    said = [
+        f"{period}: {known['driven_t']:,.0f} of {known['planned_t']:,.0f} t driven in "
+        f"{known['trips']:,} trips by {known['tours']:,} trucks and days.",
+        f"Truck hours: {known['driven_hours']:,.0f} driven, "
+        f"{known['planned_hours']:,.0f} planned.",
+        f"Cost of haulage: {known['driven_money']:,.0f} {money} driven, "
+        f"{known['planned_money']:,.0f} planned (hire included).",
+        f"Kilometres: {known['driven_km']:,.0f} driven ({known['empty_km']:,.0f} "
+        f"empty), {known['planned_km']:,.0f} planned.",
+    ]
+    for row in by_freight(result, driven).to_dict("records"):
+        said.append(
+            f"  {materials.get(row['material'], row['material'])}: "
+            f"{row['driven_per_t']:,.2f} {money}/t driven, "
+            f"{row['planned_per_t']:,.2f} planned"
+        )
+    left = driven.left.groupby("reason")["tonnes"].agg(["sum", "size"])
+    for reason, tonnes, count in zip(
+        left.index, left["sum"], left["size"], strict=True
+    ):
+        said.append(f"Not driven: {tonnes:,.2f} t in {count} visits: {reason}.")
+    if driven.timed_out:
+        said.append("The time limit ended a search: these rounds cannot be repeated.")
+    return said
