@@ -219,7 +219,8 @@ def emission_range(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
             steps = [one[name] - middle for one in found]
             down[name] += min(0.0, *steps) ** 2
             up[name] += max(0.0, *steps) ** 2
-        rows.append((row["factor"], *ends, *(one["difference"] for one in found)))
+        if any(one != base for one in found):
+            rows.append((row["factor"], *ends, *(one["difference"] for one in found)))
     columns = ["factor", "low", "high", "at_low", "at_high"]
     effects = pd.DataFrame(rows, columns=columns)
     width = (effects["at_high"] - effects["at_low"]).abs()

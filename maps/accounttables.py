@@ -8,6 +8,7 @@ import pandas as pd
 
 from logistics import emission_account as gas
 from logistics import nutrient_account as grain
+from logistics.work import work_table
 from maps.names import named, names
 
 if TYPE_CHECKING:
@@ -79,6 +80,27 @@ def emissions(result: Result) -> pd.DataFrame:
     order = ["case", "line", "gas", "period", "quantity", "unit", "kg", "co2e"]
     return sums[order].rename(
         columns={"kg": "gas emitted [t/yr]", "co2e": "as CO2e [t/yr]"}
+    )
+
+
+def work(result: Result) -> pd.DataFrame:
+    """Hours on the yards and on the road by month, and the people they keep busy."""
+    table = work_table(result)
+    table["yard"] = named(table["yard"], names(result, "yard"))
+    table["period"] = named(table["period"], names(result, "period"))
+    table["peak"] = table["peak"].map({True: "yes", False: ""})
+    return table.rename(
+        columns={
+            "charge_t": "into windrows [t]",
+            "hand_h": "yard work by hand [h]",
+            "loader_h": "yard work with a loader [h]",
+            "truck_h": "trucks [h]",
+            "hand_people": "people, by hand [persons]",
+            "loader_people": "people, with a loader [persons]",
+            "crews": "truck crews [crews]",
+            "truck_h_week": "trucks [h/week]",
+            "peak": "busiest",
+        }
     )
 
 

@@ -136,10 +136,32 @@ def show_shares(
         console = Console(file=console.file, width=PIPED_WIDTH + 60, no_color=True)
     currency = clean(scenario.settings.currency)
     tables = share_tables(found, scenario)
-    console.print(f"Who pays, {currency} a year", style="bold")
-    console.print(_grid(tables["shares"]), highlight=False)
+    console.print(f"Who pays, {currency} a year; collected in t", style="bold")
+    console.print(_grid(_narrow(found)), highlight=False)
+    console.print()
     console.print(_grid(tables["core"]), highlight=False)
     console.print("\n".join(_words(found, currency)), highlight=False)
+
+
+NARROW = {
+    "district": "district",
+    "tonnes": "collected",
+    "alone": "alone",
+    "by_tonnes": "by tonnes",
+    "by_tonne_km": "by t·km",
+    "shapley": "Shapley",
+    "low": "no less",
+    "high": "no more",
+    "steadiest": "steadiest",
+    "standing": "trucks owned",
+}
+"""Columns of the terminal page; units stand above it."""
+
+
+def _narrow(found: Sharing) -> pd.DataFrame:
+    """Take what fits on a terminal."""
+    shares = _with_steadiest(found)
+    return shares[[name for name in NARROW if name in shares]].rename(columns=NARROW)
 
 
 def _words(found: Sharing, currency: str) -> list[str]:

@@ -31,6 +31,7 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "coverage": accounttables.coverage,
     "emissions": accounttables.emissions,
     "emission_range": accounttables.emission_range,
+    "work": accounttables.work,
     "budget": moneytables.budget,
     "ledger": moneytables.ledger,
     "shortages": moneytables.shortages,

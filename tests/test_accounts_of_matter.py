@@ -29,6 +29,7 @@ from logistics.nutrient_account import (
 from logistics.pipeline import run
 from logistics.scenario import read_scenario
 from logistics.supply import seasonal_supply
+from logistics.work import work_table
 
 SMALL = Path(__file__).parent / "good_small"
 
@@ -221,7 +222,7 @@ def test_range_holds_the_middle_and_narrows_with_its_factors(result):
     totals, effects = emission_range(result)
     assert (totals["low"] <= totals["co2e"]).all()
     assert (totals["high"] >= totals["co2e"]).all()
-    assert len(effects) == 4
+    assert len(effects) == 4  # hours of work have a range too, but emit nothing
     one = effects.iloc[0]
     factors = result.scenario.factors.copy()
     others = factors["factor"] != one["factor"]
@@ -256,3 +257,22 @@ def test_the_nitrogen_not_made_is_that_of_the_first_year(result, gases):
     assert line["co2e"].sum() == pytest.approx(-3.5 * 0.15 * spread)
     assert values_of(result.scenario.factors)["fertiliser_n_co2e_per_kg"] == 3.5
     assert isinstance(gases, pd.DataFrame)
+
+
+# work
+
+
+def test_hours_of_work_are_those_of_the_charges_and_the_lanes(result):
+    """By hand 6 hours a tonne; with a loader (4.8 + 3.5) x 8 h over 765 m3 x 0.5."""
+    table = work_table(result)
+    charged = result.plan.charges["tonnes"].sum()
+    assert table["hand_h"].sum() == pytest.approx(6 * charged)
+    a_tonne = (4.8 + 3.5) * 8 / (765 * 0.5)
+    assert table["loader_h"].sum() == pytest.approx(a_tonne * charged, rel=0.03)
+    assert table["truck_h"].sum() == pytest.approx(result.lanes["hours"].sum())
+    row = table.iloc[0]
+    days = result.scenario.periods.set_index("period").loc[row["period"]]
+    hours = days["working_days"] * result.scenario.settings.work.hours_per_day
+    assert row["crews"] == pytest.approx(row["truck_h"] / hours)
+    assert row["truck_h_week"] == pytest.approx(row["truck_h"] * 7 / days["days"])
+    assert table.groupby("yard")["peak"].any().all()
