@@ -196,16 +196,64 @@ def _visit(flow: _Flow, day: int, tonnes: float) -> Visit:
 
 
 def _daily(flows: list[_Flow], days: int) -> list[Visit]:
-    """Visit what spoils on every day that is due, with the same tonnes each time."""
+    """
+    Visit what spoils on every day that is due, with the same tonnes each time.
+
+    A source that serves several yards serves them in turns, each time the one that is
+    furthest behind its share, so that no truck comes for a few kilograms a day.
+    """
+    places: dict[str, list[_Flow]] = {}
+    for flow in flows:
+        places.setdefault(flow.place, []).append(flow)
     made = []
-    for n, flow in enumerate(flows):
-        first = 1 + n % flow.every
-        due = range(first, days + 1, flow.every) if days >= first else range(1, 2)
-        each = flow.tonnes / len(due)
-        made += [
-            _visit(flow, d, part) for d in due for part in parts_of(each, flow.load_t)
-        ]
+    for n, here in enumerate(places.values()):
+        every = here[0].every
+        first = 1 + n % every
+        due = list(range(first, days + 1, every)) if days >= first else [1]
+        for day, row, tonnes in turns([f.tonnes for f in here], due):
+            flow = here[row]
+            made += [_visit(flow, day, t) for t in parts_of(tonnes, flow.load_t)]
     return made
+
+
+def turns(shares: list[float], due: list[int]) -> list[tuple[int, int, float]]:
+    """
+    Give each day's tonnes to one taker, or where its share runs out to two.
+
+    Parameters
+    ----------
+    shares
+        What every taker gets in all. [t]
+    due
+        Days; each brings the same.
+
+    Returns
+    -------
+    list
+        Day, position of the taker, tonnes.
+
+    Examples
+    --------
+    >>> turns([4.0, 2.0], [1, 2, 3])
+    [(1, 0, 2.0), (2, 1, 2.0), (3, 0, 2.0)]
+    """
+    whole = sum(shares)
+    each, tiny = whole / len(due), 1e-9 * whole
+    given = [0.0] * len(shares)
+    found = []
+    for n, day in enumerate(due, start=1):
+        need = each
+        while need > tiny:
+            open_ = [k for k, share in enumerate(shares) if share - given[k] > tiny]
+            if not open_:
+                break
+            behind = [(shares[k] * n / len(due) - given[k], -k) for k in open_]
+            taker = -max(behind)[1]
+            tonnes = min(need, shares[taker] - given[taker])
+            given[taker] += tonnes
+            need -= tonnes
+            found.append((day, taker, tonnes))
+    return found
 
 
 def parts_of(tonnes: float, load_t: float) -> list[float]:

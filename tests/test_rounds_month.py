@@ -53,8 +53,8 @@ def test_what_spoils_is_fetched_when_it_is_due(result, period):
     assert made
     keeps = result.scenario.materials.set_index("material")["keep_hours"]
     days = round(result.scenario.periods.set_index("period")["working_days"][period])
-    for yard, place in {(v.yard, v.place) for v in made}:
-        here = [v for v in made if (v.yard, v.place) == (yard, place)]
+    for place in {v.place for v in made}:
+        here = [v for v in made if v.place == place]
         every = pickup_interval(float(keeps[here[0].material]))
         on = sorted({v.day for v in here})
         assert all(b - a == every for a, b in pairwise(on))
