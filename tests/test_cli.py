@@ -274,6 +274,7 @@ def test_command_line_imports_late():
         "maps.futures",
         "maps.stressing",
         "maps.sharing",
+        "maps.rounding",
     }
     for module in light - {"maps.choices"} | {"maps.cli"}:
         found = importlib.util.find_spec(module)
