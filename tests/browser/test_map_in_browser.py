@@ -183,14 +183,31 @@ def test_print_is_one_sheet_with_land_roads_and_haulage(show, pages, size):
 
 def test_after_printing_the_page_is_as_it_was(show, pages):
     page = opened(show, pages["map.html"]).page
-    before = page.screenshot()
     page.evaluate("loamhaul.setPeriod(3)")
-    april = page.screenshot()
+    page.evaluate("loamhaul.pane.map.zoomIn(1)")
+    look = """() => {
+      const { map } = loamhaul.pane;
+      const all = document.querySelectorAll('body, header, main, .canvas, .strip, '
+        + '.panel, #legend, .layer-yards .place, .leaflet-overlay-pane svg');
+      const boxes = [...all].map((e) => {
+        const { x, y, width, height } = e.getBoundingClientRect();
+        return [x, y, width, height].join();
+      });
+      const at = map.getCenter().toString();
+      return [at, map.getZoom(), document.body.className, boxes];
+    }"""
+    before, shapes = page.evaluate(look), drawn(page)
+    during = page.evaluate(
+        "new Promise((done) => addEventListener('beforeprint', () =>"
+        " setTimeout(() => done(document.body.className)), {once: true}) ||"
+        " dispatchEvent(new Event('beforeprint')))"
+    )
+    assert during == "printing"
+    page.evaluate("() => { dispatchEvent(new Event('afterprint')) }")
     page.pdf()
     page.wait_for_timeout(100)
-    assert page.screenshot() == april
-    page.evaluate("loamhaul.setPeriod(-1)")
-    assert page.screenshot() == before
+    assert page.evaluate(look) == before
+    assert drawn(page) == shapes
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
