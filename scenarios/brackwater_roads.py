@@ -9,7 +9,7 @@ from drawing import Frame, Point, bend
 FRAME = Frame(west=-31.30, south=-1.25, seed=20)
 WET = ("m07", "m08", "m09")  # months with slow unpaved roads
 FLOOD = "m08 m09"  # months in which low roads lie under water
-FLOODED = ("Low Road", "Marsh Road")  # the first over the flats to the island
+FLOODED = ("low_road", "d3_yessock", "d3_b2e")  # over the flats, and in the delta
 CODES = {"Low Road": "low_road"}  # beside the ferry, between the same ends
 
 # Where a village has a name, the name is invented.
@@ -259,7 +259,7 @@ def _road(
         "max_gross_t": 24 if ferry else None,
         "wait_minutes": 30 if ferry else 0,
         "fare_per_trip": 6 if ferry else 0,
-        "closed_periods": FLOOD if name in FLOODED else "",
+        "closed_periods": FLOOD if code in FLOODED else "",
         "wkt": FRAME.wkt("LINESTRING", line),
     }
 

@@ -117,7 +117,7 @@ def test_readme_facts_of_the_road_network(brackwater):
     assert count(told["Bridges"]) == roads["bridge"].sum()
     assert count(told["Ferries"]) == (roads["class"] == "ferry").sum()
     closed = roads[roads["closed_periods"].map(bool)]
-    assert set(closed["name"]) == {"Low Road", "Marsh Road"}
+    assert set(closed["name"]) == {"Low Road", "Marsh Road", "Delta Road"}
 
 
 def test_iron_bridge_stops_the_heavy_truck_only(brackwater):

@@ -12,8 +12,8 @@ from logistics.scenario import read_scenario
 from logistics.travel import travel
 
 SCENARIO = Path(__file__).resolve().parents[1] / "scenarios" / "brackwater"
-LOW = ["low_road", "d3_yessock"]
-"""Low Road, over the flats to the island, and Marsh Road."""
+LOW = ["low_road", "d3_yessock", "d3_b2e"]
+"""Low Road, over the flats to the island; Marsh Road, and Delta Road beside it."""
 FLOOD = ("m08", "m09")
 
 
@@ -59,7 +59,8 @@ def test_the_flood_changes_the_plan_and_costs_money(brackwater):
         )
         for result in (dry, wet)
     ]
-    assert used[0] != used[1]
+    assert used[0] - used[1]
+    assert used[1] - used[0]
     trips = []
     for result in (dry, wet):
         load = load_on_roads(result.travel, result.lanes)
@@ -69,7 +70,7 @@ def test_the_flood_changes_the_plan_and_costs_money(brackwater):
     assert (trips[0].loc["quay_pier"] == 0).all()
     flooded = trips[1].columns.isin(FLOOD)
     assert (trips[1].loc["low_road", flooded] == 0).all()
-    assert (trips[1].loc["quay_pier", flooded] > 5).all()
+    assert (trips[1].loc["quay_pier", flooded] > 1).all()
     assert (trips[1].loc["quay_pier", ~flooded] == 0).all()
 
 
