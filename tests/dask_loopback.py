@@ -27,6 +27,7 @@ def cluster(workers):
         address = _address(started[0])
         command = [*plain, "worker", address, "--nthreads", "1", "--no-dashboard"]
         command += ["--host", "127.0.0.1", "--nworkers", "1", "--no-nanny"]
+        command += ["--death-timeout", "30"]
         for _ in range(workers):
             worker = subprocess.Popen(
                 command, stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL, env=env
@@ -38,7 +39,11 @@ def cluster(workers):
         for process in reversed(started):
             process.terminate()
         for process in started:
-            process.wait(timeout=20)
+            try:
+                process.wait(timeout=10)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
             if process.stderr is not None:
                 process.stderr.close()
 
