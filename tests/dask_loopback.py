@@ -19,7 +19,7 @@ def cluster(workers):
     started = [
         subprocess.Popen(
             [*plain, "scheduler", "--host", "127.0.0.1", "--port", "0",
-             "--no-dashboard", "--no-show"],
+             "--no-dashboard", "--no-show", "--idle-timeout", "120 seconds"],
             stderr=subprocess.PIPE, text=True, env=env,
         )
     ]  # fmt: skip
