@@ -91,6 +91,10 @@ class Process(Group):
     product_moisture: float
     product_kg_m3: float
     turning_water_m3_per_t: float
+    turning_days: float
+    hot_c: float
+    hot_days: int
+    hot_turnings: int
 
 
 class Windrow(Group):
@@ -103,6 +107,13 @@ class Windrow(Group):
     packing: float
     mean_volume: float
     reserve: float
+    bucket_m3: float
+
+
+class Cover(Group):
+    """What covers feedstock that spoils."""
+
+    m3_per_t: float
 
 
 class Product(Group):
@@ -167,6 +178,7 @@ class Settings(Group):
     mix: Mix
     process: Process
     windrow: Windrow
+    cover: Cover
     product: Product
     finance: Finance
     policy: Policy
