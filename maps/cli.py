@@ -18,6 +18,7 @@ from maps.choices import STATUS_EXIT, Exit, Goal, Kind
 from maps.futures import frontier, robust
 from maps.rounding import rounds
 from maps.sharing import shares
+from maps.sheeting import sheets
 from maps.shell import (
     Changes,
     Folder,
@@ -279,6 +280,7 @@ app.command()(stress)
 app.command("changes")(list_changes)
 app.command()(shares)
 app.command()(rounds)
+app.command()(sheets)
 
 
 def main() -> None:

@@ -96,9 +96,9 @@ def report_html(result: Result) -> str:
     )
 
 
-def render(template: str, **values: object) -> str:
-    """Fill a template of `static/` in the style of the report."""
-    style = (STATIC / "report.css").read_text(encoding="utf-8")
+def render(template: str, *, more_style: str = "", **values: object) -> str:
+    """Fill a template of `static/` in the style of the report, and a style on top."""
+    style = (STATIC / "report.css").read_text(encoding="utf-8") + more_style
     environment = jinja2.Environment(
         autoescape=True,
         undefined=jinja2.StrictUndefined,

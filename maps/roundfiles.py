@@ -1,4 +1,4 @@
-"""Write rounds: workbook, run sheets, GeoJSON of every round, summary."""
+"""Write rounds: workbook, run sheets, yard sheets, GeoJSON of rounds, summary."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import pandas as pd
 from logistics.rounds_tables import calls, summary
 from maps.roundtables import clock, place_names, round_tables
 from maps.runsheets import run_sheets
+from maps.sheeting import write_sheets
 from maps.workbook import write_tables
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
     for day, page in run_sheets(result, driven).items():
         path = fresh / f"run_sheets_day_{day:02d}.html"
         path.write_text(page, encoding="utf-8", newline="\n")
+    (fresh / "yard_sheets").mkdir()
+    write_sheets(result, driven.period, fresh / "yard_sheets", driven)
     (fresh / "geojson").mkdir()
     for name, shape in round_shapes(result, driven).items():
         text = json.dumps(shape, ensure_ascii=False)

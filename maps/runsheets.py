@@ -8,6 +8,7 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from logistics.rounds_tables import calls
+from logistics.suitability import SPOILS_HOURS
 from maps.figures import amount
 from maps.names import names
 from maps.pieces import bdi, plain
@@ -66,7 +67,7 @@ def cautions(result: Result, tour: pd.DataFrame) -> list[str]:
     limits = result.scenario.settings.rounds
     spoils = set(
         result.scenario.materials.loc[
-            result.scenario.materials["keep_hours"].notna(), "material"
+            result.scenario.materials["keep_hours"] <= SPOILS_HOURS, "material"
         ]
     )
     found = [

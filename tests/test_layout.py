@@ -27,6 +27,7 @@ HOMES = {
         "maps/stressing.py",
         "maps/sharing.py",
         "maps/rounding.py",
+        "maps/sheeting.py",
     ),
     "xlsxwriter": (
         "maps/workbook.py",
