@@ -1,9 +1,36 @@
-"""Settings that all tests share: nothing random without a seed."""
+"""What all tests share: nothing random without a seed; one plan of the demo."""
 
+import fcntl
+import pickle
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
+
+from logistics.pipeline import Result, run
+from logistics.scenario import read_scenario
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
 
 collect_ignore = ["conftest.py", "browser/conftest.py"]
 """Two files of one name cannot both be looked through for examples."""
+
+DEMO = Path(__file__).resolve().parents[1] / "scenarios" / "brackwater"
+
+
+@pytest.fixture(scope="session")
+def brackwater_planned(
+    tmp_path_factory: pytest.TempPathFactory, worker_id: str
+) -> Result:
+    """Brackwater planned as the command does; once, however many processes test."""
+    folder = tmp_path_factory.getbasetemp()
+    if worker_id != "master":
+        folder = folder.parent  # all processes of one run share it
+    file = folder / "brackwater.pickle"
+    with (folder / "brackwater.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not file.exists():
+            file.write_bytes(pickle.dumps(run(read_scenario(DEMO))))
+    found: Result = pickle.loads(file.read_bytes())
+    return found

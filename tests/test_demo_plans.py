@@ -13,7 +13,9 @@ pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module", params=["brackwater", "highlake"])
-def result(request) -> Result:
+def result(request, brackwater_planned) -> Result:
+    if request.param == "brackwater":
+        return brackwater_planned
     return run(read_scenario(SCENARIOS / request.param))
 
 

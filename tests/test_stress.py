@@ -316,7 +316,7 @@ def done_lines(path):
 def test_the_command_killed_halfway_goes_on_where_it_was(tmp_path, small):
     out = tmp_path / "o"
     command = [sys.executable, "-m", "maps", "stress", str(SMALL), "--out", str(out)]
-    command += ["--draws", "12", "--workers", "2"]
+    command += ["--draws", "3", "--workers", "1"]
     here = {**os.environ, "PYTHONPATH": str(HERE.parent)}
     first = subprocess.Popen(command, env=here, stderr=subprocess.DEVNULL)
     end = time.monotonic() + 120

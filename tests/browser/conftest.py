@@ -8,8 +8,8 @@ import pytest
 from chromium import Watched, browser
 from fake_result import HOSTILE
 
-from logistics.pipeline import Result, run
-from logistics.scenario import Scenario, read_scenario
+from logistics.pipeline import Result
+from logistics.scenario import Scenario
 from logistics.schema import columns_of, tables
 from logistics.words import explain_worth
 from maps.report import write_report
@@ -30,13 +30,6 @@ NASTY = (
 )
 
 
-def quick(scenario: Scenario) -> Scenario:
-    """Ask for a rough plan."""
-    solve = scenario.settings.solve.model_copy(update={"gap": 0.05, "seconds": 120.0})
-    settings = scenario.settings.model_copy(update={"solve": solve})
-    return replace(scenario, settings=settings)
-
-
 def renamed(scenario: Scenario) -> Scenario:
     """Put a nasty text into every text cell and setting."""
     changed = {}
@@ -54,8 +47,8 @@ def renamed(scenario: Scenario) -> Scenario:
 
 
 @pytest.fixture(scope="session")
-def planned() -> Result:
-    return run(quick(read_scenario(DEMO)))
+def planned(brackwater_planned) -> Result:
+    return brackwater_planned
 
 
 @pytest.fixture(scope="session")
