@@ -20,6 +20,7 @@ from maps import (
     reportclimate,
     reportcompost,
     reportfarms,
+    reportfleet,
     reportflows,
     reportlimits,
     reportmoney,
@@ -45,6 +46,7 @@ def sections(known: Facts) -> list[Section]:
     return [
         reportyards.section(known),
         reportflows.section(known),
+        reportfleet.section(known),
         reportcompost.section(known),
         reportmoney.section(known),
         reportnutrients.section(known),

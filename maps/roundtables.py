@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds_tables import by_freight, calls, summary, tours
+from maps.fleettables import driven_fleet
 from maps.names import named, names
 
 if TYPE_CHECKING:
@@ -153,6 +154,7 @@ def round_tables(result: Result, driven: Driven) -> dict[str, pd.DataFrame]:
     return {
         "summary": figures_table(result, driven),
         "by freight": freight_table(result, driven),
+        "fleet": driven_fleet(result, driven),
         "trucks": tours_table(result, driven),
         "stops": calls_table(result, driven),
         "not driven": left_table(result, driven),

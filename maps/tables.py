@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps import accounttables, assumptions, flowtables, moneytables, sitingtables
+from maps import (
+    accounttables,
+    assumptions,
+    fleettables,
+    flowtables,
+    moneytables,
+    sitingtables,
+)
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -32,6 +39,9 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "emissions": accounttables.emissions,
     "emission_range": accounttables.emission_range,
     "work": accounttables.work,
+    "fleet": fleettables.fleet,
+    "fleet_bases": fleettables.fleet_bases,
+    "fleet_worth": fleettables.fleet_worth,
     "budget": moneytables.budget,
     "ledger": moneytables.ledger,
     "shortages": moneytables.shortages,

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from logistics.fleet import fleet_driven
 from logistics.frames import records
 from logistics.pipeline import run
 from logistics.rounds_check import faults
@@ -123,6 +124,20 @@ def test_money_is_the_same_by_truck_and_by_freight(result, driven):
     assert table["driven_h"].sum() == pytest.approx(tours(driven)["hours"].sum())
 
 
+def test_the_fleet_is_what_goes_out(result, driven):
+    """Counted again from the tours: hours, trucks and days, most on a day."""
+    table, done = fleet_driven(result, driven), tours(driven)
+    all_yards = table[table["yard"] == ""]
+    assert all_yards["truck_days"].sum() == len(done)
+    assert table.loc[table["yard"] != "", "hours"].sum() == pytest.approx(
+        done["hours"].sum()
+    )
+    for row in records(all_yards):
+        some = done[(done["type"] == row["truck"]) & (done["whose"] == row["whose"])]
+        assert row["most"] == some["day"].value_counts().max()
+    assert (table["use"] <= 1 + 1e-9).all()
+
+
 def test_times_follow_each_other(driven):
     for day, answer in zip(driven.days, driven.answers, strict=True):
         for tour in answer.tours:
@@ -141,7 +156,9 @@ def test_files_are_written(result, driven, tmp_path):
     folder = write_rounds(result, driven, tmp_path)
     write_rounds(result, driven, tmp_path)
     sheets = pd.read_excel(folder / "rounds.xlsx", sheet_name=None)
-    assert set(sheets) == {"summary", "by freight", "trucks", "stops", "not driven"}
+    assert list(sheets) == [
+        "summary", "by freight", "fleet", "trucks", "stops", "not driven"
+    ]  # fmt: skip
     figures = json.loads((folder / "rounds.json").read_text(encoding="utf-8"))
     assert figures["faults"] == []
     pages = sorted(folder.glob("run_sheets_day_*.html"))
