@@ -45,6 +45,9 @@ class RoadGraph:
         spread over its edges by it. [km/km]
     site_node
         Node of each place where a site joins, in the order of `Access`.
+    part, from_km, to_km
+        Where the edge lies: part of `roads.Segments`, and from where to where on it.
+        [km]
     """
 
     lon: Floats
@@ -55,6 +58,9 @@ class RoadGraph:
     road: Whole
     road_share: Floats
     site_node: Whole
+    part: Whole
+    from_km: Floats
+    to_km: Floats
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
@@ -168,4 +174,7 @@ def road_graph(
         road=road,
         road_share=km[edge] / total[road],
         site_node=np.searchsorted(names, label[spots:]).astype(np.int64),
+        part=marks.part[:-1][edge],
+        from_km=marks.at_km[:-1][edge],
+        to_km=marks.at_km[1:][edge],
     )

@@ -82,12 +82,26 @@ class Driven:
         Length of each edge. [km]
     ways
         Arcs of each state, in the order of `Travel.states`.
+    start, end
+        Nodes that each edge joins; sites are nodes behind those of the roads.
+    part, from_km, to_km
+        Where each edge lies on the roads, see `network.RoadGraph`; part is -1 between
+        a site and its road.
+    lon, lat
+        Nodes, decimal degrees.
     """
 
     codes: tuple[str, ...]
     road: Whole
     km: Floats
     ways: tuple[Ways, ...]
+    start: Whole
+    end: Whole
+    part: Whole
+    from_km: Floats
+    to_km: Floats
+    lon: Floats
+    lat: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -265,7 +279,8 @@ def _by_road(scenario: Scenario, places: pd.DataFrame) -> Travel:
     roads, joined = scenario.roads, ground.joins
     graph = road_graph(roads, ground.pieces, joined.access)
     spots = places[["lon", "lat"]].to_numpy(dtype=float)
-    terminals = np.unique(spots, axis=0, return_inverse=True)[1].ravel()
+    places_at, terminals = np.unique(spots, axis=0, return_inverse=True)
+    terminals = terminals.ravel()
     site_node = len(graph.lon) + terminals[joined.site]
     link_road = ground.pieces.road[joined.access.segment]
     link_hours = joined.access.km / scenario.settings.travel.access_kmh
@@ -293,11 +308,19 @@ def _by_road(scenario: Scenario, places: pd.DataFrame) -> Travel:
                 h, km, money = shortest_paths(ways[-1])
                 states.append(TravelState(km=km, hours=h, fare=money))
             state_of[which] = known[key]
+    none = np.full(len(joined.site), -1)
     driven = Driven(
         codes=tuple(roads["road"]),
-        road=np.append(graph.road, np.full(len(joined.site), -1)),
+        road=np.append(graph.road, none),
         km=np.append(graph.km, joined.access.km),
         ways=tuple(ways),
+        start=np.append(graph.start, site_node),
+        end=np.append(graph.end, graph.site_node),
+        part=np.append(graph.part, none),
+        from_km=np.append(graph.from_km, 0.0 * none),
+        to_km=np.append(graph.to_km, joined.access.km),
+        lon=np.append(graph.lon, places_at[:, 0]),
+        lat=np.append(graph.lat, places_at[:, 1]),
     )
     return Travel(tuple(places["site"]), ROADS, tuple(states), state_of, driven)
 
