@@ -178,3 +178,52 @@ def road_graph(
         from_km=marks.at_km[:-1][edge],
         to_km=marks.at_km[1:][edge],
     )
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """
+    Where edges lie: those of the roads, then those between sites and their roads.
+
+    Attributes
+    ----------
+    start, end
+        Nodes that each edge joins; sites are nodes behind those of the roads.
+    part, from_km, to_km
+        See `RoadGraph`; part is -1 between a site and its road.
+    lon, lat
+        Nodes, decimal degrees.
+    """
+
+    start: Whole
+    end: Whole
+    part: Whole
+    from_km: Floats
+    to_km: Floats
+    lon: Floats
+    lat: Floats
+
+
+def course(graph: RoadGraph, site_node: Whole, spots: Floats) -> Course:
+    """
+    Put the edges of the roads and those to the sites behind each other.
+
+    Parameters
+    ----------
+    graph
+        The roads.
+    site_node
+        Node of the site at each join, behind those of the roads.
+    spots
+        Longitude and latitude of the sites' nodes, shape (n, 2).
+    """
+    nothing = np.zeros(len(site_node))
+    return Course(
+        start=np.append(graph.start, site_node),
+        end=np.append(graph.end, graph.site_node),
+        part=np.append(graph.part, np.full(len(site_node), -1)),
+        from_km=np.append(graph.from_km, nothing),
+        to_km=np.append(graph.to_km, nothing),
+        lon=np.append(graph.lon, spots[:, 0]),
+        lat=np.append(graph.lat, spots[:, 1]),
+    )

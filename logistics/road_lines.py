@@ -12,8 +12,9 @@ from logistics.paths import legs
 from logistics.roads import Segments, segments
 
 if TYPE_CHECKING:
+    from logistics.network import Course
     from logistics.scenario import Scenario
-    from logistics.travel import Driven, Travel
+    from logistics.travel import Travel
 
 Line = list[tuple[float, float]]
 Leg = tuple[int, str, str]
@@ -60,7 +61,7 @@ def lines(scenario: Scenario, travel: Travel, wanted: Sequence[Leg]) -> list[Lin
             edges[lane].append(edge)
         for lane, some in edges.items():
             n = rows[lane]
-            found[n] = _chain(driven, pieces, some, straight[n])
+            found[n] = _chain(driven.course, pieces, some, straight[n])
     return found
 
 
@@ -73,16 +74,16 @@ def _spots(scenario: Scenario) -> dict[str, tuple[float, float]]:
     }
 
 
-def _chain(driven: Driven, pieces: _Pieces, edges: list[int], ends: Line) -> Line:
+def _chain(course: Course, pieces: _Pieces, edges: list[int], ends: Line) -> Line:
     """Put the edges of a way in order, from the site it begins at, and draw them."""
     at: dict[int, list[int]] = defaultdict(list)
     for edge in edges:
-        at[int(driven.start[edge])].append(edge)
-        at[int(driven.end[edge])].append(edge)
+        at[int(course.start[edge])].append(edge)
+        at[int(course.end[edge])].append(edge)
     tips = [node for node, some in at.items() if len(some) == 1]
     if len(tips) != 2:
         return ends
-    away = [_far(driven, node, ends[0]) for node in tips]
+    away = [_far(course, node, ends[0]) for node in tips]
     node, left = tips[int(np.argmin(away))], set(edges)
     line: Line = [ends[0]]
     while left:
@@ -91,20 +92,20 @@ def _chain(driven: Driven, pieces: _Pieces, edges: list[int], ends: Line) -> Lin
             return ends
         edge = onward[0]
         left.remove(edge)
-        forward = int(driven.start[edge]) == node
-        part = int(driven.part[edge])
+        forward = int(course.start[edge]) == node
+        part = int(course.part[edge])
         if part >= 0:
             piece = pieces.between(
-                part, float(driven.from_km[edge]), float(driven.to_km[edge])
+                part, float(course.from_km[edge]), float(course.to_km[edge])
             )
             line += piece if forward else piece[::-1]
-        node = int(driven.end[edge] if forward else driven.start[edge])
+        node = int(course.end[edge] if forward else course.start[edge])
     return [*line, ends[1]]
 
 
-def _far(driven: Driven, node: int, spot: tuple[float, float]) -> float:
+def _far(course: Course, node: int, spot: tuple[float, float]) -> float:
     """Distance of a node from a place, in degrees; only to tell two ends apart."""
-    return float(np.hypot(driven.lon[node] - spot[0], driven.lat[node] - spot[1]))
+    return float(np.hypot(course.lon[node] - spot[0], course.lat[node] - spot[1]))
 
 
 class _Pieces:

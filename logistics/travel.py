@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from logistics.access import Joins, far_sites, joins
 from logistics.checks import Problem, ScenarioError
-from logistics.network import RoadGraph, road_graph
+from logistics.network import Course, RoadGraph, course, road_graph
 from logistics.paths import Ways, quickest_arcs, shortest_paths, ways_between
 from logistics.roads import Segments, circuitous_km, geodesic_km, segments
 from logistics.speeds import edge_hours, open_roads
@@ -82,26 +82,15 @@ class Driven:
         Length of each edge. [km]
     ways
         Arcs of each state, in the order of `Travel.states`.
-    start, end
-        Nodes that each edge joins; sites are nodes behind those of the roads.
-    part, from_km, to_km
-        Where each edge lies on the roads, see `network.RoadGraph`; part is -1 between
-        a site and its road.
-    lon, lat
-        Nodes, decimal degrees.
+    course
+        Where each edge lies.
     """
 
     codes: tuple[str, ...]
     road: Whole
     km: Floats
     ways: tuple[Ways, ...]
-    start: Whole
-    end: Whole
-    part: Whole
-    from_km: Floats
-    to_km: Floats
-    lon: Floats
-    lat: Floats
+    course: Course
 
 
 @dataclass(frozen=True, eq=False)
@@ -308,19 +297,12 @@ def _by_road(scenario: Scenario, places: pd.DataFrame) -> Travel:
                 h, km, money = shortest_paths(ways[-1])
                 states.append(TravelState(km=km, hours=h, fare=money))
             state_of[which] = known[key]
-    none = np.full(len(joined.site), -1)
     driven = Driven(
         codes=tuple(roads["road"]),
-        road=np.append(graph.road, none),
+        road=np.append(graph.road, np.full(len(joined.site), -1)),
         km=np.append(graph.km, joined.access.km),
         ways=tuple(ways),
-        start=np.append(graph.start, site_node),
-        end=np.append(graph.end, graph.site_node),
-        part=np.append(graph.part, none),
-        from_km=np.append(graph.from_km, 0.0 * none),
-        to_km=np.append(graph.to_km, joined.access.km),
-        lon=np.append(graph.lon, places_at[:, 0]),
-        lat=np.append(graph.lat, places_at[:, 1]),
+        course=course(graph, site_node, places_at),
     )
     return Travel(tuple(places["site"]), ROADS, tuple(states), state_of, driven)
 

@@ -1,4 +1,4 @@
-"""Write rounds: workbook, run sheets, yard sheets, GeoJSON of rounds, summary."""
+"""Write rounds: workbook, run sheets, yard sheets, map, GeoJSON, GPX, summary."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import pandas as pd
-
+from logistics.frames import records
 from logistics.rounds_tables import calls, summary
+from maps.names import names
+from maps.roundlines import gpx, joined, leg_lines
+from maps.roundsmap import write_rounds_map
 from maps.roundtables import clock, place_names, round_tables
 from maps.runsheets import run_sheets
 from maps.sheeting import write_sheets
@@ -17,7 +19,10 @@ from maps.workbook import write_tables
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
+    from logistics.road_lines import Line
     from logistics.rounds_drive import Driven
+
+Data = dict[str, Any]
 
 
 def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
@@ -40,10 +45,13 @@ def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
         path.write_text(page, encoding="utf-8", newline="\n")
     (fresh / "yard_sheets").mkdir()
     write_sheets(result, driven.period, fresh / "yard_sheets", driven)
-    (fresh / "geojson").mkdir()
-    for name, shape in round_shapes(result, driven).items():
-        text = json.dumps(shape, ensure_ascii=False)
-        (fresh / "geojson" / name).write_text(text + "\n", encoding="utf-8")
+    for kind in ("geojson", "gpx"):
+        (fresh / kind).mkdir()
+    for name, (shape, track) in round_shapes(result, driven).items():
+        text = json.dumps(shape, ensure_ascii=False) + "\n"
+        (fresh / "geojson" / f"{name}.geojson").write_text(text, encoding="utf-8")
+        (fresh / "gpx" / f"{name}.gpx").write_text(track, encoding="utf-8")
+    write_rounds_map(result, driven, fresh / "rounds_map.html")
     figures = {k: v for k, v in summary(result, driven).items() if k != "seconds"}
     text = json.dumps(figures, indent=2, ensure_ascii=False)
     (fresh / "rounds.json").write_text(text + "\n", encoding="utf-8")
@@ -53,80 +61,63 @@ def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
     return folder
 
 
-def round_shapes(result: Result, driven: Driven) -> dict[str, dict[str, Any]]:
+def round_shapes(result: Result, driven: Driven) -> dict[str, tuple[Data, str]]:
     """
-    Draw every truck and day as GeoJSON: its calls as points, its trips as lines.
+    Draw every truck and day: its calls as points, its trips as lines along the road.
 
-    The lines join the places straight; they are not the road.
+    Returns
+    -------
+    dict
+        Name of the round -> its GeoJSON and its GPX. Where the scenario has no roads
+        the lines are straight.
     """
-    where = _places(result)
-    known = place_names(result)
+    known, table = place_names(result), calls(driven)
+    drawn = leg_lines(result, driven.period, table)
+    period = names(result, "period")[driven.period]
     found = {}
-    for (day, truck), tour in calls(driven).groupby(["day", "truck"], sort=False):
-        name = f"day_{int(str(day)):02d}_{str(truck).replace(' ', '_')}.geojson"
-        features = [_point(call, where, known) for _, call in tour.iterrows()]
-        features += [
-            _line(int(str(trip)), str(truck), part, where)
-            for trip, part in tour.groupby("trip")
+    for (day, truck), tour in table.groupby(["day", "truck"], sort=False):
+        legs = [drawn[n] for n in tour.index]
+        name = f"day_{int(str(day)):02d}_{str(truck).replace(' ', '_')}"
+        features = [
+            _point(call, leg[-1], known)
+            for call, leg in zip(records(tour), legs, strict=True)
         ]
-        found[name] = {"type": "FeatureCollection", "features": features}
+        for trip in dict.fromkeys(tour["trip"]):
+            here = [n for n, t in enumerate(tour["trip"]) if t == trip]
+            km = float(tour["km"].iloc[here].sum())
+            line = joined([legs[n] for n in here])
+            features.append(_line(int(trip), str(truck), km, line))
+        shape = {"type": "FeatureCollection", "features": features}
+        title = f"{period}, day {day}, {truck}"
+        found[name] = shape, gpx(title, tour, legs, known)
     return found
 
 
-def _places(result: Result) -> dict[tuple[str, str], list[float]]:
-    """Longitude and latitude by kind of call and code."""
-    tables = {
-        "in": (result.scenario.sources, "source"),
-        "out": (result.scenario.markets, "market"),
-        "yard": (result.scenario.yards, "yard"),
-    }
-    return {
-        (kind, str(row[key])): [float(row["lon"]), float(row["lat"])]
-        for kind, (table, key) in tables.items()
-        for row in table[[key, "lon", "lat"]].to_dict("records")
-    }
-
-
 def _point(
-    call: pd.Series,
-    where: dict[tuple[str, str], list[float]],
-    known: dict[str, str],
-) -> dict[str, Any]:
+    call: dict[str, Any], at: tuple[float, float], known: dict[str, str]
+) -> Data:
     """One call."""
-    place = str(call["place"])
     return {
         "type": "Feature",
-        "geometry": {"type": "Point", "coordinates": where[str(call["kind"]), place]},
+        "geometry": {"type": "Point", "coordinates": list(at)},
         "properties": {
-            "trip": int(call["trip"]),
-            "call": int(call["call"]),
-            "place": known[place],
-            "freight": str(call["material"]),
-            "tonnes": round(float(call["tonnes"]), 3),
-            "m3": round(float(call["m3"]), 2),
-            "arrives": clock(float(call["arrives_h"])),
-            "ready": clock(float(call["ends_h"])),
+            "trip": call["trip"],
+            "call": call["call"],
+            "place": known[call["place"]],
+            "freight": call["material"],
+            "tonnes": round(call["tonnes"], 3),
+            "m3": round(call["m3"], 2),
+            "arrives": clock(call["arrives_h"]),
+            "ready": clock(call["ends_h"]),
         },
     }
 
 
-def _line(
-    trip: int,
-    truck: str,
-    part: pd.DataFrame,
-    where: dict[tuple[str, str], list[float]],
-) -> dict[str, Any]:
+def _line(trip: int, truck: str, km: float, line: Line) -> Data:
     """One trip, from the yard to the yard."""
-    yard = where["yard", str(part["yard"].iloc[0])]
-    ways = [
-        where[str(k), str(p)] for k, p in zip(part["kind"], part["place"], strict=True)
-    ]
+    spots = [[round(x, 6), round(y, 6)] for x, y in line]
     return {
         "type": "Feature",
-        "geometry": {"type": "LineString", "coordinates": [yard, *ways]},
-        "properties": {
-            "truck": truck,
-            "trip": trip,
-            "km": round(float(part["km"].sum()), 1),
-        },
+        "geometry": {"type": "LineString", "coordinates": spots},
+        "properties": {"truck": truck, "trip": trip, "km": round(km, 1)},
     }

@@ -62,14 +62,22 @@ def rounds(
     from logistics.pipeline import run
     from logistics.rounds_drive import drive
     from maps.outputs import check_out
-    from maps.progress import progress
+    from maps.progress import progress, rounds_progress
     from maps.roundfiles import write_rounds
 
     try:
         check_out(out)
         with progress() as report, faults_listed():
             result = run(scenario, progress=report)
-        driven = drive(result, chosen, pair=not separate, seed=seed, workers=workers)
+        with rounds_progress() as counted:
+            driven = drive(
+                result,
+                chosen,
+                pair=not separate,
+                seed=seed,
+                workers=workers,
+                progress=counted,
+            )
         if driven.faults:
             message = "The rounds broke rules and were not written:\n"
             raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
@@ -81,7 +89,10 @@ def rounds(
         raise fail(str(error), Exit.USAGE) from None
     for line in lines(result, driven):
         typer.echo(line)
-    typer.echo(f"Written to {written}: rounds.xlsx, run_sheets_day_*.html, geojson/.")
+    typer.echo(
+        f"Written to {written}: rounds.xlsx, rounds_map.html, run_sheets_day_*.html, "
+        "yard_sheets/, geojson/, gpx/."
+    )
 
 
 def lines(result: Result, driven: Driven) -> list[str]:

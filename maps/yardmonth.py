@@ -37,9 +37,29 @@ class Month:
         return float(row["days"]), max(1.0, round(float(row["working_days"])))
 
     def date(self, day: float) -> str:
-        """Write a day since the year began as a date, as in "April 14"."""
+        """Write a day since the year began as a date, as in "Apr 14"."""
         code, number = date_of(self.result, day)
-        return f"{names(self.result, 'period')[code]} {number}"
+        return f"{brief(names(self.result, 'period'))[code]} {number}"
+
+    def dates(self, first: float, last: float) -> str:
+        """Write a span of days, as in "Apr 14 to 17"."""
+        end = self.date(last)
+        if date_of(self.result, first)[0] == date_of(self.result, last)[0]:
+            end = end.rpartition(" ")[2]
+        return f"{self.date(first)} to {end}"
+
+
+def brief(labels: dict[str, str]) -> dict[str, str]:
+    """
+    Cut names to three letters where they stay apart.
+
+    >>> brief({"m01": "January", "m02": "February"})
+    {'m01': 'Jan', 'm02': 'Feb'}
+    >>> brief({"a": "Week 1", "b": "Week 2"})
+    {'a': 'Week 1', 'b': 'Week 2'}
+    """
+    short = {code: label[:3] for code, label in labels.items()}
+    return short if len(set(short.values())) == len(labels) else labels
 
 
 def month_of(

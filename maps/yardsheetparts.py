@@ -18,7 +18,7 @@ from maps.roundtables import clock
 if TYPE_CHECKING:
     from maps.yardmonth import Month
 
-LOG_LINES = 10
+LOG_LINES = 9
 
 
 def windrow_name(period: object, number: object) -> str:
@@ -169,7 +169,7 @@ def windrow_table(month: Month) -> Table | Words:
             [
                 windrow_name(row["period"], row["windrow"]),
                 f"{row['first_work']} to {row['last_work']}",
-                f"{month.date(row['opened'])} to {month.date(row['closed'])}",
+                month.dates(row["opened"], row["closed"]),
                 ", ".join(map(month.date, turned.get(row["windrow"], []))) or DASH,
                 month.date(row["leaves"]),
                 month.date(row["ready"]),
@@ -245,6 +245,7 @@ def log_table() -> Table:
     return Table(
         "Log: at half height, left, middle and right of the windrow; the same hour",
         [
+            "No.",
             "Date",
             "Windrow",
             "°C left",
@@ -256,7 +257,7 @@ def log_table() -> Table:
             "Smell, flies, flesh",
             "Name",
         ],
-        [[""] * 10 for _ in range(LOG_LINES)],
-        words=10,
+        [[str(n + 1), *[""] * 10] for n in range(LOG_LINES)],
+        words=11,
         kind="wide log",
     )

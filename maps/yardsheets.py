@@ -102,7 +102,7 @@ def page(month: Month) -> str:
         figures=figures(month),
         first=first,
         lack=lack,
-        pages=[one, two],
+        pages=[("Loads and mix", one), ("Windrows and log", two)],
         footer=FOOTER,
     )
 

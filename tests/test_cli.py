@@ -275,6 +275,7 @@ def test_command_line_imports_late():
         "maps.stressing",
         "maps.sharing",
         "maps.rounding",
+        "maps.sheeting",
     }
     for module in light - {"maps.choices"} | {"maps.cli"}:
         found = importlib.util.find_spec(module)

@@ -2,6 +2,7 @@
 
 import json
 from itertools import pairwise
+from xml.etree import ElementTree
 
 import numpy as np
 import pandas as pd
@@ -10,6 +11,7 @@ import pytest
 from logistics.fleet import fleet_driven
 from logistics.frames import records
 from logistics.pipeline import run
+from logistics.roads import geodesic_km
 from logistics.rounds_check import faults
 from logistics.rounds_drive import drive
 from logistics.rounds_tables import by_freight, calls, summary, tours
@@ -17,7 +19,7 @@ from logistics.rounds_times import timetable
 from logistics.rounds_visits import pickup_interval, visits
 from logistics.scenario import read_scenario
 from logistics.starter import new_scenario
-from maps.roundfiles import write_rounds
+from maps.roundfiles import round_shapes, write_rounds
 
 
 @pytest.fixture(scope="module")
@@ -167,7 +169,35 @@ def test_files_are_written(result, driven, tmp_path):
     assert text.count("<section>") == (tours(driven)["day"] == 1).sum()
     assert "Cautions" in text
     assert "http" not in text.replace("http-equiv", "")
-    shapes = list((folder / "geojson").glob("*.geojson"))
+    shapes = sorted((folder / "geojson").glob("*.geojson"))
     assert len(shapes) == len(tours(driven))
     one = json.loads(shapes[0].read_text(encoding="utf-8"))
     assert {f["geometry"]["type"] for f in one["features"]} == {"Point", "LineString"}
+    assert (folder / "rounds_map.html").exists()
+    assert len(list((folder / "yard_sheets").glob("*.html"))) == len(result.plan.yards)
+
+
+def test_the_drawn_round_is_as_long_as_driven(result, driven, tmp_path):
+    """GeoJSON and GPX: every trip a closed line, as long as its km; calls in order."""
+    table = calls(driven)
+    shapes = round_shapes(result, driven)
+    assert len(shapes) == len(tours(driven))
+    name, (shape, track) = next(iter(shapes.items()))
+    first = table[["day", "truck"]].iloc[0]
+    tour = table[(table["day"] == first["day"]) & (table["truck"] == first["truck"])]
+    assert name == f"day_{first['day']:02d}_{first['truck'].replace(' ', '_')}"
+    lines = [f for f in shape["features"] if f["geometry"]["type"] == "LineString"]
+    for line in lines:
+        spots = np.array(line["geometry"]["coordinates"])
+        assert spots[0] == pytest.approx(spots[-1])
+        km = geodesic_km(spots[:-1, 0], spots[:-1, 1], spots[1:, 0], spots[1:, 1])
+        driven_km = tour.loc[tour["trip"] == line["properties"]["trip"], "km"].sum()
+        roads = result.travel.driven is not None
+        assert km.sum() == pytest.approx(driven_km, rel=0.01) or not roads
+    root = ElementTree.fromstring(track)
+    space = "{http://www.topografix.com/GPX/1/1}"
+    points = [p.findtext(f"{space}name") for p in root.iter(f"{space}wpt")]
+    assert [p.split()[0] for p in points] == [
+        f"{t}.{c}" for t, c in zip(tour["trip"], tour["call"], strict=True)
+    ]
+    assert len(list(root.iter(f"{space}trk"))) == tour["trip"].nunique()

@@ -1,0 +1,146 @@
+/* Rounds of a day: one colour a truck, calls numbered, along the road. */
+const byId = (id) => document.getElementById(id);
+const COLOURS = ["#1F5FBF", "#B23A2E", "#17795E", "#7A3E9D", "#A65B00", "#0B6E8A", "#A8246B", "#4F6B12", "#3D3A8C", "#6B4A2B", "#555B66", "#00594F"];
+const EVERY = "", MOST_NUMBERS = 5;
+const block = JSON.parse(byId("data").textContent);
+const unpacked = (item) => ({ ...item, parts: item.parts.map(line) });
+const plan = { ...block, land: block.land.map(unpacked), roads: block.roads.map(unpacked) };
+const places = block.places.map(([kind, label, at]) => ({ kind, label, at: line(at)[0] }));
+const ways = block.ways.map(line);
+const state = { day: Object.keys(block.days)[0] || "1", yard: EVERY, truck: null };
+
+const root = byId("map");
+root.classList.add("pane");
+root.setAttribute("role", "region");
+root.setAttribute("aria-label", `Map of the rounds, ${shorten(block.period, 60)}`);
+root.tabIndex = 0;
+const map = leafletMap(root), pane = { plan, root, map };
+L.control.zoom({ position: "topright", zoomInTitle: "Zoom in", zoomOutTitle: "Zoom out" }).addTo(map);
+L.control.scale({ imperial: false, maxWidth: 120, position: "bottomright" }).addTo(map);
+map.createPane("routes").style.zIndex = 450;
+map.createPane("calls").style.zIndex = 460;
+const routes = L.svg({ pane: "routes", padding: 1 }), drawn = L.layerGroup().addTo(map);
+
+/* Trucks of the day at the yards shown, each with its colour. */
+function shown() {
+  const all = (block.days[state.day] || []).map((tour, n) => ({ ...tour, n, colour: COLOURS[n % COLOURS.length] }));
+  return all.filter((tour) => state.yard === EVERY || tour.yard === state.yard);
+}
+const chosen = (tour) => state.truck === null || state.truck === tour.n;
+const callWords = ([place, , , , freight, t, m3]) => {
+  const { kind } = places[place];
+  if (kind === "yard") return t > 0 ? `unload ${figure(t)} t` : "back, empty";
+  return `${kind === "in" ? "load" : "unload"} ${freight.toLowerCase()} ${figure(t)} t, ${figure(m3)} m³`;
+};
+
+function draw() {
+  const tours = shown();
+  drawn.clearLayers();
+  /* A yard's trucks that share a road lie on each other as stripes, the first widest. */
+  const stripes = tours.filter(chosen);
+  for (const tour of stripes) {
+    const over = stripes.filter((other) => other.yard === tour.yard && other.n > tour.n).length;
+    const weight = 3.2 + 1.9 * Math.min(3, over);
+    for (const [, , way, loaded] of tour.calls) L.polyline(ways[way], { renderer: routes, interactive: false, color: tour.colour, weight, opacity: 0.92, dashArray: loaded ? null : `1 ${3 + weight}` }).addTo(drawn);
+  }
+  callNumbers(stripes);
+  const t = sum(stripes.map((tour) => tour.t)), km = sum(stripes.map((tour) => tour.km));
+  const who = state.truck === null ? `${stripes.length} ${stripes.length === 1 ? "truck" : "trucks"}` : stripes.map((tour) => `${tour.name}, ${shorten(tour.yard, 30)}`).join("");
+  byId("hint").textContent = `Day ${state.day}: ${who}, ${figure(t)} t, ${figure(km)} km`;
+  list(tours);
+  stops(stripes);
+  byId("before").disabled = step(-1) === null;
+  byId("after").disabled = step(1) === null;
+}
+
+/* Beside every place the numbers of the calls there, a line a truck. */
+function callNumbers(tours) {
+  const at = new Map();
+  for (const tour of tours) tour.calls.forEach(([place], n) => {
+    if (places[place].kind === "yard") return;
+    const here = at.get(place) || at.set(place, new Map()).get(place);
+    here.set(tour, [...(here.get(tour) || []), n + 1]);
+  });
+  for (const [place, trucks] of at) {
+    const tag = h("div", { class: "calls" }, [...trucks].map(([tour, calls]) => {
+      const more = calls.length > MOST_NUMBERS ? "…" : "", pill = h("span", { class: "pill" }, calls.slice(0, MOST_NUMBERS).join(" ") + more);
+      pill.style.background = tour.colour;
+      return pill;
+    }));
+    if (state.truck !== null) tag.append(h("span", { class: "at" }, name(shorten(places[place].label, 26))));
+    L.marker(places[place].at, { pane: "calls", interactive: false, keyboard: false, icon: L.divIcon({ html: tag, className: "call", iconSize: [0, 0] }) }).addTo(drawn);
+  }
+}
+
+function list(tours) {
+  const held = document.activeElement && document.activeElement.dataset.truck;
+  byId("trucks").replaceChildren(...tours.map((tour) => {
+    const swatch = mini(16, 16, s("rect", { x: -7, y: -7, width: 14, height: 14, fill: tour.colour }));
+    const button = h("button", { type: "button", "data-truck": tour.n, "aria-pressed": String(state.truck === tour.n), onclick: () => pick(tour.n) }, swatch,
+      h("span", {}, name(`${tour.yard}: ${tour.name}`), h("small", {}, `${tour.type}. ${tour.leaves} to ${tour.back}, ${figure(tour.t)} t, ${figure(tour.km)} km`)));
+    return h("li", {}, button);
+  }));
+  if (!tours.length) byId("trucks").append(h("li", {}, "No truck is out."));
+  const again = held !== undefined && held !== null && byId("trucks").querySelector(`[data-truck="${held}"]`);
+  if (again) again.focus();
+}
+
+function stops(stripes) {
+  const box = byId("stops"), [tour] = stripes;
+  box.hidden = state.truck === null || !tour;
+  if (box.hidden) return;
+  box.replaceChildren(h("table", {}, h("caption", {}, `Calls of ${tour.name}, `, name(tour.yard)),
+    h("thead", {}, h("tr", {}, ["", "Trip", "Arrives", "Place", "Do", "Ready"].map((text, i) => h("th", { scope: "col" }, i ? text : "No.")))),
+    h("tbody", {}, tour.calls.map((call, n) => h("tr", { class: places[call[0]].kind === "yard" ? "yard" : null },
+      h("td", {}, n + 1), h("td", {}, call[1]), h("td", {}, call[7]), h("td", {}, name(places[call[0]].label)), h("td", {}, callWords(call)), h("td", {}, call[8]))))));
+}
+
+/* Show the ways of the trucks chosen, or everything. */
+function fit() {
+  const some = state.truck !== null || state.yard !== EVERY ? shown().filter(chosen).flatMap((tour) => tour.calls.flatMap(([, , way]) => ways[way])) : all;
+  if (some.length) map.fitBounds(L.latLngBounds(some), { animate: false, padding: root.clientWidth < 600 ? [28, 34] : [56, 56], maxZoom: 13 });
+}
+function pick(n) {
+  state.truck = state.truck === n ? null : n;
+  draw();
+  fit();
+}
+function step(by) {
+  const all = Object.keys(block.days), at = all.indexOf(state.day) + by;
+  return at >= 0 && at < all.length ? all[at] : null;
+}
+function setDay(day) {
+  if (day === null || !block.days[day]) return;
+  Object.assign(state, { day, truck: null });
+  byId("day").value = day;
+  draw();
+  if (state.yard !== EVERY) fit();
+}
+function setYard(yard) {
+  Object.assign(state, { yard, truck: null });
+  byId("yard").value = yard;
+  draw();
+  fit();
+}
+
+byId("yard").append(h("option", { value: EVERY }, "All yards"), ...block.yards.map(([label]) => h("option", { value: label }, label)));
+byId("day").addEventListener("change", (event) => setDay(event.target.value));
+byId("yard").addEventListener("change", (event) => setYard(event.target.value));
+byId("before").addEventListener("click", () => setDay(step(-1)));
+byId("after").addEventListener("click", () => setDay(step(1)));
+byId("ground").textContent = block.straight ? "There are no roads in the tables: lines are straight." : "Lines follow the roads of the tables, by the quickest way of the month.";
+
+map.invalidateSize({ animate: false, pan: false });
+const all = [...places.map((p) => p.at), ...block.yards.map(([, at]) => line(at)[0])];
+fit();
+const home = map.getZoom(), crowded = () => root.classList.toggle("far", root.clientWidth < 600 && map.getZoom() <= home + 0.5);
+map.on("zoomend", crowded);
+drawBase(pane);
+crowded();
+for (const village of pane.villages) L.marker(village.at, { pane: "calls", interactive: false, keyboard: false, icon: L.divIcon({ html: h("span", { class: "village-name" }, name(shorten(village.name, 26))), className: "call", iconSize: [0, 0] }) }).addTo(map);
+for (const [label, at] of block.yards) {
+  L.circleMarker(line(at)[0], { renderer: routes, interactive: false, radius: 8, color: PAPER, weight: 2, fillColor: INK, fillOpacity: 1 }).addTo(map);
+  L.marker(line(at)[0], { pane: "calls", interactive: false, keyboard: false, icon: L.divIcon({ html: h("span", { class: "yard-tag" }, name(shorten(label, 26))), className: "call", iconSize: [0, 0] }) }).addTo(map);
+}
+draw();
+window.loamhaul = { setDay, setYard, pick, state, map, ready: performance.now() };

@@ -1,0 +1,119 @@
+"""The map of rounds and the yard sheets in a real browser, also with nasty names."""
+
+from dataclasses import replace
+
+import pypdfium2
+import pytest
+from accessibility import faults
+
+from logistics.pipeline import run
+from logistics.rounds_drive import drive
+from logistics.rounds_tables import calls, tours
+from logistics.scenario import read_scenario
+from logistics.starter import new_scenario
+from maps.roundsmap import write_rounds_map
+from maps.yardsheets import sheets
+
+READY = "window.loamhaul && window.loamhaul.ready > 0"
+PERIOD = "m04"
+SIZES = ((1280, 800), (360, 740))
+
+
+@pytest.fixture(scope="module")
+def driven(tmp_path_factory):
+    """A small district, its plan and the rounds of a month."""
+    folder = tmp_path_factory.mktemp("district") / "starter"
+    new_scenario(folder, "csv")
+    result = run(read_scenario(folder))
+    return result, drive(result, PERIOD, workers=1)
+
+
+@pytest.fixture(scope="module")
+def files(driven, renamed_as, tmp_path_factory):
+    """Map and sheet, and the same of a district whose names are attacks."""
+    result, rounds = driven
+    folder, found = tmp_path_factory.mktemp("rounds"), {}
+    nasty = replace(result, scenario=renamed_as(result.scenario))
+    for prefix, one in (("", result), ("nasty_", nasty)):
+        found[f"{prefix}map"] = folder / f"{prefix}rounds_map.html"
+        write_rounds_map(one, rounds, found[f"{prefix}map"])
+        ((_, page),) = sheets(one, PERIOD, rounds).items()
+        found[f"{prefix}sheet"] = folder / f"{prefix}sheet.html"
+        found[f"{prefix}sheet"].write_text(page, encoding="utf-8")
+    return found
+
+
+def opened(show, file, *size):
+    window = show(file, *size)
+    window.page.wait_for_function(READY, timeout=20_000)
+    return window
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("name", ["map", "nasty_map"])
+def test_map_is_offline_quiet_and_accessible(show, files, name, size):
+    window = opened(show, files[name], *size)
+    page = window.page
+    assert faults(page) == []
+    page.click("#after")
+    page.click("#trucks button")
+    assert page.locator("#stops").is_visible()
+    assert faults(page) == []
+    assert page.evaluate("document.scrollingElement.scrollWidth") <= size[0]
+    assert window.asked == [window.address]
+    assert window.complaints == []
+
+
+def test_every_day_has_the_trucks_and_calls_of_its_tours(show, files, driven):
+    page = opened(show, files["map"]).page
+    done, table = tours(driven[1]), calls(driven[1])
+    for day, count in list(done.groupby("day").size().items())[:6]:
+        page.evaluate("(day) => loamhaul.setDay(day)", str(day))
+        assert page.locator("#trucks button").count() == count
+        said = page.locator("#hint").inner_text()
+        assert said.startswith(f"Day {day}: {count} truck")
+        for n, (_, tour) in enumerate(
+            table[table["day"] == day].groupby("truck", sort=False)
+        ):
+            if n == 0:
+                page.click("#trucks button >> nth=0")
+                assert page.locator("#stops tbody tr").count() == len(tour)
+
+
+def test_lines_follow_the_day_and_the_truck_chosen(show, files):
+    page = opened(show, files["map"]).page
+    ways = "[...document.querySelectorAll('.leaflet-routes-pane path')].map((p) => "
+    ways += "p.getAttribute('d') + p.getAttribute('stroke')).join('|')"
+    first = page.evaluate(ways)
+    assert first.count("#") >= 2
+    page.click("#after")
+    assert page.evaluate(ways) != first
+    page.click("#before")
+    assert page.evaluate(ways) == first
+    colours = "new Set([...document.querySelectorAll('.pill')].map((p) => "
+    colours += "p.style.background)).size"
+    everyone = page.evaluate(colours)
+    page.click("#trucks button")
+    assert page.evaluate(colours) == 1
+    assert everyone == page.locator("#trucks button").count()
+
+
+@pytest.mark.parametrize("name", ["sheet", "nasty_sheet"])
+def test_sheet_is_offline_and_accessible(show, files, name):
+    for size in SIZES:
+        window = show(files[name], *size)
+        assert faults(window.page) == []
+        assert window.page.evaluate("document.scrollingElement.scrollWidth") <= size[0]
+        assert window.asked == [window.address]
+        assert window.complaints == []
+
+
+def test_a_yard_gets_two_pages(show, brackwater_planned, tmp_path):
+    """In the demo, and A4: the month with most windrows to turn, all yards."""
+    for code, text in sheets(brackwater_planned, PERIOD).items():
+        file = tmp_path / f"{code}.html"
+        file.write_text(text, encoding="utf-8")
+        printed = show(file).page.pdf(prefer_css_page_size=True)
+        document = pypdfium2.PdfDocument(printed)
+        assert len(document) == 2, code
+        assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=1)
