@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -12,7 +12,7 @@ from logistics.audit import amounts, emissions
 from logistics.change_files import ChangeSet, apply_changes
 from logistics.ledger import budget
 from logistics.model.plan import Plan
-from logistics.model.solver import Progress
+from logistics.model.solver import Progress, relative_gap
 from logistics.pipeline import Result, run
 from logistics.scenario import Scenario
 
@@ -84,9 +84,19 @@ def compare(
         operate = run(changed, told, yards=base.plan.pairs, memory=known)
         replan = run(changed, told, start=base.plan.pairs, memory=known)
         if operate.plan.objective < replan.plan.objective and _meets(operate.plan):
-            replan = operate  # the old yards beat what the time allowed to find
+            replan = _proven_by(operate, replan)  # the old yards are the better find
         outcomes.append(Outcome(wanted, operate, replan))
     return outcomes
+
+
+def _proven_by(found: Result, proof: Result) -> Result:
+    """Keep the plan found, with what was proven for any yards."""
+    value = found.plan.objective
+    bound = min(proof.plan.bound, value)
+    gap, status = relative_gap(value, bound), proof.plan.status
+    plan = replace(found.plan, bound=bound, gap=gap, status=status)
+    told = {"bound": bound, "gap": gap, "gap_money": value - bound, "status": status}
+    return replace(found, plan=plan, summary={**found.summary, **told})
 
 
 def _meets(plan: Plan) -> bool:

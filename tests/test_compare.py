@@ -1,5 +1,6 @@
 """Operate, re-plan and regret: what must hold between them."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ from typer.testing import CliRunner
 
 from logistics.change_files import apply_changes, parse_change, read_changes
 from logistics.compare import (
+    _proven_by,
     by_district,
     by_line,
     co2e,
@@ -60,6 +62,17 @@ def test_operate_never_beats_replan(outcomes):
         bound = outcome.replan.plan.bound
         assert outcome.operate.plan.objective >= bound - 1e-6
         assert outcome.replan.plan.objective - bound == pytest.approx(gap, abs=1e-6)
+
+
+def test_old_yards_that_are_best_are_no_better_proven(outcomes):
+    """Operate is exact for its yards; for any yards only re-planning proves a gap."""
+    operate, replan = outcomes[1].operate, outcomes[1].replan
+    bound = operate.plan.objective - 0.02 * abs(operate.plan.objective)
+    proof = replace(replan, plan=replace(replan.plan, bound=bound, status="time_limit"))
+    told = _proven_by(operate, proof)
+    assert told.plan.gap == told.summary["gap"] == pytest.approx(0.02)
+    assert told.plan.status == told.summary["status"] == "time_limit"
+    assert told.plan.objective == operate.plan.objective
 
 
 def test_closing_an_unused_yard_changes_nothing(base, outcomes):
