@@ -16,6 +16,7 @@ import pandas as pd
 from logistics.audit import amounts, audit, require
 from logistics.audit import net_cost as counted_cost
 from logistics.dressing import over_limits
+from logistics.fleet_choice import choose_fleet
 from logistics.frames import records, totals
 from logistics.haulage import lane_table
 from logistics.ledger import agreement, ledger, net_cost
@@ -112,10 +113,16 @@ def run(
         threads=int(wanted.threads),
         seed=int(wanted.seed),
     )
-    if yards is not None:
-        plan = operate(instance, instance.options_of(yards), effort, progress, memory)
+    given = None if yards is None else instance.options_of(yards)
+    first = None if start is None else instance.options_of(start)
+    if scenario.settings.fleet.decide == "yes":
+        fleet = choose_fleet(
+            scenario, instance, effort, progress, given=given, start=first
+        )
+        scenario, instance, first = fleet.scenario, fleet.instance, fleet.start
+    if given is not None:
+        plan = operate(instance, given, effort, progress, memory)
     else:
-        first = None if start is None else instance.options_of(start)
         plan = solve(instance, effort, progress, first, memory)
     plan = replace(
         plan,
@@ -181,6 +188,10 @@ def _summary(
         "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
         "seconds": plan.seconds,
         "currency": scenario.settings.currency,
+        "own_trucks": {
+            code: int(count)
+            for code, count in scenario.trucks[["truck", "owned"]].to_numpy()
+        },
         "yards_open": len(plan.yards),
         "yards": dict(zip(plan.yards["yard"], plan.yards["size"], strict=True)),
         "collected_t": collected,

@@ -67,6 +67,12 @@ class Rounds(Group):
     seconds: float
 
 
+class Fleet(Group):
+    """Whether the own trucks are a decision."""
+
+    decide: Literal["no", "yes"]
+
+
 class Mix(Group):
     """Windows of a mix."""
 
@@ -175,6 +181,7 @@ class Settings(Group):
     siting: Siting
     work: Work
     rounds: Rounds
+    fleet: Fleet
     mix: Mix
     process: Process
     windrow: Windrow
