@@ -18,6 +18,7 @@ from maps.shell import (
     fail,
     faults_listed,
     out_of,
+    own_fleet,
     read,
     stoppable,
 )
@@ -51,6 +52,7 @@ def frontier(
     scenario = with_settings(read(folder), seconds, None, None)
     for wanted in changes(folder, change) if change else []:
         scenario = apply(scenario, wanted)
+    scenario = own_fleet(scenario)
     from logistics.frontier import frontier as trade
     from logistics.frontier import problem
     from logistics.model.solve import NoPlanError
@@ -117,6 +119,7 @@ def robust(
     weights = weights or [1.0] * len(wanted)
     for one in wanted:
         apply(scenario, one)
+    scenario = own_fleet(scenario)
     from logistics.model.solve import NoPlanError
     from logistics.risk import Risk
     from logistics.robust import BASE, Chance

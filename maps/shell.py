@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -99,3 +100,23 @@ def apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
 
     with faults_listed():
         return apply_changes(scenario, wanted)
+
+
+def own_fleet(scenario: Scenario) -> Scenario:
+    """Decide own trucks once where `fleet.decide` asks; they stand in all futures."""
+    if scenario.settings.fleet.decide != "yes":
+        return scenario
+    from logistics.edits import with_table
+    from logistics.pipeline import run
+    from logistics.settings import change_setting
+    from maps.progress import progress
+
+    with progress() as report, faults_listed():
+        decided = run(scenario, progress=report).scenario.trucks
+    counts = zip(decided["truck"], decided["owned"], strict=True)
+    said = ", ".join(f"{int(count)} {code}" for code, count in counts)
+    typer.echo(f"Own trucks decided first: {said}.")
+    settled = with_table(scenario, "trucks", decided)
+    return replace(
+        settled, settings=change_setting(settled.settings, "fleet.decide", "no")
+    )

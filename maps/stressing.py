@@ -20,6 +20,7 @@ from maps.shell import (
     fail,
     faults_listed,
     out_of,
+    own_fleet,
     read,
     stoppable,
 )
@@ -80,7 +81,7 @@ def stress(
         check_out(out)
         with faults_listed(), open_store(out / STORE) as store:
             ranges = read_ranges(scenario)
-            scenario = one_thread(scenario)
+            scenario = one_thread(own_fleet(scenario))
             with progress() as report:
                 yards = base_yards(scenario, store, report)
             lost = losses(scenario, [yard for yard, _ in yards])
