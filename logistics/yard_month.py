@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from logistics.frames import records, rows_by
 from logistics.materials import feedstocks, source_feedstock
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from logistics.pipeline import Result
     from logistics.rounds_drive import Driven
 
+Floats = NDArray[np.float64]
 ARRIVALS = ["yard", "day", "feedstock", "loads", "tonnes", "first_h"]
 COVER = ["day", "spoils_t", "need_m3", "morning_m3", "before_m3", "short_m3", "more_m3"]
 LEAST_M3 = 0.05
@@ -160,7 +162,8 @@ def cover(result: Result, yard: str, period: str, coming: pd.DataFrame) -> pd.Da
     DataFrame
         One row a day on which something that spoils comes: day, spoils_t [t]; need_m3,
         morning_m3 (on hand when the day begins), before_m3 (comes in time), short_m3
-        [m3]; more_m3, what more in store when the period begins would do for the day.
+        [m3]; more_m3, the same on every row: what more in
+        store when the period begins would leave no day short.
     """
     scenario = result.scenario
     rows = balance(result, yard, period)
@@ -182,19 +185,67 @@ def cover(result: Result, yard: str, period: str, coming: pd.DataFrame) -> pd.Da
         if row["first_h"] < first[d]:
             early[d] += volume / row["loads"]
     share = wet / wet.sum() if wet.sum() > 0 else np.full(days, 1 / days)
-    charged = float(bulk["charge_m3"].sum())
-    on_hand = float((bulk["start_t"] / bulk["loose_t_m3"]).sum())
-    owing = on_hand
-    each, waiting, table = scenario.settings.cover.m3_per_t, 0.0, []
-    for d in range(days):
-        if wet[d] > 0:
-            need = each * wet[d]
-            short = max(0.0, need - on_hand - early[d])
-            short = short if short > LEAST_M3 else 0.0
-            more = max(0.0, need - owing - early[d])
-            table.append((d + 1, wet[d], need, on_hand, early[d], short, more))
-        owing += came[d] - charged * share[d]
-        waiting += charged * share[d]
-        used = min(waiting, on_hand + came[d])
-        on_hand, waiting = on_hand + came[d] - used, waiting - used
-    return pd.DataFrame(table, columns=COVER)
+    used = share * float(bulk["charge_m3"].sum())
+    start = float((bulk["start_t"] / bulk["loose_t_m3"]).sum())
+    need = scenario.settings.cover.m3_per_t * wet
+    morning = on_hand(start, came, used)
+    short = np.maximum(0.0, need - morning - early)
+    short = np.where(short > LEAST_M3, short, 0.0)
+    table = pd.DataFrame(
+        {
+            "day": np.arange(1, days + 1),
+            "spoils_t": wet,
+            "need_m3": need,
+            "morning_m3": morning,
+            "before_m3": early,
+            "short_m3": short,
+            "more_m3": _more(start, came, used, need - early),
+        }
+    )
+    return table[wet > 0].reset_index(drop=True)[COVER]
+
+
+def on_hand(start: float, came: Floats, used: Floats) -> Floats:
+    """
+    Follow a store that is never used below nothing; what waits is used later.
+
+    Parameters
+    ----------
+    start
+        In store before the first day. [m3]
+    came, used
+        What comes, and what is wanted, on every day. [m3/day]
+
+    Returns
+    -------
+    ndarray
+        In store when every day begins. [m3]
+
+    Examples
+    --------
+    >>> on_hand(1.0, np.array([0.0, 5.0, 5.0]), np.array([3.0, 2.0, 2.0]))
+    array([1., 0., 1.])
+    """
+    there, waiting, found = start, 0.0, []
+    for new, wanted in zip(came.tolist(), used.tolist(), strict=True):
+        found.append(there)
+        waiting += wanted
+        taken = min(waiting, there + new)
+        there, waiting = there + new - taken, waiting - taken
+    return np.array(found)
+
+
+def _more(start: float, came: Floats, used: Floats, need: Floats) -> float:
+    """Find the least that more in store at the start leaves no day short. [m3]"""
+
+    def lacks(extra: float) -> bool:
+        there = on_hand(start + extra, came, used)
+        return bool((need - there > LEAST_M3).any())
+
+    if not lacks(0.0):
+        return 0.0
+    low, high = 0.0, float(used.sum() + np.maximum(need, 0.0).max())
+    while high - low > LEAST_M3:
+        middle = (low + high) / 2
+        low, high = (middle, high) if lacks(middle) else (low, middle)
+    return high
