@@ -165,6 +165,11 @@ def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
     lost = ((1 - keep) * np.roll(a.held, 1, axis=1)).sum(axis=1)
     taken = a.inbound.sum(axis=(1, 2, 3))
     yield "lost at sources at most what is taken", lost - taken, taken
+    if inst.cover is not None:
+        there = (feed.keep * np.roll(a.stock, 1, axis=2))[:, feed.structure]
+        there = np.einsum("jmt,m->jt", there, 1 / feed.loose_t_m3[feed.structure])
+        need = np.einsum("jmt,mt->jt", arrived, inst.cover)
+        yield "cover for what spoils", need - there, need
     product = np.einsum("jmt,m,tu->ju", a.charge, feed.product_per_t, inst.ripening)
     out = a.outbound.sum(axis=(0, 2)) + a.leftover + a.compost
     came = np.roll(a.compost, 1, axis=1) + product

@@ -9,7 +9,7 @@ each day's trucks are well used and no more trucks are out than are owned.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -80,6 +80,7 @@ class _Flow:
     spoils: bool
     ride_h: float
     every: int
+    covers: bool
 
 
 def pickup_interval(keep_h: float) -> int:
@@ -173,8 +174,15 @@ def _flows(result: Result, period: str) -> list[_Flow]:
             spoils,
             keep - float(waits[place]) - 24 * (every - 1) if spoils else np.inf,
             every,
+            inbound and not spoils and bool(keeps[material]["structure"]),
         )
-    return list(found.values())
+    return _covering(list(found.values()), scenario.settings.cover.days)
+
+
+def _covering(flows: list[_Flow], days: float) -> list[_Flow]:
+    """Mark what covers feedstock that spoils at its yard, if `cover.days` asks."""
+    wet = {flow.yard for flow in flows if flow.spoils and days > 0}
+    return [replace(f, covers=f.covers and f.yard in wet) for f in flows]
 
 
 def _visit(flow: _Flow, day: int, tonnes: float) -> Visit:
@@ -281,7 +289,8 @@ def _loads(
 
     Loads are taken in the order of their even place in the period. Each goes to the
     day on which it calls for the fewest further trucks: one that stands idle counts
-    1, one to be hired 3; then to the day nearest to its even place.
+    1, one to be hired 3; then to the day nearest to its even place. Where cover is to
+    be in store, loads of it come no later than their even place.
     """
     trucks = rows_by(result.scenario.trucks, "truck")
     shift = result.scenario.settings.work.hours_per_day * USABLE
@@ -306,6 +315,8 @@ def _loads(
         price = np.where(more <= idle, more, np.maximum(idle, 0) + 3 * more)
         away = np.abs(np.arange(days) - even)
         price = price + 0.02 * away + np.where(away > max(1, WINDOW * days), 1e3, 0.0)
+        if flow.covers:
+            price = price + np.where(np.arange(days) > even + 0.5, 1e3, 0.0)
         day = int(np.argmin(price))
         here[day] += need
         made.append(_visit(flow, day + 1, tonnes))

@@ -119,6 +119,7 @@ class Windrow(Group):
 class Cover(Group):
     """What covers feedstock that spoils."""
 
+    days: float
     m3_per_t: float
 
 

@@ -12,6 +12,7 @@ from logistics.emissions import composting_co2e, disposal_co2e
 from logistics.frames import Row, records
 from logistics.lanes import Trips, inbound_trips, outbound_trips
 from logistics.materials import feedstocks, source_feedstock
+from logistics.model.cover import cover_needed
 from logistics.model.instance import Instance, Mix, Policy
 from logistics.model.parts import (
     Feed,
@@ -90,6 +91,7 @@ def assemble(
         composting_co2e=composting_co2e(scenario.factors),
         leftover_per_t=settings.finance.leftover_cost_per_t,
         goal=criteria,
+        cover=cover_needed(scenario, table),
     )
     return instance, inward, outward
 

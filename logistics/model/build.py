@@ -10,6 +10,7 @@ from logistics.model.blend import (
     limit_density,
     limit_salt,
 )
+from logistics.model.cover import keep_cover
 from logistics.model.distribution import (
     fit_compost_store,
     keep_compost,
@@ -53,6 +54,7 @@ BLOCKS: list[Block] = [
     keep_stock,
     keep_stock_fresh,
     limit_decay,
+    keep_cover,
     keep_carbon_nitrogen,
     keep_moisture,
     limit_density,

@@ -99,6 +99,10 @@ class Instance:
     composting_co2e, leftover_per_t
         Per tonne taken into windrows [kg CO2e/t]; per tonne of compost that no
         market takes [money/t].
+    cover
+        Loose volume of structure feedstock that must be in store when period t begins,
+        for each tonne of feedstock m that comes in t, shape (m, t); None switches the
+        rule off. [m3/t]
     """
 
     periods: tuple[str, ...]
@@ -120,6 +124,7 @@ class Instance:
     composting_co2e: float
     leftover_per_t: float
     goal: Goal = "cost"
+    cover: Floats | None = None
 
     def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
         """Mark the options of a plan's yards: pairs of yard and size, length o."""

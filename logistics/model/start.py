@@ -39,6 +39,7 @@ def whole_year(inst: Instance) -> Instance:
         occupancy=np.array([[1 / pad_years(inst)]]),
         pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
+        cover=None,
     )
 
 
