@@ -6,7 +6,6 @@ from small_instances import small_instance
 
 from logistics.model.build import build
 from logistics.model.matrix import Matrix, Relaxed, matrix_of, relax
-from logistics.model.search import _most
 from logistics.model.solver import Effort, Session
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
@@ -17,7 +16,7 @@ def relaxed(seed: int) -> tuple[Matrix, Relaxed, float]:
     full = matrix_of(build(inst)[0])
     found = relax(full, Session(EXACT))
     assert found is not None
-    return full, found, _most(inst)
+    return full, found, inst.most
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from small_instances import small_instance
 
 from logistics.audit import audit
-from logistics.model import search as room
+from logistics.model import pricing
 from logistics.model import solve as job
 from logistics.model.memory import Basis, Memory
 from logistics.model.solver import Effort
@@ -56,8 +56,7 @@ def test_a_basis_of_nothing_known_does_no_harm():
 def large(monkeypatch):
     """Send small instances the long way, with few lanes to start from."""
     monkeypatch.setattr(job, "is_small", lambda instance: False)
-    monkeypatch.setattr(room, "NEAREST", 1)
-    monkeypatch.setattr(room, "GROWTH", 1.2)
+    monkeypatch.setattr(pricing, "FLOWS", 1)
 
 
 @pytest.mark.parametrize("seed", range(10, 20))

@@ -216,7 +216,7 @@ def test_a_trickle_that_must_be_collected_keeps_its_yard_open():
 
 def test_first_yards_that_fail_month_by_month_are_dropped(monkeypatch):
     """They are no plan to fall back on when the proof finds none in time."""
-    monkeypatch.setattr(job, "true_value", lambda *_: None)
+    monkeypatch.setattr(job, "_run", lambda *_: None)
     late = Answer("time_limit", None, float("-inf"), 1.0)
     told = []
     monkeypatch.setattr(

@@ -82,7 +82,11 @@ LINKS = (link_intake, link_dispatch)
 
 
 def build(
-    instance: Instance, *, elastic: str | None = None, linked: bool = True
+    instance: Instance,
+    *,
+    elastic: str | None = None,
+    linked: bool = True,
+    lanes: bool = True,
 ) -> tuple[Programme, Variables]:
     """
     Write the whole programme for an instance.
@@ -99,7 +103,7 @@ def build(
         and would take a part of what supply, demand and pad are worth.
     """
     programme = Programme()
-    variables = add_variables(programme, instance, elastic=elastic)
+    variables = add_variables(programme, instance, elastic=elastic, lanes=lanes)
     for block in BLOCKS:
         if linked or block not in LINKS:
             block(programme, variables, instance)

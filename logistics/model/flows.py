@@ -211,7 +211,7 @@ def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
     """
     for (v, t), terms in var.by_truck.items():
         owned = float(inst.trucks.owned_hours[v, t])
-        if not terms or owned == float("inf"):
+        if owned == float("inf"):
             continue
         hired: Terms = [(var.hired[v, t], -1.0)] if (v, t) in var.hired else []
         name = f"trucks.{inst.trucks.codes[v]}.{inst.periods[t]}"

@@ -126,6 +126,11 @@ class Instance:
     goal: Goal = "cost"
     cover: Floats | None = None
 
+    @property
+    def most(self) -> float:
+        """What no flow, stock, water [t] or hired hours [h] will exceed."""
+        return 1e3 * (1.0 + float(self.supply.tonnes.sum()))
+
     def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
         """Mark the options of a plan's yards: pairs of yard and size, length o."""
         wanted = set(yards)

@@ -16,12 +16,15 @@ from logistics.model.matrix import Matrix, matrix_of
 from logistics.model.memory import Basis, read_basis
 from logistics.model.parts import Flags, Floats
 from logistics.model.pool import lane_columns, with_pool
+from logistics.model.pricing import cheapest
 from logistics.model.programme import Programme
-from logistics.model.search import GROWTH, cheapest
 from logistics.model.solver import Session, run_solver
 from logistics.model.variables import EVERY, Variables
 
 Key = tuple[str, str]
+
+GROWTH = 2.0
+"""Lanes carried, as a multiple of those that could pay."""
 
 GIVING_WAY = 1e6
 """Charged for a demand of the board given up altogether, in parts for a part. [money]
@@ -184,8 +187,8 @@ def second_stage(
         cost=cost,
         whole=np.zeros(len(cost), dtype=bool),
     )
-    most = 1e3 * (1.0 + float(inst.supply.tonnes.sum()))
-    return Second(technology, grown, _annuals(inst, keys, others), most)
+    annual = _annuals(inst, keys, others)
+    return Second(technology, grown, annual, inst.most)
 
 
 class Operating:

@@ -1,52 +1,44 @@
 """
-Prove a plan for a large district without carrying every lane.
+Prove a plan for a large district: a tree of relaxations, each with few flows.
 
-1. A choice of yards from the year as one period, run month by month: a real plan.
-2. The linear relaxation with the nearest lanes, others priced in until none would
-   help: what every row is worth.
-3. A programme of the lanes that come near to paying, a pool for all the others, and
-   branching from the plan of 1. Its bound holds for the whole programme; every choice
-   of yards it finds is run with all lanes for its true cost.
-4. If the pool was needed, more lanes and again.
+1. Prices of all rows: those that an earlier plan left, or those of the year taken as
+   one period; and with them the flows that come near to paying.
+2. The relaxation of the whole district, flows priced in (`pricing`). What its yards
+   are rounded to is run month by month: a true plan.
+3. The scope with the least bound is divided at a yard that is neither open nor shut:
+   closed on one side, open on the other. Options that would cost more than the gap
+   there is are shut. Both sides are solved at the same time, on two threads.
 
-With the prices that an earlier plan put on its rows, 2 is left out: the pool at those
-prices is a valid relaxation after any change, and close after most.
+The bound is the least of all scopes not yet divided. Every bound holds for all flows,
+so nothing is lost by those left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from logistics.model.build import build
+from logistics.model.division import UNSURE, WHOLE, rounded, sides
 from logistics.model.instance import Instance
-from logistics.model.matrix import Matrix, Relaxed, branch, matrix_of, relax
-from logistics.model.memory import Basis, read_basis
-from logistics.model.parts import Flags, Floats, Lanes, Whole
-from logistics.model.pool import LaneColumns, lane_columns, with_pool
-from logistics.model.solver import (
-    Answer,
-    Progress,
-    Session,
-    relative_gap,
-    run_solver,
-)
-
-NEAREST = 9
-"""Yards that each source and market starts with."""
+from logistics.model.matrix import relax
+from logistics.model.memory import Basis
+from logistics.model.parts import Flags
+from logistics.model.pricing import Priced, likely, price, run_yards
+from logistics.model.solver import Answer, Progress, Session, relative_gap
+from logistics.model.wide import Scope, Wide, wide_of
+from logistics.model.yearly import Year, of_the_year
 
 SMALL = 20_000
 """Columns up to which the whole programme is given to the solver as it is."""
 
-GROWTH = 2.0
-"""Lanes kept for branching, as a multiple of those that could pay; again a round."""
+CLOSE = 0.2
+"""Distance of a relaxation and its bound, as a share of the gap asked for."""
 
-ROUNDS = 3
-
-FAR = 3.0
-"""Gap after a pool at old prices, in gaps asked for, from which lanes are priced."""
+TRIALS = 4
+"""Ways to divide a scope that are tried on the year as one period."""
 
 
 @dataclass
@@ -57,17 +49,17 @@ class Best:
     Attributes
     ----------
     chosen, value
-        Its options (mask, length o) and its true value.
+        Its options (mask, length o) and its true value; infinite before any.
     bound
         No plan is better.
     basis
-        Of the flows of the yards last tried; where the next trial starts.
+        Of the flows of yards run before; where the next run may start.
     prices
         What each row of the relaxation is worth, by name.
     """
 
     chosen: Flags
-    value: float
+    value: float = np.inf
     bound: float = -np.inf
     basis: Basis | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
@@ -77,201 +69,191 @@ class Best:
         return relative_gap(self.value, self.bound)
 
 
-def true_value(
-    instance: Instance, chosen: Flags, session: Session, basis: Basis | None = None
-) -> tuple[float, Basis | None] | None:
-    """Optimum and basis with the yards given and all lanes; None if not to be run."""
-    programme, _ = build(instance.with_yards(chosen), linked=False)
-    answer = run_solver(programme, session, mip=False, seconds=1e6, basis=basis)
-    return None if answer.best is None else (answer.best, read_basis(programme))
+@dataclass(frozen=True, eq=False)
+class Node:
+    """A scope, and its relaxation: exact, or near enough to divide it."""
+
+    scope: Scope
+    priced: Priced
+    exact: bool = False
+
+    @property
+    def bound(self) -> float:
+        """No plan within the scope is better."""
+        return self.priced.proven.bound
+
+
+class _Search:
+    """The tree, its best plan, and the yards run so far."""
+
+    def __init__(
+        self,
+        wide: Wide,
+        session: Session,
+        best: Best,
+        year: Year | None,
+    ) -> None:
+        single = replace(session.effort, threads=1)
+        self.wide, self.best, self.asked = wide, best, session.effort.gap
+        self.session = replace(session, effort=single)
+        self.nodes: list[Node] = []
+        self.year = year
+        self.shut = np.inf  # least bound of the scopes that need no more division
+        self._run: set[bytes] = set()
+
+    @property
+    def near(self) -> float:
+        return max(CLOSE * self.asked, 1e-9)
+
+    @property
+    def enough(self) -> float:
+        """Bound from which a scope cannot hold a plan worth finding."""
+        value = self.best.value
+        return value - self.asked * abs(value) if np.isfinite(value) else np.inf
+
+    @property
+    def over(self) -> bool:
+        return self.best.gap() <= self.asked or self.session.over
+
+    def solve(self, scope: Scope, kept: Flags, exact: bool = False) -> Priced | None:
+        near, enough, rough = self.near, self.enough, not exact
+        return price(self.wide, scope, kept, self.session, near, enough, rough=rough)
+
+    def run(self, chosen: Flags, kept: Flags) -> None:
+        """Run yards month by month; keep them if no others are better."""
+        if chosen.tobytes() in self._run:
+            return
+        self._run.add(chosen.tobytes())
+        found = run_yards(self.wide, chosen, kept, self.session, self.near / 10)
+        if found is not None and found.value < self.best.value:
+            self.best.chosen, self.best.value = chosen, found.value
+            self.tell()
+
+    def add(self, node: Node) -> None:
+        """Take in a scope; one that needs no division only holds the bound down."""
+        if node.bound >= self.enough:
+            self.shut = min(self.shut, node.bound)
+            return
+        self.run(rounded(node.priced.opened, self.wide), node.priced.kept)
+        self.nodes.append(node)
+
+    def count(self) -> None:
+        """Take over the bound of all scopes."""
+        bounds = [self.shut, *(node.bound for node in self.nodes)]
+        bound = min(min(bounds), self.best.value)
+        self.best.bound = max(self.best.bound, bound)
+        self.tell()
+
+    def tell(self) -> None:
+        watch, best = self.session.watch, self.best
+        if watch is not None and np.isfinite(best.value):
+            bound = best.bound if np.isfinite(best.bound) else None
+            phase = "first plan" if bound is None else "proof"
+            watch(Progress(phase, self.session.spent, best.value, bound))
+
+    def divide(self, pool: ThreadPoolExecutor) -> None:
+        """Divide the scope of least bound, or close it if its yards are whole."""
+        node = self.nodes.pop(int(np.argmin([n.bound for n in self.nodes])))
+        inside, kept = self.shrunk(node), node.priced.kept
+        parts: Sequence[Scope] = self.choose(node, inside, pool)
+        if not parts and node.exact:
+            self.shut = min(self.shut, node.bound)
+            return
+        exact = node.exact or not parts
+        jobs = [pool.submit(self.solve, p, kept, exact) for p in parts or [inside]]
+        for part, job in zip(parts or [inside], jobs, strict=True):
+            found = job.result()
+            if found is None:  # out of time
+                self.nodes.append(Node(part, node.priced, exact))
+                continue
+            proven = found.proven
+            if proven.bound < node.bound:
+                proven = replace(proven, bound=node.bound)
+            self.add(Node(part, replace(found, proven=proven), exact))
+
+    def choose(
+        self, node: Node, inside: Scope, pool: ThreadPoolExecutor
+    ) -> Sequence[Scope]:
+        """Choose where to divide: where both sides cost most in the year as one."""
+        least = WHOLE if node.exact else UNSURE
+        ways = sides(node.priced.opened, inside, self.wide, least)[:TRIALS]
+        if len(ways) < 2 or self.year is None:
+            return ways[0] if ways else ()
+        scopes = [inside, *(side for way in ways for side in way)]
+
+        values = np.array(list(pool.map(self.in_the_year, scopes)))
+        base = values[0]
+        if not np.isfinite(base):
+            return ways[0]
+        distance = max(self.best.value - node.bound, 1e-9)
+        rise = np.clip((values[1:] - base) / distance, 1e-2, 1.0).reshape(-1, 2)
+        return ways[int(np.argmax(rise.prod(axis=1)))]
+
+    def in_the_year(self, scope: Scope) -> float:
+        """Relaxed value of a scope in the year as one period. [goal]"""
+        if self.year is None:
+            return np.inf
+        part = self.year.wide.narrow(self.year.kept, scope)
+        found = relax(part.matrix, self.session)
+        return np.inf if found is None else found.value
+
+    def shrunk(self, node: Node) -> Scope:
+        """Shut the options that would cost more than the gap there is."""
+        scope, distance = node.scope, self.best.value - node.bound
+        dear = (node.priced.proven.excess > distance) & (scope.low == 0)
+        return replace(scope, high=np.where(dear, 0.0, scope.high))
 
 
 def search(
-    instance: Instance,
-    session: Session,
-    best: Best,
-    another: Callable[[], Flags | None] | None = None,
+    instance: Instance, session: Session, best: Best, *, known: bool = False
 ) -> Answer:
     """
-    Prove how good a first choice of yards is, and better it.
+    Find a plan and prove how good it is.
 
     Parameters
     ----------
     instance, session
         The problem; gap and time.
     best
-        A plan and its value; bettered in place. Its prices, if any, are those of an
-        earlier plan.
-    another
-        Finds other yards worth a trial where an earlier plan's are no longer good.
+        Bettered in place. Its options are run first if `known`; its prices, if any,
+        are those of an earlier plan.
 
     Returns
     -------
     Answer
-        status "optimal" where the gap asked for is proven, else "time_limit" or
-        "stopped", with best value and bound.
+        status "optimal" where the gap asked for is proven, "infeasible" where there
+        is no plan, else "time_limit" or "stopped", with best value and bound.
     """
-    programme, variables = build(instance)
-    full = matrix_of(programme)
-    flows = lane_columns(programme, variables, instance)
-    yards = np.flatnonzero(full.whole)
-    names = list(programme.rows)
-    relaxed = None
-    if best.prices:
-        relaxed = _recall(instance, session, best, full, flows, names)
-        if not _done(best, session) and another is not None:
-            _try(instance, session, best, another())
-    if relaxed is None or best.gap() > FAR * session.effort.gap:
-        kept = _nearest(instance)
-        if relaxed is not None:
-            kept |= flows.least(full.reduced_cost(relaxed.duals)) <= 0.0
-        relaxed = _price(full, flows, kept, session)
-        if relaxed is None:
-            return _answer(best, session)
-        best.bound = max(best.bound, full.safe_bound(relaxed.duals, _most(instance)))
-    best.prices = dict(zip(names, relaxed.duals.tolist(), strict=True))
-    without_links = np.where(flows.links, 0.0, relaxed.duals)
-    room = flows.least(full.reduced_cost(without_links))
-    keep = GROWTH * max(1, int((room <= 1e-6).sum()))
-    for _ in range(ROUNDS):
-        if _done(best, session):
-            break
-        kept = cheapest(room, keep)
-        smaller, columns = with_pool(full, flows, kept, without_links)
-        _branch(instance, session, best, smaller, np.searchsorted(columns, yards))
-        keep *= GROWTH * 1.5
-    return _answer(best, session)
+    year = None if best.prices else of_the_year(instance, session)
+    prices = best.prices if year is None else year.prices
+    if year is not None and year.chosen is not None and not known:
+        best.chosen, known = year.chosen, True
+    wide = wide_of(instance)
+    tree = _Search(wide, session, best, year)
+    kept = likely(wide, prices, instance)
+    if known:
+        tree.run(best.chosen, kept)
+    with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
+        root = tree.solve(wide.anywhere(), kept)
+        if root is not None:
+            best.prices = dict(zip(wide.names, root.prices.tolist(), strict=True))
+            tree.add(Node(wide.anywhere(), root))
+            tree.count()
+            while tree.nodes and not tree.over:
+                tree.divide(pool)
+                tree.count()
+    return _answer(tree, session)
 
 
-def _recall(
-    instance: Instance,
-    session: Session,
-    best: Best,
-    full: Matrix,
-    flows: LaneColumns,
-    names: list[str],
-) -> Relaxed | None:
-    """Bound the changed programme with a pool at an earlier plan's prices."""
-    prices = np.array([best.prices.get(name, 0.0) for name in names])
-    without_links = np.where(flows.links, 0.0, prices)
-    room = flows.least(full.reduced_cost(without_links))
-    keep = GROWTH * max(1, int((room <= 1e-6).sum()))
-    kept = cheapest(room, keep)
-    smaller, _ = with_pool(full, flows, kept, without_links)
-    relaxed = relax(smaller, session)
-    if relaxed is None:
-        return None
-    bound = smaller.safe_bound(relaxed.duals, _most(instance))
-    best.bound = max(best.bound, bound)
-    return Relaxed(relaxed.value, relaxed.duals[: len(names)])
-
-
-def _try(
-    instance: Instance, session: Session, best: Best, chosen: Flags | None
-) -> None:
-    """Run other yards with all lanes; keep them if they are better."""
-    if chosen is None or (chosen == best.chosen).all():
-        return
-    found = true_value(instance, chosen, session, best.basis)
-    if found is not None and found[0] < best.value:
-        best.chosen = chosen
-        best.value, best.basis = found
-
-
-def _most(instance: Instance) -> float:
-    """Return what no flow, stock or water [t] and no hired hours [h] will exceed."""
-    return 1e3 * (1.0 + float(instance.supply.tonnes.sum()))
-
-
-def _nearest(instance: Instance) -> Flags:
-    """Mark the cheapest truck to the nearest yards of every source and market."""
-
-    def near(lanes: Lanes) -> Flags:
-        marked = np.zeros(len(lanes), dtype=bool)
-        open_ = lanes.usable.sum(axis=1)
-        total = np.where(lanes.usable, lanes.money, 0.0).sum(axis=1)
-        cost = np.where(open_ > 0, total / np.maximum(open_, 1), np.inf)
-        order = np.lexsort((cost, lanes.site))
-        seen: dict[int, set[int]] = {}
-        for a in order.tolist():
-            yards = seen.setdefault(int(lanes.site[a]), set())
-            if len(yards) < NEAREST and int(lanes.yard[a]) not in yards:
-                yards.add(int(lanes.yard[a]))
-                marked[a] = True
-        return marked
-
-    return np.concatenate([near(instance.inbound), near(instance.outbound)])
-
-
-def _price(
-    full: Matrix, flows: LaneColumns, kept: Flags, session: Session
-) -> Relaxed | None:
-    """
-    Solve the relaxation over all lanes by bringing in those that would help.
-
-    Ends when no lane left out has a reduced cost below zero. None if the time did
-    not suffice.
-    """
-    lane_of = np.full(len(full.cost), -1)
-    lane_of[flows.column] = flows.lane
-    while True:
-        columns = np.flatnonzero((lane_of < 0) | kept[lane_of])
-        relaxed = relax(full.take(columns), session)
-        if relaxed is None:
-            return None
-        gain = flows.least(full.reduced_cost(relaxed.duals))
-        scale = 1e-6 * max(1.0, float(np.abs(full.cost[flows.column]).max(initial=0)))
-        fresh = (gain < -scale) & ~kept
-        if not fresh.any():
-            return relaxed
-        kept = kept | fresh
-
-
-def cheapest(room: Floats, count: float) -> Flags:
-    """Mark the lanes that come nearest to paying."""
-    finite = int(np.isfinite(room).sum())
-    number = min(finite, int(count))
-    if number == finite:
-        return np.isfinite(room)
-    return np.asarray(room <= np.partition(room, number)[number])
-
-
-def _branch(
-    instance: Instance, session: Session, best: Best, smaller: Matrix, yards: Whole
-) -> None:
-    """Branch over the smaller programme; better plan and bound where it can."""
-
-    def gap_with(bound: float) -> float:
-        return relative_gap(best.value, max(best.bound, bound))
-
-    def report(bound: float) -> None:
-        if session.watch is not None:
-            proven = max(best.bound, bound)
-            session.watch(Progress("proof", session.spent, best.value, proven))
-
-    bound, values = branch(
-        smaller,
-        session,
-        (yards, best.chosen.astype(float)),
-        lambda bound: gap_with(bound) <= session.effort.gap,
-        report,
-    )
-    best.bound = max(best.bound, bound)
-    if values is None:
-        return
-    _try(instance, session, best, values[yards] > 0.5)
-
-
-def _done(best: Best, session: Session) -> bool:
-    late = session.spent >= session.effort.seconds
-    return best.gap() <= session.effort.gap or session.stop.asked or late
-
-
-def _answer(best: Best, session: Session) -> Answer:
+def _answer(tree: _Search, session: Session) -> Answer:
+    best = tree.best
     status = "optimal"
-    if best.gap() > session.effort.gap:
+    if not np.isfinite(best.value) and not tree.nodes and not session.over:
+        status = "infeasible"
+    elif best.gap() > session.effort.gap:
         status = "stopped" if session.stop.asked else "time_limit"
-    return Answer(status, best.value, best.bound, session.spent)
+    value = best.value if np.isfinite(best.value) else None
+    return Answer(status, value, best.bound, session.spent)
 
 
 def is_small(instance: Instance) -> bool:

@@ -4,6 +4,7 @@ import numpy as np
 
 from logistics.model.ceilings import yearly_intake, yearly_product
 from logistics.model.instance import Instance
+from logistics.model.parts import Floats
 from logistics.model.programme import Programme
 from logistics.model.variables import (
     Terms,
@@ -39,15 +40,10 @@ def link_intake(p: Programme, var: Variables, inst: Instance) -> None:
 
         sum_a,t x[a,o,t] <= min(Q[i], cap[o,m] + lost[o,m]) * z[o]
     """
-    names, per_m3 = option_names(inst), yearly_intake(inst)
-    feed, options = inst.feed, inst.options
-    lost = (1 - feed.keep).sum(axis=1) * feed.loose_t_m3
+    names, most = option_names(inst), most_hauled(inst)
     for (i, o), terms in var.by_inbound_pair.items():
-        m = int(inst.supply.feedstock[i])
-        most = per_m3[m] * options.pad_m3[o] + lost[m] * options.store_m3[o]
-        most = min(float(most), float(inst.supply.tonnes[i].sum()))
         name = f"link_in.{inst.supply.codes[i]}.{names[o]}"
-        p.at_most(name, [*terms, (var.opened[o], -most)])
+        p.at_most(name, [*terms, (var.opened[o], -float(most[i, o]))])
 
 
 def link_dispatch(p: Programme, var: Variables, inst: Instance) -> None:
@@ -59,13 +55,28 @@ def link_dispatch(p: Programme, var: Variables, inst: Instance) -> None:
 
         sum_a,t f[a,o,t] <= min(D[n], cap[o]) * z[o]
     """
-    names, per_m3 = option_names(inst), yearly_product(inst)
+    names, most = option_names(inst), most_delivered(inst)
+    for (n, o), terms in var.by_outbound_pair.items():
+        name = f"link_out.{inst.markets.codes[n]}.{names[o]}"
+        p.at_most(name, [*terms, (var.opened[o], -float(most[n, o]))])
+
+
+def most_hauled(inst: Instance) -> Floats:
+    """Most that each source can send to each option in a year, shape (i, o). [t]"""
+    feed, options = inst.feed, inst.options
+    lost = (1 - feed.keep).sum(axis=1) * feed.loose_t_m3
+    taken = np.outer(np.minimum(yearly_intake(inst), 1e15), options.pad_m3)
+    taken += np.outer(lost, options.store_m3)
+    year = inst.supply.tonnes.sum(axis=1)
+    return np.asarray(np.minimum(taken[inst.supply.feedstock], year[:, None]))
+
+
+def most_delivered(inst: Instance) -> Floats:
+    """Most that each market can get of each option in a year, shape (n, o). [t]"""
     markets = inst.markets
     year = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
-    for (n, o), terms in var.by_outbound_pair.items():
-        most = min(float(per_m3 * inst.options.pad_m3[o]), float(year[n]))
-        name = f"link_out.{markets.codes[n]}.{names[o]}"
-        p.at_most(name, [*terms, (var.opened[o], -most)])
+    made = min(yearly_product(inst), 1e15) * inst.options.pad_m3
+    return np.asarray(np.minimum(made[None, :], year[:, None]))
 
 
 def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:

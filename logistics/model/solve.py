@@ -1,6 +1,5 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,7 +13,7 @@ from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.programme import Programme
 from logistics.model.reading import chosen_options, read_plan
-from logistics.model.search import Best, is_small, search, true_value
+from logistics.model.search import Best, is_small, search
 from logistics.model.shortage import nearest
 from logistics.model.solver import (
     Answer,
@@ -84,40 +83,50 @@ def solve(
     session = Session(effort or Effort(), watch)
     memory = NOTHING if memory is None or start is None else memory
     with stop_on_interrupt(session.stop):
-        first = _first_yards(instance, session) if start is None else start
-        best = _best(instance, session, first, memory)  # None: they fail by months
-        if best is None or is_small(instance):
-            first = None if best is None else best.chosen
-            answer, chosen = _prove(instance, session, first)
+        if is_small(instance):
+            answer, chosen = _whole(instance, session, start, memory)
         else:
-            other = None if start is None else _other(instance, session)
-            answer, chosen = search(instance, session, best, other), best.chosen
+            answer, chosen, memory = _search(instance, session, start, memory)
         if answer.status == "infeasible":
             return nearest(instance, session)
-    chosen = first if chosen is None else chosen
     if chosen is None:
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
-    left = memory if best is None else Memory(best.basis, best.prices)
-    return _finish(instance, session, chosen, answer, left)
+    return _finish(instance, session, chosen, answer, memory)
 
 
-def _best(
-    instance: Instance, session: Session, first: Flags | None, memory: Memory
-) -> Best | None:
-    """Run the first yards month by month; None if there are none or they fail."""
-    if first is None:
-        return None
-    found = true_value(instance, first, session, memory.basis)
-    if found is None:
-        return None
-    if session.watch is not None:
-        session.watch(Progress("first plan", session.spent, found[0], None))
-    return Best(first, found[0], basis=found[1], prices=memory.prices)
+def _search(
+    instance: Instance, session: Session, start: Flags | None, memory: Memory
+) -> tuple[Answer, Flags | None, Memory]:
+    """Find and prove a plan of a large district; also what it leaves behind."""
+    none = np.zeros(len(instance.options.yard), dtype=bool)
+    best = Best(none if start is None else start, prices=memory.prices)
+    answer = search(instance, session, best, known=start is not None)
+    chosen = None if answer.best is None else best.chosen
+    return answer, chosen, Memory(memory.basis, best.prices)
 
 
-def _other(instance: Instance, session: Session) -> Callable[[], Flags | None]:
-    return lambda: _first_yards(instance, session)
+def _whole(
+    instance: Instance, session: Session, start: Flags | None, memory: Memory
+) -> tuple[Answer, Flags | None]:
+    """Give a small district whole to the solver, from yards that can be run."""
+    first = _first_yards(instance, session) if start is None else start
+    if first is not None:
+        value = _run(instance, session, first, memory.basis)
+        if value is None:  # they fail month by month
+            first = None
+        elif session.watch is not None:
+            session.watch(Progress("first plan", session.spent, value, None))
+    answer, chosen = _prove(instance, session, first)
+    return answer, first if chosen is None else chosen
+
+
+def _run(
+    instance: Instance, session: Session, chosen: Flags, basis: Basis | None
+) -> float | None:
+    """Return the value of the best plan with the yards given; None if there is none."""
+    programme, _ = build(instance.with_yards(chosen), linked=False)
+    return run_solver(programme, session, mip=False, seconds=1e6, basis=basis).best
 
 
 def operate(

@@ -48,8 +48,8 @@ def relative_gap(best: float, bound: float) -> float:
     """
     Return the proven distance to the optimum as a share of the best value.
 
-    A distance that the solver does not tell from nothing is none: without this a
-    plan that leaves 0 t behind would seem far from a bound of -1e-9 t.
+    What the solver does not tell from nothing is none: 0 t left behind is not far
+    from a bound of -1e-9 t.
     """
     distance = best - bound
     return 0.0 if distance <= ROUNDING else distance / max(abs(best), ROUNDING)
@@ -79,10 +79,8 @@ class Effort:
 
     Attributes
     ----------
-    gap
-        Proven relative gap at which to stop. [1]
-    seconds
-        Longest time. [s]
+    gap, seconds
+        Proven relative gap at which to stop [1]; longest time [s].
     threads, seed
         Processor threads and seed of the solver.
     """
@@ -115,6 +113,11 @@ class Session:
     def spent(self) -> float:
         """Time since the start. [s]"""
         return time.monotonic() - self.begin
+
+    @property
+    def over(self) -> bool:
+        """Whether the time is up or the user asked to stop."""
+        return self.stop.asked or self.spent >= self.effort.seconds
 
     @property
     def left(self) -> float:

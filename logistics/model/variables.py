@@ -7,6 +7,7 @@ import numpy as np
 import pulp
 
 from logistics.model.instance import Instance
+from logistics.model.parts import Flags, Whole
 from logistics.model.programme import Programme
 
 Terms = list[tuple[pulp.LpVariable, float]]
@@ -107,17 +108,30 @@ class Variables:
 
 
 def add_variables(
-    programme: Programme, instance: Instance, *, elastic: str | None = None
+    programme: Programme,
+    instance: Instance,
+    *,
+    elastic: str | None = None,
+    lanes: bool = True,
 ) -> Variables:
-    """Create every decision that can be other than zero, and index the flows."""
+    """
+    Create every decision that can be other than zero, and index the flows.
+
+    Without `lanes` the flows on lanes are left out, and the sums that they would
+    enter are empty.
+    """
     var = Variables(elastic=elastic)
     names = option_names(instance)
     for o, name in enumerate(names):
         var.opened[o] = programme.choice(f"open.{name}")
-    _add_inbound(programme, instance, var, names)
+    if lanes:
+        _add_inbound(programme, instance, var, names)
+    else:
+        _name_sums(instance, var)
     _add_sources(programme, instance, var)
     _add_yards(programme, instance, var, names)
-    _add_outbound(programme, instance, var, names)
+    if lanes:
+        _add_outbound(programme, instance, var, names)
     for (v, t), hours in np.ndenumerate(instance.trucks.hire_hours):
         if hours > 0:
             high = float(hours) if np.isfinite(hours) else None
@@ -143,13 +157,58 @@ def options_of_yard(instance: Instance) -> dict[int, list[int]]:
     return found
 
 
+def arising(inst: Instance) -> Flags:
+    """Mark when a source has something to fetch, shape (i, t)."""
+    supply = inst.supply
+    arises = supply.tonnes > 0
+    arises |= ((supply.hold_t > 0) & arises.any(axis=1))[:, None]
+    return np.asarray(arises, dtype=bool)
+
+
+def _name_sums(inst: Instance, var: Variables) -> None:
+    """Make the sums that flows on lanes enter, with nothing in them."""
+    options, feedstock = options_of_yard(inst), inst.supply.feedstock
+    for lanes, when in (
+        (inst.inbound, arising(inst)),
+        (inst.outbound, inst.markets.demand > 0),
+    ):
+        served = np.isin(lanes.yard, list(options))
+        a, t = np.nonzero(lanes.usable & when[lanes.site] & served[:, None])
+        site, yard = lanes.site[a], lanes.yard[a]
+        for v, u in _pairs(lanes.truck[a], t):
+            var.by_truck[v, u]
+        for i, u in _pairs(site, t):
+            (var.by_source if lanes is inst.inbound else var.by_market)[i, u]
+        for i, j in _pairs(site, yard):
+            for o in options[j]:
+                if lanes is inst.inbound:
+                    var.by_inbound_pair[i, o]
+                else:
+                    var.by_outbound_pair[i, o]
+        if lanes is inst.inbound:
+            for i, j, u in _pairs(feedstock[site], yard, t):
+                for o in options[j]:
+                    var.by_intake[o, i, u]
+        else:
+            for j, u in _pairs(yard, t):
+                for o in options[j]:
+                    var.by_dispatch[o, u]
+
+
+def _pairs(*columns: Whole) -> list[list[int]]:
+    """Return the rows of some columns, each once, in order."""
+    seen = np.zeros([int(c.max(initial=-1)) + 1 for c in columns], dtype=bool)
+    seen[columns] = True
+    found: list[list[int]] = np.argwhere(seen).tolist()
+    return found
+
+
 def _add_inbound(
     p: Programme, inst: Instance, var: Variables, names: list[str]
 ) -> None:
     lanes, supply = inst.inbound, inst.supply
     options = options_of_yard(inst)
-    arises = supply.tonnes > 0
-    arises |= ((supply.hold_t > 0) & arises.any(axis=1))[:, None]
+    arises = arising(inst)
     for a, i in enumerate(lanes.site.tolist()):
         m, v = int(supply.feedstock[i]), int(lanes.truck[a])
         lane = f"{supply.codes[i]}.{inst.trucks.codes[v]}"

@@ -1,0 +1,249 @@
+"""The flows on lanes as columns of numbers, laid out all at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from logistics.model.instance import Instance
+from logistics.model.parts import Floats, Lanes, Whole
+from logistics.model.siting import most_delivered, most_hauled
+from logistics.model.variables import arising, option_names
+
+NONE = -1
+
+Index = NDArray[np.int32]
+Entry = tuple[NDArray[Any], float | Floats]
+"""Rows, one a column (-1 for none), and their coefficients."""
+
+
+@dataclass(frozen=True, eq=False)
+class LaneFlows:
+    """
+    One column for each lane, period and option of its yard.
+
+    Attributes
+    ----------
+    lane, option, period
+        Outbound lanes are numbered after inbound ones. Length x.
+    key, balance
+        Row of its supply or its market's demand; number of the yard's arrivals or
+        compost that it enters, the same for flows of one sort. Length x.
+    cost
+        Length x. [goal/t]
+    most
+        More than that it will not be in its period, length x. [t]
+    rows
+        Coefficients in the rows given and the link rows, shape (rows, x), sparse by
+        column.
+    link
+        The row that ties the flow to its option, length x. Link rows come last.
+    link_names, link_option, link_most
+        Of the link rows: names, options, and the year's flow of an open one. [t/yr]
+    """
+
+    lane: Index
+    option: Index
+    period: Index
+    key: Index
+    balance: Index
+    cost: Floats
+    most: Floats
+    rows: Any
+    link: Index
+    link_names: tuple[str, ...]
+    link_option: Whole
+    link_most: Floats
+
+    def __len__(self) -> int:
+        """Count the flows."""
+        return len(self.cost)
+
+
+def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
+    """
+    Lay out the flows of an instance.
+
+    Parameters
+    ----------
+    inst
+        The problem.
+    row
+        Position of each row of its programme but the link rows, by name.
+    """
+    inward = _inbound(inst, row)
+    outward = _outbound(inst, row, len(row) + len(inward.link_names))
+    height = len(row) + len(inward.link_names) + len(outward.link_names)
+    for part in (inward, outward):
+        part.rows.resize(height, len(part))
+    joined = {
+        name: np.concatenate([getattr(inward, name), getattr(outward, name)])
+        for name in (
+            "option", "period", "key", "balance", "cost", "most", "link",
+            "link_option", "link_most",
+        )
+    }  # fmt: skip
+    return LaneFlows(
+        lane=np.concatenate([inward.lane, outward.lane + np.int32(len(inst.inbound))]),
+        rows=sparse.hstack([inward.rows, outward.rows]).tocsc(),
+        link_names=inward.link_names + outward.link_names,
+        **joined,
+    )
+
+
+def _inbound(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
+    """Lay out x[a,o,t]."""
+    lanes, supply, feed = inst.inbound, inst.supply, inst.feed
+    names, periods = option_names(inst), inst.periods
+    lane, period, option = _spread(
+        inst, lanes, lanes.usable & arising(inst)[lanes.site]
+    )
+    site = lanes.site[lane]
+    arrive = _rows(row, "arrive", names, feed.codes, periods)
+    key = _rows(row, "supply", supply.codes, periods)[site, period]
+    balance = arrive[option, supply.feedstock[site], period]
+    entries: list[Entry] = [
+        (key, 1.0),
+        (balance, -1.0),
+        *_common(inst, row, lanes, lane, period),
+    ]
+    for rule in inst.policy.least_shares:
+        found = np.full(len(supply.codes), NONE)
+        found[list(rule.sources)] = row[f"least_share.{rule.code}"]
+        entries.append((found[site], 1.0))
+    money = lanes.money[lane, period] + supply.money_per_t[site]
+    entries += _budget(row, money)
+    held = supply.hold_t * feed.store_periods[supply.feedstock].any(axis=1)
+    return _columns(
+        row_of=(len(row), key, balance),
+        flow=(lane, period, option),
+        cost=_cost(inst, money, lanes.co2e[lane, period]),
+        most=(supply.tonnes + held[:, None])[site, period],
+        link=("link_in", supply.codes, site, most_hauled(inst), names),
+        entries=entries,
+    )
+
+
+def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> LaneFlows:
+    """Lay out f[a,o,t]."""
+    lanes, markets = inst.outbound, inst.markets
+    names, periods = option_names(inst), inst.periods
+    wanted = (markets.demand > 0)[lanes.site]
+    lane, period, option = _spread(inst, lanes, lanes.usable & wanted)
+    site = lanes.site[lane]
+    key = _rows(row, "demand", markets.codes, periods)[site, period]
+    balance = _rows(row, "compost", names, periods)[option, period]
+    money = lanes.money[lane, period] - markets.price_per_t[site]
+    entries: list[Entry] = [
+        (key, 1.0),
+        (balance, 1.0),
+        (_rows(row, "nutrients", markets.codes)[site], 1.0),
+        *_common(inst, row, lanes, lane, period),
+        *_budget(row, money),
+    ]
+    return _columns(
+        row_of=(first, key, balance),
+        flow=(lane, period, option),
+        cost=_cost(inst, money, lanes.co2e[lane, period]),
+        most=markets.demand[site, period],
+        link=("link_out", markets.codes, site, most_delivered(inst), names),
+        entries=entries,
+    )
+
+
+def _cost(inst: Instance, money: Floats, co2e: Floats) -> Floats:
+    """Cost of the flows under the goal."""
+    return {"cost": money, "co2e": co2e}.get(inst.goal, np.zeros(len(money)))
+
+
+def _common(
+    inst: Instance, row: Mapping[str, int], lanes: Lanes, lane: Whole, period: Whole
+) -> list[Entry]:
+    """Rows of both directions: truck hours and emissions."""
+    trucks = _rows(row, "trucks", inst.trucks.codes, inst.periods)
+    found: list[Entry] = [
+        (trucks[lanes.truck[lane], period], lanes.hours[lane, period])
+    ]
+    if "emissions" in row:
+        rows = np.full(len(lane), row["emissions"])
+        found.append((rows, lanes.co2e[lane, period]))
+    return found
+
+
+def _budget(row: Mapping[str, int], money: Floats) -> list[Entry]:
+    if "budget" not in row:
+        return []
+    return [(np.full(len(money), row["budget"]), money)]
+
+
+def _spread(
+    inst: Instance, lanes: Lanes, usable: NDArray[np.bool_]
+) -> tuple[Whole, Whole, Whole]:
+    """Return lane, period and option of every flow, options running fastest."""
+    lane, period = np.nonzero(usable)
+    order = np.argsort(inst.options.yard, kind="stable")
+    count = np.bincount(inst.options.yard, minlength=len(inst.yards.codes))
+    first = np.cumsum(count) - count
+    yard = lanes.yard[lane]
+    times = count[yard]
+    begin = np.cumsum(times) - times
+    within = np.arange(int(times.sum())) - np.repeat(begin, times)
+    option = order[np.repeat(first[yard], times) + within]
+    return np.repeat(lane, times), np.repeat(period, times), option
+
+
+def _rows(row: Mapping[str, int], label: str, *codes: Sequence[str]) -> Index:
+    """Positions of the rows called label.a.b..., shape as the codes; -1 for none."""
+    shape = tuple(len(c) for c in codes)
+    found = np.full(shape, NONE, dtype=np.int32)
+    for at in np.ndindex(shape):
+        name = ".".join([label, *(c[n] for c, n in zip(codes, at, strict=True))])
+        found[at] = row.get(name, NONE)
+    return found
+
+
+def _columns(
+    row_of: tuple[int, Index, Index],
+    flow: tuple[Whole, Whole, Whole],
+    cost: Floats,
+    most: Floats,
+    link: tuple[str, Sequence[str], Whole, Floats, Sequence[str]],
+    entries: Sequence[Entry],
+) -> LaneFlows:
+    """Put the entries of each column together, its link row last."""
+    first, key, balance = row_of
+    lane, period, option = flow
+    label, sites, site, limit, names = link
+    pairs, at = np.unique(site * len(names) + option, return_inverse=True)
+    site_of, option_of = np.divmod(pairs, len(names))
+    count, depth = len(lane), len(entries) + 1
+    index = np.empty((count, depth), dtype=np.int32)
+    value = np.ones((count, depth))
+    for n, (rows, coefficient) in enumerate(entries):
+        index[:, n], value[:, n] = rows, coefficient
+    index[:, -1] = tied = first + at
+    there = index >= 0
+    start = np.append(0, np.cumsum(there.sum(axis=1)))
+    shape = (first + len(pairs), count)
+    return LaneFlows(
+        lane=lane.astype(np.int32),
+        option=option.astype(np.int32),
+        period=period.astype(np.int32),
+        key=key,
+        balance=balance,
+        cost=cost,
+        most=most,
+        rows=sparse.csc_matrix((value[there], index[there], start), shape=shape),
+        link=tied.astype(np.int32),
+        link_names=tuple(
+            f"{label}.{sites[i]}.{names[o]}"
+            for i, o in zip(site_of.tolist(), option_of.tolist(), strict=True)
+        ),
+        link_option=option_of,
+        link_most=limit[site_of, option_of],
+    )

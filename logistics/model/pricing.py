@@ -1,0 +1,246 @@
+"""
+Linear relaxations of a wide programme with few of its flows, proven for all of them.
+
+Most flows on lanes are used by no good plan. A relaxation carries some; the duals of
+its rows say which others would help, and these are brought in. For the proof they
+need not be: `bound_of` prices every flow there is, so its bound holds for all of them
+whatever was carried and however rough the duals are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from logistics.model.instance import Instance
+from logistics.model.laneflows import NONE
+from logistics.model.matrix import Relaxed, relax
+from logistics.model.parts import Flags, Floats, Whole
+from logistics.model.solver import Session
+from logistics.model.wide import Scope, Wide
+
+SPECK = 1e-9
+"""Reduced cost that is taken for nothing, as a share of the greatest cost."""
+
+FLOWS = 7
+"""Flows to begin with, for each period of each source and market."""
+
+ROUNDS = 12
+"""Relaxations solved at most until no flow would help."""
+
+
+@dataclass(frozen=True, eq=False)
+class Bounded:
+    """
+    What prices of the rows prove.
+
+    Attributes
+    ----------
+    bound
+        No plan within the scope is better. [goal]
+    room
+        Reduced cost of each flow, link rows priced at nothing. [goal/t]
+    excess
+        By how much the bound rises where an option is opened, length o. [goal]
+    """
+
+    bound: float
+    room: Floats
+    excess: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Priced:
+    """
+    A relaxation solved, flows brought in as needed.
+
+    Attributes
+    ----------
+    value
+        Of the relaxation with the flows it carries; infinite if there is no plan.
+    proven
+        What its prices prove for all flows.
+    opened
+        How far each option is open, length o. [0 to 1]
+    prices
+        Of all rows.
+    kept
+        Flows carried.
+    """
+
+    value: float
+    proven: Bounded
+    opened: Floats
+    prices: Floats
+    kept: Flags
+
+
+def bound_of(wide: Wide, prices: Floats, scope: Scope) -> Bounded:
+    """
+    Bound all plans within a scope from below, with any prices of the rows.
+
+    Weak duality, with two sorts of rows priced in closed form: a link row takes what
+    its best flow would gain and no more, and of each yard the option that gains most
+    is opened, or none. Every other row is paid at the side its price asks for, and
+    every column is at the end of its range where it costs least.
+    """
+    flows, frame = wide.flows, wide.frame
+    may = scope.high > 0
+    y = frame.usable(prices)
+    y[wide.links] = 0.0
+    y[wide.one_size] = 0.0
+    room = flows.cost - flows.rows.T @ y
+    gains = np.flatnonzero((room < 0) & may[flows.option])
+    np.minimum.at(y, flows.link[gains], room[gains])
+    left = frame.reduced_cost(y)
+    opening = left[wide.opened]
+    paid = np.where(y > 0, frame.below, np.where(y < 0, frame.above, 0.0))
+    high = np.where(np.isinf(frame.high), wide.most, frame.high)
+    ends = np.where(left >= 0, frame.low, high)
+    ends[wide.opened] = 0.0
+    ends[(wide.option != NONE) & ~may[wide.option]] = 0.0
+    least = np.full(len(scope.must), np.inf)
+    np.minimum.at(least, wide.yard[may], opening[may])
+    must = scope.must.copy()
+    must[wide.yard[scope.low > 0]] = True
+    share = np.where(must, least, np.minimum(least, 0.0))
+    known = np.bincount(wide.yard, minlength=len(must)) > 0
+    bound = float(y @ paid + left @ ends) + frame.constant + share[known].sum()
+    return Bounded(float(bound), room, opening - np.minimum(share, 1e300)[wide.yard])
+
+
+def cheapest(room: Floats, count: float) -> Flags:
+    """Mark so many flows that come nearest to paying."""
+    finite = int(np.isfinite(room).sum())
+    number = min(finite, int(count))
+    if number == finite:
+        return np.isfinite(room)
+    return np.asarray(room <= np.partition(room, number)[number])
+
+
+def first_of(group: NDArray[np.integer], room: Floats, count: int) -> Flags:
+    """Mark the flows of every group that come nearest to paying, so many of each."""
+    order = np.lexsort((room, group))
+    sorted_ = group[order]
+    begin = np.flatnonzero(np.append(True, sorted_[1:] != sorted_[:-1]))
+    size = np.diff(np.append(begin, len(sorted_)))
+    rank = np.arange(len(sorted_)) - np.repeat(begin, size)
+    marked = np.zeros(len(group), dtype=bool)
+    marked[order[rank < count]] = True
+    return marked
+
+
+def likely(wide: Wide, prices: Mapping[str, float], inst: Instance) -> Flags:
+    """Mark the flows that come nearest to paying, some into every yard."""
+    flows = wide.flows
+    y = np.array([prices.get(name, 0.0) for name in wide.names])
+    y[wide.links] = 0.0
+    room = flows.cost - flows.rows.T @ wide.frame.usable(y)
+    sites = len(inst.supply.codes) + len(inst.markets.codes)
+    kept = cheapest(room, FLOWS * sites * len(inst.periods))
+    return kept | first_of(flows.balance, room, 2) | first_of(flows.key, room, 2)
+
+
+def price(
+    wide: Wide,
+    scope: Scope,
+    kept: Flags,
+    session: Session,
+    near: float,
+    enough: float = np.inf,
+    *,
+    rough: bool = False,
+) -> Priced | None:
+    """
+    Solve the relaxation within a scope, bringing in the flows that would help.
+
+    Parameters
+    ----------
+    wide, scope
+        The programme, and which options may or must be open.
+    kept
+        Flows to begin with, length x.
+    session
+        Time and wish to stop.
+    near
+        Distance of value and proven bound at which to end, as a share. [1]
+    enough
+        A bound at which to end. [goal]
+    rough
+        The value matters less than the bound.
+
+    Returns
+    -------
+    Priced or None
+        None if the time did not suffice for a first relaxation. If it ends later,
+        the last one solved.
+    """
+    flows = wide.flows
+    inside = (scope.high > 0)[flows.option]
+    speck = SPECK * max(1.0, float(np.abs(flows.cost).max(initial=0.0)))
+    found: Priced | None = None
+    for _ in range(ROUNDS):
+        part = wide.narrow(kept, scope)
+        relaxed = relax(part.matrix, session, rough=rough)
+        if relaxed is None:
+            if session.over:
+                return found
+            if kept[inside].all():
+                return _nothing(wide, kept)
+            kept = kept | inside  # what is carried may just not suffice
+            continue
+        found = _read(wide, scope, part.rows, part.opened, relaxed, kept)
+        proven, far = found.proven, near * max(1.0, abs(relaxed.value))
+        if relaxed.value - proven.bound <= far or proven.bound >= enough:
+            return found
+        helps = proven.room - np.minimum(found.prices, 0.0)[flows.link] < -speck
+        helps &= inside & ~kept
+        worth = -proven.room * flows.most > far / 20
+        fresh = helps & worth if (helps & worth).any() else helps
+        if not fresh.any():
+            return found
+        kept = kept | fresh
+    return found
+
+
+def _read(
+    wide: Wide,
+    scope: Scope,
+    rows: Whole,
+    opened: Whole,
+    relaxed: Relaxed,
+    kept: Flags,
+) -> Priced:
+    prices = np.zeros(len(wide.names))
+    prices[rows] = relaxed.duals
+    values = np.where(opened == NONE, 0.0, relaxed.values[np.maximum(opened, 0)])
+    proven = bound_of(wide, prices, scope)
+    return Priced(relaxed.value, proven, values, prices, kept)
+
+
+def _nothing(wide: Wide, kept: Flags) -> Priced:
+    """No plan is within the scope."""
+    options = np.zeros(len(wide.opened))
+    none = Bounded(np.inf, np.zeros(len(wide.flows)), options)
+    return Priced(np.inf, none, options, np.zeros(len(wide.names)), kept)
+
+
+def run_yards(
+    wide: Wide, chosen: Flags, kept: Flags, session: Session, near: float
+) -> Priced | None:
+    """
+    Solve the flows of given yards; the value is that of a true plan.
+
+    Parameters
+    ----------
+    wide, chosen
+        The programme, and the options that are open. Length o.
+    kept, session, near
+        As for `price`.
+    """
+    fixed = chosen.astype(float)
+    scope = replace(wide.anywhere(), low=fixed, high=fixed)
+    return price(wide, scope, kept, session, near)

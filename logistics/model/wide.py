@@ -1,0 +1,170 @@
+"""
+A large district's programme as arrays: a frame, and its flows on lanes beside it.
+
+The frame is the programme as `build` writes it, without the flows on lanes. These are
+most of the columns and all alike, so they are laid out at once (`laneflows`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy import sparse
+
+from logistics.model.build import build
+from logistics.model.instance import Instance
+from logistics.model.laneflows import NONE, LaneFlows, lane_flows
+from logistics.model.matrix import Matrix, matrix_of
+from logistics.model.parts import Flags, Floats, Whole
+from logistics.model.variables import options_of_yard
+
+
+@dataclass(frozen=True, eq=False)
+class Narrow:
+    """
+    A part of a wide programme.
+
+    Attributes
+    ----------
+    matrix
+        The part.
+    rows
+        Its rows among all rows.
+    opened
+        Column of each option's decision, length o; -1 where the option is left out.
+    """
+
+    matrix: Matrix
+    rows: Whole
+    opened: Whole
+
+
+@dataclass(frozen=True, eq=False)
+class Scope:
+    """
+    Which options may or must be open.
+
+    Attributes
+    ----------
+    low, high
+        Of each option's decision: 0 to 1, or fixed. Length o.
+    must
+        Yards that must be open in some size, length j.
+    """
+
+    low: Floats
+    high: Floats
+    must: Flags
+
+
+@dataclass(frozen=True, eq=False)
+class Wide:
+    """
+    A whole programme.
+
+    Attributes
+    ----------
+    frame
+        All rows, and all columns but the flows on lanes.
+    flows
+        The flows on lanes.
+    names
+        Of the rows.
+    opened
+        Column of each option's decision in the frame, length o.
+    option
+        Option that each column of the frame belongs to, or -1.
+    yard
+        Yard of each option, length o.
+    one_size
+        Row of each option's yard: one size at most, or just one. Length o.
+    links
+        Marks the rows that tie flows to options.
+    most
+        What no flow, stock, water or hired hour will exceed.
+    """
+
+    frame: Matrix
+    flows: LaneFlows
+    names: tuple[str, ...]
+    opened: Whole
+    option: Whole
+    yard: Whole
+    one_size: Whole
+    links: Flags
+    most: float
+
+    def anywhere(self) -> Scope:
+        """Return the scope in which all is free that the programme leaves free."""
+        count = len(self.opened)
+        must = np.zeros(int(self.yard.max(initial=-1)) + 1, dtype=bool)
+        must[self.yard] = self.frame.below[self.one_size] > 0
+        high = np.minimum(np.ones(count), self.frame.above[self.one_size])
+        return Scope(np.zeros(count), high, must)
+
+    def narrow(self, kept: Flags, scope: Scope) -> Narrow:
+        """
+        Take the flows kept (length x) and the options that may be open.
+
+        Where every decision is fixed the link rows are left out: they say nothing.
+        """
+        may = scope.high > 0
+        stay = np.flatnonzero((self.option == NONE) | may[self.option])
+        frame = self.frame.take(stay)
+        opened = np.full(len(may), NONE)
+        opened[may] = np.searchsorted(stay, self.opened[may])
+        frame.low[opened[may]] = scope.low[may]
+        frame.high[opened[may]] = scope.high[may]
+        chosen = np.flatnonzero(kept & may[self.flows.option])
+        used = ~self.links
+        if (scope.low < scope.high).any():
+            used[self.flows.link[chosen]] = True
+        rows = np.flatnonzero(used)
+        below = frame.below.copy()
+        below[self.one_size] = scope.must[self.yard]
+        grown = replace(frame, below=below).extend(
+            self.flows.rows[:, chosen], self.flows.cost[chosen]
+        )
+        return Narrow(grown.limited_to(rows), rows, opened)
+
+
+def wide_of(inst: Instance) -> Wide:
+    """Lay out the programme of an instance."""
+    programme, variables = build(inst, lanes=False, linked=False)
+    frame = matrix_of(programme)
+    place = {x.id: n for n, x in enumerate(programme.problem.exported_variables())}
+    row = {name: constraint.id for name, constraint in programme.rows.items()}
+    option = np.full(len(frame.cost), NONE)
+    for o, z in variables.opened.items():
+        option[place[z.id]] = o
+    for table in (
+        variables.arrived,
+        variables.stock,
+        variables.charge,
+        variables.water,
+        variables.compost,
+        variables.leftover,
+    ):
+        for key, x in table.items():
+            option[place[x.id]] = key[0]
+    one_size = np.zeros(len(inst.options.yard), dtype=np.int64)
+    for j, options in options_of_yard(inst).items():
+        one_size[options] = row[f"one_size.{inst.yards.codes[j]}"]
+    opened = np.array([place[z.id] for z in variables.opened.values()], dtype=int)
+    flows = lane_flows(inst, row)
+    count = len(flows.link_names)
+    tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
+    links = sparse.csr_matrix(tied, shape=(count, len(frame.cost)))
+    nothing = np.zeros(count)
+    return Wide(
+        frame=frame.constrain(links, np.full(count, -np.inf), nothing),
+        flows=flows,
+        names=tuple(programme.rows) + flows.link_names,
+        opened=opened,
+        option=option,
+        yard=inst.options.yard,
+        one_size=one_size,
+        links=np.arange(len(row) + count) >= len(row),
+        most=inst.most,
+    )
