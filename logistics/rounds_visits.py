@@ -4,7 +4,8 @@ From a month's tonnes to visits on working days.
 What spoils is fetched every day, or every second day or later if it keeps long enough
 (half the time it keeps). What keeps is fetched, and compost brought, when a load is
 there: whole loads, evenly spread, moved by at most a quarter of the period so that
-each day's trucks are well used and no more trucks are out than are owned.
+each day's trucks are well used and no more trucks are out than are owned. What keeps a
+while is fetched at least twice in the time it keeps, in smaller loads if need be.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ import pandas as pd
 
 from logistics.frames import records, rows_by
 from logistics.materials import properties
+from logistics.suitability import SPOILS_HOURS
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -113,7 +115,7 @@ def visits(result: Result, period: str) -> list[Visit]:
     """
     periods = rows_by(result.scenario.periods, "period")
     days = max(1, round(float(periods[period]["working_days"])))
-    flows = _flows(result, period)
+    flows = _flows(result, period, days)
     made = _daily([f for f in flows if f.spoils], days)
     return made + _loads(result, [f for f in flows if not f.spoils], days, made)
 
@@ -134,7 +136,7 @@ def densities(result: Result) -> dict[str, float]:
     return {**found, "compost": result.scenario.settings.process.product_kg_m3 / 1000}
 
 
-def _flows(result: Result, period: str) -> list[_Flow]:
+def _flows(result: Result, period: str, days: int) -> list[_Flow]:
     """Read the lanes; what spoils is one flow a source and yard, whatever the truck."""
     scenario = result.scenario
     keeps = rows_by(properties(scenario.materials), "material")
@@ -152,8 +154,8 @@ def _flows(result: Result, period: str) -> list[_Flow]:
         yard = str(row["destination" if inbound else "origin"])
         material, code = str(row["material"]), str(row["truck"])
         keep = float(keeps[material]["keep_hours"]) if inbound else np.nan
-        spoils = not np.isnan(keep)
-        every = pickup_interval(keep) if spoils else 1
+        spoils = keep <= SPOILS_HOURS
+        every = days if np.isnan(keep) else min(days, pickup_interval(keep))
         truck = trucks[code]
         full = min(truck["payload_t"], truck["body_m3"] * dense[material])
         key = (row["kind"], yard, place, "" if spoils else code)
@@ -300,7 +302,7 @@ def _loads(
         hours[visit.yard, visit.truck][visit.day - 1] += visit.hours
     ordered = []
     for n, flow in enumerate(flows):
-        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6))
+        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6), ceil(days / flow.every))
         for k in range(count):
             even = (k + 0.5) / count * days - 0.5
             ordered.append((even, n, flow.tonnes / count))
@@ -314,7 +316,8 @@ def _loads(
         idle = float(trucks[flow.truck]["owned"]) - out
         price = np.where(more <= idle, more, np.maximum(idle, 0) + 3 * more)
         away = np.abs(np.arange(days) - even)
-        price = price + 0.02 * away + np.where(away > max(1, WINDOW * days), 1e3, 0.0)
+        far = away > max(1, min(WINDOW * days, flow.every / 2))
+        price = price + 0.02 * away + np.where(far, 1e3, 0.0)
         if flow.covers:
             price = price + np.where(np.arange(days) > even + 0.5, 1e3, 0.0)
         day = int(np.argmin(price))

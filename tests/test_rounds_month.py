@@ -19,6 +19,7 @@ from logistics.rounds_times import timetable
 from logistics.rounds_visits import pickup_interval, visits
 from logistics.scenario import read_scenario
 from logistics.starter import new_scenario
+from logistics.suitability import SPOILS_HOURS
 from maps.roundfiles import round_shapes, write_rounds
 
 
@@ -65,6 +66,21 @@ def test_what_spoils_is_fetched_when_it_is_due(result, period):
         assert on[-1] > days - every
 
 
+def test_what_keeps_comes_load_by_load(result, period):
+    """Husk keeps half a year: its loads are spread, and fetched twice as it keeps."""
+    made = [v for v in visits(result, period) if v.kind == "in" and not v.spoils]
+    keeps = result.scenario.materials.set_index("material")["keep_hours"]
+    days = round(result.scenario.periods.set_index("period")["working_days"][period])
+    assert {v.material for v in made} >= {"rice_husk"}
+    for place in {v.place for v in made}:
+        here = [v for v in made if v.place == place]
+        on = sorted({v.day for v in here})
+        longest = keeps[here[0].material] / 24
+        assert all(b - a <= longest for a, b in pairwise(on))
+        if len(here) >= days:
+            assert len(on) > days / 2
+
+
 def test_every_planned_tonne_is_driven_or_named(result, period, driven):
     planned = result.lanes[result.lanes["period"] == period]["tonnes"].sum()
     table = by_freight(result, driven)
@@ -93,7 +109,7 @@ def test_no_rule_is_broken(result, driven):
 
 def test_a_trip_carries_one_feedstock_and_fish_trucks_no_compost(result, driven):
     keeps = result.scenario.materials.set_index("material")["keep_hours"]
-    spoils = set(keeps[keeps.notna()].index)
+    spoils = set(keeps[keeps <= SPOILS_HOURS].index)
     table = calls(driven)
     fetched = table[table["kind"] == "in"]
     for _, trip in fetched.groupby(["day", "truck", "trip"])["material"]:
