@@ -114,6 +114,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
         f"Kilometres: {known['driven_km']:,.0f} driven ({known['empty_km']:,.0f} "
         f"empty), {known['planned_km']:,.0f} planned.",
     ]
+    said += _fleet_words(result, driven)
     for row in by_freight(result, driven).to_dict("records"):
         said.append(
             f"  {materials.get(row['material'], row['material'])}: "
@@ -128,3 +129,26 @@ def lines(result: Result, driven: Driven) -> list[str]:
     if driven.timed_out:
         said.append("The time limit ended a search: these rounds cannot be repeated.")
     return said
+
+
+def _fleet_words(result: Result, driven: Driven) -> list[str]:
+    """Say of every truck type how many were out at most, and how well used."""
+    from logistics.fleet import fleet_driven
+    from maps.names import names
+
+    table, label = fleet_driven(result, driven), names(result, "truck")
+    owned = dict(
+        zip(*(result.scenario.trucks[c] for c in ("truck", "owned")), strict=True)
+    )
+    found = []
+    for code in dict.fromkeys(table["truck"]):
+        words = []
+        here = table[(table["truck"] == code) & (table["yard"] == "")]
+        for row in here.sort_values("whose", ascending=False).to_dict("records"):
+            if row["whose"] == "owned":
+                words.append(f"{row['most']} of {owned[code]:g} own out at most")
+                words.append(f"{row['use'] * 100:.0f} % of their time used")
+            else:
+                words.append(f"{row['most']} hired at most")
+        found.append(f"  {label.get(code, code)}: {', '.join(words)}")
+    return found
