@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from logistics.model.instance import Instance
 from logistics.model.laneflows import NONE
 from logistics.model.matrix import Relaxed, relax
+from logistics.model.mending import mended
 from logistics.model.parts import Flags, Floats, Whole
 from logistics.model.solver import Session
 from logistics.model.wide import Scope, Wide
@@ -27,6 +28,9 @@ SPECK = 1e-9
 
 FLOWS = 7
 """Flows to begin with, for each period of each source and market."""
+
+WRONG = 0.5
+"""How far open an option may be whose own rows are priced afresh."""
 
 ROUNDS = 12
 """Relaxations solved at most until no flow would help."""
@@ -45,11 +49,14 @@ class Bounded:
         Reduced cost of each flow, link rows priced at nothing. [goal/t]
     excess
         By how much the bound rises where an option is opened, length o. [goal]
+    gain
+        What each option seems to gain, below 0, or 0; length o. [goal]
     """
 
     bound: float
     room: Floats
     excess: Floats
+    gain: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +116,8 @@ def bound_of(wide: Wide, prices: Floats, scope: Scope) -> Bounded:
     share = np.where(must, least, np.minimum(least, 0.0))
     known = np.bincount(wide.yard, minlength=len(must)) > 0
     bound = float(y @ paid + left @ ends) + frame.constant + share[known].sum()
-    return Bounded(float(bound), room, opening - np.minimum(share, 1e300)[wide.yard])
+    excess = opening - np.minimum(share, 1e300)[wide.yard]
+    return Bounded(bound, room, excess, np.where(may, np.minimum(opening, 0.0), 0.0))
 
 
 def cheapest(room: Floats, count: float) -> Flags:
@@ -192,18 +200,25 @@ def price(
                 return _nothing(wide, kept)
             kept = kept | inside  # what is carried may just not suffice
             continue
-        found = _read(wide, scope, part.rows, part.opened, relaxed, kept)
-        proven, far = found.proven, near * max(1.0, abs(relaxed.value))
+        raw = _read(wide, scope, part.rows, part.opened, relaxed, kept)
+        far = near * max(1.0, abs(relaxed.value))
+        found = _mend(wide, scope, raw, session, (far, enough))
+        proven = found.proven
         if relaxed.value - proven.bound <= far or proven.bound >= enough:
             return found
-        helps = proven.room - np.minimum(found.prices, 0.0)[flows.link] < -speck
-        helps &= inside & ~kept
-        worth = -proven.room * flows.most > far / 20
+        helps = (_cost(wide, raw) < -speck) & inside & ~kept
+        worth = -raw.proven.room * flows.most > far / 20
+        worth &= _cost(wide, found) < 1e3 * speck
         fresh = helps & worth if (helps & worth).any() else helps
         if not fresh.any():
             return found
         kept = kept | fresh
     return found
+
+
+def _cost(wide: Wide, found: Priced) -> Floats:
+    """Reduced cost of every flow. [goal/t]"""
+    return found.proven.room - np.minimum(found.prices, 0.0)[wide.flows.link]
 
 
 def _read(
@@ -221,10 +236,28 @@ def _read(
     return Priced(relaxed.value, proven, values, prices, kept)
 
 
+def _mend(
+    wide: Wide, scope: Scope, found: Priced, session: Session, goal: tuple[float, float]
+) -> Priced:
+    """Price the own rows of a few options afresh, if they hold the bound down."""
+    far, enough = goal
+    short = min(found.value - far, enough) - found.proven.bound
+    if short <= 0:
+        return found
+    wrong = np.flatnonzero((found.proven.gain < -far / 100) & (found.opened < WRONG))
+    prices = found.prices
+    for option in wrong.tolist():
+        prices = mended(wide, prices, option, session)
+    proven = bound_of(wide, prices, scope)
+    if proven.bound <= found.proven.bound:
+        return found
+    return replace(found, proven=proven, prices=prices)
+
+
 def _nothing(wide: Wide, kept: Flags) -> Priced:
     """No plan is within the scope."""
     options = np.zeros(len(wide.opened))
-    none = Bounded(np.inf, np.zeros(len(wide.flows)), options)
+    none = Bounded(np.inf, np.zeros(len(wide.flows)), options, options)
     return Priced(np.inf, none, options, np.zeros(len(wide.names)), kept)
 
 

@@ -124,7 +124,7 @@ class _Search:
         if chosen.tobytes() in self._run:
             return
         self._run.add(chosen.tobytes())
-        found = run_yards(self.wide, chosen, kept, self.session, self.near / 10)
+        found = run_yards(self.wide, chosen, kept, self.session, self.near / 2)
         if found is not None and found.value < self.best.value:
             self.best.chosen, self.best.value = chosen, found.value
             self.tell()

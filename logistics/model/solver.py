@@ -1,11 +1,9 @@
 """The one place that talks to the solver: options, start, progress, Ctrl-C."""
 
-import os
 import signal
-import sys
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,6 +13,7 @@ import pulp
 
 from logistics.model.memory import Basis, give_basis
 from logistics.model.programme import Programme
+from logistics.model.quiet import greeted
 
 
 class NoPlanError(TimeoutError):
@@ -165,16 +164,16 @@ LARGE = 3_000
 
 def new_highs(**options: Any) -> Any:
     """
-    Create a solver: no banner, free of an earlier thread count, options checked.
+    Create a solver, free of an earlier thread count, its options checked.
 
     Raises
     ------
     ValueError
         If it refuses an option; it would be dropped without a word otherwise.
     """
+    greeted()
     highspy.Highs.resetGlobalScheduler(True)
-    with _silent():
-        highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     highs.setOptionValue("log_to_console", False)
     for name, value in options.items():
         if highs.setOptionValue(name, value) != highspy.HighsStatus.kOk:
@@ -187,8 +186,8 @@ def load_highs(programme: Programme) -> Any:
     """Give a programme to a solver without solving it."""
     problem = programme.problem
     loader = pulp.HiGHS(msg=False)
-    with _silent():
-        loader.createAndConfigureSolver(problem)
+    greeted()
+    loader.createAndConfigureSolver(problem)
     loader.buildSolverModel(problem)
     return _engine(problem)
 
@@ -209,10 +208,10 @@ class _Solver(pulp.HiGHS):
         self._basis = basis
 
     def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:
-        """Create the solver without its banner, free of an earlier thread count."""
+        """Create the solver free of an earlier thread count, options checked."""
+        greeted()
         highspy.Highs.resetGlobalScheduler(True)
-        with _silent():
-            super().createAndConfigureSolver(lp)
+        super().createAndConfigureSolver(lp)
         options, highs = self.optionsDict, _engine(lp)
         for name in options.keys() - {"warmStart", "logPath", "msg"}:
             status, value = highs.getOptionValue(name)
@@ -254,21 +253,6 @@ class _Solver(pulp.HiGHS):
 def _engine(lp: pulp.LpProblem) -> Any:
     """Return the solver object behind a PuLP problem."""
     return lp.solverModel
-
-
-@contextmanager
-def _silent() -> Iterator[None]:
-    """Send what the process prints to nowhere; HiGHS greets before any option."""
-    with suppress(Exception):
-        sys.stdout.flush()
-    keep, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    try:
-        yield
-    finally:
-        os.dup2(keep, 1)
-        os.close(keep)
-        os.close(nowhere)
 
 
 def _options(programme: Programme, *, mip: bool, basis: Basis | None) -> dict[str, Any]:

@@ -81,6 +81,8 @@ class Wide:
         Row of each option's yard: one size at most, or just one. Length o.
     links
         Marks the rows that tie flows to options.
+    owner
+        Option whose own each row is, or -1 where others enter it too.
     most
         What no flow, stock, water or hired hour will exceed.
     """
@@ -93,6 +95,7 @@ class Wide:
     yard: Whole
     one_size: Whole
     links: Flags
+    owner: Whole
     most: float
 
     def anywhere(self) -> Scope:
@@ -157,14 +160,44 @@ def wide_of(inst: Instance) -> Wide:
     tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
     links = sparse.csr_matrix(tied, shape=(count, len(frame.cost)))
     nothing = np.zeros(count)
+    frame = frame.constrain(links, np.full(count, -np.inf), nothing)
+    linked = np.arange(len(row) + count) >= len(row)
+    shared = linked.copy()
+    shared[one_size] = True
     return Wide(
-        frame=frame.constrain(links, np.full(count, -np.inf), nothing),
+        frame=frame,
         flows=flows,
         names=tuple(programme.rows) + flows.link_names,
         opened=opened,
         option=option,
         yard=inst.options.yard,
         one_size=one_size,
-        links=np.arange(len(row) + count) >= len(row),
+        links=linked,
+        owner=_owners(option, frame, shared),
         most=inst.most,
     )
+
+
+def _owners(option: Whole, frame: Matrix, shared: Flags) -> Whole:
+    """
+    Tell which rows are an option's own: no column of another or of none is in them.
+
+    Parameters
+    ----------
+    option
+        Of each column, -1 for none.
+    frame, shared
+        The columns and rows; which rows count as shared in any case.
+
+    Returns
+    -------
+    ndarray
+        Option of each row, -1 where it is shared.
+    """
+    entries = frame.rows.tocoo()
+    each = option[entries.col]
+    least = np.full(len(frame.below), np.iinfo(np.int64).max)
+    most = np.full(len(frame.below), NONE)
+    np.minimum.at(least, entries.row, each)
+    np.maximum.at(most, entries.row, each)
+    return np.where((least == most) & ~shared, most, NONE)

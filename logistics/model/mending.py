@@ -1,0 +1,57 @@
+"""
+Prices of a yard's own rows, made right where a relaxation left them wrong.
+
+Where a relaxation carries few flows into a yard that it leaves shut, the prices of the
+yard's own rows (arrivals, stock, mixes, pad) may be anything, and the bound falls far
+below the truth. Given the prices of the rows that all yards share, the yard in one size
+is a small programme of its own: all its flows, and nothing else. Its duals are the
+best prices its own rows can have.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from logistics.model.matrix import Matrix, optimum
+from logistics.model.parts import Floats
+from logistics.model.solver import Session
+from logistics.model.wide import Wide
+
+
+def mended(wide: Wide, prices: Floats, option: int, session: Session) -> Floats:
+    """
+    Price an option's own rows afresh, given the prices of all shared rows.
+
+    Parameters
+    ----------
+    wide, prices
+        The programme; prices of all its rows.
+    option
+        Whose rows.
+    session
+        Time; the prices stay as they are if it does not suffice.
+    """
+    flows, frame = wide.flows, wide.frame
+    own = np.flatnonzero(wide.owner == option)
+    there = np.flatnonzero(flows.option == option)
+    links = np.unique(flows.link[there])
+    rows = np.append(own, links).astype(np.int64)
+    columns = np.flatnonzero(wide.option == option)
+    columns = columns[columns != wide.opened[option]]
+    shared = frame.usable(prices)
+    shared[rows] = 0.0
+    shared[wide.one_size] = 0.0
+    opened = frame.rows[:, [wide.opened[option]]].toarray()[rows, 0]
+    part = frame.take(columns)
+    part = part.extend(flows.rows[:, there], flows.cost[there])
+    cost = part.reduced_cost(shared)
+    small: Matrix = replace(part.limited_to(rows), cost=cost, constant=0.0)
+    small = replace(small, below=small.below - opened, above=small.above - opened)
+    found = optimum(small, session=session)
+    if found is None:
+        return prices
+    better = prices.copy()
+    better[rows] = found.duals
+    return better
