@@ -42,7 +42,7 @@ def test_same_optimum_as_brute_force(large, seed):
     assert audit(inst, plan)["passed"].all()
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize("tens", range(20))
 def test_the_long_way_and_the_plain_one_agree(monkeypatch, tens):
     """Two hundred districts, solved whole and by the tree, within their gaps."""

@@ -28,6 +28,7 @@ from logistics.model.parts import (
 from logistics.policy import least_shares
 from logistics.process import keeping, moments, occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
+from logistics.realised import Realised, scaled_trips, scaled_trucks
 from logistics.suitability import barred, no_screening, refused
 from logistics.supply import seasonal_demand, seasonal_supply
 from logistics.windrow import pad_m3
@@ -38,7 +39,10 @@ if TYPE_CHECKING:
 
 
 def assemble(
-    scenario: Scenario, travel: Travel, screening: pd.DataFrame | None = None
+    scenario: Scenario,
+    travel: Travel,
+    screening: pd.DataFrame | None = None,
+    realised: Realised | None = None,
 ) -> tuple[Instance, Trips, Trips]:
     """
     Turn a scenario and its travel into an instance.
@@ -50,6 +54,8 @@ def assemble(
     screening
         See `suitability.screen`: yards it refuses get no size and lanes it bars are
         not offered. None refuses nothing.
+    realised
+        What driving takes, as factors; None for trips as they are reckoned.
 
     Returns
     -------
@@ -70,6 +76,9 @@ def assemble(
     days = scenario.periods["days"].to_numpy(dtype=float)
     process = settings.process
     trucks = _trucks(scenario)
+    if realised is not None:
+        inward, outward = scaled_trips(realised, inward, outward)
+        trucks = scaled_trucks(realised, trucks)
     criteria = settings.goal.minimise
     instance = Instance(
         periods=tuple(scenario.periods["period"]),

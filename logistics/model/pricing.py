@@ -29,9 +29,6 @@ SPECK = 1e-9
 FLOWS = 7
 """Flows to begin with, for each period of each source and market."""
 
-WRONG = 0.5
-"""How far open an option may be whose own rows are priced afresh."""
-
 ROUNDS = 12
 """Relaxations solved at most until no flow would help."""
 
@@ -147,9 +144,12 @@ def likely(wide: Wide, prices: Mapping[str, float], inst: Instance) -> Flags:
     y = np.array([prices.get(name, 0.0) for name in wide.names])
     y[wide.links] = 0.0
     room = flows.cost - flows.rows.T @ wide.frame.usable(y)
+    into = first_of(flows.balance, room, 2)
+    if not prices:  # nothing is known but what each flow costs
+        return into | first_of(flows.key, room, 2 * FLOWS)
     sites = len(inst.supply.codes) + len(inst.markets.codes)
-    kept = cheapest(room, FLOWS * sites * len(inst.periods))
-    return kept | first_of(flows.balance, room, 2) | first_of(flows.key, room, 2)
+    count = FLOWS * sites * len(inst.periods)
+    return into | cheapest(room, count) | first_of(flows.key, room, 2)
 
 
 def price(
@@ -208,7 +208,6 @@ def price(
             return found
         helps = (_cost(wide, raw) < -speck) & inside & ~kept
         worth = -raw.proven.room * flows.most > far / 20
-        worth &= _cost(wide, found) < 1e3 * speck
         fresh = helps & worth if (helps & worth).any() else helps
         if not fresh.any():
             return found
@@ -244,7 +243,7 @@ def _mend(
     short = min(found.value - far, enough) - found.proven.bound
     if short <= 0:
         return found
-    wrong = np.flatnonzero((found.proven.gain < -far / 100) & (found.opened < WRONG))
+    wrong = np.flatnonzero(found.proven.gain < -far / 100)
     prices = found.prices
     for option in wrong.tolist():
         prices = mended(wide, prices, option, session)

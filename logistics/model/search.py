@@ -66,6 +66,8 @@ class Best:
 
     def gap(self) -> float:
         """Proven relative gap. [1]"""
+        if not np.isfinite(self.value) or not np.isfinite(self.bound):
+            return np.inf
         return relative_gap(self.value, self.bound)
 
 
@@ -224,7 +226,8 @@ def search(
         status "optimal" where the gap asked for is proven, "infeasible" where there
         is no plan, else "time_limit" or "stopped", with best value and bound.
     """
-    year = None if best.prices else of_the_year(instance, session)
+    plain = bool(best.prices) or len(instance.periods) == 1
+    year = None if plain else of_the_year(instance, session)
     prices = best.prices if year is None else year.prices
     if year is not None and year.chosen is not None and not known:
         best.chosen, known = year.chosen, True
