@@ -28,6 +28,7 @@ from logistics.model.plan import Plan
 from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Progress
 from logistics.possible import nothing_possible
+from logistics.realised import Realised
 from logistics.scenario import Scenario
 from logistics.suitability import no_screening, refused, screen
 from logistics.supply import yearly_supply
@@ -78,6 +79,7 @@ def run(
     start: Yards | None = None,
     memory: Memory | None = None,
     ways: Travel | None = None,
+    realised: Realised | None = None,
 ) -> Result:
     """
     Plan a district: travel, programme, audit, ledger.
@@ -97,6 +99,8 @@ def run(
         Of that earlier plan (`Plan.memory`); with it either goes faster.
     ways
         Travel of this scenario's sites, trucks, roads and seasons, where it is known.
+    realised
+        What driving takes, as factors (see `feedback`).
 
     Raises
     ------
@@ -105,7 +109,7 @@ def run(
     """
     ways = travel(scenario) if ways is None else ways
     screening = screen(scenario)
-    instance, inbound, outbound = assemble(scenario, ways, screening)
+    instance, inbound, outbound = assemble(scenario, ways, screening, realised)
     wanted = scenario.settings.solve
     effort = Effort(
         gap=wanted.gap,

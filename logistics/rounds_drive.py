@@ -72,6 +72,7 @@ def drive(
     pair: bool = True,
     seed: int = 1,
     workers: int | None = None,
+    iterations: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Driven:
     """
@@ -89,11 +90,14 @@ def drive(
         Of the search.
     workers
         Processes; by default one a core, 1 for this one alone.
+    iterations
+        Steps of each search; by default those of the settings.
     progress
         Called with the yards done and all yards.
     """
     started = perf_counter()
     wanted = result.scenario.settings.rounds
+    steps = wanted.iterations if iterations is None else iterations
     made = visits(result, period)
     days = day_tasks(result, period, made, pair=pair)
     found: dict[int, Answer] = {}
@@ -101,7 +105,7 @@ def drive(
     again = set(range(len(days)))
     for _ in range(1 + TIMES_MORE):
         spent = perf_counter() - started
-        effort = Effort(wanted.iterations, max(1.0, wanted.seconds - spent), seed)
+        effort = Effort(steps, max(1.0, wanted.seconds - spent), seed)
         richer = day_tasks(result, period, made, pair=pair, more=more)
         if more:
             again = {n for n in again if _trucks(richer[n]) > _trucks(days[n])}

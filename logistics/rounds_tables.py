@@ -259,3 +259,31 @@ def summary(result: Result, driven: Driven) -> dict[str, Any]:
         "faults": list(driven.faults),
         "seconds": driven.seconds,
     }
+
+
+def shares_by_place(
+    result: Result, driven: Driven
+) -> dict[tuple[str, str], tuple[float, float, float]]:
+    """Tonnes, hours and money without hire of every place: kind and code to sums."""
+    found: dict[tuple[str, str], tuple[float, float, float]] = {}
+    trucks = rows_by(result.scenario.trucks, "truck")
+    for day, answer in zip(driven.days, driven.answers, strict=True):
+        for tour in answer.tours:
+            code, whose, _ = day.kinds[tour.truck]
+            legs = day.task.legs[day.task.trucks[tour.truck].legs]
+            hours = hours_out(day.task, tour, timetable(day.task, tour))
+            hire = trucks[code]["hire_cost_per_hour"] if whose == "hired" else 0.0
+            money = _money(day, tour) - hours * float(hire)
+            whole = legs.before + legs.hours + legs.after
+            places = {s: day.task.place(s) for s in tour.stops}
+            alone = {s: float(whole[0, p] + whole[p, 0]) for s, p in places.items()}
+            total = sum(alone.values())
+            for s, part in alone.items():
+                visit, share = day.visits[s], part / total
+                t, h, m = found.get((visit.kind, visit.place), (0.0, 0.0, 0.0))
+                found[visit.kind, visit.place] = (
+                    t + visit.tonnes,
+                    h + hours * share,
+                    m + money * share,
+                )
+    return found
