@@ -62,7 +62,10 @@ def _forest(near: Floats, between: Floats) -> float:
 
 
 def moved(
-    siting: Siting, bases: tuple[int, ...], tours: list[Tour]
+    siting: Siting,
+    bases: tuple[int, ...],
+    tours: list[Tour],
+    noise: Floats | None = None,
 ) -> dict[int, set[int]] | None:
     """
     Move stops between yards, at least marginal cost, until all capacities are kept.
@@ -76,9 +79,13 @@ def moved(
         Candidate yards; those open.
     tours
         That visit every stop once; yards may be overloaded.
+    noise
+        Added to the cost of having each stop at each yard. [money]
     """
     task = siting.task
     extra, home = _marginal(siting, bases, tours)
+    if noise is not None:
+        extra = extra + noise
     stops = len(task.stops)
     takes = np.array([s.take_t for s in task.stops])
     once = np.kron(np.eye(stops), np.ones(len(bases)))
@@ -128,3 +135,28 @@ def _marginal(
     for s, n in home.items():
         extra[s, n] = 0.0
     return extra, home
+
+
+def shove(siting: Siting, bases: tuple[int, ...], rng: np.random.Generator) -> Floats:
+    """
+    Noise that drives one to ten stops that lie together to or from a yard.
+
+    Parameters
+    ----------
+    siting, bases
+        Candidate yards; those open.
+    rng
+        Of the search.
+
+    Returns
+    -------
+    Floats
+        By stop and open yard. [money]
+    """
+    task = siting.task
+    ways = driven(task.legs[task.trucks[0].legs])[len(task.bases) :, len(task.bases) :]
+    usual = float(np.median(ways))
+    noise = rng.normal(0.0, 0.02 * usual, (len(task.stops), len(bases)))
+    near = np.argsort(ways[rng.integers(len(ways))])[: rng.integers(1, 11)]
+    noise[near, rng.integers(len(bases))] += usual * rng.choice([-1.0, 1.0])
+    return noise

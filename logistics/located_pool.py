@@ -14,6 +14,8 @@ from logistics.rounds import Answer, Task, Tour
 from logistics.rounds_check import SLACK, tour_faults
 from logistics.rounds_times import cost
 
+STOPPED = 1
+"""What SciPy says of a programme that met its limit of time."""
 LONGEST = 10.0
 """Most for one integer programme. [s]"""
 
@@ -28,8 +30,12 @@ class Pool:
     tours: dict[tuple[int, frozenset[int]], tuple[float, Tour]] = field(
         default_factory=dict
     )
-    alone: dict[tuple[int, frozenset[int]], list[Tour]] = field(default_factory=dict)
+    alone: dict[tuple[int, frozenset[int], int | None], list[Tour]] = field(
+        default_factory=dict
+    )
     best: tuple[float, Answer] | None = None
+    cut: bool = False
+    """Whether the clock ended an integer programme."""
 
     def rest(self) -> float:
         """Return the seconds left. [s]"""
@@ -41,16 +47,20 @@ class Pool:
         for tour in tours:
             for v in range(len(task.trucks)):
                 self._add_one(_from_yard(task, tour, v))
+        total = self.total(tours)
+        if total < (np.inf if self.best is None else self.best[0] - SLACK):
+            self.best = (total, Answer(tuple(tours), ()))
+
+    def total(self, tours: list[Tour]) -> float:
+        """Cost with openings; infinite if stops are missing or yards overloaded."""
         stops = sorted(stop for tour in tours for stop in tour.stops)
         loads = loads_t(self.siting, tours)
         limits = self.siting.capacity_t
-        if stops == list(range(len(task.stops))) and all(
-            load <= most + SLACK for load, most in zip(loads, limits, strict=True)
+        if stops != list(range(len(self.siting.task.stops))) or any(
+            load > most + SLACK for load, most in zip(loads, limits, strict=True)
         ):
-            answer = Answer(tuple(tours), ())
-            total = located_cost(self.siting, answer)
-            if self.best is None or total < self.best[0] - SLACK:
-                self.best = (total, answer)
+            return np.inf
+        return located_cost(self.siting, Answer(tuple(tours), ()))
 
     def _add_one(self, tour: Tour) -> None:
         """Take in one tour if it can be driven and is the cheapest of its stops."""
@@ -77,24 +87,38 @@ def _from_yard(task: Task, tour: Tour, v: int) -> Tour:
     return Tour(v, tuple(trips))
 
 
-def chosen(pool: Pool) -> list[Tour]:
-    """Choose yards and tours of the pool at least cost; empty if none fit."""
+def chosen(pool: Pool, bases: tuple[int, ...] | None = None) -> list[Tour]:
+    """
+    Choose yards and tours of the pool at least cost; empty if none fit.
+
+    Parameters
+    ----------
+    pool
+        Tours seen.
+    bases
+        The only yards to choose from; None for all.
+    """
     siting, task = pool.siting, pool.siting.task
     if pool.rest() <= 0:
         return []
-    kept = list(pool.tours.values())
-    stops, bases, kinds = len(task.stops), len(task.bases), len(task.trucks)
-    table = np.zeros((stops + bases + kinds, len(kept) + bases))
+    stops, yards, kinds = len(task.stops), len(task.bases), len(task.trucks)
+    bases = tuple(range(yards)) if bases is None else bases
+    kept = [
+        (money, tour)
+        for money, tour in pool.tours.values()
+        if task.trucks[tour.truck].base in bases
+    ]
+    table = np.zeros((stops + yards + kinds, len(kept) + yards))
     for n, (_, tour) in enumerate(kept):
         table[tour.stops, n] = 1.0
         load = sum(task.stops[s].take_t for s in tour.stops)
         table[stops + task.trucks[tour.truck].base, n] = load
-        table[stops + bases + tour.truck, n] = 1.0
-    at = np.arange(bases)
+        table[stops + yards + tour.truck, n] = 1.0
+    at = np.arange(yards)
     table[stops + at, len(kept) + at] = -np.array(siting.capacity_t)
     counts = [truck.count for truck in task.trucks]
-    low = np.concatenate([np.ones(stops), np.full(bases + kinds, -np.inf)])
-    high = np.concatenate([np.ones(stops), np.zeros(bases), counts])
+    low = np.concatenate([np.ones(stops), np.full(yards + kinds, -np.inf)])
+    high = np.concatenate([np.ones(stops), np.zeros(yards), counts])
     answer = milp(
         np.array([money for money, _ in kept] + list(siting.opening_money)),
         integrality=np.ones(table.shape[1], dtype=np.int64),
@@ -102,6 +126,7 @@ def chosen(pool: Pool) -> list[Tour]:
         constraints=LinearConstraint(table, low, high),
         options={"time_limit": min(pool.rest(), LONGEST), "mip_rel_gap": 1e-4},
     )
+    pool.cut = pool.cut or answer.status == STOPPED
     if answer.x is None:
         return []
     return [tour for x, (_, tour) in zip(answer.x, kept, strict=False) if x > 0.5]

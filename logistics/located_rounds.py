@@ -21,8 +21,8 @@ from time import perf_counter
 
 import numpy as np
 
-from logistics.located_check import Siting, loads_t, located_cost
-from logistics.located_moves import estimate, moved
+from logistics.located_check import Siting, loads_t
+from logistics.located_moves import estimate, moved, shove
 from logistics.located_pool import Pool, chosen
 from logistics.rounds import Answer, Effort, Floats, Legs, Task, Tour
 from logistics.rounds_check import SLACK
@@ -30,6 +30,8 @@ from logistics.rounds_solve import money_unit, solve_task
 
 MOST_ENUMERATED = 12
 """Candidate yards up to which all their sets are looked at."""
+AGAIN, SHAKES = 4, 60
+"""Most longer searches of the best three sets, and shakes in each of them."""
 
 
 def locate(siting: Siting, effort: Effort, most_sets: int = 16) -> Answer:
@@ -63,23 +65,18 @@ def locate(siting: Siting, effort: Effort, most_sets: int = 16) -> Answer:
             break
         if pool.best is None or low < pool.best[0]:
             found[bases] = _explore(pool, bases, effort, 3)
-    _pick(pool, effort)
-    ranked = sorted(found, key=lambda bases: found[bases])[:3]
+    _pick(pool, effort, None)
     more = effort.iterations and 4 * effort.iterations
-    for again in range(1, 7):
+    for again in range(1, AGAIN + 1):
         before = pool.best
-        kept = ranked[: max(1, 4 - again)]
-        if pool.best is not None:
-            used = _used(siting, pool.best[1])
-            kept = [used, *(b for b in kept if b != used)]
-        for bases in kept:
-            if pool.rest() > 0:
-                longer = replace(effort, iterations=more, seed=effort.seed + again)
-                _explore(pool, bases, longer, 3)
-        _pick(pool, effort)
-        if pool.rest() <= 0 or (again > 3 and pool.best == before):
+        for bases in sorted(found, key=lambda bases: found[bases])[:3]:
+            longer = replace(effort, iterations=more, seed=effort.seed + again)
+            least = min(_explore(pool, bases, longer, 3), _shaken(pool, bases, longer))
+            found[bases] = min(found[bases], least)
+        _pick(pool, effort, None)
+        if pool.rest() <= 0 or (again > 1 and pool.best == before):
             break
-    timed_out = pool.rest() <= 0
+    timed_out = pool.cut or pool.rest() <= 0
     if pool.best is None:
         return Answer((), tuple(range(len(siting.task.stops))), timed_out)
     return replace(pool.best[1], timed_out=timed_out)
@@ -124,8 +121,7 @@ def _explore(
             groups = moved(siting, bases, tours)
             if groups is not None:
                 tours = _each_alone(pool, groups, once)
-        if tours:
-            least = min(least, located_cost(siting, Answer(tuple(tours), ())))
+        least = min(least, pool.total(tours))
         for b in bases:
             rise = over[b] / siting.capacity_t[b] * step / sqrt(1 + k)
             prices[b] = max(0.0, prices[b] + rise)
@@ -138,7 +134,7 @@ def _each_alone(pool: Pool, groups: dict[int, set[int]], effort: Effort) -> list
     """Search every yard for the stops it has."""
     tours = []
     for base, group in groups.items():
-        key = (base, frozenset(group))
+        key = (base, frozenset(group), effort.iterations)
         if group and key not in pool.alone:
             pool.alone[key] = _search(pool, (base,), tuple(sorted(group)), effort, {})
         tours += pool.alone[key] if group else []
@@ -195,17 +191,39 @@ def _part(
     return part, kinds
 
 
-def _pick(pool: Pool, effort: Effort) -> None:
+def _pick(pool: Pool, effort: Effort, bases: tuple[int, ...] | None) -> list[Tour]:
     """Choose yards and tours of the pool; search each of these yards alone."""
-    tours = chosen(pool)
+    tours = chosen(pool, bases)
     pool.add(tours)
     groups: dict[int, set[int]] = {}
     for tour in tours:
         base = pool.siting.task.trucks[tour.truck].base
         groups.setdefault(base, set()).update(tour.stops)
-    _each_alone(pool, groups, effort)
+    return _each_alone(pool, groups, effort)
 
 
-def _used(siting: Siting, answer: Answer) -> tuple[int, ...]:
-    """Yards with tours."""
-    return tuple(sorted({siting.task.trucks[t.truck].base for t in answer.tours}))
+def _shaken(pool: Pool, bases: tuple[int, ...], effort: Effort) -> float:
+    """
+    Drive stops that lie together to other yards, keep what is not much dearer.
+
+    How much dearer falls from one in a hundred to nothing (threshold accepting).
+    Returns the least total within capacities.
+    """
+    siting, rng = pool.siting, np.random.default_rng(effort.seed)
+    short = replace(
+        effort, iterations=effort.iterations and max(1, effort.iterations // 8)
+    )
+    tours = _pick(pool, short, bases)
+    least = pool.total(tours)
+    if not np.isfinite(least):
+        return least
+    shakes = SHAKES if short.iterations is None else min(SHAKES, short.iterations)
+    for k in range(shakes):
+        groups = moved(siting, bases, tours, shove(siting, bases, rng))
+        if pool.rest() <= 0 or groups is None:
+            break
+        tried = _each_alone(pool, groups, short)
+        total = pool.total(tried)
+        if total <= least * (1 + 0.01 * (1 - (k + 1) / shakes)):
+            tours, least = tried, min(least, total)
+    return least

@@ -106,7 +106,7 @@ def least_by_enumeration(siting):
 @pytest.mark.parametrize("room", [(8.0, 8.0, 8.0), (5.0, 5.0, 5.0), (20.0, 9.0, 3.0)])
 def test_search_finds_what_enumeration_finds(siting, room):
     siting = replace(siting, capacity_t=room)
-    answer = locate(siting, Effort(iterations=30, seconds=20))
+    answer = locate(siting, Effort(iterations=10, seconds=20))
     assert located_faults(siting, answer) == []
     assert located_cost(siting, answer) == least_by_enumeration(siting)
 

@@ -53,7 +53,7 @@ def from_the_file(name, answer):
 @pytest.mark.parametrize("name", SMALL)
 def test_yards_and_rounds_come_near_the_best_known(name):
     siting = read_lrp(FOLDER / f"{name}.dat")
-    answer = locate(siting, Effort(iterations=100, seconds=60), most_sets=6)
+    answer = locate(siting, Effort(iterations=40, seconds=60), most_sets=6)
     assert located_faults(siting, answer) == []
     total = from_the_file(name, answer)
     assert located_cost(siting, answer) == total
