@@ -24,6 +24,7 @@ from maps.shell import (
 if TYPE_CHECKING:
     from logistics.pipeline import Result
     from logistics.rounds_drive import Driven
+    from logistics.scenario import Scenario
 
 
 @stoppable
@@ -42,6 +43,14 @@ def rounds(
             "--workers", min=1, help="Processes here.", show_default="all cores"
         ),
     ] = None,
+    again: Annotated[
+        int,
+        typer.Option(
+            "--feedback",
+            min=0,
+            help="Plan again at most so often with what driving all months takes.",
+        ),
+    ] = 0,
     change: Changes = None,
     out: Out = None,
     seconds: Seconds = None,
@@ -67,8 +76,12 @@ def rounds(
 
     try:
         check_out(out)
-        with progress() as report, faults_listed():
-            result = run(scenario, progress=report)
+        if again:
+            with faults_listed():
+                result = settled(scenario, again)
+        else:
+            with progress() as report, faults_listed():
+                result = run(scenario, progress=report)
         with rounds_progress() as counted:
             driven = drive(
                 result,
@@ -93,6 +106,21 @@ def rounds(
         f"Written to {written}: rounds.xlsx, rounds_map.html, run_sheets_day_*.html, "
         "yard_sheets/, geojson/, gpx/."
     )
+
+
+def settled(scenario: Scenario, most: int) -> Result:
+    """Plan, drive and plan again, saying how each plan drives; return the last."""
+    from logistics.feedback import Turn, feedback
+
+    def say(turn: Turn) -> None:
+        typer.echo(
+            f"Haulage of the year: {turn.planned_money:,.0f} planned, "
+            f"{turn.driven_money:,.0f} driven ({turn.difference:.1%} not planned); "
+            f"truck hours differ by {turn.worst_hours:.1%} at "
+            f"most in a month; yards: {', '.join(turn.result.summary['yards'])}."
+        )
+
+    return feedback(scenario, most=most, workers=1, report=say)[-1].result
 
 
 def lines(result: Result, driven: Driven) -> list[str]:
