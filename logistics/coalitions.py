@@ -40,6 +40,9 @@ Sites = Literal["all", "own"]
 NOWHERE = "no district"
 """Name of the party of sources without a district."""
 
+OWNED = "owned trucks"
+"""Line of the ledger that is paid whoever takes part."""
+
 TINY_T, TINY_SHARE = 1e-9, 1e-12
 """A group without tonnes has next to no trucks, and endless hire stays a number."""
 
@@ -245,6 +248,28 @@ def share_cost(
     table["high"] = [limits[party][1] for party in parties]
     table["standing"] = _split(anyway, table, "arises")
     return Sharing(parties, done, table, total, anyway, drawn)
+
+
+def by_work(result: Result) -> pd.DataFrame:
+    """
+    Split the net cost of any plan by tonnes and by tonne-kilometres, solving nothing.
+
+    Returns
+    -------
+    DataFrame
+        One row a district, as in `Sharing.table`: district, arises, tonnes [t],
+        tonne_km [t*km], by_tonnes, by_tonne_km (of what is not paid anyway), standing
+        (what owned trucks cost anyway, by tonnes arising). [money/yr]
+    """
+    parties = tuple(dict.fromkeys(party_of(list(result.scenario.sources["district"]))))
+    table = _work(result, parties)
+    owned = result.ledger["line"] == OWNED
+    anyway = float(result.ledger.loc[owned, "amount"].sum())
+    total = float(result.ledger["amount"].sum()) - anyway
+    for name, weight in (("by_tonnes", "tonnes"), ("by_tonne_km", "tonne_km")):
+        table[name] = _split(total, table, weight)
+    table["standing"] = _split(anyway, table, "arises")
+    return table
 
 
 def _split(total: float, table: pd.DataFrame, weight: str) -> list[float]:

@@ -26,6 +26,7 @@ from maps import (
     reportmoney,
     reportnutrients,
     reportrun,
+    reportshares,
     reportyards,
 )
 from maps.facts import Facts, facts
@@ -35,13 +36,14 @@ from maps.shortagewords import shortage_sentences
 from maps.webmap import digest
 
 if TYPE_CHECKING:
+    from logistics.coalitions import Sharing
     from logistics.pipeline import Result
 
 STATIC = resources.files("maps") / "static"
 MOST_SHORTAGES = 14
 
 
-def sections(known: Facts) -> list[Section]:
+def sections(known: Facts, sharing: Sharing | None = None) -> list[Section]:
     """Write every section after the first page, in order."""
     return [
         reportyards.section(known),
@@ -49,6 +51,7 @@ def sections(known: Facts) -> list[Section]:
         reportfleet.section(known),
         reportcompost.section(known),
         reportmoney.section(known),
+        reportshares.section(known, sharing),
         reportnutrients.section(known),
         reportfarms.section(known),
         reportclimate.section(known),
@@ -77,9 +80,16 @@ def policy(style: str) -> str:
     )
 
 
-def report_html(result: Result) -> str:
+def report_html(result: Result, sharing: Sharing | None = None) -> str:
     """
     Make the report's HTML.
+
+    Parameters
+    ----------
+    result
+        A planned scenario.
+    sharing
+        Who pays what, if the groups of districts were planned.
 
     Returns
     -------
@@ -94,7 +104,7 @@ def report_html(result: Result) -> str:
         story=plain(result.scenario.settings.story),
         shortages=shortages(known),
         summary=summary(known),
-        sections=sections(known),
+        sections=sections(known, sharing),
     )
 
 
@@ -114,6 +124,6 @@ def render(template: str, *, more_style: str = "", **values: object) -> str:
     return page.render(policy=policy(style), style=Markup(style), **values)
 
 
-def write_report(result: Result, path: Path) -> None:
+def write_report(result: Result, path: Path, sharing: Sharing | None = None) -> None:
     """Write report.html at `path`."""
-    path.write_text(report_html(result), encoding="utf-8", newline="\n")
+    path.write_text(report_html(result, sharing), encoding="utf-8", newline="\n")

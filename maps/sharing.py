@@ -56,6 +56,7 @@ def shares(
     from logistics.model.solver import Effort
     from logistics.pipeline import run
     from maps.progress import progress
+    from maps.report import write_report
     from maps.sharepage import show_shares, write_shares
 
     wanted = scenario.settings.solve
@@ -77,8 +78,9 @@ def shares(
         message = f"Nothing was written: {error}."
         raise fail(message, Exit.STOPPED) from None
     write_shares(found, scenario, out)
+    write_report(result, out / "shares.html", found)
     show_shares(found, scenario)
-    typer.echo(f"Written to {out}: shares.xlsx, shares.csv.")
+    typer.echo(f"Written to {out}: shares.xlsx, shares.csv, shares.html.")
     short = [one for one in found.coalitions.values() if one.status == "shortage"]
     if short:
         typer.echo("Some groups cannot meet the demands alone; see shares.csv/groups.")

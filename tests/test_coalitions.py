@@ -8,7 +8,7 @@ import pytest
 from openpyxl import load_workbook
 from typer.testing import CliRunner
 
-from logistics.coalitions import NOWHERE, restricted, share_cost
+from logistics.coalitions import NOWHERE, by_work, restricted, share_cost
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
 from logistics.pipeline import run
@@ -128,6 +128,14 @@ def test_the_tables_say_who_would_leave(result, sharing):
     assert not any("money/yr" in head for t in tables.values() for head in t)
 
 
+def test_split_by_work_solves_nothing_and_is_the_same(result, sharing):
+    table = by_work(result)
+    same = sharing.table[list(table)]
+    assert list(table["district"]) == list(same["district"])
+    for column in table.columns.drop("district"):
+        assert table[column].tolist() == pytest.approx(same[column].tolist()), column
+
+
 def test_the_command(tmp_path):
     answer = CliRunner().invoke(app, ["shares", str(SMALL), "--out", str(tmp_path)])
     assert answer.exit_code == 0, answer.output
@@ -135,3 +143,4 @@ def test_the_command(tmp_path):
     book = load_workbook(tmp_path / "shares.xlsx")
     assert book.sheetnames == ["shares", "groups", "core"]
     assert (tmp_path / "shares.csv" / "core.csv").is_file()
+    assert "Shapley value of each district" in (tmp_path / "shares.html").read_text()
