@@ -81,7 +81,7 @@ def test_a_scope_is_bounded_no_higher_than_its_best_yards(seed, draw):
 @pytest.mark.parametrize("seed", range(6))
 def test_few_flows_to_begin_with_come_to_the_same_value(seed):
     inst, wide, _, priced = solved(seed)
-    few = likely(wide, {}, inst) & (np.arange(len(wide.flows)) % 3 > 0)
+    few = likely(wide, None, inst) & (np.arange(len(wide.flows)) % 3 > 0)
     again = price(wide, wide.anywhere(), few, Session(EXACT), 1e-7)
     assert again.value == pytest.approx(priced.value, rel=1e-6)
     assert again.proven.bound == pytest.approx(priced.value, rel=1e-6)

@@ -9,7 +9,6 @@ whatever was carried and however rough the duals are.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -138,14 +137,23 @@ def first_of(group: NDArray[np.integer], room: Floats, count: int) -> Flags:
     return marked
 
 
-def likely(wide: Wide, prices: Mapping[str, float], inst: Instance) -> Flags:
-    """Mark the flows that come nearest to paying, some into every yard."""
+def likely(wide: Wide, prices: Floats | None, inst: Instance) -> Flags:
+    """
+    Mark the flows that come nearest to paying, some into every yard.
+
+    Parameters
+    ----------
+    wide, inst
+        The programme, and the problem it is of.
+    prices
+        Of all rows; None where nothing is known but what each flow costs.
+    """
     flows = wide.flows
-    y = np.array([prices.get(name, 0.0) for name in wide.names])
+    y = np.zeros(len(wide.names)) if prices is None else wide.frame.usable(prices)
     y[wide.links] = 0.0
-    room = flows.cost - flows.rows.T @ wide.frame.usable(y)
+    room = flows.cost - flows.rows.T @ y
     into = first_of(flows.balance, room, 2)
-    if not prices:  # nothing is known but what each flow costs
+    if prices is None:
         return into | first_of(flows.key, room, 2 * FLOWS)
     sites = len(inst.supply.codes) + len(inst.markets.codes)
     count = FLOWS * sites * len(inst.periods)
@@ -251,6 +259,24 @@ def _mend(
     if proven.bound <= found.proven.bound:
         return found
     return replace(found, proven=proven, prices=prices)
+
+
+def around(wide: Wide, run: Priced, session: Session) -> tuple[Floats, Bounded]:
+    """
+    Price the whole programme from the flows of given yards.
+
+    The rows that all yards share are worth what they are worth to these; the own rows
+    of all others are priced to fit.
+
+    Returns
+    -------
+    tuple
+        Prices of all rows, and what they prove.
+    """
+    prices = run.prices
+    for option in np.flatnonzero(run.opened < 0.5).tolist():
+        prices = mended(wide, prices, option, session)
+    return prices, bound_of(wide, prices, wide.anywhere())
 
 
 def _nothing(wide: Wide, kept: Flags) -> Priced:

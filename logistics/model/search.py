@@ -26,7 +26,7 @@ from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.memory import Basis
 from logistics.model.parts import Flags
-from logistics.model.pricing import Priced, likely, price, run_yards
+from logistics.model.pricing import Priced, around, likely, price, run_yards
 from logistics.model.solver import Answer, Progress, Session, relative_gap
 from logistics.model.wide import Scope, Wide, wide_of
 from logistics.model.yearly import Year, of_the_year
@@ -121,15 +121,16 @@ class _Search:
         near, enough, rough = self.near, self.enough, not exact
         return price(self.wide, scope, kept, self.session, near, enough, rough=rough)
 
-    def run(self, chosen: Flags, kept: Flags) -> None:
+    def run(self, chosen: Flags, kept: Flags) -> Priced | None:
         """Run yards month by month; keep them if no others are better."""
         if chosen.tobytes() in self._run:
-            return
+            return None
         self._run.add(chosen.tobytes())
         found = run_yards(self.wide, chosen, kept, self.session, self.near / 2)
         if found is not None and found.value < self.best.value:
             self.best.chosen, self.best.value = chosen, found.value
             self.tell()
+        return found
 
     def add(self, node: Node) -> None:
         """Take in a scope; one that needs no division only holds the bound down."""
@@ -228,14 +229,21 @@ def search(
     """
     plain = bool(best.prices) or len(instance.periods) == 1
     year = None if plain else of_the_year(instance, session)
-    prices = best.prices if year is None else year.prices
+    known_prices = best.prices if year is None else year.prices
     if year is not None and year.chosen is not None and not known:
         best.chosen, known = year.chosen, True
     wide = wide_of(instance)
     tree = _Search(wide, session, best, year)
+    prices = None
+    if known_prices:
+        prices = np.array([known_prices.get(name, 0.0) for name in wide.names])
     kept = likely(wide, prices, instance)
-    if known:
-        tree.run(best.chosen, kept)
+    ran = tree.run(best.chosen, kept) if known else None
+    if ran is not None and np.isfinite(ran.value):
+        prices, proven = around(wide, ran, tree.session)
+        kept = likely(wide, prices, instance) | ran.kept
+        best.bound = max(best.bound, proven.bound)
+        tree.tell()
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
         root = tree.solve(wide.anywhere(), kept)
         if root is not None:

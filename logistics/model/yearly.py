@@ -52,7 +52,7 @@ def of_the_year(instance: Instance, session: Session) -> Year | None:
     wide = wide_of(year)
     gap, seconds = max(session.effort.gap, 0.002), session.effort.seconds / 4
     part = replace(session, effort=Effort(gap, session.spent + seconds, 1))
-    scope, kept = wide.anywhere(), likely(wide, {}, year)
+    scope, kept = wide.anywhere(), likely(wide, None, year)
     priced = price(wide, scope, kept, part, gap / 2)
     if priced is None or not np.isfinite(priced.value):
         return None
