@@ -22,6 +22,8 @@ CREATED = datetime.datetime(2000, 1, 1)
 
 SUMMED = ("[t]", "[t/yr]", "[m3]", "[m3/yr]", "[h]", "[1]")
 NOT_SUMMED = ("in store", "room on the pad")
+UNSUMMED = ("nutrients", "emissions")
+"""Sheets that hold both sides of an account: one sum over both would mean nothing."""
 WIDEST = 60
 WIDTH_SAMPLE = 400
 
@@ -98,6 +100,7 @@ def write_sheet(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:
     numbers = {
         name for name in table.columns if pd.api.types.is_numeric_dtype(table[name])
     }
+    adds_up = sheet.get_name() not in UNSUMMED
     for column, heading in enumerate(table.columns):
         cells = table[heading].tolist()
         style = "text"
@@ -106,7 +109,7 @@ def write_sheet(sheet: Any, table: pd.DataFrame, formats: Formats) -> None:
         sheet.write_string(0, column, str(heading), formats["head"])
         for row, cell in enumerate(cells, start=1):
             _write_cell(sheet, row, column, cell, formats[style])
-        if heading in numbers and summed(heading) and cells:
+        if adds_up and heading in numbers and summed(heading) and cells:
             rows = xl_range(1, column, len(cells), column)
             total = float(table[heading].sum())
             formula = f"=SUBTOTAL(109,{rows})"

@@ -120,6 +120,56 @@ def test_cross_sheet_totals_agree(folder, result):
     assert set(table_of(folder, "checks")["passed"].dropna()) == {"yes"}
 
 
+@pytest.fixture(scope="module")
+def plan_books(folder):
+    """plan.xlsx with its formulas, and with their values."""
+    path = folder / "plan.xlsx"
+    return openpyxl.load_workbook(path), openpyxl.load_workbook(path, data_only=True)
+
+
+def totals_of(books, sheet):
+    """Read the totals below a sheet of plan.xlsx, by heading."""
+    formulas, seen = (book_[sheet] for book_ in books)
+    return {
+        formulas.cell(1, cell.column).value: seen[cell.coordinate].value
+        for cell in formulas[formulas.max_row]
+        if cell.data_type == "f"
+    }
+
+
+def test_totals_of_the_plan_s_workbook_are_the_ledgers_and_agree(plan_books, result):
+    """What these formulas hold is what LibreOffice reckons (the test above)."""
+    net, entries = result.ledger["amount"].sum(), result.ledger
+    for sheet in ("ledger", "budget"):
+        assert totals_of(plan_books, sheet)["amount [coin/yr]"] == pytest.approx(net), (
+            sheet
+        )
+    hauls = totals_of(plan_books, "hauls")
+    haulage = entries[entries["account"].str.startswith("haulage")]["amount"].sum()
+    assert hauls["cost [coin]"] == pytest.approx(haulage)
+    yards, supply = totals_of(plan_books, "yards"), totals_of(plan_books, "supply")
+    assert yards["intake [t/yr]"] == pytest.approx(supply["collected [t/yr]"])
+    compost, sold = (
+        totals_of(plan_books, "compost"),
+        totals_of(plan_books, "deliveries"),
+    )
+    assert yards["compost made [t/yr]"] == pytest.approx(compost["ready [t]"])
+    assert compost["delivered [t]"] == pytest.approx(sold["delivered [t]"])
+    work = totals_of(plan_books, "work")
+    assert work["trucks [h]"] == pytest.approx(hauls["truck time [h]"])
+    moved = yards["intake [t/yr]"] + compost["delivered [t]"]
+    assert hauls["tonnes [t]"] == pytest.approx(moved)
+    assert totals_of(plan_books, "mixes")["charge [t]"] == pytest.approx(
+        work["into windrows [t]"]
+    )
+
+
+def test_two_sides_of_an_account_are_not_summed(plan_books):
+    """What arises and where it goes; today and the plan: no total over both."""
+    assert totals_of(plan_books, "nutrients") == {}
+    assert totals_of(plan_books, "emissions") == {}
+
+
 def test_vehicles_carry_the_haulage_and_fleet_of_the_ledger(folder, result):
     sheet = table_of(folder, "vehicles")
     lines = result.ledger[result.ledger["account"].str.startswith(("haulage", "fleet"))]

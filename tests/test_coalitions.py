@@ -1,6 +1,7 @@
 """Groups of districts on their own: what they may use, and who pays in the end."""
 
 from dataclasses import replace
+from itertools import permutations
 from pathlib import Path
 
 import numpy as np
@@ -50,6 +51,43 @@ def test_two_districts_by_hand(sharing):
     saving = sum(alone.values()) - sharing.total
     paid = dict(zip(sharing.table["district"], sharing.table["shapley"], strict=True))
     assert paid == pytest.approx({k: v - saving / 2 for k, v in alone.items()})
+
+
+@pytest.fixture(scope="module")
+def of_three(result):
+    """The same plan with the pier as a district of its own: seven groups solved."""
+    scenario = result.scenario
+    pier = scenario.sources["source"] == "pier"
+    sources = scenario.sources.assign(
+        district=scenario.sources["district"].mask(pier, "quay")
+    )
+    tables = scenario.tables | {"sources": sources}
+    districts = tuple(sources["district"])
+    supply = replace(result.instance.supply, districts=districts)
+    apart = replace(
+        result,
+        scenario=replace(scenario, tables=tables),
+        instance=replace(result.instance, supply=supply),
+    )
+    return share_cost(apart, EXACT, "all")
+
+
+def test_three_districts_pay_the_mean_over_all_orders(of_three):
+    """Every order of joining, one after another, over the costs that were solved."""
+    orders = list(permutations(of_three.parties))
+    assert len(orders) == 6
+    brute = dict.fromkeys(of_three.parties, 0.0)
+    for order in orders:
+        so_far, before = 0.0, frozenset()
+        for party in order:
+            before |= {party}
+            cost = of_three.coalitions[before].cost
+            brute[party] += (cost - so_far) / len(orders)
+            so_far = cost
+    table = of_three.table.set_index("district")
+    assert len({round(x, 2) for x in brute.values()}) == 3
+    assert table["shapley"].to_dict() == pytest.approx(brute)
+    assert table["shapley"].sum() == pytest.approx(of_three.total)
 
 
 def test_a_group_alone_is_the_scenario_without_the_other_sources(result, sharing):
