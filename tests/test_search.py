@@ -11,6 +11,7 @@ from small_instances import FISH_RULE, small_instance
 
 from logistics.audit import audit
 from logistics.model import pricing
+from logistics.model import search as room
 from logistics.model import solve as job
 from logistics.model.build import build
 from logistics.model.instance import Policy
@@ -32,6 +33,8 @@ def large(monkeypatch):
 def test_same_optimum_as_brute_force(large, seed):
     inst = small_instance(seed)
     plan = job.solve(inst, replace(EXACT, gap=1e-6))
+    assert plan.status == "optimal"
+    assert plan.gap <= room.ACCURACY
     best = cheapest(inst)
     assert plan.bound <= best + 1e-6 * abs(best)
     assert plan.objective >= best - 1e-6 * abs(best)

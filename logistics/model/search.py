@@ -37,6 +37,9 @@ SMALL = 20_000
 CLOSE = 0.2
 """Distance of a relaxation and its bound, as a share of the gap asked for."""
 
+ACCURACY = 1e-5
+"""Gap that rounding in the relaxations may leave when nothing is left to divide."""
+
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
 
@@ -261,7 +264,7 @@ def _answer(tree: _Search, session: Session) -> Answer:
     status = "optimal"
     if not np.isfinite(best.value) and not tree.nodes and not session.over:
         status = "infeasible"
-    elif best.gap() > session.effort.gap:
+    elif best.gap() > max(session.effort.gap, 0.0 if tree.nodes else ACCURACY):
         status = "stopped" if session.stop.asked else "time_limit"
     value = best.value if np.isfinite(best.value) else None
     return Answer(status, value, best.bound, session.spent)
