@@ -27,6 +27,7 @@ from maps import (
     reportnutrients,
     reportrun,
     reportshares,
+    reportspend,
     reportyards,
 )
 from maps.facts import Facts, facts
@@ -51,6 +52,7 @@ def sections(known: Facts, sharing: Sharing | None = None) -> list[Section]:
         reportfleet.section(known),
         reportcompost.section(known),
         reportmoney.section(known),
+        reportspend.section(known),
         reportshares.section(known, sharing),
         reportnutrients.section(known),
         reportfarms.section(known),

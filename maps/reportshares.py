@@ -204,7 +204,8 @@ def _note(found: Sharing) -> str:
         )
     return (
         "What a district adds on joining, averaged over all orders in which the "
-        f"districts may join; {len(found.coalitions)} groups were planned. The limits "
+        "districts may join; below zero the joint cost falls as it joins. "
+        f"{len(found.coalitions)} groups were planned. The limits "
         "come from the proven gaps of those plans. shares.xlsx has every group."
     )
 

@@ -5,6 +5,7 @@ import re
 import pytest
 from fake_result import result
 
+from logistics.budget import book
 from logistics.emission_account import emission_range
 from logistics.nutrient_account import coverage
 from maps.accounttables import emission_range as range_table
@@ -12,6 +13,8 @@ from maps.facts import facts
 from maps.report import report_html
 from maps.reportclimate import _in_short
 from maps.reportfarms import section as farms
+from maps.reportspend import section as spend
+from maps.reportspend import spending
 
 
 def fields(crop="orchard"):
@@ -62,3 +65,21 @@ def test_report_and_sheet_tell_the_same_difference():
     page = report_html(made)
     assert 'id="climate"' in page
     assert 'id="farms"' in page
+
+
+def test_spending_is_the_recurrent_ledger_by_period_and_heading():
+    """Rounded parts add up to the ledger without capital, income and others' cost."""
+    made = result()
+    table, entries = spending(facts(made)), made.ledger
+    kept = ~entries["line"].str.endswith("annuity") & (entries["amount"] > 0)
+    kept &= entries["line"] != "present disposal"
+    total = entries.loc[kept, "amount"].sum()
+    assert table.to_numpy().sum() == pytest.approx(total, abs=len(table.columns))
+    assert book(made).kind("recurrent") == pytest.approx(total)
+    shown = [piece for piece in spend(facts(made)).pieces if hasattr(piece, "foot")]
+    assert sum(numbers(part.foot[-1])[0] for part in shown) == pytest.approx(
+        table.to_numpy().sum()
+    )
+    fuel = entries[(entries["line"] == "fuel") & (entries["period"] == "dry")]
+    mine = table[table.index.get_level_values("name").str.startswith("Fuel of trucks")]
+    assert mine["dry"].sum() == pytest.approx(fuel["amount"].sum(), abs=1)
