@@ -37,7 +37,7 @@ SMALL = 20_000
 CLOSE = 0.2
 """Distance of a relaxation and its bound, as a share of the gap asked for."""
 
-ACCURACY = 1e-5
+ACCURACY = 5e-5
 """Gap that rounding in the relaxations may leave when nothing is left to divide."""
 
 TRIALS = 4
