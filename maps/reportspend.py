@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import pandas as pd
 
 from logistics.budget import book
 from maps.facts import Facts, capital, money
-from maps.figures import amount, spread
+from maps.figures import amount, apportion, spread
 from maps.pieces import Piece, Section, Table, Words, plain
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 AT_ONCE = 6
 """Periods side by side in one table; the rest follows below."""
@@ -54,7 +51,9 @@ def spending(facts: Facts) -> pd.DataFrame:
         index=["head", "name"], columns="period", values="amount", aggfunc="sum"
     )
     exact = exact.reindex(columns=facts.periods).fillna(0.0)
-    return spread(exact, facts.money_digits)
+    digits = facts.money_digits
+    totals = pd.Series(apportion(exact.sum(), digits), index=exact.columns)
+    return spread(exact, digits, totals)
 
 
 def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
@@ -63,8 +62,8 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
     sums = table.sum()
     dearest = facts.period_name[str(sums.idxmax())]
     lines = [
-        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, most of "
-        f"it in {plain(dearest)}: {money(facts, float(sums.max()))}."
+        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, "
+        f"the most in {plain(dearest)}: {money(facts, float(sums.max()))}."
     ]
     if first.sum() > 0:
         lines.insert(
