@@ -87,6 +87,17 @@ def test_few_flows_to_begin_with_come_to_the_same_value(seed):
     assert again.proven.bound == pytest.approx(priced.value, rel=1e-6)
 
 
+def test_a_better_bound_from_elsewhere_makes_no_option_dearer():
+    _, _, _, priced = solved(3)
+    known = priced.proven
+    better = known.at_least(known.bound + 100.0)
+    assert better.bound == pytest.approx(known.bound + 100.0)
+    assert better.bound + better.excess == pytest.approx(known.bound + known.excess)
+    worse = known.at_least(known.bound - 100.0)
+    assert worse.bound == known.bound
+    assert (worse.excess == known.excess).all()
+
+
 def test_first_of_takes_the_least_of_every_group():
     group = np.array([2, 1, 2, 1, 2, 7])
     room = np.array([5.0, 1.0, 3.0, 0.0, 4.0, 9.0])

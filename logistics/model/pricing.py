@@ -54,6 +54,11 @@ class Bounded:
     excess: Floats
     gain: Floats
 
+    def at_least(self, bound: float) -> Bounded:
+        """Take over a better bound; what opening an option costs stays as proven."""
+        rise = max(0.0, bound - self.bound)
+        return replace(self, bound=self.bound + rise, excess=self.excess - rise)
+
 
 @dataclass(frozen=True, eq=False)
 class Priced:

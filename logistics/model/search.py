@@ -172,9 +172,7 @@ class _Search:
             if found is None:  # out of time
                 self.nodes.append(Node(part, node.priced, exact))
                 continue
-            proven = found.proven
-            if proven.bound < node.bound:
-                proven = replace(proven, bound=node.bound)
+            proven = found.proven.at_least(node.bound)
             self.add(Node(part, replace(found, proven=proven), exact))
 
     def choose(
