@@ -79,7 +79,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
             "Area [ha]",
             "Compost [t/ha]",
             *(f"{KEYS[key]} covered [%]" for key in KEYS),
-            *(f"{plain(sold[key])} [kg]" for key in KEYS),
+            *(f"For {KEYS[key]} [kg]" for key in KEYS),
             f"Value [{plain(facts.currency)}]",
         ],
         rows,
@@ -91,6 +91,9 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
         ),
         words=2,
         kind="wide",
+        note="Not bought: "
+        + ", ".join(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
+        + ".",
     )
 
 
