@@ -49,7 +49,7 @@ def from_the_file(name, answer):
 
 
 @needs
-@pytest.mark.slow
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", SMALL)
 def test_yards_and_rounds_come_near_the_best_known(name):
     siting = read_lrp(FOLDER / f"{name}.dat")
