@@ -169,6 +169,12 @@ class Task:
         """Row of a stop in the legs."""
         return len(self.bases) + stop
 
+    def content(self) -> tuple[object, ...]:
+        """All that the task says, to tell whether another is the same."""
+        names = ("km", "hours", "money", "before", "after")
+        legs = tuple(getattr(x, n).tobytes() for x in self.legs for n in names)
+        return self.bases, self.stops, self.trucks, legs, self.limits
+
 
 @dataclass(frozen=True, slots=True)
 class Tour:

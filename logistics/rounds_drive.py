@@ -10,10 +10,12 @@ from __future__ import annotations
 import os
 from collections import Counter, defaultdict
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from math import isfinite
 from multiprocessing import get_context
+from signal import SIG_IGN, SIGINT, signal
 from time import perf_counter
 from typing import TYPE_CHECKING
 
@@ -74,6 +76,7 @@ def drive(
     workers: int | None = None,
     iterations: int | None = None,
     progress: Callable[[int, int], None] | None = None,
+    pool: Executor | None = None,
 ) -> Driven:
     """
     Search the rounds of a period of a plan.
@@ -94,6 +97,8 @@ def drive(
         Steps of each search; by default those of the settings.
     progress
         Called with the yards done and all yards.
+    pool
+        Processes that are there already, see `processes`.
     """
     started = perf_counter()
     wanted = result.scenario.settings.rounds
@@ -110,7 +115,7 @@ def drive(
         if more:
             again = {n for n in again if _trucks(richer[n]) > _trucks(days[n])}
         days = [richer[n] if n in again else day for n, day in enumerate(days)]
-        found.update(_search(days, again, effort, workers, progress))
+        found.update(_search(days, again, effort, workers, progress, pool))
         again = {n for n in again if found[n].left}
         if not again:
             break
@@ -138,6 +143,7 @@ def _search(
     effort: Effort,
     workers: int | None,
     progress: Callable[[int, int], None] | None,
+    pool: Executor | None,
 ) -> dict[int, Answer]:
     """Search some of the days, yard by yard."""
     by_yard: dict[str, list[int]] = defaultdict(list)
@@ -145,7 +151,7 @@ def _search(
         by_yard[days[n].yard].append(n)
     jobs = {y: [days[n].task for n in rows] for y, rows in by_yard.items()}
     found: dict[int, Answer] = {}
-    for yard, answers in _searched(jobs, effort, workers, progress):
+    for yard, answers in _searched(jobs, effort, workers, progress, pool):
         found.update(zip(by_yard[yard], answers, strict=True))
     return found
 
@@ -155,6 +161,7 @@ def _searched(
     effort: Effort,
     workers: int | None,
     progress: Callable[[int, int], None] | None,
+    pool: Executor | None,
 ) -> list[tuple[str, list[Answer]]]:
     """Search the tasks of every yard, on processes if more than one is wanted."""
     count = min(workers or os.cpu_count() or 1, max(1, len(jobs)))
@@ -166,7 +173,8 @@ def _searched(
             if progress:
                 progress(len(done), len(jobs))
         return done
-    with ProcessPoolExecutor(count, mp_context=get_context("spawn")) as pool:
+    with ExitStack() as stack:
+        pool = pool or stack.enter_context(processes(count))
         order = sorted(jobs, key=lambda y: -sum(len(t.stops) for t in jobs[y]))
         waiting = {pool.submit(solve_yard, jobs[y], share): y for y in order}
         for job in as_completed(waiting):
@@ -176,19 +184,30 @@ def _searched(
     return done
 
 
+def processes(workers: int) -> ProcessPoolExecutor:
+    """Start processes that search; Ctrl-C is for their parent alone."""
+    context = get_context("spawn")
+    return ProcessPoolExecutor(workers, context, signal, (SIGINT, SIG_IGN))
+
+
 def solve_yard(tasks: list[Task], effort: Effort) -> list[Answer]:
     """
     Search the days of one yard within the seconds for all of them.
 
-    A day may take twice its even share of what is left.
+    A day may take twice its even share of what is left. Days that are alike in
+    everything are searched once.
     """
     from logistics.rounds_solve import solve_task
 
     end = perf_counter() + effort.seconds
-    answers = []
+    answers: list[Answer] = []
+    known: dict[object, Answer] = {}
     for n, task in enumerate(tasks):
-        rest = max(0.05, 2 * (end - perf_counter()) / (len(tasks) - n))
-        answers.append(solve_task(task, replace(effort, seconds=rest)))
+        same = task.content()
+        if same not in known:
+            rest = max(0.05, 2 * (end - perf_counter()) / (len(tasks) - n))
+            known[same] = solve_task(task, replace(effort, seconds=rest))
+        answers.append(known[same])
     return answers
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from logistics.frames import records
 from logistics.rounds_tables import calls, summary
+from maps.feedbackpage import turn_table
 from maps.names import names
 from maps.roundlines import gpx, joined, leg_lines
 from maps.roundsmap import write_rounds_map
@@ -18,6 +20,7 @@ from maps.sheeting import write_sheets
 from maps.workbook import write_tables
 
 if TYPE_CHECKING:
+    from logistics.feedback import Turn
     from logistics.pipeline import Result
     from logistics.road_lines import Line
     from logistics.rounds_drive import Driven
@@ -25,9 +28,18 @@ if TYPE_CHECKING:
 Data = dict[str, Any]
 
 
-def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
+def write_rounds(
+    result: Result, driven: Driven, out: Path, turns: Sequence[Turn] = ()
+) -> Path:
     """
     Write everything into `out/rounds_PERIOD`; an older folder goes only at the end.
+
+    Parameters
+    ----------
+    result, driven, out
+        The plan, a period of it driven, and the folder of outputs.
+    turns
+        What planning again with driven cost gave, for a sheet of its own.
 
     Returns
     -------
@@ -39,7 +51,10 @@ def write_rounds(result: Result, driven: Driven, out: Path) -> Path:
     if fresh.exists():
         shutil.rmtree(fresh)
     fresh.mkdir(parents=True)
-    write_tables(round_tables(result, driven), fresh / "rounds.xlsx")
+    sheets = round_tables(result, driven)
+    if turns:
+        sheets["feedback"] = turn_table(list(turns))
+    write_tables(sheets, fresh / "rounds.xlsx")
     for day, page in run_sheets(result, driven).items():
         path = fresh / f"run_sheets_day_{day:02d}.html"
         path.write_text(page, encoding="utf-8", newline="\n")

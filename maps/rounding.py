@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -22,6 +22,7 @@ from maps.shell import (
 )
 
 if TYPE_CHECKING:
+    from logistics.feedback import Turn
     from logistics.pipeline import Result
     from logistics.rounds_drive import Driven
     from logistics.scenario import Scenario
@@ -51,6 +52,15 @@ def rounds(
             help="Plan again at most so often with what driving all months takes.",
         ),
     ] = 0,
+    iterations: Annotated[
+        int | None,
+        typer.Option(
+            "--iterations",
+            min=10,
+            help="Steps of every search.",
+            show_default="rounds.iterations",
+        ),
+    ] = None,
     change: Changes = None,
     out: Out = None,
     seconds: Seconds = None,
@@ -76,25 +86,24 @@ def rounds(
 
     try:
         check_out(out)
+        how: dict[str, Any] = {
+            "pair": not separate, "seed": seed, "workers": workers,
+            "iterations": iterations,
+        }  # fmt: skip
+        turns: list[Turn] = []
         if again:
             with faults_listed():
-                result = settled(scenario, again)
+                turns = settled(scenario, again, how)
+            result, driven = of_cheapest(turns, chosen)
         else:
             with progress() as report, faults_listed():
                 result = run(scenario, progress=report)
-        with rounds_progress() as counted:
-            driven = drive(
-                result,
-                chosen,
-                pair=not separate,
-                seed=seed,
-                workers=workers,
-                progress=counted,
-            )
+            with rounds_progress() as counted:
+                driven = drive(result, chosen, progress=counted, **how)
         if driven.faults:
             message = "The rounds broke rules and were not written:\n"
             raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
-        written = write_rounds(result, driven, out)
+        written = write_rounds(result, driven, out, turns)
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
         raise fail(message, Exit.STOPPED) from None
@@ -108,19 +117,31 @@ def rounds(
     )
 
 
-def settled(scenario: Scenario, most: int) -> Result:
-    """Plan, drive and plan again, saying how each plan drives; return the last."""
-    from logistics.feedback import Turn, feedback
+def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
+    """Plan, drive and plan again, saying how each plan drives."""
+    from itertools import count
+
+    from logistics.feedback import feedback
+    from maps.feedbackpage import turn_line, turn_words
+
+    number = count(1)
 
     def say(turn: Turn) -> None:
-        typer.echo(
-            f"Haulage of the year: {turn.planned_money:,.0f} planned, "
-            f"{turn.driven_money:,.0f} driven ({turn.difference:.1%} not planned); "
-            f"truck hours differ by {turn.worst_hours:.1%} at "
-            f"most in a month; yards: {', '.join(turn.result.summary['yards'])}."
-        )
+        typer.echo(turn_line(turn, next(number)))
 
-    return feedback(scenario, most=most, workers=1, report=say)[-1].result
+    turns = feedback(scenario, most=most, report=say, **how)
+    for line in turn_words(turns):
+        typer.echo(line)
+    return turns
+
+
+def of_cheapest(turns: list[Turn], period: str) -> tuple[Result, Driven]:
+    """Take the plan that is cheapest to drive, and a period as it was driven."""
+    from logistics.feedback import cheapest
+
+    turn = turns[cheapest(turns)]
+    (driven,) = (done for done in turn.driven if done.period == period)
+    return turn.result, driven
 
 
 def lines(result: Result, driven: Driven) -> list[str]:

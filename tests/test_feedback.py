@@ -1,11 +1,16 @@
 """Planning with what driving takes, on the starter district."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from logistics.feedback import feedback, measure
+from logistics.feedback import by_turn, cheapest, feedback
+from logistics.measured import measure
 from logistics.pipeline import run
 from logistics.realised import as_reckoned
+from logistics.rounds_drive import drive
+from logistics.rounds_tables import calls, tours
 from logistics.scenario import read_scenario
 from logistics.starter import new_scenario
 
@@ -42,3 +47,51 @@ def test_measured_factors_are_sound(scenario, turns):
         assert np.isfinite(values).all()
         assert (values > 0).all()
     assert ((found.usable >= 0) & (found.usable <= 1)).all()
+
+
+def test_the_table_adds_up_turn_by_turn(turns):
+    """Feedstocks add up to all; all is what the tours cost, counted again."""
+    table = by_turn(turns)
+    for n, turn in enumerate(turns, start=1):
+        here = table[table["turn"] == n].set_index("material")
+        parts, whole = here.drop(index="all"), here.loc["all"]
+        for column in ("planned_t", "driven_t", "planned_money", "driven_money"):
+            assert parts[column].sum() == pytest.approx(whole[column])
+        paid = sum(float(tours(done)["money"].sum()) for done in turn.driven)
+        assert whole["driven_money"] == pytest.approx(paid)
+        assert whole["driven_per_t"] == pytest.approx(paid / whole["driven_t"])
+
+
+def test_the_cheapest_to_drive_is_given_not_the_last(turns):
+    """Net cost as driven: the plan's own with its haulage taken out and the real in."""
+    for turn in turns:
+        left = [done.left[done.left["kind"] == "in"] for done in turn.driven]
+        if not sum(map(len, left)):
+            swapped = turn.driven_money - turn.planned_money
+            assert turn.whole_cost == pytest.approx(
+                turn.result.summary["total_cost"] + swapped
+            )
+    last_but_dear = replace(turns[-1], whole_cost=turns[0].whole_cost + 1)
+    assert cheapest([turns[0], last_but_dear]) == 0
+    first_but_dear = replace(turns[0], whole_cost=turns[-1].whole_cost + 1)
+    assert cheapest([first_but_dear, turns[-1]]) == 1
+
+
+def test_seed_steps_and_separate_trips_count_in_the_loop(scenario, turns):
+    """The first turn again: the same alone, and as `drive` does it with each option."""
+    period = str(scenario.periods["period"].iloc[0])
+    first = turns[0].driven[0]
+    for how in ({}, {"seed": 7}, {"pair": False}, {"iterations": 10}):
+        given = {"workers": 1, "iterations": 20, **how}
+        (turn,) = feedback(scenario, most=0, periods=[period], **given)
+        alone = drive(turns[0].result, period, **given)
+        assert turn.driven[0].answers == alone.answers
+        if not how:
+            assert alone.answers == first.answers
+        if "pair" in how:
+            assert not any(
+                {"in", "out"} <= set(kinds)
+                for _, kinds in calls(turn.driven[0])
+                .query("kind != 'yard'")
+                .groupby(["day", "truck", "trip"])["kind"]
+            )

@@ -1,0 +1,66 @@
+"""Planning with what driving takes, turn by turn: lines for a terminal, a table."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from logistics.feedback import by_turn, cheapest
+from maps.names import named, names
+
+if TYPE_CHECKING:
+    from logistics.feedback import Turn
+
+
+def turn_line(turn: Turn, number: int) -> str:
+    """Say of one turn what its haulage and its year cost, planned and driven."""
+    money = turn.result.scenario.settings.currency
+    return (
+        f"Turn {number}: haulage {turn.planned_money:,.0f} {money} planned, "
+        f"{turn.driven_money:,.0f} driven ({turn.difference:.1%} not planned); truck "
+        f"hours differ by {turn.worst_hours:.1%} at most in a month; "
+        f"{turn.left_t:,.1f} t not driven; the year costs {turn.whole_cost:,.0f} net "
+        f"as driven; yards: {', '.join(turn.result.summary['yards'])}."
+    )
+
+
+def turn_table(turns: list[Turn]) -> pd.DataFrame:
+    """Planned against driven by feedstock in every turn, for people."""
+    table, result = by_turn(turns), turns[0].result
+    money = result.scenario.settings.currency
+    known = {**names(result, "material"), "all": "all freight"}
+    return pd.DataFrame(
+        {
+            "turn": table["turn"],
+            "freight": named(table["material"], known),
+            "planned [t]": table["planned_t"],
+            "driven [t]": table["driven_t"],
+            "not driven [t]": table["left_t"],
+            "planned [h]": table["planned_h"],
+            "driven [h]": table["driven_h"],
+            f"cost planned [{money}]": table["planned_money"],
+            f"cost driven [{money}]": table["driven_money"],
+            f"planned [{money}/t]": table["planned_per_t"],
+            f"driven [{money}/t]": table["driven_per_t"],
+        }
+    )
+
+
+def turn_words(turns: list[Turn]) -> list[str]:
+    """Set cost per tonne and in all of each feedstock side by side; name the best."""
+    table, result = by_turn(turns), turns[0].result
+    money = result.scenario.settings.currency
+    known = {**names(result, "material"), "all": "all freight"}
+    said = [f"Planned > driven, {money} per tonne and in all, turn by turn:"]
+    wide = max(len(known[code]) for code in table["material"])
+    for code, rows in table.groupby("material", sort=False):
+        cells = [
+            f"{row.planned_per_t:6.2f} > {row.driven_per_t:6.2f}"
+            f"{row.planned_money:10,.0f} > {row.driven_money:8,.0f}"
+            for row in rows.itertuples()
+        ]
+        said.append(f"  {known[str(code)]:<{wide}}  " + " | ".join(cells))
+    best = cheapest(turns)
+    which = "the last" if best == len(turns) - 1 else f"of {len(turns)}"
+    return [*said, f"The plan of turn {best + 1} ({which}) is cheapest to drive."]
