@@ -14,7 +14,6 @@ import numpy as np
 import pandas as pd
 
 from logistics.frames import records, rows_by
-from logistics.rounds_tables import tours
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -117,6 +116,21 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
+def homes(result: Result) -> dict[str, dict[str, int]]:
+    """Own trucks of every type at every yard; unused types stand at the busiest."""
+    table = fleet_by_yard(result)
+    found: dict[str, dict[str, int]] = {
+        code: {} for code in result.scenario.trucks["truck"]
+    }
+    for row in records(table[table["based"] > 0]):
+        found[row["truck"]][row["yard"]] = int(row["based"])
+    hours = table.groupby("yard")["hours"].sum()
+    for code, row in rows_by(result.scenario.trucks, "truck").items():
+        if not found[code] and row["owned"] > 0 and len(hours):
+            found[code][str(hours.idxmax())] = int(row["owned"])
+    return found
+
+
 def whole_shares(count: int, shares: list[float]) -> list[int]:
     """
     Share whole trucks by largest remainder.
@@ -148,6 +162,8 @@ def fleet_driven(result: Result, driven: Driven) -> pd.DataFrame:
         use (share of their working time that the trucks sent out are out; for own
         trucks of all yards: of the working time of all that are owned), km.
     """
+    from logistics.rounds_tables import tours
+
     table = tours(driven)
     day = result.scenario.settings.work.hours_per_day
     periods = rows_by(result.scenario.periods, "period")

@@ -68,6 +68,31 @@ class Stop:
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """
+    The empty way of a truck that serves another yard than its own for a day.
+
+    Attributes
+    ----------
+    home, number
+        Yard where it stands at night, and which of the trucks there it is.
+    out_km, out_h, out_money
+        From home to the yard served. [km], [h], [money]
+    back_km, back_h, back_money
+        From there home. [km], [h], [money]
+    """
+
+    home: Base
+    number: int
+    out_km: float
+    out_h: float
+    out_money: float
+    back_km: float
+    back_h: float
+    back_money: float
+
+
+@dataclass(frozen=True, slots=True)
 class Truck:
     """
     Trucks that are alike.
@@ -90,6 +115,8 @@ class Truck:
         Paid for every hour out, and for going out at all. [money]
     most_trips
         Trips a day.
+    way
+        From its home to the base and back, where that is another yard.
     """
 
     code: str
@@ -104,6 +131,7 @@ class Truck:
     money_per_h: float = 0.0
     money_per_day: float = 0.0
     most_trips: int = 1
+    way: Way | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -68,13 +68,17 @@ def tour_faults(task: Task, tour: Tour) -> list[str]:
         if call.load_m3 > truck.body_m3 + SLACK:
             found.append(f"carries {call.load_m3:.6g} m3 of {truck.body_m3:.6g}")
     base = task.bases[truck.base]
+    home = truck.way.home if truck.way else base
+    served = max(c.ends_h for c in calls if not c.way)
     out = hours_out(task, tour, calls)
     start, end = calls[-1].ends_h - out, calls[-1].ends_h
     if out > truck.shift_h + SLACK:
         found.append(f"is out {out:.4g} h of {truck.shift_h:.4g}")
-    if start < max(truck.starts_h, base.opens_h) - SLACK:
+    if start < max(truck.starts_h, home.opens_h) - SLACK:
         found.append(f"leaves at {start:.4g} h, too early")
-    if end > min(truck.ends_h, base.closes_h) + SLACK:
+    if served > base.closes_h + SLACK:
+        found.append(f"is done at {served:.4g} h, the yard is closed by then")
+    if end > min(truck.ends_h, home.closes_h) + SLACK:
         found.append(f"is back at {end:.4g} h, too late")
     driven = sum(c.drive_h for c in calls)
     if driven > limits.day_h + SLACK:
@@ -118,7 +122,7 @@ def unbroken_faults(legs: Iterable[tuple[float, int]], most_h: float) -> list[st
 
 def _ages(task: Task, tour: Tour, calls: list[Call]) -> list[str]:
     """Freight that spoils must reach the yard in time."""
-    arrives = {c.trip: c.arrives_h for c in calls if c.stop is None}
+    arrives = {c.trip: c.arrives_h for c in calls if c.stop is None and not c.way}
     found = []
     for call in calls:
         if call.stop is None:
@@ -128,6 +132,37 @@ def _ages(task: Task, tour: Tour, calls: list[Call]) -> list[str]:
         if stop.take_t > 0 and ride > stop.ride_h + SLACK:
             found.append(f"{stop.code} rides {ride:.4g} h of {stop.ride_h:.4g}")
     return found
+
+
+def place_faults(
+    out: Iterable[tuple[str, int]], own: Mapping[str, int], homes: Mapping[str, int]
+) -> list[str]:
+    """
+    Find trucks in two places at once, and more own trucks out than stand at a yard.
+
+    Parameters
+    ----------
+    out
+        Name of the truck and day of every tour.
+    own
+        Names of own trucks to their number at their yard, from 1.
+    homes
+        Names of own trucks to how many of their type stand at that yard at night.
+
+    Examples
+    --------
+    >>> place_faults([("a 1", 1), ("a 1", 2), ("a 2", 1)], {"a 2": 2}, {"a 2": 1})
+    ['a 2 is out, and only 1 stand there at night']
+    >>> place_faults([("a 1", 1), ("a 1", 1)], {}, {})
+    ['a 1 is out 2 times on day 1']
+    """
+    times = Counter(out)
+    found = [f"{t} is out {n} times on day {d}" for (t, d), n in times.items() if n > 1]
+    return found + [
+        f"{truck} is out, and only {homes.get(truck, 0)} stand there at night"
+        for truck, number in own.items()
+        if number > homes.get(truck, 0)
+    ]
 
 
 def week_faults(

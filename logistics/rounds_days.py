@@ -6,9 +6,7 @@ another feedstock brought back on the same trip ("paired trip") unless it spoils
 may not share a trip has no leg between. A truck that fetches what spoils carries no
 compost on the same day; after such a trip it is washed out.
 
-Trucks are shared out between yards by the hours that the day needs there: owned ones
-to the busiest yards, hired ones after that. Each yard may hire one more of every type
-than its hours call for, so long as the limit of hire allows.
+Which trucks are at a yard on a day is for `rounds_fleet`.
 """
 
 from __future__ import annotations
@@ -21,18 +19,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from logistics.fleet import homes
 from logistics.frames import rows_by
 from logistics.lanes import may_carry
 from logistics.rounds import Base, Legs, Limits, Stop, Task, Truck
-from logistics.rounds_visits import USABLE, Visit
+from logistics.rounds_fleet import CLEAN, FISH, Share, open_hours, sent, share_fleet
+from logistics.rounds_visits import Visit
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
     from logistics.scenario import Scenario
 
 Row = dict[str, Any]
-FISH, CLEAN = "spoiling", "clean"
-UNLIMITED = 1000
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,51 +75,16 @@ def day_tasks(
     grouped: dict[int, dict[str, list[Visit]]] = defaultdict(lambda: defaultdict(list))
     for visit in made:
         grouped[visit.day][visit.yard].append(visit)
-    return [
-        _day(result, period, yard, day, tuple(found), fleet[yard], pair)
-        for day, yards in sorted(grouped.items())
-        for fleet in [
-            share_fleet(result.scenario, yards, [y for y, d in more if d == day])
-        ]
-        for yard, found in sorted(yards.items())
-    ]
-
-
-def share_fleet(
-    scenario: Scenario, yards: dict[str, list[Visit]], more: Sequence[str] = ()
-) -> dict[str, dict[str, tuple[int, int]]]:
-    """Give each yard its (owned, hired) trucks of every type for a day."""
-    shift = scenario.settings.work.hours_per_day * USABLE
-    shares: dict[str, dict[str, tuple[int, int]]] = {yard: {} for yard in yards}
-    for code, truck in rows_by(scenario.trucks, "truck").items():
-        hours = {
-            yard: sum(v.hours for v in found if v.truck == code)
-            for yard, found in yards.items()
-        }
-        useful = {
-            yard: any(may_carry(truck, v.material) for v in found)
-            for yard, found in yards.items()
-        }
-        need = {y: ceil(h / shift - 1e-9) for y, h in hours.items()}
-        owned = int(truck["owned"])
-        limit = truck["hire_limit"]
-        hired = UNLIMITED if limit is None or np.isnan(limit) else int(limit)
-        order = sorted(yards, key=lambda y: (-hours[y], y))
-        given = dict.fromkeys(yards, (0, 0))
-        for yard in order:
-            own = min(owned, need[yard])
-            rent = min(hired, need[yard] - own)
-            given[yard] = (own, rent)
-            owned, hired = owned - own, hired - rent
-        for yard in [*order, *more]:
-            if useful[yard]:
-                own = min(owned, 1)
-                rent = min(hired, 1 - own)
-                given[yard] = (given[yard][0] + own, given[yard][1] + rent)
-                owned, hired = owned - own, hired - rent
-        for yard in yards:
-            shares[yard][code] = given[yard]
-    return shares
+    found = []
+    stand = homes(result)
+    for day, yards in sorted(grouped.items()):
+        asked = [y for y, d in more if d == day]
+        fleet = share_fleet(result, period, yards, stand, asked)
+        for yard, here in sorted(yards.items()):
+            found.append(
+                _day(result, period, yard, day, tuple(here), fleet[yard], pair)
+            )
+    return found
 
 
 def _day(
@@ -130,30 +93,33 @@ def _day(
     yard: str,
     day: int,
     found: tuple[Visit, ...],
-    fleet: dict[str, tuple[int, int]],
+    fleet: dict[str, Share],
     pair: bool,
 ) -> Day:
     """Make the task of a yard and day."""
     scenario = result.scenario
     work, wanted = scenario.settings.work, scenario.settings.rounds
     here = rows_by(scenario.yards, "yard")[yard]
-    base = Base(yard, *_open(here))
+    base = Base(yard, *open_hours(here))
     trucks: list[Truck] = []
     legs: list[Legs] = []
     kinds: list[tuple[str, str, str]] = []
+    drawn: dict[tuple[str, str], int] = {}
     for code, row in rows_by(scenario.trucks, "truck").items():
-        for part, counts in _parts(row, found, fleet[code], work.hours_per_day):
-            legs.append(_legs(result, period, yard, found, row, part, pair))
-            for whose, count in zip(("owned", "hired"), counts, strict=True):
-                if not count:
-                    continue
+        for part, whose, count, way in sent(
+            row, found, fleet[code], work.hours_per_day
+        ):
+            if count:
+                if (code, part) not in drawn:
+                    drawn[code, part] = len(legs)
+                    legs.append(_legs(result, period, yard, found, row, part, pair))
                 hire = row["hire_cost_per_hour"] if whose == "hired" else 0.0
                 kinds.append((code, whose, part))
                 trucks.append(
                     Truck(
                         f"{code}, {whose}",
                         0,
-                        len(legs) - 1,
+                        drawn[code, part],
                         count,
                         float(row["payload_t"]),
                         float(row["body_m3"]),
@@ -161,6 +127,7 @@ def _day(
                         shift_h=work.hours_per_day,
                         money_per_h=float(row["crew_cost_per_hour"] + hire),
                         most_trips=12,
+                        way=way,
                     )
                 )
     tables = {
@@ -179,33 +146,9 @@ def _day(
     return Day(yard, day, found, task, tuple(kinds))
 
 
-def _parts(
-    truck: Row, found: tuple[Visit, ...], counts: tuple[int, int], shift: float
-) -> list[tuple[str, tuple[int, int]]]:
-    """
-    Split trucks that could carry what spoils and compost between the two.
-
-    Those that the planned compost calls for stay clean; all others may fetch what
-    spoils, as long as one at least does.
-    """
-    carried = [v for v in found if may_carry(truck, v.material)]
-    fish = [v for v in carried if v.spoils]
-    if not fish or not any(v.kind == "out" for v in carried):
-        return [(FISH if fish else CLEAN, counts)]
-    compost = sum(
-        v.hours for v in found if v.kind == "out" and v.truck == truck["truck"]
-    )
-    own, rent = counts
-    total = own + rent
-    clean = min(ceil(compost / (shift * USABLE) - 1e-9), max(0, total - 1))
-    wanted = total - clean
-    first = (min(own, wanted), wanted - min(own, wanted))
-    return [(FISH, first), (CLEAN, (own - first[0], rent - first[1]))]
-
-
 def _stop(n: int, visit: Visit, place: Row) -> Stop:
     """Turn a visit into a stop that may be left out."""
-    opens, closes = _open(place)
+    opens, closes = open_hours(place)
     stop = Stop(
         f"{n} {visit.place}",
         opens_h=opens,
@@ -216,11 +159,6 @@ def _stop(n: int, visit: Visit, place: Row) -> Stop:
     if visit.kind == "in":
         return replace(stop, take_t=visit.tonnes, take_m3=visit.m3)
     return replace(stop, bring_t=visit.tonnes, bring_m3=visit.m3)
-
-
-def _open(place: Row) -> tuple[float, float]:
-    """Read opening hours; all day where the table says nothing."""
-    return float(place.get("opens_h", 0.0)), float(place.get("closes_h", 24.0))
 
 
 def _legs(

@@ -21,11 +21,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.fleet import homes
 from logistics.frames import rows_by
 from logistics.lanes import may_carry
 from logistics.rounds import Answer, Effort, Task, Tour
-from logistics.rounds_check import faults, tour_faults, week_faults
+from logistics.rounds_check import faults, place_faults, tour_faults, week_faults
 from logistics.rounds_days import Day, day_tasks
+from logistics.rounds_lend import lend
 from logistics.rounds_times import timetable
 from logistics.rounds_visits import noise, visits
 
@@ -120,7 +122,7 @@ def drive(
         if not again:
             break
         more += [(days[n].yard, days[n].day) for n in sorted(again)]
-    answers = [found[n] for n in range(len(days))]
+    days, answers = lend(result, period, days, [found[n] for n in range(len(days))])
     return Driven(
         period=period,
         days=tuple(days),
@@ -212,11 +214,19 @@ def solve_yard(tasks: list[Task], effort: Effort) -> list[Answer]:
 
 
 def named_tours(day: Day, answer: Answer) -> list[tuple[str, Tour]]:
-    """Name the trucks of a yard and day: type, owned or hired, number."""
+    """
+    Name the trucks of a yard and day: yard, type, owned or hired, number.
+
+    A lent truck keeps the name that it has at home.
+    """
     counts: dict[tuple[str, str], int] = defaultdict(int)
     named = []
     for tour in sorted(answer.tours, key=lambda t: (t.truck, t.trips)):
         code, whose, _ = day.kinds[tour.truck]
+        way = day.task.trucks[tour.truck].way
+        if way:
+            named.append((f"{way.home.code} {code} {whose} {way.number}", tour))
+            continue
         counts[code, whose] += 1
         named.append((f"{day.yard} {code} {whose} {counts[code, whose]}", tour))
     return named
@@ -243,12 +253,27 @@ def _faults(days: list[Day], answers: list[Answer], result: Result) -> list[str]
 
 
 def _fleet_faults(result: Result, days: list[Day], answers: list[Answer]) -> list[str]:
-    """No day may use more trucks than are owned, or may be hired, in all yards."""
+    """
+    No truck is in two places on a day, nor an own one where none stands at night.
+
+    No day may use more trucks than are owned, or may be hired, in all yards.
+    """
     out: Counter[tuple[int, str, str]] = Counter()
+    names: list[tuple[str, int]] = []
+    own: dict[str, int] = {}
+    stand: dict[str, int] = {}
+    based = homes(result)
     for day, answer in zip(days, answers, strict=True):
         out.update((day.day, *day.kinds[tour.truck][:2]) for tour in answer.tours)
+        for name, tour in named_tours(day, answer):
+            names.append((name, day.day))
+            code, whose, _ = day.kinds[tour.truck]
+            if whose == "owned":
+                way = day.task.trucks[tour.truck].way
+                own[name] = int(name.rsplit(" ", 1)[1])
+                stand[name] = based[code].get(way.home.code if way else day.yard, 0)
     trucks = rows_by(result.scenario.trucks, "truck")
-    found = []
+    found = place_faults(names, own, stand)
     for (day_number, code, whose), count in out.items():
         limit = trucks[code]["owned" if whose == "owned" else "hire_limit"]
         if limit is not None and count > limit:

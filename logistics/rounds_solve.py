@@ -289,15 +289,24 @@ def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
     """Translate a kind of truck; the driving limit caps the shift as a whole."""
     truck = task.trucks[v]
     body = truck.body_m3 if isfinite(truck.body_m3) else 1e9
+    starts, ends, shift = truck.starts_h, truck.ends_h, truck.shift_h
+    daily = truck.money_per_day
+    if truck.way:
+        out, back = truck.way.out_h, truck.way.back_h
+        starts = max(starts, truck.way.home.opens_h) + out
+        ends = min(ends, truck.way.home.closes_h) - back
+        shift = max(0.0, shift - out - back)
+        daily += truck.way.out_money + truck.way.back_money
+        daily += (out + back) * truck.money_per_h
     return VehicleType(
         num_available=truck.count,
         capacity=[_down(truck.payload_t * KILO), _down(body * KILO)],
         start_depot=truck.base,
         end_depot=truck.base,
-        fixed_cost=_up(truck.money_per_day / unit),
-        tw_early=_up(truck.starts_h * SECOND),
-        tw_late=_down(truck.ends_h * SECOND),
-        shift_duration=_down(truck.shift_h * SECOND),
+        fixed_cost=_up(daily / unit),
+        tw_early=_up(starts * SECOND),
+        tw_late=_down(ends * SECOND),
+        shift_duration=_down(shift * SECOND),
         unit_distance_cost=1,
         unit_duration_cost=round(truck.money_per_h / unit / SECOND),
         profile=truck.legs,

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 EMPTY_T = 1e-9
 CALLS = [
     "yard",
+    "home",
     "day",
     "truck",
     "type",
@@ -73,23 +74,36 @@ def calls(driven: Driven) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        yard, day, truck (name), type, whose ("owned", "hired"), trip and call (from 1),
-        kind ("in", "out", "yard"), place, material, tonnes, m3 handled there [t], [m3];
-        leaves_h, arrives_h, starts_h, ends_h [h after midnight]; drive_h, break_h [h],
+        yard, home (yard at which the truck starts and ends), day, truck (name), type,
+        whose ("owned", "hired"), trip and call (from 1), kind ("in", "out", "yard", or
+        "way": arrived empty from or at its home), place, material, tonnes, m3 handled
+        there [t], [m3]; leaves_h, arrives_h, starts_h, ends_h [h after midnight];
+        drive_h, break_h [h],
         km, load_t, load_m3 on board on the way there, money of the leg.
     """
     rows = []
     for day, answer in zip(driven.days, driven.answers, strict=True):
         for name, tour in named_tours(day, answer):
             code, whose, _ = day.kinds[tour.truck]
-            head = [day.yard, day.day, name, code, whose]
+            head = [day.yard, _home(day, tour), day.day, name, code, whose]
             for n, call in enumerate(timetable(day.task, tour), start=1):
-                rows.append([*head, call.trip + 1, n, *_what(day, call), *_when(call)])
+                rows.append(
+                    [*head, call.trip + 1, n, *_what(day, tour, call), *_when(call)]
+                )
     return pd.DataFrame(rows, columns=CALLS)
 
 
-def _what(day: Day, call: Call) -> list[Any]:
+def _home(day: Day, tour: Tour) -> str:
+    """Yard at which the truck of a tour starts and ends."""
+    way = day.task.trucks[tour.truck].way
+    return way.home.code if way else day.yard
+
+
+def _what(day: Day, tour: Tour, call: Call) -> list[Any]:
     """Kind, place, material, tonnes and m3 of a call; at the yard what comes in."""
+    if call.way:
+        home = _home(day, tour)
+        return ["way", day.yard if call.way == "out" else home, "", 0.0, 0.0]
     if call.stop is None:
         return ["yard", day.yard, "", call.load_t, call.load_m3]
     visit = day.visits[call.stop]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isfinite
 
-from logistics.rounds import Answer, Task, Tour
+from logistics.rounds import Answer, Limits, Task, Tour
 
 TINY = 1e-9
 """Rounding noise of sums of hours. [h]"""
@@ -31,6 +31,8 @@ class Call:
         Of the leg. [km], [money]
     load_t, load_m3
         On board during the leg. [t], [m3]
+    way
+        "out" or "back" on the empty way from or to the truck's own yard.
     """
 
     trip: int
@@ -46,6 +48,7 @@ class Call:
     money: float
     load_t: float
     load_m3: float
+    way: str = ""
 
 
 def loads(task: Task, trip: tuple[int, ...]) -> list[tuple[float, float]]:
@@ -81,7 +84,8 @@ def timetable(task: Task, tour: Tour) -> list[Call]:
     whether they were met in time is for `rounds_check`.
     """
     truck = task.trucks[tour.truck]
-    first = max(truck.starts_h, task.bases[truck.base].opens_h)
+    home = truck.way.home if truck.way else task.bases[truck.base]
+    first = max(truck.starts_h, home.opens_h)
     early = _forward(task, tour, first)
     late = _latest_start(task, tour, early[-1].ends_h) if early else first
     if late <= first + TINY:
@@ -96,6 +100,13 @@ def _forward(task: Task, tour: Tour, start: float) -> list[Call]:
     legs, limits = task.legs[truck.legs], task.limits
     now, unbroken = start, 0.0
     calls = []
+    way = truck.way
+    if way:
+        opens = task.bases[truck.base].opens_h
+        leg = (way.out_h, way.out_km, way.out_money)
+        call, unbroken = _over("out", 0, now, unbroken, leg, opens, limits)
+        calls.append(call)
+        now = call.ends_h
     for number, trip in enumerate(tour.trips):
         ways = [truck.base, *(task.place(s) for s in trip), truck.base]
         carried = loads(task, trip)
@@ -126,7 +137,31 @@ def _forward(task: Task, tour: Tour, start: float) -> list[Call]:
                 )
             )
             now = starts + after
+    if way:
+        leg = (way.back_h, way.back_km, way.back_money)
+        last = len(tour.trips) - 1
+        call, _ = _over("back", last, now, unbroken, leg, 0.0, limits)
+        calls.append(call)
     return calls
+
+
+def _over(
+    way: str,
+    trip: int,
+    now: float,
+    unbroken: float,
+    leg: tuple[float, float, float],
+    opens: float,
+    limits: Limits,
+) -> tuple[Call, float]:
+    """Drive empty between two yards (hours, km, money); driving since a break."""
+    drive, km, money = leg
+    breaks, unbroken = breaks_on(drive, unbroken, limits.unbroken_h)
+    rest = breaks * limits.break_h
+    arrives = now + rest + drive
+    ready = max(arrives, opens)
+    times = (now, arrives, ready, ready, drive, rest, 0.0)
+    return Call(trip, None, *times, km, money, 0.0, 0.0, way), unbroken
 
 
 def breaks_on(drive_h: float, unbroken_h: float, most_h: float) -> tuple[int, float]:
@@ -162,7 +197,7 @@ def _latest_start(task: Task, tour: Tour, end: float) -> float:
     """Find the latest start that ends at the same time, breaks left aside."""
     truck = task.trucks[tour.truck]
     legs = task.legs[truck.legs]
-    latest = end
+    latest = end - (truck.way.back_h if truck.way else 0.0)
     for trip in reversed(tour.trips):
         ways = [truck.base, *(task.place(s) for s in trip), truck.base]
         for k in range(len(ways) - 1, 0, -1):
@@ -171,7 +206,7 @@ def _latest_start(task: Task, tour: Tour, end: float) -> float:
                 latest = min(latest, task.stops[trip[k - 1]].closes_h)
             leg = legs.before[a, b] + legs.hours[a, b] + legs.after[a, b]
             latest -= float(leg)
-    return latest
+    return latest - (truck.way.out_h if truck.way else 0.0)
 
 
 def cost(task: Task, answer: Answer) -> float:
@@ -186,10 +221,12 @@ def cost(task: Task, answer: Answer) -> float:
 
 
 def hours_out(task: Task, tour: Tour, calls: list[Call]) -> float:
-    """Hours from the first handling at the yard to the end of the last. [h]"""
+    """Hours from the first handling at the yard, or leaving home, to the end. [h]"""
     if not calls:
         return 0.0
     truck = task.trucks[tour.truck]
+    if truck.way:
+        return calls[-1].ends_h - calls[0].leaves_h
     first = task.place(tour.trips[0][0])
     before = float(task.legs[truck.legs].before[truck.base, first])
     return calls[-1].ends_h - (calls[0].leaves_h - before)

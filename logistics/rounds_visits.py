@@ -4,12 +4,14 @@ From a month's tonnes to visits on working days.
 What spoils is fetched every day, or every second day or later if it keeps long enough
 (half the time it keeps). What keeps is fetched, and compost brought, when a load is
 there: whole loads, evenly spread, moved by at most a quarter of the period so that
-each day's trucks are well used and no more trucks are out than are owned. What keeps a
-while is fetched at least twice in the time it keeps, in smaller loads if need be.
+each day's trucks are well used and no more are out than own ones stand at the yard.
+What keeps a while is fetched at least twice in the time it keeps, in smaller loads if
+need be.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
@@ -17,6 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from logistics.fleet import homes
 from logistics.frames import records, rows_by
 from logistics.materials import properties
 from logistics.suitability import SPOILS_HOURS
@@ -117,7 +120,8 @@ def visits(result: Result, period: str) -> list[Visit]:
     days = max(1, round(float(periods[period]["working_days"])))
     flows = _flows(result, period, days)
     made = _daily([f for f in flows if f.spoils], days)
-    return made + _loads(result, [f for f in flows if not f.spoils], days, made)
+    keeping = [f for f in flows if not f.spoils]
+    return made + _loads(result, keeping, days, made, homes(result))
 
 
 def noise(result: Result, period: str) -> pd.DataFrame:
@@ -284,7 +288,11 @@ def parts_of(tonnes: float, load_t: float) -> list[float]:
 
 
 def _loads(
-    result: Result, flows: list[_Flow], days: int, fixed: list[Visit]
+    result: Result,
+    flows: list[_Flow],
+    days: int,
+    fixed: list[Visit],
+    own: Mapping[str, Mapping[str, int]],
 ) -> list[Visit]:
     """
     Choose a day for every load of what keeps.
@@ -294,7 +302,7 @@ def _loads(
     1, one to be hired 3; then to the day nearest to its even place. Where cover is to
     be in store, loads of it come no later than their even place.
     """
-    trucks = rows_by(result.scenario.trucks, "truck")
+    trucks = [str(code) for code in result.scenario.trucks["truck"]]
     shift = result.scenario.settings.work.hours_per_day * USABLE
     yards = sorted({f.yard for f in flows} | {v.yard for v in fixed})
     hours = {(y, v): np.zeros(days) for y in yards for v in trucks}
@@ -311,9 +319,9 @@ def _loads(
         flow = flows[n]
         need = flow.hours * min(1.0, tonnes / flow.load_t)
         here = hours[flow.yard, flow.truck]
-        out = sum(np.ceil(hours[y, flow.truck] / shift - 1e-9) for y in yards)
-        more = np.ceil((here + need) / shift - 1e-9) - np.ceil(here / shift - 1e-9)
-        idle = float(trucks[flow.truck]["owned"]) - out
+        out = np.ceil(here / shift - 1e-9)
+        more = np.ceil((here + need) / shift - 1e-9) - out
+        idle = own[flow.truck].get(flow.yard, 0) - out
         price = np.where(more <= idle, more, np.maximum(idle, 0) + 3 * more)
         away = np.abs(np.arange(days) - even)
         far = away > max(1, min(WINDOW * days, flow.every / 2))

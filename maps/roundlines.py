@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 DETAIL_DEG = 0.00005
 """Detail kept in lines [degrees], about 5 m."""
-KIND = {"in": "source", "out": "market", "yard": "yard"}
+KIND = {"in": "source", "out": "market", "yard": "yard", "way": "yard"}
 
 
 def leg_lines(result: Result, period: str, table: pd.DataFrame) -> list[Line]:
@@ -41,7 +41,7 @@ def leg_lines(result: Result, period: str, table: pd.DataFrame) -> list[Line]:
     for row in records(table):
         this = row["day"], row["truck"]
         if this != tour:
-            tour, last = this, f"yard:{row['yard']}"
+            tour, last = this, f"yard:{row['home']}"
         here = f"{KIND[row['kind']]}:{row['place']}"
         state = result.travel.state_of[row["type"], period]
         wanted.append((state, last, here))
@@ -127,6 +127,8 @@ def what(row: dict[str, Any]) -> str:
     >>> what({"kind": "yard", "tonnes": 0.0})
     'back, empty'
     """
+    if row["kind"] == "way":
+        return DONE["way"]
     if row["kind"] == "yard" and row["tonnes"] <= 0:
         return "back, empty"
     return f"{DONE[row['kind']]} {row['tonnes']:.1f} t"

@@ -14,7 +14,12 @@ if TYPE_CHECKING:
     from logistics.pipeline import Result
     from logistics.rounds_drive import Driven
 
-DONE = {"in": "load", "out": "unload compost", "yard": "unload"}
+DONE = {
+    "in": "load",
+    "out": "unload compost",
+    "yard": "unload",
+    "way": "over, empty",
+}
 
 
 def clock(hours: float) -> str:
@@ -51,6 +56,7 @@ def calls_table(result: Result, driven: Driven) -> pd.DataFrame:
             "day": table["day"],
             "yard": named(table["yard"], known),
             "truck": table["truck"],
+            "home of the truck": named(table["home"], known),
             "trip": table["trip"],
             "call": table["call"],
             "place": named(table["place"], known),

@@ -149,9 +149,11 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
 
 def _row(result: Result, known: dict[str, str], call: pd.Series) -> Markup:
     """One line of the table; a break is a line of its own."""
-    at_yard = call["kind"] == "yard"
+    at_yard = call["kind"] in ("yard", "way")
     empty = at_yard and float(call["tonnes"]) <= 0
-    do = "back at the yard" if empty else DONE[str(call["kind"])]
+    do = DONE[str(call["kind"])]
+    if empty and call["kind"] == "yard":
+        do = "back at the yard"
     if call["kind"] == "in":
         freight = names(result, "material").get(str(call["material"]), "")
         do = f"{do} {freight.lower()}"

@@ -29,6 +29,7 @@ function shown() {
 const chosen = (tour) => state.truck === null || state.truck === tour.n;
 const callWords = ([place, , , , freight, t, m3]) => {
   const { kind } = places[place];
+  if (kind === "way") return "over, empty";
   if (kind === "yard") return t > 0 ? `unload ${figure(t)} t` : "back, empty";
   return `${kind === "in" ? "load" : "unload"} ${freight.toLowerCase()} ${figure(t)} t, ${figure(m3)} m³`;
 };
@@ -57,7 +58,7 @@ function draw() {
 function callNumbers(tours) {
   const at = new Map();
   for (const tour of tours) tour.calls.forEach(([place], n) => {
-    if (places[place].kind === "yard") return;
+    if (["yard", "way"].includes(places[place].kind)) return;
     const here = at.get(place) || at.set(place, new Map()).get(place);
     here.set(tour, [...(here.get(tour) || []), n + 1]);
   });
@@ -91,7 +92,7 @@ function stops(stripes) {
   if (box.hidden) return;
   box.replaceChildren(h("table", {}, h("caption", {}, `Calls of ${tour.name}, `, name(tour.yard)),
     h("thead", {}, h("tr", {}, ["", "Trip", "Arrives", "Place", "Do", "Ready"].map((text, i) => h("th", { scope: "col" }, i ? text : "No.")))),
-    h("tbody", {}, tour.calls.map((call, n) => h("tr", { class: places[call[0]].kind === "yard" ? "yard" : null },
+    h("tbody", {}, tour.calls.map((call, n) => h("tr", { class: ["yard", "way"].includes(places[call[0]].kind) ? "yard" : null },
       h("td", {}, n + 1), h("td", {}, call[1]), h("td", {}, call[7]), h("td", {}, name(places[call[0]].label)), h("td", {}, callWords(call)), h("td", {}, call[8]))))));
 }
 
