@@ -14,7 +14,7 @@ from maps.mappack import line as packed_line
 from maps.maproads import land, parts
 from maps.names import names
 from maps.roundlines import leg_lines
-from maps.roundtables import clock, place_names
+from maps.roundtables import clock, place_names, short_truck
 from maps.webmap import (
     STATIC,
     filled,
@@ -46,8 +46,9 @@ def rounds_data(result: Result, driven: Driven) -> Data:
     -------
     dict
         places: kind, name, spot; ways: lines, each once; days: working day -> tours,
-        a tour as name, type, own or hired, yard, leaves, back, km, tonnes, calls; a
-        call as place, trip, way, loaded on it, kind, freight, tonnes, m3, arrives.
+        a tour as name, type, own or hired, yard, home of the truck, leaves, back, km,
+        tonnes, calls; a call as place, trip, way, loaded on it, kind, freight, tonnes,
+        m3, arrives.
     """
     table = calls(driven)
     drawn = leg_lines(result, driven.period, table)
@@ -81,10 +82,11 @@ def rounds_data(result: Result, driven: Driven) -> Data:
             )
         days.setdefault(str(day), []).append(
             {
-                "name": _short(str(name), rows[0]["yard"]),
+                "name": short_truck(str(name), rows[0]["home"]),
                 "type": truck.get(rows[0]["type"], rows[0]["type"]),
                 "whose": rows[0]["whose"],
                 "yard": label[rows[0]["yard"]],
+                "home": label[rows[0]["home"]],
                 "leaves": clock(rows[0]["leaves_h"]),
                 "back": clock(rows[-1]["ends_h"]),
                 "km": round(float(tour["km"].sum()), 1),
@@ -116,16 +118,6 @@ def rounds_data(result: Result, driven: Driven) -> Data:
         "ways": list(ways),
         "days": days,
     }
-
-
-def _short(name: str, yard: str) -> str:
-    """
-    Leave the yard out of a truck's name.
-
-    >>> _short("yard_d3 light owned 1", "yard_d3")
-    'light owned 1'
-    """
-    return name.removeprefix(f"{yard} ")
 
 
 def rounds_map(result: Result, driven: Driven) -> str:

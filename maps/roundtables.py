@@ -18,8 +18,18 @@ DONE = {
     "in": "load",
     "out": "unload compost",
     "yard": "unload",
-    "way": "over, empty",
+    "way": "arrive empty",
 }
+
+
+def short_truck(name: str, home: str) -> str:
+    """
+    Leave the yard out of a truck's name.
+
+    >>> short_truck("yard_d3 light owned 1", "yard_d3")
+    'light owned 1'
+    """
+    return name.removeprefix(f"{home} ")
 
 
 def clock(hours: float) -> str:

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import Markup, escape
 
+from logistics.frames import rows_by
 from logistics.rounds_tables import calls
 from logistics.suitability import SPOILS_HOURS
 from maps.figures import amount
 from maps.names import names
 from maps.pieces import bdi, plain
-from maps.roundtables import DONE, clock, place_names
+from maps.roundtables import DONE, clock, place_names, short_truck
 
 if TYPE_CHECKING:
     from logistics.pipeline import Result
@@ -115,15 +116,21 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
     """One page: stops in order, totals, cautions, lines to sign."""
     known = place_names(result)
     first = tour.iloc[0]
-    yard = known[str(first["yard"])]
+    yard, home = known[str(first["yard"])], known[str(first["home"])]
+    stands = Markup("")
+    if home != yard:
+        stands = Markup(" It stands at {} at night.").format(bdi(home))
     kind = names(result, "truck").get(str(first["type"]), str(first["type"]))
-    rows = Markup("").join(_row(result, known, call) for _, call in tour.iterrows())
+    rows = Markup("").join(
+        _loading(result, known, tour, call) + _row(result, known, call)
+        for _, call in tour.iterrows()
+    )
     warned = Markup("").join(
         Markup("<li>{}</li>").format(text) for text in cautions(result, tour)
     )
     return Markup(
         "<section><h1>{title}</h1><p><strong>{truck}</strong>: {kind}, {whose}. Yard: "
-        "{yard}. Leaves the yard at {leaves}, back by {back}; driving {drive} h, "
+        "{yard}.{stands} Leaves at {leaves}, back by {back}; driving {drive} h, "
         "{km} km, {trips} trip(s).</p>"
         "<table><thead><tr><th>Arrives</th><th>Ready</th><th>Place</th><th>Do</th>"
         '<th class="n">t</th><th class="n">m³</th><th class="n">km</th><th>Done</th>'
@@ -133,7 +140,8 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
         "Driver ____________________</p></section>"
     ).format(
         title=bdi(title),
-        truck=plain(truck),
+        truck=plain(short_truck(truck, str(first["home"]))),
+        stands=stands,
         kind=bdi(kind),
         whose=first["whose"],
         yard=bdi(yard),
@@ -144,6 +152,29 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
         trips=int(tour["trip"].max()),
         rows=rows,
         warned=warned,
+    )
+
+
+def _loading(
+    result: Result, known: dict[str, str], tour: pd.DataFrame, call: pd.Series
+) -> Markup:
+    """Tell what is loaded at the yard before a trip that brings something out."""
+    trip = tour[(tour["trip"] == call["trip"]) & (tour["kind"] != "way")]
+    out = trip[trip["kind"] == "out"]
+    if out.empty or call["call"] != trip["call"].iloc[0]:
+        return Markup("")
+    freight = names(result, "material").get(str(out["material"].iloc[0]), "compost")
+    truck = rows_by(result.scenario.trucks, "truck")[str(call["type"])]
+    return Markup(
+        '<tr class="yard"><td>{begins}</td><td>{ready}</td><td>{place}</td>'
+        '<td>{do}</td><td class="n">{t}</td><td class="n">{m3}</td><td></td><td></td></tr>'
+    ).format(
+        begins=clock(float(call["leaves_h"]) - float(truck["load_minutes"]) / 60),
+        ready=clock(float(call["leaves_h"])),
+        place=bdi(known[str(call["yard"])]),
+        do=plain(f"load {freight.lower()}"),
+        t=amount(float(out["tonnes"].sum()), 2),
+        m3=amount(float(out["m3"].sum()), 1),
     )
 
 
