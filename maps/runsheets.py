@@ -167,7 +167,8 @@ def _loading(
     truck = rows_by(result.scenario.trucks, "truck")[str(call["type"])]
     return Markup(
         '<tr class="yard"><td>{begins}</td><td>{ready}</td><td>{place}</td>'
-        '<td>{do}</td><td class="n">{t}</td><td class="n">{m3}</td><td></td><td></td></tr>'
+        '<td>{do}</td><td class="n">{t}</td><td class="n">{m3}</td>'
+        "<td></td><td></td></tr>"
     ).format(
         begins=clock(float(call["leaves_h"]) - float(truck["load_minutes"]) / 60),
         ready=clock(float(call["leaves_h"])),
