@@ -17,8 +17,8 @@ NOISE = 0.02
 """
 Noise of the search: 400 iterations may end this share above the least cost. Measured:
 of 20 random days of 4 to 12 stops, each searched with three seeds, the dearest was at
-most 0.8 % above the cheapest (0.3 % on the mean); of ten days of brackwater's April none
-was above a search of 3,000 iterations.
+most 0.8 % above the cheapest (0.3 % on the mean); of ten days of brackwater's April
+none was above a search of 3,000 iterations.
 """
 
 
