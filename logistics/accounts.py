@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 NO_YARD = ""
-AT_YARD = ("yards", "haulage in", "haulage out")
+AT_YARD = ("yards", "haulage in", "haulage out", "pairing")
 COLUMNS = [
     "row",
     "entry",
@@ -95,7 +95,7 @@ def _by_yard(ledger: pd.DataFrame, result: Result) -> pd.DataFrame:
     account = ledger["account"]
     here = account.isin(AT_YARD) | (ledger["line"] == "left over")
     hauls, deliveries = result.plan.hauls, result.plan.deliveries
-    lanes = result.lanes
+    lanes = result.driven
     at = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     hours = lanes.assign(yard=at).rename(columns={"truck": "place"})
     split = [

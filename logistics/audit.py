@@ -9,6 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from logistics.audit_mixes import mixes
+from logistics.audit_pairs import Saved, paired_checks, saved_by_pairs
 from logistics.model.instance import Instance
 from logistics.model.parts import Lanes
 from logistics.model.plan import Plan
@@ -37,6 +39,7 @@ class Amounts:
     compost: Floats
     leftover: Floats
     hired: Floats
+    saved: Saved
 
 
 def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
@@ -57,7 +60,8 @@ def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
         passed.
     """
     a = amounts(inst, plan)
-    checks = [*_sites(inst, a), *_mixes(inst, a), *_rooms(inst, a), *_routes(inst, a)]
+    checks = [*_sites(inst, a), *mixes(inst, a), *_rooms(inst, a), *_routes(inst, a)]
+    checks += paired_checks(inst, plan)
     if demands:
         checks += [*_demands(inst, a), _objective(inst, a, plan.objective)]
     rows = []
@@ -113,6 +117,7 @@ def amounts(inst: Instance, plan: Plan) -> Amounts:
         compost=_array(compost, ["yard", "period"], (j, t), "stock_t"),
         leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
         hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
+        saved=saved_by_pairs(inst, plan.paired),
     )
 
 
@@ -134,7 +139,7 @@ def _array(
     return array
 
 
-_FLOWS = [f.name for f in fields(Amounts) if f.name != "size"]
+_FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "saved")]
 
 
 def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
@@ -185,43 +190,6 @@ def _stale(stock: Floats, arrived: Floats, fresh: NDArray[np.int64]) -> Floats:
     return np.where(fresh < total, stock - recent, 0.0)
 
 
-def _mixes(inst: Instance, a: Amounts) -> Iterator[Check]:
-    """Hold every mix inside its windows, computed as ratios where there is a mix."""
-    feed, mix = inst.feed, inst.mix
-    mass = a.charge.sum(axis=1)
-    dry = np.einsum("jmt,m->jmt", a.charge, feed.dry)
-    carbon = np.einsum("jmt,m->jt", dry, feed.carbon)
-    nitrogen = np.einsum("jmt,m->jt", dry, feed.nitrogen)
-    if mix.cn is not None:
-        yield "C:N not above", carbon - mix.cn[1] * nitrogen, carbon
-        yield "C:N not below", mix.cn[0] * nitrogen - carbon, carbon
-    wet = np.einsum("jmt,m->jt", a.charge, feed.moisture) + a.water
-    total = mass + a.water
-    if mix.moisture is not None:
-        yield "moisture not above", wet - mix.moisture[1] * total, total
-        yield "moisture not below", mix.moisture[0] * total - wet, total
-    volume = a.charge / feed.loose_t_m3[:, None]
-    if mix.density_t_m3 is not None:
-        yield "density", total - mix.density_t_m3 * volume.sum(axis=1), total
-    if mix.structure is not None:
-        loose = volume[:, feed.structure].sum(axis=1)
-        all_ = volume.sum(axis=1)
-        yield "structure", mix.structure * all_ - loose, all_
-    if mix.salt is not None:
-        salt = np.einsum("jmt,m->jt", a.charge, feed.salt)
-        yield "salt", salt - mix.salt * total, total
-    left = np.einsum("jmt,m->jt", dry, 1 - feed.dry_matter_loss)
-    contents = (
-        ("nitrogen", feed.nitrogen * (1 - mix.nitrogen_loss)),
-        ("phosphate", feed.p2o5),
-        ("potash", feed.k2o),
-    )
-    for (name, content), floor in zip(contents, mix.product, strict=True):
-        if floor is not None:
-            has = np.einsum("jmt,m->jt", dry, content)
-            yield f"{name} of compost", floor * left - has, left
-
-
 def _rooms(inst: Instance, a: Amounts) -> Iterator[Check]:
     """Keep windrows, stock, compost and water within the yard as built."""
     options, feed = inst.options, inst.feed
@@ -262,6 +230,7 @@ def _routes(inst: Instance, a: Amounts) -> Iterator[Check]:
         table = _lane_table(lanes, lanes.hours, flow.shape)
         yield f"lanes {name}", np.where(np.isnan(table), flow, 0.0), np.ones(1)
         hours += np.einsum("sjvt,sjvt->vt", flow, np.nan_to_num(table))
+    hours -= a.saved.hours
     owned = np.where(np.isinf(inst.trucks.owned_hours), hours, inst.trucks.owned_hours)
     yield "truck hours", hours - owned - a.hired, hours
     yield "hire", a.hired - np.minimum(inst.trucks.hire_hours, 1e15), a.hired
@@ -321,7 +290,7 @@ def emissions(inst: Instance, a: Amounts) -> float:
     for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
         table = _lane_table(lanes, lanes.co2e, flow.shape)
         total += float(np.sum(flow * np.nan_to_num(table)))
-    return total + inst.composting_co2e * float(a.charge.sum())
+    return total + inst.composting_co2e * float(a.charge.sum()) - a.saved.co2e
 
 
 def net_cost(inst: Instance, a: Amounts) -> float:
@@ -341,5 +310,5 @@ def net_cost(inst: Instance, a: Amounts) -> float:
     )
     is_built = a.size >= 0
     cost += float(mass[is_built] @ inst.options.handling_per_t[a.size[is_built]])
-    cost += inst.leftover_per_t * float(a.leftover.sum())
+    cost += inst.leftover_per_t * float(a.leftover.sum()) - a.saved.money
     return cost + float((a.hired.sum(axis=1) * inst.trucks.hire_per_hour).sum())

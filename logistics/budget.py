@@ -69,7 +69,7 @@ class Book:
 
 def book(result: Result) -> Book:
     """Open the book of a plan."""
-    scenario, lanes = result.scenario, result.lanes
+    scenario, lanes = result.scenario, result.driven
     cost = scenario.sources.set_index("source")["disposal_cost_per_t"]
     supply = result.supply.set_index("source")["tonnes_per_year"]
     work = {name: float(lanes[name].sum()) for name in ("vehicle_km", "hours", "trips")}

@@ -149,7 +149,7 @@ def _row(
         **shares,
         "haul_cost": summary["haul_cost"],
         "vehicle_km": summary["vehicle_km"],
-        "crew_hours": float(result.lanes["hours"].sum()),
+        "crew_hours": float(result.driven["hours"].sum()),
         "co2e": co2e(result),
         "gap": result.plan.gap,
     }

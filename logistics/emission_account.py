@@ -137,7 +137,7 @@ def _composting(result: Result, values: Values) -> pd.DataFrame:
 
 def _trucks(result: Result, values: Values) -> pd.DataFrame:
     """Diesel of the trucks, by yard."""
-    lanes = result.lanes
+    lanes = result.driven
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     table = _sums(lanes.assign(place=yard), "fuel_l")
     diesel = {"CO2": factor_value(values, "diesel_co2_kg_per_l")}

@@ -44,7 +44,7 @@ def fleet_by_period(result: Result) -> pd.DataFrame:
         of the type's most hours).
     """
     one, trucks = hours_of_one(result), rows_by(result.scenario.trucks, "truck")
-    lanes, plan = result.lanes, result.plan
+    lanes, plan = result.driven, result.plan
     hours = lanes.groupby(["truck", "period"], observed=True)["hours"].sum().to_dict()
     hired = plan.hired.set_index(["truck", "period"])["hours"].to_dict()
     rows = []
@@ -87,7 +87,7 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
         yard's busiest period), most_period, based (own trucks that its share of the
         year's hours calls for, in whole trucks by largest remainder).
     """
-    one, lanes = hours_of_one(result), result.lanes
+    one, lanes = hours_of_one(result), result.driven
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     grouped = lanes.assign(yard=yard).groupby(["truck", "yard", "period"])["hours"]
     table = grouped.sum().reset_index()

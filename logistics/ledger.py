@@ -27,7 +27,12 @@ COLUMNS = [
 ]
 
 
-def ledger(scenario: Scenario, plan: Plan, lanes: pd.DataFrame) -> pd.DataFrame:
+def ledger(
+    scenario: Scenario,
+    plan: Plan,
+    lanes: pd.DataFrame,
+    pairs: pd.DataFrame | None = None,
+) -> pd.DataFrame:
     """
     Count the money of a plan without its objective.
 
@@ -37,6 +42,8 @@ def ledger(scenario: Scenario, plan: Plan, lanes: pd.DataFrame) -> pd.DataFrame:
         Prices and tonnes.
     lanes
         Trips and their money, see `haulage.lane_table`.
+    pairs
+        What paired trips save, see `haulage.pair_table`.
 
     Returns
     -------
@@ -49,6 +56,7 @@ def ledger(scenario: Scenario, plan: Plan, lanes: pd.DataFrame) -> pd.DataFrame:
         *_yards(scenario, plan),
         *_handling(scenario, plan),
         *_haulage(lanes),
+        *(() if pairs is None else _pairing(pairs)),
         *_fleet(scenario, plan),
         *_sources(scenario, plan),
         *_compost(scenario, plan),
@@ -109,6 +117,21 @@ def _haulage(lanes: pd.DataFrame) -> Iterator[Entry]:
         place = (row["yard"], row["period"])
         for line, quantity, unit in lines:
             yield account, line, *place, row[quantity], unit, row[line]
+
+
+def _pairing(pairs: pd.DataFrame) -> Iterator[Entry]:
+    """Fuel, repair, crew and fares that paired trips save, by yard and period."""
+    lines = (
+        ("fuel saved", "fuel", "fuel_l", "L"),
+        ("repair saved", "repair", "km", "km"),
+        ("crew saved", "crew", "hours", "h"),
+        ("fare saved", "fare", "trips", "trips"),
+    )
+    sums = pairs.groupby(["yard", "period"], sort=False).sum(numeric_only=True)
+    for row in records(sums.reset_index()):
+        place = (row["yard"], row["period"])
+        for line, money, quantity, unit in lines:
+            yield "pairing", line, *place, row[quantity], unit, -row[money]
 
 
 def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:

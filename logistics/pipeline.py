@@ -18,7 +18,13 @@ from logistics.audit import net_cost as counted_cost
 from logistics.dressing import over_limits
 from logistics.fleet_choice import choose_fleet
 from logistics.frames import records, totals
-from logistics.haulage import lane_table
+from logistics.haulage import (
+    lane_table,
+    net_of_pairs,
+    no_savings,
+    pair_figures,
+    pair_table,
+)
 from logistics.ledger import agreement, ledger, net_cost
 from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
@@ -56,6 +62,8 @@ class Result:
         The key figures, as written to summary.json.
     screening
         What the land screening found, see `suitability.screen`.
+    pairs
+        What paired trips save, see `haulage.pair_table`.
     """
 
     scenario: Scenario
@@ -69,6 +77,12 @@ class Result:
     audit: pd.DataFrame
     summary: dict[str, Any]
     screening: pd.DataFrame = field(default_factory=no_screening)
+    pairs: pd.DataFrame = field(default_factory=no_savings)
+
+    @property
+    def driven(self) -> pd.DataFrame:
+        """Lanes, and below them what pairing saves; see `haulage.net_of_pairs`."""
+        return net_of_pairs(self.lanes, self.pairs)
 
 
 def run(
@@ -137,7 +151,8 @@ def run(
     require(checks)
     lanes = lane_table(scenario, plan, inbound, outbound)
     mixes = mix_table(scenario, plan)
-    accounts = ledger(scenario, plan, lanes)
+    pairs = pair_table(scenario, plan, ways)
+    accounts = ledger(scenario, plan, lanes, pairs)
     counted = counted_cost(instance, amounts(instance, plan))
     checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
     require(checks)
@@ -154,6 +169,7 @@ def run(
         audit=checks,
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
+            **pair_figures(lanes, pairs),
             "yards_refused": sorted(refused(screening)),
             "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
             "nothing_possible": []
@@ -161,6 +177,7 @@ def run(
             else nothing_possible(scenario, instance),
         },
         screening=screening,
+        pairs=pairs,
     )
 
 
@@ -178,7 +195,8 @@ def _summary(
     cost = net_cost(accounts)
     gross = float(accounts["amount"].clip(lower=0).sum())
     haul = accounts.loc[
-        accounts["account"].isin(["haulage in", "haulage out", "fleet"]), "amount"
+        accounts["account"].isin(["haulage in", "haulage out", "pairing", "fleet"]),
+        "amount",
     ].sum()
     gap_money = plan.gap * abs(plan.objective)
     return {

@@ -68,9 +68,10 @@ class Rounds(Group):
 
 
 class Fleet(Group):
-    """Whether the own trucks are a decision."""
+    """Whether the own trucks are a decision, and whether trips are paired."""
 
     decide: Literal["no", "yes"]
+    pairing: Literal["no", "yes", "washed"]
 
 
 class Mix(Group):

@@ -34,7 +34,7 @@ def work_table(result: Result) -> pd.DataFrame:
     Within a period work is taken as even; a week in which much arrives at once is
     busier. A crew is whoever `trucks.crew_cost_per_hour` pays for.
     """
-    scenario, lanes = result.scenario, result.lanes
+    scenario, lanes = result.scenario, result.driven
     at = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     driven = lanes.groupby([at.rename("yard"), "period"], observed=True)["hours"].sum()
     charged = result.plan.charges.groupby(["yard", "period"], observed=True)["tonnes"]

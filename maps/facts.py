@@ -28,6 +28,7 @@ ACCOUNTS = {
     "yards": "Yards",
     "haulage in": "Haulage to the yards",
     "haulage out": "Haulage to the markets",
+    "pairing": "Saved by paired trips",
     "fleet": "Trucks owned and hired",
     "feedstock": "Feedstock bought, less tipping fees",
     "left behind": "Disposal, as today, of what is left",

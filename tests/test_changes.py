@@ -77,6 +77,7 @@ EXAMPLES = {
     "scale_hire": "percent=15",
     "set_fuel": "price_per_l=1.3",
     "set_discount": "percent=6",
+    "pair_trips": "how=washed",
     "limit_road": f"road={ROAD},max_gross_t=10",
     "drop_shares": "material=rice_husk",
     "setting": "name=finance.discount_pct,value=6",

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from small_instances import small_instance
 
-from logistics.model.assemble import _dominated
+from logistics.model.dominance import dominated
 from logistics.model.instance import Policy
 from logistics.model.parts import Lanes, Trucks
 from logistics.model.solve import solve
@@ -53,7 +53,7 @@ def trucks(hire_hours, hire=0.0) -> Trucks:
 def test_equal_types_do_not_remove_each_other():
     """What a truck would cost on a closed road must not break the tie."""
     two = lanes([[5, 1], [5, 2]], [[True, False], [True, False]])
-    found = _dominated(two, trucks([np.inf, np.inf]), settings())
+    found = dominated(two, trucks([np.inf, np.inf]), settings())
     assert found.tolist() == [False, True]
 
 
@@ -70,7 +70,7 @@ def test_equal_types_do_not_remove_each_other():
     ids=["cheaper", "limited", "dear to hire", "once dearer", "once shut", "shut"],
 )
 def test_by_hand(money, usable, hire_hours, hire, gone):
-    found = _dominated(lanes(money, usable), trucks(hire_hours, hire), settings())
+    found = dominated(lanes(money, usable), trucks(hire_hours, hire), settings())
     assert found.tolist() == gone
 
 
@@ -78,8 +78,8 @@ def test_a_dirtier_truck_stays_no_substitute_where_emissions_count():
     two = lanes([[5, 5], [4, 4]], np.ones((2, 2)))
     two = replace(two, co2e=np.array([[1.0, 1.0], [2.0, 2.0]]))
     fleet = trucks([0, np.inf])
-    assert _dominated(two, fleet, settings("cost")).tolist() == [True, False]
-    assert _dominated(two, fleet, settings("co2e")).tolist() == [False, False]
+    assert dominated(two, fleet, settings("cost")).tolist() == [True, False]
+    assert dominated(two, fleet, settings("co2e")).tolist() == [False, False]
 
 
 def three_types(table: Lanes, rng) -> Lanes:
@@ -125,7 +125,7 @@ def test_same_optimum_with_every_lane(seed):
         outbound=three_types(inst.outbound, rng),
     )
     kept = [
-        table.take(table.usable.any(axis=1) & ~_dominated(table, fleet, settings(goal)))
+        table.take(table.usable.any(axis=1) & ~dominated(table, fleet, settings(goal)))
         for table in (inst.inbound, inst.outbound)
     ]
     whole = solve(inst, EXACT)

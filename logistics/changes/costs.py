@@ -68,3 +68,9 @@ def set_fleet(
 def set_discount(scenario: Scenario, *, percent: float) -> Scenario:
     """Set the discount rate of the annuities. [%]"""
     return setting(scenario, name="finance.discount_pct", value=str(percent))
+
+
+@change
+def pair_trips(scenario: Scenario, *, how: str = "yes") -> Scenario:
+    """Let trucks go on from a market to more waste: yes, washed (fish too), or no."""
+    return setting(scenario, name="fleet.pairing", value=how)

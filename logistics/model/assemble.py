@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -13,11 +13,11 @@ from logistics.frames import Row, records
 from logistics.lanes import Trips, inbound_trips, outbound_trips
 from logistics.materials import feedstocks, source_feedstock
 from logistics.model.cover import cover_needed
+from logistics.model.dominance import lanes_of
 from logistics.model.instance import Instance, Mix, Policy
 from logistics.model.parts import (
     Feed,
     Floats,
-    Lanes,
     Markets,
     Options,
     Supply,
@@ -25,6 +25,7 @@ from logistics.model.parts import (
     Whole,
     Yards,
 )
+from logistics.pairs import paired_trips
 from logistics.policy import least_shares
 from logistics.process import keeping, moments, occupancy, ripening
 from logistics.rates import OptionCost, option_annual_cost
@@ -80,16 +81,24 @@ def assemble(
         inward, outward = scaled_trips(realised, inward, outward)
         trucks = scaled_trucks(realised, trucks)
     criteria = settings.goal.minimise
+    options = _options(scenario, refused(screening))
+    pairs = None
+    if (
+        realised is None and settings.fleet.pairing != "no"
+    ):  # factors hold what it saves
+        pairs = paired_trips(scenario, table, belongs, travel, inward, outward, options)
+    inbound = lanes_of(inward, scenario, trucks, pairs, inbound=True)
+    outbound = lanes_of(outward, scenario, trucks, pairs, inbound=False)
     instance = Instance(
         periods=tuple(scenario.periods["period"]),
         feed=_feed(table, scenario, days),
         supply=_supply(scenario, table, belongs, tonnes),
         yards=_yards(scenario, days),
-        options=_options(scenario, refused(screening)),
+        options=options,
         markets=_markets(scenario),
         trucks=trucks,
-        inbound=_lanes(inward, scenario, trucks, inbound=True),
-        outbound=_lanes(outward, scenario, trucks, inbound=False),
+        inbound=inbound,
+        outbound=outbound,
         mix=_mix(scenario),
         policy=_policy(scenario),
         occupancy=occupancy(days, process.active_days),
@@ -101,6 +110,7 @@ def assemble(
         leftover_per_t=settings.finance.leftover_cost_per_t,
         goal=criteria,
         cover=cover_needed(scenario, table),
+        pairs=pairs,
     )
     return instance, inward, outward
 
@@ -257,59 +267,6 @@ def _trucks(scenario: Scenario) -> Trucks:
         hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
         fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
     )
-
-
-def _lanes(trips: Trips, scenario: Scenario, trucks: Trucks, *, inbound: bool) -> Lanes:
-    """Divide trips by their load and drop the lanes no plan would want."""
-    with np.errstate(invalid="ignore"):
-        money, hours = trips.money / trips.load_t, trips.hours / trips.load_t
-        co2e = trips.co2(scenario.factors) / trips.load_t
-    site, yard = trips.origin, trips.destination
-    if not inbound:
-        site, yard = yard, site
-    lanes = Lanes(
-        site=site,
-        yard=yard,
-        truck=trips.truck,
-        load_t=trips.load_t,
-        money=money,
-        hours=hours,
-        co2e=co2e,
-        usable=trips.usable,
-        km=trips.km,
-    )
-    wanted = lanes.usable.any(axis=1) & ~_dominated(lanes, trucks, scenario)
-    return lanes.take(wanted)
-
-
-def _dominated(lanes: Lanes, trucks: Trucks, scenario: Scenario) -> Any:
-    """
-    Mark lanes for which another truck is never dearer, even when hired.
-
-    Only a type with unlimited hire can take another's place for certain.
-    """
-    pair = lanes.site * (lanes.yard.max(initial=0) + 1) + lanes.yard
-    dominated = np.zeros(len(lanes), dtype=bool)
-    green = scenario.settings.goal.minimise == "co2e"
-    for v in range(len(trucks.codes)):
-        if not np.isinf(trucks.hire_hours[v]).all():
-            continue
-        rows = np.flatnonzero(lanes.truck == v)
-        order = rows[np.argsort(pair[rows])]
-        at = np.searchsorted(pair[order], pair)
-        at = np.minimum(at, max(len(order) - 1, 0))
-        if not len(order):
-            continue
-        other = order[at]
-        hired = lanes.money[other] + lanes.hours[other] * trucks.hire_per_hour[v]
-        beaten = (hired <= lanes.money) & lanes.usable[other] | ~lanes.usable
-        if green:
-            beaten &= (lanes.co2e[other] <= lanes.co2e) | ~lanes.usable
-        equal_to_self = other == np.arange(len(lanes))
-        equal = (hired == lanes.money) | ~lanes.usable
-        tie = (lanes.truck < v) & equal.all(axis=1)
-        dominated |= beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
-    return dominated
 
 
 def _mix(scenario: Scenario) -> Mix:

@@ -31,6 +31,7 @@ from logistics.model.flows import (
 )
 from logistics.model.goals import goal_terms, keep_budget, keep_emissions
 from logistics.model.instance import Instance
+from logistics.model.pairing import pair_trips
 from logistics.model.programme import Programme
 from logistics.model.siting import (
     keep_least_shares,
@@ -69,13 +70,14 @@ BLOCKS: list[Block] = [
     meet_demand,
     respect_nutrient_limits,
     share_trucks,
+    pair_trips,
     keep_least_shares,
     limit_yards,
     limit_capital,
     keep_budget,
     keep_emissions,
 ]
-"""Every rule of a plan. Pairing of trips will join between fleet and policy."""
+"""Every rule of a plan."""
 
 LINKS = (link_intake, link_dispatch)
 """Rules that follow from the others once the yards are chosen."""

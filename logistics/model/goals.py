@@ -30,6 +30,10 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     terms += [(g, inst.leftover_per_t) for g in var.leftover.values()]
     hire = inst.trucks.hire_per_hour
     terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
+    if inst.pairs is not None:
+        terms += [
+            (b, -float(inst.pairs.money[n, t])) for (n, t), b in var.paired.items()
+        ]
     return terms, inst.trucks.fixed_annual
 
 
@@ -50,6 +54,10 @@ def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     left = inst.supply.left_co2e_per_t
     terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
     terms += [(b, inst.composting_co2e) for b in var.charge.values()]
+    if inst.pairs is not None:
+        terms += [
+            (b, -float(inst.pairs.co2e[n, t])) for (n, t), b in var.paired.items()
+        ]
     return terms, 0.0
 
 

@@ -13,6 +13,7 @@ from logistics.model.parts import (
     Lanes,
     Markets,
     Options,
+    Pairs,
     Supply,
     Trucks,
     Whole,
@@ -103,6 +104,8 @@ class Instance:
         Loose volume of structure feedstock that must be in store when period t begins,
         for each tonne of feedstock m that comes in t, shape (m, t); None switches the
         rule off. [m3/t]
+    pairs
+        Trips that may be paired; None switches the rule off.
     """
 
     periods: tuple[str, ...]
@@ -125,6 +128,7 @@ class Instance:
     leftover_per_t: float
     goal: Goal = "cost"
     cover: Floats | None = None
+    pairs: Pairs | None = None
 
     @property
     def most(self) -> float:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from logistics.model.instance import Instance
+from logistics.model.pairing import pair_rows
 from logistics.model.parts import Floats, Lanes, Whole
 from logistics.model.siting import most_delivered, most_hauled
 from logistics.model.variables import arising, option_names
@@ -116,6 +117,7 @@ def _inbound(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
         found = np.full(len(supply.codes), NONE)
         found[list(rule.sources)] = row[f"least_share.{rule.code}"]
         entries.append((found[site], 1.0))
+    entries += _paired(inst, row, lane, period, inbound=True)
     money = lanes.money[lane, period] + supply.money_per_t[site]
     entries += _budget(row, money)
     held = supply.hold_t * feed.store_periods[supply.feedstock].any(axis=1)
@@ -144,6 +146,7 @@ def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> LaneFlows:
         (balance, 1.0),
         (_rows(row, "nutrients", markets.codes)[site], 1.0),
         *_common(inst, row, lanes, lane, period),
+        *_paired(inst, row, lane, period, inbound=False),
         *_budget(row, money),
     ]
     return _columns(
@@ -173,6 +176,17 @@ def _common(
         rows = np.full(len(lane), row["emissions"])
         found.append((rows, lanes.co2e[lane, period]))
     return found
+
+
+def _paired(
+    inst: Instance, row: Mapping[str, int], lane: Whole, period: Whole, *, inbound: bool
+) -> list[Entry]:
+    """Rows of paired trips, which no more than the trips of a lane can be."""
+    if inst.pairs is None:
+        return []
+    lanes = inst.inbound if inbound else inst.outbound
+    rows = pair_rows(inst, row, inbound=inbound)[lane, period]
+    return [(rows, -1.0 / lanes.load_t[lane, period])]
 
 
 def _budget(row: Mapping[str, int], money: Floats) -> list[Entry]:

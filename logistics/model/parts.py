@@ -271,3 +271,45 @@ class Lanes:
     def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Lanes":
         """Return the lanes chosen by a mask or by positions."""
         return Lanes(*(getattr(self, f.name)[keep] for f in fields(self)))
+
+
+@dataclass(frozen=True, eq=False)
+class Pairs:
+    """
+    Trips that may be paired, length p: waste in from a source, compost out to a market.
+
+    The truck goes on from the market to the source without coming back to the yard.
+    Lanes are named by their places, so that lanes may be left out of an instance.
+
+    Attributes
+    ----------
+    source, yard, market, truck
+        Indices.
+    money, hours, co2e, km
+        Saved by a paired trip against two trips that come back empty, shape (p, t).
+        [money], [h], [kg CO2e], [km]
+    usable
+        Whether the pair is offered, shape (p, t).
+    """
+
+    source: Whole
+    yard: Whole
+    market: Whole
+    truck: Whole
+    money: Floats
+    hours: Floats
+    co2e: Floats
+    km: Floats
+    usable: Flags
+
+    def __post_init__(self) -> None:
+        """Lock the arrays."""
+        _lock(self)
+
+    def __len__(self) -> int:
+        """Count the pairs."""
+        return len(self.source)
+
+    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Pairs":
+        """Return the pairs chosen by a mask or by positions."""
+        return Pairs(*(getattr(self, f.name)[keep] for f in fields(self)))

@@ -7,6 +7,15 @@ import pandas as pd
 from logistics.model.memory import Memory
 
 
+def no_pairs() -> pd.DataFrame:
+    """Return a table of paired trips without any."""
+    columns = ["source", "yard", "market", "truck", "period"]
+    kinds: dict[str, str] = dict.fromkeys(columns, "str")
+    return pd.DataFrame(columns=[*columns, "trips"]).astype(
+        {**kinds, "trips": "float64"}
+    )
+
+
 @dataclass(frozen=True, eq=False)
 class Plan:
     """
@@ -41,6 +50,9 @@ class Plan:
         words.
     worth
         kind, where, when, value, unit, words: what one unit more would save.
+    paired
+        source, yard, market, truck, period, trips: waste in and compost on without an
+        empty way to the yard in between.
     memory
         What helps to plan again after a change; no part of the answer.
     """
@@ -62,6 +74,7 @@ class Plan:
     hired: pd.DataFrame
     shortages: pd.DataFrame
     worth: pd.DataFrame
+    paired: pd.DataFrame = field(default_factory=no_pairs)
     memory: Memory = field(default_factory=Memory)
 
     @property

@@ -243,6 +243,7 @@ def _read(
 ) -> Priced:
     prices = np.zeros(len(wide.names))
     prices[rows] = relaxed.duals
+    prices = wide.pairs.fitted(wide.frame, prices)
     values = np.where(opened == NONE, 0.0, relaxed.values[np.maximum(opened, 0)])
     proven = bound_of(wide, prices, scope)
     return Priced(relaxed.value, proven, values, prices, kept)
@@ -278,7 +279,9 @@ def around(wide: Wide, run: Priced, session: Session) -> tuple[Floats, Bounded]:
     tuple
         Prices of all rows, and what they prove.
     """
-    prices = run.prices
+    shut = np.ones(int(wide.yard.max(initial=-1)) + 1, dtype=bool)
+    shut[wide.yard[run.opened >= 0.5]] = False
+    prices = wide.pairs.outwards(wide.frame, run.prices, shut)
     for option in np.flatnonzero(run.opened < 0.5).tolist():
         prices = mended(wide, prices, option, session)
     return prices, bound_of(wide, prices, wide.anywhere())

@@ -7,7 +7,7 @@ import pandas as pd
 
 from logistics.model.instance import Instance
 from logistics.model.parts import Flags
-from logistics.model.plan import Plan
+from logistics.model.plan import Plan, no_pairs
 from logistics.model.variables import Table, Variables
 
 SPECK = 1e-7
@@ -62,6 +62,7 @@ def read_plan(
         hired=_table(var.hired, ["truck", "period"], place, "hours"),
         shortages=read_shortages(var, "") if shortages is None else shortages,
         worth=_empty_worth() if worth is None else worth,
+        paired=_paired_table(inst, var),
     )
 
 
@@ -131,6 +132,25 @@ def _flow_table(
         for (a, o, t), x in values.items()
     )
     return _frame(rows, [site, "yard", "truck", "period", "tonnes"])
+
+
+def _paired_table(inst: Instance, var: Variables) -> pd.DataFrame:
+    """Paired trips by places, truck and period."""
+    pairs = inst.pairs
+    if pairs is None:
+        return no_pairs()
+    rows = (
+        (
+            inst.supply.codes[pairs.source[n]],
+            inst.yards.codes[pairs.yard[n]],
+            inst.markets.codes[pairs.market[n]],
+            inst.trucks.codes[pairs.truck[n]],
+            inst.periods[t],
+            _amount(beta),
+        )
+        for (n, t), beta in var.paired.items()
+    )
+    return _frame(rows, list(no_pairs().columns))
 
 
 def _compost_table(inst: Instance, var: Variables, yard: list[str]) -> pd.DataFrame:

@@ -7,7 +7,7 @@ import numpy as np
 
 from logistics.model.ceilings import pad_years
 from logistics.model.instance import Instance
-from logistics.model.parts import Floats, Lanes
+from logistics.model.parts import Floats, Lanes, Pairs
 
 
 def whole_year(inst: Instance) -> Instance:
@@ -40,6 +40,7 @@ def whole_year(inst: Instance) -> Instance:
         pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
         cover=None,
+        pairs=None if inst.pairs is None else _mean_pairs(inst.pairs),
     )
 
 
@@ -49,12 +50,21 @@ def _total(table: Floats) -> Floats:
 
 def _mean_lanes(lanes: Lanes) -> Lanes:
     """Average each lane over the periods in which it can be driven."""
-    open_ = lanes.usable
+    return replace(lanes, **_means(lanes))
+
+
+def _mean_pairs(pairs: Pairs) -> Pairs:
+    """Average what each pair saves over the periods in which it is offered."""
+    return replace(pairs, **_means(pairs))
+
+
+def _means(table: Lanes | Pairs) -> dict[str, Any]:
+    open_ = table.usable
     count = np.maximum(open_.sum(axis=1, keepdims=True), 1)
     changed: dict[str, Any] = {
-        f.name: np.where(open_, getattr(lanes, f.name), 0.0).sum(axis=1, keepdims=True)
+        f.name: np.where(open_, getattr(table, f.name), 0.0).sum(axis=1, keepdims=True)
         / count
-        for f in fields(lanes)
+        for f in fields(table)
         if f.name in {"load_t", "money", "hours", "co2e", "km"}
     }
-    return replace(lanes, usable=open_.any(axis=1, keepdims=True), **changed)
+    return {**changed, "usable": open_.any(axis=1, keepdims=True)}

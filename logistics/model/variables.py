@@ -7,6 +7,7 @@ import numpy as np
 import pulp
 
 from logistics.model.instance import Instance
+from logistics.model.pairlanes import pair_lanes
 from logistics.model.parts import Flags, Whole
 from logistics.model.programme import Programme
 
@@ -49,6 +50,8 @@ class Variables:
         c[o,t] in store; g[o,t] that no market takes. [t]
     hired
         H[v,t]. [h]
+    paired
+        beta[p,t]: trips of pair p. [trips]
     elastic, gives
         Which demand may give way (`EVERY`, one by its words, or none), and by
         how much each does.
@@ -67,6 +70,7 @@ class Variables:
     compost: Table = field(default_factory=dict)
     leftover: Table = field(default_factory=dict)
     hired: Table = field(default_factory=dict)
+    paired: Table = field(default_factory=dict)
     gives: list[Give] = field(default_factory=list)
     by_source: dict[tuple[int, int], Terms] = field(
         default_factory=lambda: defaultdict(list)
@@ -137,6 +141,8 @@ def add_variables(
             high = float(hours) if np.isfinite(hours) else None
             name = f"hired.{instance.trucks.codes[v]}.{instance.periods[t]}"
             var.hired[v, t] = programme.variable(name, high)
+    if instance.pairs is not None:
+        _add_pairs(programme, instance, var)
     return var
 
 
@@ -175,27 +181,27 @@ def _name_sums(inst: Instance, var: Variables) -> None:
         served = np.isin(lanes.yard, list(options))
         a, t = np.nonzero(lanes.usable & when[lanes.site] & served[:, None])
         site, yard = lanes.site[a], lanes.yard[a]
-        for v, u in _pairs(lanes.truck[a], t):
+        for v, u in _each(lanes.truck[a], t):
             var.by_truck[v, u]
-        for i, u in _pairs(site, t):
+        for i, u in _each(site, t):
             (var.by_source if lanes is inst.inbound else var.by_market)[i, u]
-        for i, j in _pairs(site, yard):
+        for i, j in _each(site, yard):
             for o in options[j]:
                 if lanes is inst.inbound:
                     var.by_inbound_pair[i, o]
                 else:
                     var.by_outbound_pair[i, o]
         if lanes is inst.inbound:
-            for i, j, u in _pairs(feedstock[site], yard, t):
+            for i, j, u in _each(feedstock[site], yard, t):
                 for o in options[j]:
                     var.by_intake[o, i, u]
         else:
-            for j, u in _pairs(yard, t):
+            for j, u in _each(yard, t):
                 for o in options[j]:
                     var.by_dispatch[o, u]
 
 
-def _pairs(*columns: Whole) -> list[list[int]]:
+def _each(*columns: Whole) -> list[list[int]]:
     """Return the rows of some columns, each once, in order."""
     seen = np.zeros([int(c.max(initial=-1)) + 1 for c in columns], dtype=bool)
     seen[columns] = True
@@ -276,3 +282,15 @@ def _add_outbound(
                 var.by_dispatch[o, t].append((f, 1.0))
                 var.by_outbound_pair[n, o].append((f, 1.0))
                 var.by_truck[v, t].append((f, hours))
+
+
+def _add_pairs(p: Programme, inst: Instance, var: Variables) -> None:
+    """Add beta, with a limit that no plan reaches, and its truck hours saved."""
+    found = pair_lanes(inst)
+    for n, name in enumerate(found.names):
+        v = int(found.pairs.truck[n])
+        for t in np.flatnonzero(found.usable[n]).tolist():
+            high = 1.0 + 2.0 * float(found.most[n, t])
+            beta = p.variable(f"pair.{name}.{inst.periods[t]}", high)
+            var.paired[n, t] = beta
+            var.by_truck[v, t].append((beta, -float(found.pairs.hours[n, t])))

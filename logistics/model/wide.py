@@ -7,6 +7,7 @@ most of the columns and all alike, so they are laid out at once (`laneflows`).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,6 +17,7 @@ from logistics.model.build import build
 from logistics.model.instance import Instance
 from logistics.model.laneflows import NONE, LaneFlows, lane_flows
 from logistics.model.matrix import Matrix, matrix_of
+from logistics.model.pairing import PairPlaces, pair_places
 from logistics.model.parts import Flags, Floats, Whole
 from logistics.model.variables import options_of_yard
 
@@ -85,6 +87,8 @@ class Wide:
         Option whose own each row is, or -1 where others enter it too.
     most
         What no flow, stock, water or hired hour will exceed.
+    pairs
+        Where paired trips stand in the frame.
     """
 
     frame: Matrix
@@ -97,6 +101,7 @@ class Wide:
     links: Flags
     owner: Whole
     most: float
+    pairs: PairPlaces
 
     def anywhere(self) -> Scope:
         """Return the scope in which all is free that the programme leaves free."""
@@ -105,6 +110,10 @@ class Wide:
         must[self.yard] = self.frame.below[self.one_size] > 0
         high = np.minimum(np.ones(count), self.frame.above[self.one_size])
         return Scope(np.zeros(count), high, must)
+
+    def priced(self, known: Mapping[str, float]) -> Floats:
+        """Give every row its price by name; nothing where none is known."""
+        return np.array([known.get(name, 0.0) for name in self.names])
 
     def narrow(self, kept: Flags, scope: Scope) -> Narrow:
         """
@@ -175,6 +184,7 @@ def wide_of(inst: Instance) -> Wide:
         links=linked,
         owner=_owners(option, frame, shared),
         most=inst.most,
+        pairs=pair_places(variables, inst, place, row),
     )
 
 
