@@ -149,6 +149,8 @@ def _row(
         **shares,
         "haul_cost": summary["haul_cost"],
         "vehicle_km": summary["vehicle_km"],
+        "empty_km": summary["empty_km"],
+        "paired_trips": summary["paired_trips"],
         "crew_hours": float(result.driven["hours"].sum()),
         "co2e": co2e(result),
         "gap": result.plan.gap,

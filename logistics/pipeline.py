@@ -193,7 +193,8 @@ def _summary(
     """Gather the key figures."""
     collected, share = _collected(instance, plan)
     cost = net_cost(accounts)
-    gross = float(accounts["amount"].clip(lower=0).sum())
+    income = accounts["amount"].clip(upper=0)[accounts["account"] != "pairing"]
+    gross = cost - float(income.sum())
     haul = accounts.loc[
         accounts["account"].isin(["haulage in", "haulage out", "pairing", "fleet"]),
         "amount",

@@ -70,6 +70,56 @@ def load_on_roads(travel: Travel, lanes: pd.DataFrame) -> pd.DataFrame:
     return total.assign(road=codes[total["road"].to_numpy(dtype=np.int64)])[COLUMNS]
 
 
+def shifted_by_pairs(travel: Travel, pairs: pd.DataFrame) -> pd.DataFrame:
+    """
+    Move empty trips to the ways that paired trips take.
+
+    Parameters
+    ----------
+    travel
+        As for `load_on_roads`.
+    pairs
+        source, yard, market, truck, period, trips. See `haulage.pair_table`.
+
+    Returns
+    -------
+    DataFrame
+        As `load_on_roads`: empty_trips below 0 from yard to source and from market to
+        yard, above 0 from market to source; nothing else.
+    """
+    if travel.driven is None or pairs.empty:
+        return pd.DataFrame(columns=COLUMNS)
+    when = zip(pairs["truck"], pairs["period"], strict=True)
+    state = np.array([travel.state_of[pair] for pair in when], dtype=np.int64)
+    place = {site: i for i, site in enumerate(travel.sites)}
+    source, yard, market = (
+        np.array([place[f"{kind}:{code}"] for code in pairs[kind]], dtype=np.int64)
+        for kind in ("source", "yard", "market")
+    )
+    codes = np.array(travel.driven.codes, dtype=object)
+    found = []
+    for sign, start, end in (
+        (-1.0, yard, source),
+        (-1.0, market, yard),
+        (1.0, market, source),
+    ):
+        used = _used(travel, state, start, end)
+        trips = pairs.iloc[used["flow"].to_numpy(dtype=np.int64)]
+        found.append(
+            pd.DataFrame(
+                {
+                    "road": codes[used["road"].to_numpy(dtype=np.int64)],
+                    "period": trips["period"].to_numpy(),
+                    "tonnes": 0.0,
+                    "trips": 0.0,
+                    "empty_trips": sign * trips["trips"].to_numpy(),
+                    "tonne_km": 0.0,
+                }
+            )
+        )
+    return pd.concat(found, ignore_index=True)
+
+
 def _used(
     travel: Travel,
     state: NDArray[np.int64],

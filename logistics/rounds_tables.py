@@ -185,7 +185,7 @@ def by_freight(result: Result, driven: Driven) -> pd.DataFrame:
         material, planned_t, driven_t, left_t [t], planned_h, driven_h [h],
         planned_money, driven_money, planned_per_t, driven_per_t [money/t].
     """
-    lanes = result.lanes[result.lanes["period"] == driven.period]
+    lanes = result.driven[result.driven["period"] == driven.period]
     hire = hire_per_hour(result, driven.period)
     lanes = lanes.assign(
         money=lanes["money"] + lanes["hours"] * lanes["truck"].map(hire)
@@ -218,7 +218,7 @@ def by_freight(result: Result, driven: Driven) -> pd.DataFrame:
 def hire_per_hour(result: Result, period: str) -> dict[str, float]:
     """Planned cost of hire of a truck type, spread over all of its hours. [money/h]"""
     trucks = rows_by(result.scenario.trucks, "truck")
-    lanes = result.lanes[result.lanes["period"] == period]
+    lanes = result.driven[result.driven["period"] == period]
     used = lanes.groupby("truck")["hours"].sum()
     found = dict.fromkeys(trucks, 0.0)
     hired = result.plan.hired[result.plan.hired["period"] == period]
@@ -253,7 +253,7 @@ def _shares(driven: Driven) -> list[tuple[str, float, float, float]]:
 def summary(result: Result, driven: Driven) -> dict[str, Any]:
     """Key figures of a driven period, planned beside driven."""
     freight, done = by_freight(result, driven), tours(driven)
-    lanes = result.lanes[result.lanes["period"] == driven.period]
+    lanes = result.driven[result.driven["period"] == driven.period]
     return {
         "period": driven.period,
         "planned_t": float(freight["planned_t"].sum()),

@@ -163,7 +163,7 @@ def switching_table(book: Book) -> pd.DataFrame:
 
 def vehicles(result: Result) -> pd.DataFrame:
     """Running-cost sheet of each truck type: work, fuel, money, cost of a km."""
-    money, lanes = _money(result), result.lanes
+    money, lanes = _money(result), result.driven
     trucks = result.scenario.trucks.set_index("truck")
     names_ = names(result, "truck")
     lanes = lanes.assign(work=lanes["tonnes"] * lanes["km"])
@@ -206,7 +206,7 @@ def vehicles(result: Result) -> pd.DataFrame:
 
 def outputs(result: Result, book: Book) -> pd.DataFrame:
     """Give the output indicators: tonnes, compost, kilometres, litres, by period."""
-    lanes, plan = result.lanes, result.plan
+    lanes, plan = result.driven, result.plan
     inward = lanes[lanes["kind"] == "in"]
     order = period_order(result)
     label = names(result, "period")

@@ -48,6 +48,8 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         "compost": "compost made [t/yr]",
         "haul_cost": f"haulage [{currency}/yr]",
         "vehicle_km": "driven [km/yr]",
+        "empty_km": "driven empty [km/yr]",
+        "paired_trips": "paired trips [1/yr]",
         "crew_hours": "truck crews at work [h/yr]",
         "co2e": "emissions [t CO2e/yr]",
         "gap": "proven gap [%]",

@@ -62,6 +62,8 @@ FIGURES = (
     ("share_all", "Share of the supply", "%"),
     ("compost", "Compost made", "t/yr"),
     ("vehicle_km", "Driven", "km/yr"),
+    ("empty_km", "Driven empty", "km/yr"),
+    ("paired_trips", "Paired trips", "1/yr"),
     ("crew_hours", "Truck crews at work", "h/yr"),
     ("co2e", "Emissions", "t CO2e/yr"),
     ("gap", "Proven gap", "%"),

@@ -85,13 +85,18 @@ class Facts:
 
     @property
     def costs(self) -> pd.DataFrame:
-        """Lines that cost money."""
-        return self.lines[self.lines["amount"] >= 0]
+        """Lines that cost money, less what pairing saves of them."""
+        return self.lines[~self._brings]
 
     @property
     def incomes(self) -> pd.DataFrame:
         """Lines that bring money, as negative amounts."""
-        return self.lines[self.lines["amount"] < 0]
+        return self.lines[self._brings]
+
+    @property
+    def _brings(self) -> pd.Series:
+        lines = self.lines
+        return (lines["amount"] < 0) & (lines["account"] != "pairing")
 
     @property
     def net(self) -> float:

@@ -13,6 +13,7 @@ import shapely
 
 from maps import flowtables
 from maps.names import named, names, period_order, yard_status
+from maps.pairtables import paired_on
 from maps.sitingtables import why_refused
 
 if TYPE_CHECKING:
@@ -107,16 +108,20 @@ def lanes(result: Result) -> geopandas.GeoDataFrame:
     -------
     GeoDataFrame
         kind (in or out), origin, destination, material, truck, km one way [km]
-        (mean over the trips of the year), trips, hours [h], money, total [t] and one
+        (mean over the trips of the year), trips, paired (trips of them), hours [h],
+        money, total [t] and one
         column ``t_<period>`` [t] each period. The line says who supplies whom; it is
         not the road driven.
     """
     keys = ["kind", "origin", "destination", "material", "truck"]
     table = result.lanes
-    driven = table.assign(trip_km=table["km"] * table["trips"])
+    driven = table.assign(
+        trip_km=table["km"] * table["trips"], paired=paired_on(result)
+    )
     year = driven.groupby(keys, sort=False, as_index=False).agg(
         km=("trip_km", "sum"),
         trips=("trips", "sum"),
+        paired=("paired", "sum"),
         hours=("hours", "sum"),
         money=("money", "sum"),
         total=("tonnes", "sum"),

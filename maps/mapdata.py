@@ -102,7 +102,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
     return found
 
 
-YARD_ACCOUNTS = ("yards",)
+YARD_ACCOUNTS = ("yards", "pairing")
 """
 Accounts shown for a yard. A source, market or truck may bear the same code, and
 haulage stands at the lanes: the card adds theirs, so it must not come in twice.

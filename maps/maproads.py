@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import shapely
 
-from logistics.road_load import load_on_roads
+from logistics.road_load import load_on_roads, shifted_by_pairs
 from maps.names import period_order
 
 if TYPE_CHECKING:
@@ -108,6 +108,8 @@ def _loads(
         for code, tonnes in _wide(laid, "tonnes", periods).items():
             if sum(tonnes) > 0:
                 load.setdefault(code, {})[str(material)] = tonnes
+    if len(result.pairs):
+        every.append(shifted_by_pairs(result.travel, result.pairs))
     laid = (
         pd.concat(every, ignore_index=True)
         if every
@@ -126,6 +128,6 @@ def _wide(
         index="road", columns="period", values=column, aggfunc="sum", fill_value=0.0
     ).reindex(columns=periods, fill_value=0.0)
     return {
-        str(code): [round(float(value), 3) for value in row]
+        str(code): [round(float(value), 3) + 0.0 for value in row]
         for code, row in zip(table.index, table.to_numpy(), strict=True)
     }

@@ -9,6 +9,7 @@ from logistics.frames import records
 from maps.facts import LONGEST_HEAD, Facts
 from maps.figures import DASH, amount
 from maps.names import names
+from maps.pairtables import saved_by_period
 from maps.pieces import Cell, Piece, Section, Table, Words, plain, shorten
 
 HOURS = (
@@ -27,6 +28,8 @@ def section(facts: Facts) -> Section:
         pieces: list[Piece] = [Words(["No truck drives."])]
     else:
         pieces = [_periods(facts, table[used]), _bases(facts)]
+        if len(facts.result.pairs):
+            pieces.append(_pairs(facts))
     return Section("trucks", "Trucks", pieces)
 
 
@@ -90,4 +93,44 @@ def _bases(facts: Facts) -> Table:
         rows,
         kind="wide",
         note="Own trucks are shared out by truck hours, in whole trucks.",
+    )
+
+
+PAIRS = (
+    "In a paired trip a truck brings waste to a yard, carries compost on to a market "
+    "and goes empty from there to its next waste. Both loads must be ready on the same "
+    "day: a plan by {word}s cannot promise that, the rounds of a {word} can. Saved is "
+    "against the same trips unpaired, hire apart."
+)
+
+
+def _pairs(facts: Facts) -> Table:
+    """Paired trips in every period, and what they save."""
+    table = saved_by_period(facts.result)
+    rows: list[list[Cell]] = [
+        [
+            plain(facts.period_name[row["period"]]),
+            amount(row["trips"]),
+            amount(row["km"]),
+            amount(row["share"] * 100),
+            amount(row["hours"]),
+            amount(row["money"]),
+        ]
+        for row in records(table)
+    ]
+    km, empty = float(table["km"].sum()), float(table["empty_km"].sum())
+    year = [amount(table["trips"].sum()), amount(km), amount(km / (km + empty) * 100)]
+    total = [amount(table["hours"].sum()), amount(table["money"].sum())]
+    return Table(
+        "Paired trips: waste in, compost on",
+        [
+            facts.word.capitalize(),
+            "Paired trips",
+            "Empty way saved [km]",
+            "Of all empty way [%]",
+            "Truck hours saved [h]",
+            f"Saved [{facts.currency}]",
+        ],
+        [*rows, ["Year", *year, *total]],
+        note=PAIRS.format(word=facts.word),
     )

@@ -129,6 +129,9 @@ def _income(facts: Facts) -> list[Piece]:
     return [table, Words([balance])]
 
 
+TRUCKING = ("haulage", "pairing", "fleet")
+
+
 def _units(facts: Facts) -> Table:
     """List cost per tonne and per tonne-kilometre."""
     lanes = facts.result.lanes
@@ -136,9 +139,7 @@ def _units(facts: Facts) -> Table:
     outward = lanes[lanes["kind"] == "out"]
     gross = float(facts.costs["amount"].sum())
     account = facts.lines.groupby("account")["amount"].sum()
-    haul = float(
-        sum(v for k, v in account.items() if str(k).startswith(("haulage", "fleet")))
-    )
+    haul = float(sum(v for k, v in account.items() if str(k).startswith(TRUCKING)))
     t_km = float((lanes["tonnes"] * lanes["km"]).sum())
     collected, made = facts.collected, facts.made
     rows = [

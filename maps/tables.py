@@ -18,6 +18,7 @@ from maps import (
     fleettables,
     flowtables,
     moneytables,
+    pairtables,
     sitingtables,
 )
 
@@ -42,6 +43,8 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "fleet": fleettables.fleet,
     "fleet_bases": fleettables.fleet_bases,
     "fleet_worth": fleettables.fleet_worth,
+    "paired": pairtables.paired,
+    "paired_by_period": pairtables.paired_by_period,
     "budget": moneytables.budget,
     "ledger": moneytables.ledger,
     "shortages": moneytables.shortages,

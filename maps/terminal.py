@@ -242,8 +242,24 @@ def mix_lines(result: Result) -> list[str]:
         f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
         f"Compost: {amount(summary['compost_t'])} t made, {amount(sent)} t delivered "
         f"of {amount(asked)} t asked for ({amount(met)} %).",
+        *pairing_lines(result),
         f"Audit of {len(result.audit)} checks: {passed}. "
         f"Travel: {clean(result.travel.basis)}.",
+    ]
+
+
+def pairing_lines(result: Result) -> list[str]:
+    """Say in a line what pairing saves; nothing without pairs."""
+    summary = result.summary
+    if not summary.get("paired_trips"):
+        return []
+    saved, driven = summary["paired_km_saved"], summary["empty_km"]
+    currency = clean(result.scenario.settings.currency)
+    return [
+        f"Paired trips: {amount(summary['paired_trips'])}; they save {amount(saved)} "
+        f"of {amount(saved + driven)} empty km "
+        f"({amount(saved / (saved + driven) * 100)} %) and "
+        f"{amount(summary['paired_money_saved'])} {currency} before hire."
     ]
 
 

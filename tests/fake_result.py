@@ -11,6 +11,7 @@ from types import SimpleNamespace
 import pandas as pd
 
 from logistics.defaults import library
+from logistics.haulage import net_of_pairs, no_savings
 from logistics.model.plan import Plan
 from logistics.settings import settings_from
 from logistics.supply import yearly_supply
@@ -316,10 +317,19 @@ def scenario(name="Eastmill", story="An invented isle."):
     )
 
 
+class Planned(SimpleNamespace):
+    """A result whose lanes are driven as they stand."""
+
+    @property
+    def driven(self):
+        """Lanes less what pairing saves."""
+        return net_of_pairs(self.lanes, self.pairs)
+
+
 def result(name="Eastmill", story="An invented isle.", **plan_changes):
     """Return the tiny district, planned; `name` names the district and the mill."""
     district = scenario(name, story)
-    return SimpleNamespace(
+    return Planned(
         scenario=district,
         supply=yearly_supply(district),
         travel=SimpleNamespace(basis="roads"),
@@ -327,6 +337,7 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
         plan=plan(**plan_changes),
         mixes=mixes(),
         lanes=lanes(),
+        pairs=no_savings(),
         ledger=ledger(),
         audit=table(
             check=["mass"], rows=[27], worst=[0.0], tolerance=[1e-6], passed=[True]

@@ -42,6 +42,7 @@ def result():
     hired = [("light", "p1", 70.0), ("heavy", "p2", 20.0)]
     return SimpleNamespace(
         lanes=lanes,
+        driven=lanes,
         plan=SimpleNamespace(
             hired=pd.DataFrame(hired, columns=["truck", "period", "hours"])
         ),

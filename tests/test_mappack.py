@@ -10,6 +10,7 @@ from ground_tables import points, roads, scenario
 from hypothesis import given
 from hypothesis import strategies as st
 
+from logistics.haulage import no_savings
 from logistics.settings_file import tile_server
 from logistics.travel import travel
 from maps.mapdata import map_data
@@ -129,6 +130,7 @@ def planned():
         scenario=SimpleNamespace(tables=tables | names),
         travel=travel(made),
         lanes=lanes,
+        pairs=no_savings(),
         plan=SimpleNamespace(yards=pd.DataFrame({"yard": ["b"]})),
     )
 

@@ -1,14 +1,18 @@
 """Paired trips: never dearer, never more than the trips there are, right by hand."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from small_instances import small_instance
 from test_wide import LIMITS
 
-from logistics.audit import audit, require
+from logistics.audit import AuditError, audit, require
+from logistics.model.assemble import assemble
 from logistics.model.build import build
+from logistics.model.instance import Mix
 from logistics.model.matrix import matrix_of, relax
 from logistics.model.pairlanes import pair_lanes
 from logistics.model.parts import Pairs
@@ -18,6 +22,17 @@ from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Session
 from logistics.model.start import whole_year
 from logistics.model.wide import wide_of
+from logistics.pipeline import run
+from logistics.realised import as_reckoned
+from logistics.road_load import shifted_by_pairs
+from logistics.scenario import read_scenario
+from logistics.settings import change_setting
+from logistics.suitability import screen
+from logistics.travel import travel
+from maps.pairtables import paired_on, saved_by_period
+
+HERE = Path(__file__).parent
+DEMO = HERE.parent / "scenarios" / "brackwater"
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 SEEDS = [1, 4, 9]
@@ -159,3 +174,175 @@ def test_given_yards_pair_as_the_free_plan_does():
     assert given.paired["trips"].sum() == pytest.approx(
         free.paired["trips"].sum(), rel=1e-4
     )
+
+
+def by_hand():
+    """One source of husk, one yard, one market, no store: every trip is known."""
+    inst = small_instance(2)
+    load, periods = 4.0, 3
+    every = np.ones((1, periods), dtype=bool)
+    one = replace(
+        inst.inbound.take(np.array([0])),
+        load_t=np.full((1, periods), load),
+        usable=every,
+    )
+    tonnes = np.zeros_like(inst.supply.tonnes)
+    tonnes[0] = [200.0, 120.0, 40.0]
+    options = replace(
+        inst.options,
+        pad_m3=np.full(6, 1e6),
+        store_m3=np.zeros(6),
+        compost_store_m3=np.zeros(6),
+    )
+    must = np.zeros(5, dtype=bool)
+    must[0] = True
+    pairs = Pairs(
+        *(np.array([0]) for _ in range(4)),
+        money=np.array([[2.0, 3.0, 5.0]]),
+        hours=np.array([[0.5, 0.5, 0.5]]),
+        co2e=np.array([[1.0, 1.0, 1.0]]),
+        km=np.array([[4.0, 4.0, 4.0]]),
+        usable=every,
+    )
+    return replace(
+        inst,
+        supply=replace(
+            inst.supply, tonnes=tonnes, must_collect=must, hold_t=np.zeros(5)
+        ),
+        options=options,
+        yards=replace(inst.yards, water_t=np.full((3, periods), 1e6)),
+        markets=replace(
+            inst.markets,
+            demand=np.array([[1e4] * 3, [0.0] * 3]),
+            year_limit_t=np.full(2, np.inf),
+        ),
+        trucks=replace(
+            inst.trucks,
+            owned_hours=np.zeros((2, 3)),
+            hire_hours=np.full((2, 3), np.inf),
+        ),
+        inbound=one,
+        outbound=one,
+        mix=Mix(),
+        pairs=pairs,
+    )
+
+
+def test_a_district_reckoned_by_hand():
+    inst = by_hand()
+    into = inst.supply.tonnes[0] / 4.0
+    made = inst.supply.tonnes[0] * inst.feed.product_per_t[0] @ inst.ripening
+    trips = np.minimum(into, made / 4.0)
+    assert (into < made / 4.0).any()
+    assert (into > made / 4.0).any()
+    hire = inst.trucks.hire_per_hour[0]
+    saved = float(trips @ (inst.pairs.money[0] + 0.5 * hire))
+    plan = solve(inst, EXACT)
+    assert plan.paired["trips"].to_numpy() == pytest.approx(trips)
+    alone = solve(replace(inst, pairs=None), EXACT)
+    assert alone.objective - plan.objective == pytest.approx(saved, rel=1e-6)
+    require(audit(inst, plan))
+
+
+def test_audit_refuses_more_pairs_than_trips_and_pairs_not_offered():
+    inst = by_hand()
+    plan = solve(inst, EXACT)
+    more = plan.paired.assign(trips=plan.paired["trips"] * 1.01)
+    checks = audit(inst, replace(plan, paired=more)).set_index("check")["passed"]
+    assert not (
+        checks["paired trips within trips in"]
+        and checks["paired trips within trips out"]
+    )
+    strange = plan.paired.assign(market="n1")
+    with pytest.raises(AuditError, match="truck hours"):
+        require(audit(inst, replace(plan, paired=strange)))
+
+
+@pytest.fixture(scope="module")
+def small():
+    scenario = read_scenario(HERE / "good_small")
+    settings = change_setting(scenario.settings, "fleet.pairing", "washed")
+    settings = change_setting(settings, "solve.gap_pct", 0.001)
+    return run(replace(scenario, settings=settings))
+
+
+def test_ledger_reckons_the_saving_from_the_ways(small):
+    """Empty km by hand from the matrices; the audit has held ledger and instance."""
+    table, lanes = small.pairs, small.lanes
+    assert len(table)
+    row = table.iloc[table["trips"].to_numpy().argmax()]
+    state = small.travel.pick(row["truck"], row["period"])
+    at = {site: n for n, site in enumerate(small.travel.sites)}
+    i, j, n = (at[f"{k}:{row[k]}"] for k in ("source", "yard", "market"))
+    km = state.km[j, i] + state.km[n, j] - state.km[n, i]
+    assert row["km"] == pytest.approx(row["trips"] * km)
+    assert row["km"] > 0
+    assert (table["money"] > 0).all()
+    booked = small.ledger[small.ledger["account"] == "pairing"]["amount"].sum()
+    assert booked == pytest.approx(-table["money"].sum())
+    driven = small.driven
+    for name, saved in (("hours", "hours"), ("fuel_l", "fuel_l"), ("vehicle_km", "km")):
+        assert driven[name].sum() == pytest.approx(
+            lanes[name].sum() - table[saved].sum()
+        )
+    assert (paired_on(small) <= lanes["trips"] + 1e-6).all()
+    assert paired_on(small).sum() == pytest.approx(2 * table["trips"].sum())
+    periods = saved_by_period(small)
+    assert periods["km"].sum() == pytest.approx(small.summary["paired_km_saved"])
+    assert periods["empty_km"].sum() == pytest.approx(small.summary["empty_km"])
+
+
+def test_washed_fish_pays_a_wash_out_more(small):
+    """A pair with fish saves less time than the ways do, by the wash of its truck."""
+    spoils = small.scenario.sources["material"].str.contains("fish")
+    fish = set(small.scenario.sources["source"][spoils])
+    trucks = small.scenario.trucks.set_index("truck")["wash_minutes"]
+    pairs, inst = small.instance.pairs, small.instance
+    found = 0
+    for p in range(len(pairs)):
+        code, truck = (
+            inst.supply.codes[pairs.source[p]],
+            inst.trucks.codes[pairs.truck[p]],
+        )
+        t = int(pairs.usable[p].argmax())
+        state = small.travel.pick(truck, inst.periods[t])
+        at = {site: n for n, site in enumerate(small.travel.sites)}
+        i, j = at[f"source:{code}"], at[f"yard:{inst.yards.codes[pairs.yard[p]]}"]
+        n = at[f"market:{inst.markets.codes[pairs.market[p]]}"]
+        ways = state.hours[j, i] + state.hours[n, j] - state.hours[n, i]
+        wash = trucks[truck] / 60 if code in fish else 0.0
+        assert pairs.hours[p, t] == pytest.approx(ways - wash)
+        found += code in fish
+    assert found
+
+
+def test_off_by_default_and_yes_keeps_fish_apart(small):
+    scenario = read_scenario(HERE / "good_small")
+    ways, screening = travel(scenario), screen(scenario)
+    assert assemble(scenario, ways, screening)[0].pairs is None
+    settings = change_setting(scenario.settings, "fleet.pairing", "yes")
+    dry = replace(scenario, settings=settings)
+    pairs = assemble(dry, ways, screening)[0].pairs
+    spoils = scenario.sources["material"].str.contains("fish").to_numpy()
+    assert len(pairs)
+    assert not spoils[pairs.source].any()
+    measured = assemble(dry, ways, screening, as_reckoned(dry))[0]
+    assert measured.pairs is None
+
+
+def test_empty_trips_on_roads_move_with_the_pairs():
+    """A road that goes straight from market to source gets what the others lose."""
+    scenario = read_scenario(DEMO)
+    ways = travel(scenario)
+    place = scenario.sources["source"].iloc[0], scenario.yards["yard"].iloc[0]
+    pairs = pd.DataFrame(
+        [(*place, scenario.markets["market"].iloc[0], "light", "m01", 3.0)],
+        columns=["source", "yard", "market", "truck", "period", "trips"],
+    )
+    found = shifted_by_pairs(ways, pairs)
+    state = ways.pick("light", "m01")
+    roads = found.groupby("road")["empty_trips"].sum()
+    assert len(roads)
+    assert set(roads.abs().round(6)) <= {0.0, 3.0, 6.0}
+    assert np.isfinite(state.km).any()
+    assert not found["trips"].any()

@@ -32,6 +32,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 import fake_result  # noqa: E402
 from chromium import browser  # noqa: E402
 
+from logistics.haulage import no_savings  # noqa: E402
 from logistics.mixes import mix_table  # noqa: E402
 from logistics.scenario import Scenario, read_scenario  # noqa: E402
 from logistics.supply import yearly_supply  # noqa: E402
@@ -173,6 +174,7 @@ def result(yards: int, sources: int, markets: int, wanted: int, seed: int):
         plan=plan,
         mixes=mix_table(made, plan),
         lanes=lanes,
+        pairs=no_savings(),
         ledger=fake_result.ledger(),
         audit=None,
         summary=fake_result.summary(),
