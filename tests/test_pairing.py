@@ -10,12 +10,14 @@ from small_instances import small_instance
 from test_wide import LIMITS
 
 from logistics.audit import AuditError, audit, require
+from logistics.change_files import parse_change
 from logistics.model.assemble import assemble
 from logistics.model.build import build
 from logistics.model.instance import Mix
 from logistics.model.matrix import matrix_of, relax
 from logistics.model.pairlanes import pair_lanes
 from logistics.model.parts import Pairs
+from logistics.model.pool import lane_columns, with_pool
 from logistics.model.pricing import bound_of, likely, price
 from logistics.model.search import Best, search
 from logistics.model.solve import operate, solve
@@ -25,6 +27,7 @@ from logistics.model.wide import wide_of
 from logistics.pipeline import run
 from logistics.realised import as_reckoned
 from logistics.road_load import shifted_by_pairs
+from logistics.robust import BASE, Chance, robust
 from logistics.scenario import read_scenario
 from logistics.settings import change_setting
 from logistics.suitability import screen
@@ -346,3 +349,43 @@ def test_empty_trips_on_roads_move_with_the_pairs():
     assert set(roads.abs().round(6)) <= {0.0, 3.0, 6.0}
     assert np.isfinite(state.km).any()
     assert not found["trips"].any()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.8])
+def test_a_pool_for_lanes_left_out_stays_a_relaxation(seed, share):
+    inst, session = paired(seed), Session(EXACT)
+    programme, variables = build(inst)
+    full = matrix_of(programme)
+    flows = lane_columns(programme, variables, inst)
+    best = relax(full, session)
+    rng = np.random.default_rng(seed)
+    kept = rng.random(flows.lanes) < share
+    for noise in (0.0, 1.0):
+        duals = best.duals * (1 + noise * rng.standard_normal(len(best.duals)))
+        smaller, _ = with_pool(full, flows, kept, np.where(flows.links, 0.0, duals))
+        value = relax(smaller, session).value
+        assert value <= best.value + 1e-5 * abs(best.value)
+    duals = np.where(flows.links, 0.0, best.duals)
+    kept = flows.least(full.reduced_cost(duals)) <= 1e-6
+    smaller, _ = with_pool(full, flows, kept, duals)
+    assert relax(smaller, session).value == pytest.approx(best.value, rel=1e-4)
+
+
+def test_an_unpaired_plan_is_a_good_start():
+    inst = paired(4)
+    before = solve(replace(inst, pairs=None), EXACT)
+    fresh = solve(inst, EXACT)
+    start = inst.options_of(before.pairs)
+    again = solve(inst, EXACT, start=start, memory=before.memory)
+    assert again.objective == pytest.approx(fresh.objective, rel=1e-6)
+
+
+def test_yards_for_many_futures_pair_as_well(small):
+    """Alone it is the plan; with a second future the bound stays below the value."""
+    alone = robust(small.scenario, [Chance(BASE)])
+    assert alone.decision.value == pytest.approx(small.plan.objective, rel=1e-4)
+    more = [Chance(BASE), Chance(parse_change("scale_price:percent=-40"))]
+    decision = robust(small.scenario, more).decision
+    assert decision.bound <= decision.value * (1 + 1e-6)
+    assert decision.bound == pytest.approx(decision.value, rel=1e-2)
