@@ -42,12 +42,13 @@ def months(facts: Facts) -> list[Piece]:
     (cost, cost_shown), (income, income_shown) = sides
     order = [c for c in dict.fromkeys([*ACCOUNTS, *cost.columns]) if c in cost.columns]
     cost, cost_shown = cost[order], cost_shown[order]
+    drawn = _without_savings(cost)
     series = [
         Series(
-            account_name(code), cost[code].tolist()[:-1], ACCOUNT_COLOURS[k % 8], k % 8
+            account_name(code), drawn[code].tolist()[:-1], ACCOUNT_COLOURS[k % 8], k % 8
         )
-        for k, code in enumerate(order)
-        if cost[code].iloc[:-1].abs().sum() > 0
+        for k, code in enumerate(drawn.columns)
+        if drawn[code].iloc[:-1].abs().sum() > 0
     ]
     whole = income.sum(axis=1).tolist()[:-1]
     line = [Series("Income", whole, "#2a211a")]
@@ -70,6 +71,18 @@ def months(facts: Facts) -> list[Piece]:
         key("money", series, line),
     )
     return [chart, _month_table(facts, cost_shown, income_shown, caption)]
+
+
+def _without_savings(cost: pd.DataFrame) -> pd.DataFrame:
+    """Take what pairing saves off the haulage, so that no bar is below nothing."""
+    if "pairing" not in cost:
+        return cost
+    haulage = [c for c in ("haulage in", "haulage out") if c in cost]
+    whole = cost[haulage].sum(axis=1)
+    left = (whole + cost["pairing"]) / whole.where(whole > 0, 1.0)
+    drawn = cost.drop(columns="pairing")
+    drawn[haulage] = drawn[haulage].mul(left, axis=0)
+    return drawn
 
 
 def _month_table(

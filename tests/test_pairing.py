@@ -9,6 +9,7 @@ import pytest
 from small_instances import small_instance
 from test_wide import LIMITS
 
+from logistics.accounts import parts
 from logistics.audit import AuditError, audit, require
 from logistics.change_files import parse_change
 from logistics.model.assemble import assemble
@@ -32,7 +33,11 @@ from logistics.scenario import read_scenario
 from logistics.settings import change_setting
 from logistics.suitability import screen
 from logistics.travel import travel
+from maps.layers import layers
 from maps.pairtables import paired_on, saved_by_period
+from maps.report import report_html
+from maps.reportmonths import _without_savings
+from maps.tables import tables
 
 HERE = Path(__file__).parent
 DEMO = HERE.parent / "scenarios" / "brackwater"
@@ -389,3 +394,27 @@ def test_yards_for_many_futures_pair_as_well(small):
     decision = robust(small.scenario, more).decision
     assert decision.bound <= decision.value * (1 + 1e-6)
     assert decision.bound == pytest.approx(decision.value, rel=1e-2)
+
+
+def test_outputs_say_what_pairing_saves(small):
+    """Report, tables, geodata and budget speak of the pairs; no bar is below 0."""
+    page = report_html(small)
+    assert "Paired trips: waste in, compost on" in page
+    assert 'height="-' not in page
+    sheets = tables(small)
+    assert len(sheets["paired"]) == len(small.pairs)
+    assert sheets["paired_by_period"]["paired trips [1]"].sum() == pytest.approx(
+        small.pairs["trips"].sum()
+    )
+    assert layers(small)["lanes"]["paired"].sum() == pytest.approx(
+        2 * small.pairs["trips"].sum()
+    )
+    amounts = small.ledger["amount"]
+    assert parts(small)["amount"].sum() == pytest.approx(amounts.sum())
+    cost = pd.DataFrame(
+        {"haulage in": [4.0, 0.0], "haulage out": [6.0, 3.0], "pairing": [-5.0, -1.0]}
+    )
+    drawn = _without_savings(cost)
+    assert drawn["haulage in"].tolist() == [2.0, 0.0]
+    assert drawn["haulage out"].tolist() == [3.0, 2.0]
+    assert list(drawn) == ["haulage in", "haulage out"]
