@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -26,9 +27,17 @@ from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.memory import Basis
 from logistics.model.parts import Flags
-from logistics.model.pricing import Priced, around, likely, price, run_yards
+from logistics.model.pricing import (
+    Bounded,
+    Priced,
+    around,
+    bound_of,
+    likely,
+    price,
+    run_yards,
+)
 from logistics.model.solver import Answer, Progress, Session, relative_gap
-from logistics.model.wide import Scope, Wide, wide_of
+from logistics.model.wide import Scope, wide_of
 from logistics.model.yearly import Year, of_the_year
 
 SMALL = 20_000
@@ -39,6 +48,9 @@ CLOSE = 0.2
 
 ACCURACY = 5e-5
 """Gap that rounding in the relaxations may leave when nothing is left to divide."""
+
+FAR = 0.15
+"""Gap that an earlier plan's prices may leave for the search to begin with them."""
 
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
@@ -91,20 +103,21 @@ class Node:
 class _Search:
     """The tree, its best plan, and the yards run so far."""
 
-    def __init__(
-        self,
-        wide: Wide,
-        session: Session,
-        best: Best,
-        year: Year | None,
-    ) -> None:
+    def __init__(self, instance: Instance, session: Session, best: Best) -> None:
         single = replace(session.effort, threads=1)
-        self.wide, self.best, self.asked = wide, best, session.effort.gap
+        self.instance, self.wide = instance, wide_of(instance)
+        self.best, self.asked = best, session.effort.gap
         self.session = replace(session, effort=single)
         self.nodes: list[Node] = []
-        self.year = year
         self.shut = np.inf  # least bound of the scopes that need no more division
-        self._run: set[bytes] = set()
+        self.known: set[bytes] = set()  # yards that have been run
+
+    @cached_property
+    def year(self) -> Year | None:
+        """The year as one period, where that is something else."""
+        if len(self.instance.periods) == 1:
+            return None
+        return of_the_year(self.instance, self.session)
 
     @property
     def near(self) -> float:
@@ -126,9 +139,9 @@ class _Search:
 
     def run(self, chosen: Flags, kept: Flags) -> Priced | None:
         """Run yards month by month; keep them if no others are better."""
-        if chosen.tobytes() in self._run:
+        if chosen.tobytes() in self.known:
             return None
-        self._run.add(chosen.tobytes())
+        self.known.add(chosen.tobytes())
         found = run_yards(self.wide, chosen, kept, self.session, self.near / 2)
         if found is not None and found.value < self.best.value:
             self.best.chosen, self.best.value = chosen, found.value
@@ -160,7 +173,7 @@ class _Search:
     def divide(self, pool: ThreadPoolExecutor) -> None:
         """Divide the scope of least bound, or close it if its yards are whole."""
         node = self.nodes.pop(int(np.argmin([n.bound for n in self.nodes])))
-        inside, kept = self.shrunk(node), node.priced.kept
+        inside, kept = self.shrunk(node.scope, node.priced.proven), node.priced.kept
         parts: Sequence[Scope] = self.choose(node, inside, pool)
         if not parts and node.exact:
             self.shut = min(self.shut, node.bound)
@@ -201,16 +214,13 @@ class _Search:
         found = relax(part.matrix, self.session)
         return np.inf if found is None else found.value
 
-    def shrunk(self, node: Node) -> Scope:
+    def shrunk(self, scope: Scope, proven: Bounded) -> Scope:
         """Shut the options that would cost more than the gap there is."""
-        scope, distance = node.scope, self.best.value - node.bound
-        dear = (node.priced.proven.excess > distance) & (scope.low == 0)
+        dear = (proven.excess > self.best.value - proven.bound) & (scope.low == 0)
         return replace(scope, high=np.where(dear, 0.0, scope.high))
 
 
-def search(
-    instance: Instance, session: Session, best: Best, *, known: bool = False
-) -> Answer:
+def search(instance: Instance, session: Session, best: Best) -> Answer:
     """
     Find a plan and prove how good it is.
 
@@ -219,8 +229,8 @@ def search(
     instance, session
         The problem; gap and time.
     best
-        Bettered in place. Its options are run first if `known`; its prices, if any,
-        are those of an earlier plan.
+        Bettered in place. With a finite value its options have been run; its prices,
+        if any, are those of an earlier plan.
 
     Returns
     -------
@@ -228,33 +238,57 @@ def search(
         status "optimal" where the gap asked for is proven, "infeasible" where there
         is no plan, else "time_limit" or "stopped", with best value and bound.
     """
-    plain = bool(best.prices) or len(instance.periods) == 1
-    year = None if plain else of_the_year(instance, session)
-    known_prices = best.prices if year is None else year.prices
-    if year is not None and year.chosen is not None and not known:
-        best.chosen, known = year.chosen, True
-    wide = wide_of(instance)
-    tree = _Search(wide, session, best, year)
-    prices = None
-    if known_prices:
-        prices = np.array([known_prices.get(name, 0.0) for name in wide.names])
-    kept = likely(wide, prices, instance)
-    ran = tree.run(best.chosen, kept) if known else None
-    if ran is not None and np.isfinite(ran.value):
-        prices, proven = around(wide, ran, tree.session)
-        kept = likely(wide, prices, instance) | ran.kept
-        best.bound = max(best.bound, proven.bound)
-        tree.tell()
+    tree = _Search(instance, session, best)
+    scope, kept = _begin_again(tree) or _begin(tree)
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
-        root = tree.solve(wide.anywhere(), kept)
+        root = tree.solve(scope, kept)
         if root is not None:
-            best.prices = dict(zip(wide.names, root.prices.tolist(), strict=True))
-            tree.add(Node(wide.anywhere(), root))
+            best.prices = dict(zip(tree.wide.names, root.prices.tolist(), strict=True))
+            tree.add(Node(scope, root))
             tree.count()
             while tree.nodes and not tree.over:
                 tree.divide(pool)
                 tree.count()
     return _answer(tree, session)
+
+
+def _begin(tree: _Search) -> tuple[Scope, Flags]:
+    """Begin with good yards, the year's or earlier ones, and flows likely to pay."""
+    wide, best, year = tree.wide, tree.best, tree.year
+    known = [best.prices, {} if year is None else year.prices]
+    hints = [wide.priced(prices) for prices in known if prices]
+    kept = likely(wide, None, tree.instance)
+    if hints:
+        kept = np.any([likely(wide, y, tree.instance) for y in hints], axis=0)
+    tries = [best.chosen] if np.isfinite(best.value) else []
+    if year is not None and year.chosen is not None:
+        tries.append(year.chosen)
+    ran = [found for yards in tries if (found := tree.run(yards, kept)) is not None]
+    good = min(ran, key=lambda found: found.value, default=None)
+    if good is not None and np.isfinite(good.value):
+        kept = kept | good.kept
+        if not best.prices:
+            prices, proven = around(wide, good, tree.session)
+            kept = likely(wide, prices, tree.instance) | good.kept
+            best.bound = max(best.bound, proven.bound)
+            tree.tell()
+    return wide.anywhere(), kept
+
+
+def _begin_again(tree: _Search) -> tuple[Scope, Flags] | None:
+    """Begin with an earlier plan's yards and prices; None if they say too little."""
+    wide, best = tree.wide, tree.best
+    if not best.prices or not np.isfinite(best.value):
+        return None
+    prices = wide.priced(best.prices)
+    scope = wide.anywhere()
+    proven = bound_of(wide, prices, scope)
+    if relative_gap(best.value, proven.bound) > FAR:
+        return None
+    tree.known.add(best.chosen.tobytes())
+    best.bound = max(best.bound, proven.bound)
+    tree.tell()
+    return tree.shrunk(scope, proven), likely(wide, prices, tree.instance)
 
 
 def _answer(tree: _Search, session: Session) -> Answer:

@@ -1,6 +1,7 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -48,6 +49,27 @@ class Flows:
     basis: Basis | None
 
 
+@dataclass(frozen=True, eq=False)
+class Found:
+    """
+    What a search found.
+
+    Attributes
+    ----------
+    answer, chosen
+        What is proven; the options (mask, length o), None if none were found.
+    prices
+        Of the rows, for a later plan.
+    flows
+        Those of the chosen yards, where they are solved already.
+    """
+
+    answer: Answer
+    chosen: Flags | None
+    prices: Mapping[str, float] = field(default_factory=dict)
+    flows: Flows | None = None
+
+
 def solve(
     instance: Instance,
     effort: Effort | None = None,
@@ -82,33 +104,38 @@ def solve(
     """
     session = Session(effort or Effort(), watch)
     memory = NOTHING if memory is None or start is None else memory
+    way = _whole if is_small(instance) else _search
     with stop_on_interrupt(session.stop):
-        if is_small(instance):
-            answer, chosen = _whole(instance, session, start, memory)
-        else:
-            answer, chosen, memory = _search(instance, session, start, memory)
-        if answer.status == "infeasible":
+        found = way(instance, session, start, memory)
+        if found.answer.status == "infeasible":
             return nearest(instance, session)
-    if chosen is None:
+    if found.chosen is None:
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
-    return _finish(instance, session, chosen, answer, memory)
+    memory = Memory(memory.basis, found.prices)
+    return _finish(instance, session, found.chosen, found.answer, memory, found.flows)
 
 
 def _search(
     instance: Instance, session: Session, start: Flags | None, memory: Memory
-) -> tuple[Answer, Flags | None, Memory]:
-    """Find and prove a plan of a large district; also what it leaves behind."""
-    none = np.zeros(len(instance.options.yard), dtype=bool)
-    best = Best(none if start is None else start, prices=memory.prices)
-    answer = search(instance, session, best, known=start is not None)
+) -> Found:
+    """Find and prove a plan of a large district, from yards that can be run."""
+    nothing = np.zeros(len(instance.options.yard), dtype=bool)
+    best = Best(nothing, prices=memory.prices)
+    flows = None
+    if start is not None:
+        flows = _flows(instance.with_yards(start), session, memory.basis)
+    if start is not None and flows is not None:
+        best.chosen, best.value = start, flows.value
+    answer = search(instance, session, best)
     chosen = None if answer.best is None else best.chosen
-    return answer, chosen, Memory(memory.basis, best.prices)
+    same = start is not None and np.array_equal(best.chosen, start)
+    return Found(answer, chosen, best.prices, flows if same else None)
 
 
 def _whole(
     instance: Instance, session: Session, start: Flags | None, memory: Memory
-) -> tuple[Answer, Flags | None]:
+) -> Found:
     """Give a small district whole to the solver, from yards that can be run."""
     first = _first_yards(instance, session) if start is None else start
     if first is not None:
@@ -118,7 +145,7 @@ def _whole(
         elif session.watch is not None:
             session.watch(Progress("first plan", session.spent, value, None))
     answer, chosen = _prove(instance, session, first)
-    return answer, first if chosen is None else chosen
+    return Found(answer, first if chosen is None else chosen)
 
 
 def _run(
