@@ -117,9 +117,9 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
     known = place_names(result)
     first = tour.iloc[0]
     yard, home = known[str(first["yard"])], known[str(first["home"])]
-    stands = Markup("")
+    of = Markup("")
     if home != yard:
-        stands = Markup(" It stands at {} at night.").format(bdi(home))
+        of = Markup(" of {}").format(bdi(home))
     kind = names(result, "truck").get(str(first["type"]), str(first["type"]))
     rows = Markup("").join(
         _loading(result, known, tour, call) + _row(result, known, call)
@@ -129,8 +129,8 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
         Markup("<li>{}</li>").format(text) for text in cautions(result, tour)
     )
     return Markup(
-        "<section><h1>{title}</h1><p><strong>{truck}</strong>: {kind}, {whose}. Yard: "
-        "{yard}.{stands} Leaves at {leaves}, back by {back}; driving {drive} h, "
+        "<section><h1>{title}</h1><p><strong>{truck}{of}</strong>: {kind}, {whose}. Yard: "
+        "{yard}. Leaves at {leaves}, back by {back}; driving {drive} h, "
         "{km} km, {trips} trip(s).</p>"
         "<table><thead><tr><th>Arrives</th><th>Ready</th><th>Place</th><th>Do</th>"
         '<th class="n">t</th><th class="n">m³</th><th class="n">km</th><th>Done</th>'
@@ -141,7 +141,7 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
     ).format(
         title=bdi(title),
         truck=plain(short_truck(truck, str(first["home"]))),
-        stands=stands,
+        of=of,
         kind=bdi(kind),
         whose=first["whose"],
         yard=bdi(yard),

@@ -78,7 +78,7 @@ function list(tours) {
   byId("trucks").replaceChildren(...tours.map((tour) => {
     const swatch = mini(16, 16, s("rect", { x: -7, y: -7, width: 14, height: 14, fill: tour.colour }));
     const button = h("button", { type: "button", "data-truck": tour.n, "aria-pressed": String(state.truck === tour.n), onclick: () => pick(tour.n) }, swatch,
-      h("span", {}, name(`${tour.yard}: ${tour.name}`), h("small", {}, `${tour.type}${tour.home === tour.yard ? "" : `, at night at ${shorten(tour.home, 30)}`}. ${tour.leaves} to ${tour.back}, ${figure(tour.t)} t, ${figure(tour.km)} km`)));
+      h("span", {}, name(`${tour.yard}: ${tour.name}${tour.home === tour.yard ? "" : ` of ${shorten(tour.home, 30)}`}`), h("small", {}, `${tour.type}. ${tour.leaves} to ${tour.back}, ${figure(tour.t)} t, ${figure(tour.km)} km`)));
     return h("li", {}, button);
   }));
   if (!tours.length) byId("trucks").append(h("li", {}, "No truck is out."));
