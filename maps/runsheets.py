@@ -129,8 +129,8 @@ def _sheet(result: Result, title: str, truck: str, tour: pd.DataFrame) -> Markup
         Markup("<li>{}</li>").format(text) for text in cautions(result, tour)
     )
     return Markup(
-        "<section><h1>{title}</h1><p><strong>{truck}{of}</strong>: {kind}, {whose}. Yard: "
-        "{yard}. Leaves at {leaves}, back by {back}; driving {drive} h, "
+        "<section><h1>{title}</h1><p><strong>{truck}{of}</strong>: {kind}, {whose}. "
+        "Yard: {yard}. Leaves at {leaves}, back by {back}; driving {drive} h, "
         "{km} km, {trips} trip(s).</p>"
         "<table><thead><tr><th>Arrives</th><th>Ready</th><th>Place</th><th>Do</th>"
         '<th class="n">t</th><th class="n">m³</th><th class="n">km</th><th>Done</th>'

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from logistics.fleet import (
     fleet_by_period,
     fleet_by_yard,
+    homes,
     own_trucks_worth,
     whole_shares,
 )
@@ -79,6 +80,14 @@ def test_yards_share_the_hours(result):
     assert (shore["most"], shore["most_period"]) == (1.125, "p1")
     assert hill["based"] + shore["based"] == 1
     assert table.loc[("heavy", "hill"), "based"] == 0
+
+
+def test_own_trucks_stand_where_they_are_busy_at_night(result):
+    """All of them once; a type that the plan does not use at the busiest yard."""
+    assert sum(homes(result)["light"].values()) == 1
+    assert homes(result)["heavy"] == {}
+    result.scenario.trucks.loc[len(result.scenario.trucks)] = ["cart", 3, 1.0, 10.0]
+    assert homes(result)["cart"] == {"hill": 3}
 
 
 def test_one_truck_more_or_less(result):
