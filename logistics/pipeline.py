@@ -25,6 +25,7 @@ from logistics.haulage import (
     pair_figures,
     pair_table,
 )
+from logistics.lanes import Trips
 from logistics.ledger import agreement, ledger, net_cost
 from logistics.mixes import mix_table
 from logistics.model.assemble import assemble
@@ -142,6 +143,33 @@ def run(
         plan = operate(instance, given, effort, progress, memory)
     else:
         plan = solve(instance, effort, progress, first, memory)
+    return finished(scenario, ways, instance, plan, (inbound, outbound), screening)
+
+
+def finished(
+    scenario: Scenario,
+    ways: Travel,
+    instance: Instance,
+    plan: Plan,
+    trips: tuple[Trips, Trips],
+    screening: pd.DataFrame,
+) -> Result:
+    """
+    Audit a plan, reckon its money and gather what is shown of it.
+
+    Parameters
+    ----------
+    scenario, ways, instance, plan, screening
+        See `Result`.
+    trips
+        Inbound and outbound trips behind the lanes.
+
+    Raises
+    ------
+    AuditError
+        If the plan breaks a rule; it is then not shown.
+    """
+    inbound, outbound = trips
     plan = replace(
         plan,
         worth=explain_worth(plan.worth, scenario),

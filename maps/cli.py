@@ -193,6 +193,18 @@ def plan(
         Goal | None, typer.Option("--goal", help="What the plan makes least.")
     ] = None,
     change: Changes = None,
+    coarsen: Annotated[
+        bool,
+        typer.Option(
+            "--coarsen", help="Merge near sources and markets: for a whole country."
+        ),
+    ] = False,
+    edge: Annotated[
+        float | None,
+        typer.Option(
+            "--edge", min=0, help="With --coarsen: edge of the hexagons [km]."
+        ),
+    ] = None,
 ) -> None:
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
     out = out_of(folder, out)
@@ -213,8 +225,14 @@ def plan(
         raise fail(str(error), Exit.USAGE) from None
     try:
         with progress() as report, faults_listed():
-            ways = _ways(scenario)
-            result = run(scenario, progress=report, ways=ways)
+            if coarsen:
+                from logistics.country import plan_coarse
+
+                result, how = plan_coarse(scenario, report, edge)
+                ways, note = result.travel, how.words()
+            else:
+                ways, note = _ways(scenario), ""
+                result = run(scenario, progress=report, ways=ways)
     except NoPlanError as error:
         message = f"Nothing was written: {error}."
         raise fail(message, Exit.STOPPED) from None
@@ -224,7 +242,9 @@ def plan(
         message = f"The outputs in {out} are as they were: {error}"
         raise fail(message, Exit.USAGE) from None
     show(result)
-    if line := reach_line(scenario, ways):
+    if note:
+        typer.echo(note)
+    elif line := reach_line(scenario, ways):
         typer.echo(line)
     typer.echo(f"Written to {out}: open map.html or plan.xlsx.")
     possible = not result.summary.get("nothing_possible")

@@ -1,0 +1,299 @@
+"""
+Plan a country: coarse yards, true flows.
+
+1. The coarse problem (`coarse`) of thinned candidates is solved; its gap is proven for
+   the coarse problem alone.
+2. The neighbours of the yards it opens are let in again in place of all candidates that
+   stayed shut, and it is solved once more from those yards.
+3. The yards stand. Every true source and market is planned month by month, with the
+   lanes to the yards that are cheapest to reach for each, of these the ones that prices
+   of all of them call near to paying. The plan is audited as any other.
+
+What is stated: the gap proven on the coarse problem; what the coarse problem said the
+same yards cost against what they truly cost (the error that aggregation made); and a
+bound for these yards under all lanes laid out. The plan's own bound holds for all yards
+and all lanes, but it is loose (`model/floor`): the coarse problem is an estimate of the
+true one, not a relaxation, so its bound is never the plan's.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from logistics.coarse import (
+    Coarse,
+    coarse,
+    nearest_lanes,
+    thinned,
+    with_yards,
+    yard_travel,
+)
+from logistics.grouping import edge_for, hexagons
+from logistics.model.assemble import assemble, yard_options
+from logistics.model.floor import least_goal
+from logistics.model.instance import Instance
+from logistics.model.plan import Plan
+from logistics.model.pricing import likely, run_yards
+from logistics.model.solve import operate, solve
+from logistics.model.solver import Effort, Progress, Session, relative_gap
+from logistics.model.wide import wide_of
+from logistics.pipeline import Result, finished
+from logistics.suitability import screen
+from logistics.windrow import pad_m3
+
+if TYPE_CHECKING:
+    from logistics.model.parts import Whole
+    from logistics.scenario import Scenario
+
+Watch = Callable[[Progress], None]
+
+GROUPS, CANDIDATES, MARKETS = 190, 200, 70
+"""Hexagons that hold sources, candidates and markets, if no edge is given."""
+
+MATES = 1
+"""Candidates of an opened yard's hexagon that are let in again."""
+
+WITHIN_REACH = 12
+"""Yards laid out for each source and market, cheapest first."""
+
+NEAR = 2e-4
+"""Distance from the best flows of the lanes laid out. [1]"""
+
+PAYING = 1.0
+"""Reduced cost up to which a flow comes near to paying. [goal/t]"""
+
+
+@dataclass(frozen=True)
+class Coarsened:
+    """
+    How a coarse plan came about and how far it can be trusted.
+
+    Attributes
+    ----------
+    edges
+        Of the hexagons of sources, candidates, markets. [km]
+    groups
+        Groups of sources, candidates kept, groups of markets.
+    coarse_value, coarse_bound, coarse_gap
+        Cost and bound of the coarse problem with its second set of candidates
+        [goal], and the gap proven for it. [1]
+    value
+        True cost of the yards it chose. [goal]
+    flows_bound
+        No flows of these yards on the lanes laid out cost less. [goal]
+    floor
+        Bound of all plans of the true problem, loose. [goal]
+    error
+        True cost less coarse cost, as a share of the true. [1]
+    seconds
+        Coarse problem, lanes of true sources, flows. [s]
+    """
+
+    edges: tuple[float, float, float]
+    groups: tuple[int, int, int]
+    coarse_value: float
+    coarse_bound: float
+    coarse_gap: float
+    value: float
+    flows_bound: float
+    floor: float
+    error: float
+    seconds: tuple[float, float, float]
+
+    def words(self) -> str:
+        """Say it in sentences."""
+        source, yard, market = self.edges
+        flows = relative_gap(self.value, self.flows_bound)
+        return (
+            f"Planned coarse: {self.groups[0]:,} groups of sources (hexagons of "
+            f"{source:,.0f} km edge), {self.groups[1]:,} candidates ({yard:,.0f} km), "
+            f"{self.groups[2]:,} groups of markets ({market:,.0f} km). The coarse "
+            f"problem is proven to {self.coarse_gap:.2%}; that is no bound for the "
+            f"true one. It said {self.coarse_value:,.0f}; its yards truly cost "
+            f"{self.value:,.0f}, {self.error:+.2%} by aggregation. Their flows are "
+            f"within {flows:.3%} of the best on the lanes laid out. No plan at all can "
+            f"be below {self.floor:,.0f}: a loose bound without haulage."
+        )
+
+
+def plan_coarse(
+    scenario: Scenario,
+    progress: Watch | None = None,
+    edge: float | None = None,
+    *,
+    within_reach: int = WITHIN_REACH,
+) -> tuple[Result, Coarsened]:
+    """
+    Plan a scenario too large to be planned whole.
+
+    Parameters
+    ----------
+    scenario
+        Tables and settings, checked.
+    progress
+        Called now and then while solving.
+    edge
+        Of the hexagons [km]; None chooses one for each of sources, candidates and
+        markets. 0 merges nothing that differs in place.
+    within_reach
+        Yards laid out for each source and market.
+
+    Returns
+    -------
+    tuple
+        The result, whose scenario has the chosen yards only and whose travel may hold
+        the ways to and from yards only; and how it came about.
+    """
+    begin = time.perf_counter()
+    scenario = _without_pairs(scenario)
+    wanted = scenario.settings.solve
+    effort = Effort(
+        gap=wanted.gap,
+        seconds=wanted.seconds,
+        threads=int(wanted.threads),
+        seed=int(wanted.seed),
+    )
+    edges = (
+        edge_for(scenario.sources, GROUPS),
+        edge_for(scenario.yards, CANDIDATES),
+        edge_for(scenario.markets, MARKETS),
+    )
+    if edge is not None:
+        edges = (edge, edge, edge)
+    rows = thinned(scenario, edges[1])
+    problem = coarse(scenario, rows, edges[0], edges[2])
+    plan = solve(problem.instance, effort, progress)
+    again = neighbours(scenario, rows, plan, edges[1])
+    if set(again) - set(rows.tolist()):
+        problem = coarse(scenario, again, edges[0], edges[2])
+        first = problem.instance.options_of(_yards(plan))
+        plan = solve(problem.instance, effort, progress, first)
+    solved = time.perf_counter()
+    result, bound, laid = _true(scenario, plan, effort, progress, within_reach)
+    ended = time.perf_counter()
+    value = result.plan.objective
+    return result, Coarsened(
+        edges=edges,
+        groups=_sizes(problem),
+        coarse_value=plan.objective,
+        coarse_bound=plan.bound,
+        coarse_gap=plan.gap,
+        value=value,
+        flows_bound=bound,
+        floor=result.plan.bound,
+        error=(value - plan.objective) / max(abs(value), 1e-9),
+        seconds=(solved - begin, laid - solved, ended - laid),
+    )
+
+
+def neighbours(scenario: Scenario, rows: Whole, plan: Plan, edge: float) -> Whole:
+    """
+    Choose the candidates of the second round, by row in `yards`.
+
+    Those opened and, where they were thinned, the likeliest others of their hexagons.
+    """
+    yards = scenario.yards
+    cell = hexagons(yards, edge)
+    opened = np.flatnonzero(yards["yard"].isin(set(plan.yards["yard"])))
+    forced = rows[(yards["decision"].iloc[rows] == "open").to_numpy()]
+    chosen = set(opened.tolist()) | set(forced.tolist())
+    left = np.setdiff1d(np.arange(len(yards)), rows)
+    left = left[(yards["decision"].iloc[left] != "closed").to_numpy()]
+    dear = yards["works_factor"].to_numpy(dtype=float)
+    for c in np.unique(cell[opened]).tolist():
+        mates = left[cell[left] == c]
+        chosen |= set(mates[np.argsort(dear[mates], kind="stable")][:MATES].tolist())
+    return np.array(sorted(chosen), dtype=np.int64)
+
+
+def _true(
+    scenario: Scenario,
+    plan: Plan,
+    effort: Effort,
+    progress: Watch | None,
+    within_reach: int,
+) -> tuple[Result, float, float]:
+    """Plan the true flows of the yards; return them, their bound and a time."""
+    codes = set(plan.yards["yard"])
+    rows = np.flatnonzero(scenario.yards["yard"].isin(codes))
+    smaller = with_yards(scenario, rows)
+    ways, screening = yard_travel(smaller), screen(smaller)
+    whole, inbound, outbound = assemble(smaller, ways, screening)
+    chosen = whole.options_of(_yards(plan))
+    laid_out = replace(
+        whole.with_yards(chosen),
+        inbound=whole.inbound.take(nearest_lanes(whole.inbound, within_reach)),
+        outbound=whole.outbound.take(nearest_lanes(whole.outbound, within_reach)),
+    )
+    laid = time.perf_counter()
+    paying, bound = _paying(laid_out, effort)
+    every = np.ones(len(paying.options.yard), dtype=bool)
+    exact = operate(paying, every, effort, progress)
+    bound = min(bound, exact.objective)
+    if exact.status == "optimal":
+        exact = _honest(scenario, whole, exact, effort)
+    shown = finished(smaller, ways, whole, exact, (inbound, outbound), screening)
+    return shown, bound, laid
+
+
+def _honest(scenario: Scenario, inst: Instance, plan: Plan, effort: Effort) -> Plan:
+    """Give the plan a bound that holds for all yards, not for its own alone."""
+    options = yard_options(scenario)
+    windrow = scenario.settings.windrow
+    room = min(
+        (cost.total / pad_m3(size["pad_m2"], windrow) for _, size, cost in options),
+        default=0.0,
+    )
+    handling = min(
+        (float(size["handling_cost_per_t"]) for _, size, _ in options), default=0.0
+    )
+    floor = min(least_goal(inst, max(room, 0.0), handling), plan.objective)
+    gap = relative_gap(plan.objective, floor)
+    status = "optimal" if gap <= effort.gap else "time_limit"
+    return replace(plan, bound=floor, gap=gap, status=status)
+
+
+def _paying(inst: Instance, effort: Effort) -> tuple[Instance, float]:
+    """Keep the lanes that prices of all call near to paying; bound the best flows."""
+    if not len(inst.options.yard):
+        return inst, -np.inf
+    session = Session(Effort(gap=NEAR, seconds=1e6, threads=effort.threads), None)
+    wide = wide_of(inst)
+    every = np.ones(len(inst.options.yard), dtype=bool)
+    found = run_yards(wide, every, likely(wide, None, inst), session, NEAR)
+    if found is None or not np.isfinite(found.value):
+        return inst, -np.inf
+    flows = wide.flows
+    near = (found.proven.room <= PAYING) & found.kept
+    used = np.zeros(len(inst.inbound) + len(inst.outbound), dtype=bool)
+    used[flows.lane[near]] = True
+    split = len(inst.inbound)
+    return (
+        replace(
+            inst,
+            inbound=inst.inbound.take(used[:split]),
+            outbound=inst.outbound.take(used[split:]),
+        ),
+        found.proven.bound,
+    )
+
+
+def _yards(plan: Plan) -> list[tuple[str, str]]:
+    return list(zip(plan.yards["yard"], plan.yards["size"], strict=True))
+
+
+def _sizes(problem: Coarse) -> tuple[int, int, int]:
+    inst = problem.instance
+    return len(inst.supply.codes), len(inst.yards.codes), len(inst.markets.codes)
+
+
+def _without_pairs(scenario: Scenario) -> Scenario:
+    """Switch the pairing of trips off: a coarse plan does not pair."""
+    fleet = scenario.settings.fleet.model_copy(update={"pairing": "no"})
+    settings = scenario.settings.model_copy(update={"fleet": fleet})
+    return replace(scenario, settings=settings)
