@@ -20,7 +20,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -177,7 +177,7 @@ def plan_coarse(
     result, bound, laid = _true(scenario, plan, effort, progress, within_reach)
     ended = time.perf_counter()
     value = result.plan.objective
-    return result, Coarsened(
+    how = Coarsened(
         edges=edges,
         groups=_sizes(problem),
         coarse_value=plan.objective,
@@ -189,6 +189,8 @@ def plan_coarse(
         error=(value - plan.objective) / max(abs(value), 1e-9),
         seconds=(solved - begin, laid - solved, ended - laid),
     )
+    told = {"coarsened": {**asdict(how), "words": how.words()}}
+    return replace(result, summary={**result.summary, **told}), how
 
 
 def neighbours(scenario: Scenario, rows: Whole, plan: Plan, edge: float) -> Whole:

@@ -101,6 +101,9 @@ def assumptions(result: Result) -> pd.DataFrame:
     basis = [
         ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
     ]
+    if "coarsened" in result.summary:
+        words = result.summary["coarsened"]["words"]
+        basis.append(("Plan", "Coarse problem", "", "", "", words))
     materials = [
         ("Material", name or code, code, "", status, source)
         for code, name, status, source in rows_of("materials", "material", "name")

@@ -21,6 +21,7 @@ def section(facts: Facts) -> Section:
         Words(
             [f"Distances and times: {plain(result.travel.basis)}. {travel_note()}"],
         ),
+        *_coarsened(facts),
         Heading("Cautions"),
         Words([f"{item}. {note}" for item, note in CAUTIONS], "list"),
         Words(
@@ -41,6 +42,12 @@ def section(facts: Facts) -> Section:
         _factors(facts),
     ]
     return Section("assumptions", "Assumptions and cautions", pieces, fresh_page=True)
+
+
+def _coarsened(facts: Facts) -> list[Piece]:
+    """Say how a plan made from a coarse problem can be trusted."""
+    told = facts.result.summary.get("coarsened")
+    return [Words([told["words"]])] if told else []
 
 
 def _supply(facts: Facts) -> Table:

@@ -21,6 +21,8 @@ sys.path.append(str(Path(__file__).parent / "benchmarks"))
 
 from region import region
 
+from maps.assumptions import assumptions
+
 
 def small(seed: int = 1) -> Scenario:
     """Make a region of a few places."""
@@ -100,6 +102,8 @@ def test_nothing_merged_is_the_same_optimum_and_bounds_hold(seed: int) -> None:
     assert told.flows_bound <= merged.plan.objective
     assert merged.audit["passed"].all()
     assert "no bound" in told.words()
+    rows = assumptions(merged)
+    assert told.words() in set(rows["note"])
 
 
 @pytest.mark.parametrize("goal", ["cost", "co2e", "uncollected"])
