@@ -79,9 +79,7 @@ def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
     """
     inward = _inbound(inst, row)
     outward = _outbound(inst, row, len(row) + len(inward.link_names))
-    height = len(row) + len(inward.link_names) + len(outward.link_names)
-    for part in (inward, outward):
-        part.rows.resize(height, len(part))
+    lane = np.concatenate([inward.lane, outward.lane + np.int32(len(inst.inbound))])
     joined = {
         name: np.concatenate([getattr(inward, name), getattr(outward, name)])
         for name in (
@@ -89,15 +87,31 @@ def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
             "link_option", "link_most",
         )
     }  # fmt: skip
-    return LaneFlows(
-        lane=np.concatenate([inward.lane, outward.lane + np.int32(len(inst.inbound))]),
-        rows=sparse.hstack([inward.rows, outward.rows]).tocsc(),
-        link_names=inward.link_names + outward.link_names,
-        **joined,
-    )
+    names = inward.link_names + outward.link_names
+    entries = (inward.entries, outward.entries)
+    rows = _by_column(entries, len(row) + len(names))
+    return LaneFlows(lane=lane, rows=rows, link_names=names, **joined)
 
 
-def _inbound(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
+@dataclass(frozen=True, eq=False)
+class _Part:
+    """The flows of one direction: as `LaneFlows`, but with entries beside them."""
+
+    lane: Index
+    option: Index
+    period: Index
+    key: Index
+    balance: Index
+    cost: Floats
+    most: Floats
+    entries: Sequence[Entry]
+    link: Index
+    link_names: tuple[str, ...]
+    link_option: Whole
+    link_most: Floats
+
+
+def _inbound(inst: Instance, row: Mapping[str, int]) -> _Part:
     """Lay out x[a,o,t]."""
     lanes, supply, feed = inst.inbound, inst.supply, inst.feed
     names, periods = option_names(inst), inst.periods
@@ -131,7 +145,7 @@ def _inbound(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
     )
 
 
-def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> LaneFlows:
+def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> _Part:
     """Lay out f[a,o,t]."""
     lanes, markets = inst.outbound, inst.markets
     names, periods = option_names(inst), inst.periods
@@ -165,7 +179,7 @@ def _cost(inst: Instance, money: Floats, co2e: Floats) -> Floats:
 
 
 def _common(
-    inst: Instance, row: Mapping[str, int], lanes: Lanes, lane: Whole, period: Whole
+    inst: Instance, row: Mapping[str, int], lanes: Lanes, lane: Index, period: Index
 ) -> list[Entry]:
     """Rows of both directions: truck hours and emissions."""
     trucks = _rows(row, "trucks", inst.trucks.codes, inst.periods)
@@ -179,7 +193,7 @@ def _common(
 
 
 def _paired(
-    inst: Instance, row: Mapping[str, int], lane: Whole, period: Whole, *, inbound: bool
+    inst: Instance, row: Mapping[str, int], lane: Index, period: Index, *, inbound: bool
 ) -> list[Entry]:
     """Rows of paired trips, which no more than the trips of a lane can be."""
     if inst.pairs is None:
@@ -197,16 +211,16 @@ def _budget(row: Mapping[str, int], money: Floats) -> list[Entry]:
 
 def _spread(
     inst: Instance, lanes: Lanes, usable: NDArray[np.bool_]
-) -> tuple[Whole, Whole, Whole]:
+) -> tuple[Index, Index, Index]:
     """Return lane, period and option of every flow, options running fastest."""
-    lane, period = np.nonzero(usable)
-    order = np.argsort(inst.options.yard, kind="stable")
+    lane, period = (at.astype(np.int32) for at in np.nonzero(usable))
+    order = np.argsort(inst.options.yard, kind="stable").astype(np.int32)
     count = np.bincount(inst.options.yard, minlength=len(inst.yards.codes))
-    first = np.cumsum(count) - count
+    first = (np.cumsum(count) - count).astype(np.int32)
     yard = lanes.yard[lane]
     times = count[yard]
-    begin = np.cumsum(times) - times
-    within = np.arange(int(times.sum())) - np.repeat(begin, times)
+    begin = (np.cumsum(times) - times).astype(np.int32)
+    within = np.arange(int(times.sum()), dtype=np.int32) - np.repeat(begin, times)
     option = order[np.repeat(first[yard], times) + within]
     return np.repeat(lane, times), np.repeat(period, times), option
 
@@ -223,37 +237,29 @@ def _rows(row: Mapping[str, int], label: str, *codes: Sequence[str]) -> Index:
 
 def _columns(
     row_of: tuple[int, Index, Index],
-    flow: tuple[Whole, Whole, Whole],
+    flow: tuple[Index, Index, Index],
     cost: Floats,
     most: Floats,
     link: tuple[str, Sequence[str], Whole, Floats, Sequence[str]],
     entries: Sequence[Entry],
-) -> LaneFlows:
-    """Put the entries of each column together, its link row last."""
+) -> _Part:
+    """Put together what is known of each column, its link row last."""
     first, key, balance = row_of
     lane, period, option = flow
     label, sites, site, limit, names = link
     pairs, at = np.unique(site * len(names) + option, return_inverse=True)
     site_of, option_of = np.divmod(pairs, len(names))
-    count, depth = len(lane), len(entries) + 1
-    index = np.empty((count, depth), dtype=np.int32)
-    value = np.ones((count, depth))
-    for n, (rows, coefficient) in enumerate(entries):
-        index[:, n], value[:, n] = rows, coefficient
-    index[:, -1] = tied = first + at
-    there = index >= 0
-    start = np.append(0, np.cumsum(there.sum(axis=1)))
-    shape = (first + len(pairs), count)
-    return LaneFlows(
-        lane=lane.astype(np.int32),
-        option=option.astype(np.int32),
-        period=period.astype(np.int32),
+    tied = (first + at).astype(np.int32)
+    return _Part(
+        lane=lane,
+        option=option,
+        period=period,
         key=key,
         balance=balance,
         cost=cost,
         most=most,
-        rows=sparse.csc_matrix((value[there], index[there], start), shape=shape),
-        link=tied.astype(np.int32),
+        entries=[*entries, (tied, 1.0)],
+        link=tied,
         link_names=tuple(
             f"{label}.{sites[i]}.{names[o]}"
             for i, o in zip(site_of.tolist(), option_of.tolist(), strict=True)
@@ -261,3 +267,22 @@ def _columns(
         link_option=option_of,
         link_most=limit[site_of, option_of],
     )
+
+
+def _by_column(parts: Sequence[Sequence[Entry]], height: int) -> Any:
+    """Write entries straight into their columns: there may be millions."""
+    size = np.concatenate(
+        [np.sum([rows >= 0 for rows, _ in part], axis=0) for part in parts]
+    )
+    start = np.append(0, np.cumsum(size)).astype(np.int32)
+    index = np.empty(start[-1], dtype=np.int32)
+    value = np.empty(start[-1])
+    places = np.split(start[:-1].copy(), [len(parts[0][0][0])])
+    for place, part in zip(places, parts, strict=True):
+        for rows, coefficient in part:
+            there = rows >= 0
+            at = place[there]
+            index[at] = rows[there]
+            value[at] = np.broadcast_to(coefficient, rows.shape)[there]
+            place += there
+    return sparse.csc_matrix((value, index, start), shape=(height, len(size)))

@@ -85,6 +85,10 @@ class Priced:
     prices: Floats
     kept: Flags
 
+    def without_room(self) -> Priced:
+        """Leave out what is known of each flow: there may be millions."""
+        return replace(self, proven=replace(self.proven, room=np.empty(0)))
+
 
 def bound_of(wide: Wide, prices: Floats, scope: Scope) -> Bounded:
     """

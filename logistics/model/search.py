@@ -135,7 +135,8 @@ class _Search:
 
     def solve(self, scope: Scope, kept: Flags, exact: bool = False) -> Priced | None:
         near, enough, rough = self.near, self.enough, not exact
-        return price(self.wide, scope, kept, self.session, near, enough, rough=rough)
+        found = price(self.wide, scope, kept, self.session, near, enough, rough=rough)
+        return None if found is None else found.without_room()
 
     def run(self, chosen: Flags, kept: Flags) -> Priced | None:
         """Run yards month by month; keep them if no others are better."""
@@ -302,11 +303,15 @@ def _answer(tree: _Search, session: Session) -> Answer:
     return Answer(status, value, best.bound, session.spent)
 
 
-def is_small(instance: Instance) -> bool:
-    """Whether the whole programme is small enough to be given as it is."""
+def columns(instance: Instance) -> int:
+    """Count the flows on lanes that the whole programme has."""
     sizes = np.bincount(instance.options.yard, minlength=len(instance.yards.codes))
-    columns = sum(
+    return sum(
         int((lanes.usable.sum(axis=1) * sizes[lanes.yard]).sum())
         for lanes in (instance.inbound, instance.outbound)
     )
-    return columns <= SMALL
+
+
+def is_small(instance: Instance) -> bool:
+    """Whether the whole programme is small enough to be given as it is."""
+    return columns(instance) <= SMALL

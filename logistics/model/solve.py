@@ -4,15 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import pandas as pd
 
 from logistics.model.build import build
-from logistics.model.goals import GOALS, goal_terms
+from logistics.model.exact import Flows, exact_flows
 from logistics.model.instance import Instance
-from logistics.model.memory import Basis, Memory, read_basis
+from logistics.model.memory import Basis, Memory
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
-from logistics.model.programme import Programme
 from logistics.model.reading import chosen_options, read_plan
 from logistics.model.search import Best, is_small, search
 from logistics.model.shortage import nearest
@@ -29,24 +27,12 @@ from logistics.model.solver import (
 )
 from logistics.model.start import whole_year
 from logistics.model.variables import Variables, option_names
-from logistics.model.worth import marginal_worth
 
 __all__ = ["NoPlanError", "operate", "solve"]
 
 
 NOTHING = Memory()
 """No earlier plan."""
-
-
-@dataclass(frozen=True, eq=False)
-class Flows:
-    """Flows of given yards: their values, the goal's, and what limits them."""
-
-    programme: Programme
-    variables: Variables
-    value: float
-    worth: pd.DataFrame
-    basis: Basis | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +110,7 @@ def _search(
     best = Best(nothing, prices=memory.prices)
     flows = None
     if start is not None:
-        flows = _flows(instance.with_yards(start), session, memory.basis)
+        flows = exact_flows(instance.with_yards(start), session, memory)
     if start is not None and flows is not None:
         best.chosen, best.value = start, flows.value
     answer = search(instance, session, best)
@@ -174,7 +160,7 @@ def operate(
     smaller = instance.with_yards(chosen)
     every = np.ones(len(smaller.options.yard), bool)
     with stop_on_interrupt(session.stop):
-        flows = _flows(smaller, session, memory.basis)
+        flows = exact_flows(smaller, session, memory)
         if flows is None:
             return nearest(smaller, session)
         answer = Answer("optimal", flows.value, flows.value, session.spent)
@@ -208,25 +194,6 @@ def _prove(
     return answer, chosen_options(variables) if answer.best is not None else None
 
 
-def _flows(
-    instance: Instance, session: Session, basis: Basis | None = None
-) -> Flows | None:
-    """Solve the flows exactly; among equals of another goal take the cheapest."""
-    programme, variables = build(instance, linked=False)
-    best = run_solver(programme, session, mip=False, seconds=1e6, basis=basis).best
-    if best is None:
-        return None
-    basis = read_basis(programme)
-    worth = marginal_worth(programme, variables, instance)
-    if instance.goal != "cost":
-        terms, constant = goal_terms(variables, instance)
-        slack = 1e-7 * max(1.0, abs(best))
-        programme.at_most("goal_kept", terms, best - constant + slack)
-        programme.minimise(*GOALS["cost"](variables, instance))
-        run_solver(programme, session, mip=False, seconds=1e6)
-    return Flows(programme, variables, best, worth, basis)
-
-
 def _finish(
     instance: Instance,
     session: Session,
@@ -243,7 +210,7 @@ def _finish(
     """
     smaller = instance.with_yards(chosen)
     if flows is None:
-        flows = _flows(smaller, session, memory.basis)
+        flows = exact_flows(smaller, session, memory)
     if flows is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
@@ -274,7 +241,7 @@ def _without_idle(
             return smaller, flows
         busy = chosen.copy()
         busy[idle] = False
-        fewer = _flows(instance.with_yards(busy), session)
+        fewer = exact_flows(instance.with_yards(busy), session, NOTHING)
         slack = 1e-6 * max(1.0, abs(flows.value))
         if fewer is None or fewer.value > flows.value + slack:
             return smaller, flows

@@ -1,0 +1,62 @@
+"""Exact flows of given yards: few lanes carried, the optimum that of all."""
+
+import numpy as np
+import pytest
+from small_instances import small_instance
+
+from logistics.audit import audit
+from logistics.model import exact, pricing
+from logistics.model import solve as job
+from logistics.model.exact import exact_flows
+from logistics.model.memory import Memory
+from logistics.model.search import columns
+from logistics.model.solver import Effort, Session
+
+EXACT = Effort(gap=1e-6, seconds=60, threads=1)
+
+
+def opened(seed):
+    """A district with one size of every yard open."""
+    inst = small_instance(seed)
+    return inst.with_yards(np.arange(len(inst.options.yard)) % 2 == 1)
+
+
+def flows_of(inst, monkeypatch, few, memory=None):
+    """Solve with all flows, or with one a source to begin with."""
+    with monkeypatch.context() as patch:
+        patch.setattr(exact, "FEW", 0 if few else 10**9)
+        patch.setattr(pricing, "FLOWS", 0)
+        session = Session(EXACT, None)
+        return exact_flows(inst, session, memory or Memory())
+
+
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_few_flows_give_the_optimum_of_all(monkeypatch, seed):
+    inst = opened(seed)
+    rng = np.random.default_rng(seed)
+    every = flows_of(inst, monkeypatch, few=False)
+    wrong = {name: 50 * rng.standard_normal() for name in every.programme.rows}
+    some = flows_of(inst, monkeypatch, few=True, memory=Memory(prices=wrong))
+    assert some.value == pytest.approx(every.value, rel=1e-9, abs=1e-6)
+    hauled = [len(f.variables.hauled) for f in (some, every)]
+    assert hauled[0] <= hauled[1]
+
+
+def test_few_flows_are_fewer(monkeypatch):
+    """In most districts most lanes never enter the programme."""
+    less = 0
+    for seed in range(40, 60):
+        inst = opened(seed)
+        some = flows_of(inst, monkeypatch, few=True)
+        flows = len(some.variables.hauled) + len(some.variables.delivered)
+        less += flows < columns(inst)
+    assert less >= 15
+
+
+def test_a_plan_of_few_flows_passes_the_audit(monkeypatch):
+    monkeypatch.setattr(exact, "FEW", 0)
+    monkeypatch.setattr(pricing, "FLOWS", 0)
+    inst = small_instance(41)
+    chosen = np.arange(len(inst.options.yard)) % 2 == 1
+    plan = job.operate(inst, chosen, EXACT)
+    assert audit(inst, plan)["passed"].all()
