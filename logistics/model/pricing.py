@@ -9,6 +9,7 @@ whatever was carried and however rough the duals are.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -178,6 +179,7 @@ def price(
     enough: float = np.inf,
     *,
     rough: bool = False,
+    told: Callable[[float], None] | None = None,
 ) -> Priced | None:
     """
     Solve the relaxation within a scope, bringing in the flows that would help.
@@ -196,6 +198,8 @@ def price(
         A bound at which to end. [goal]
     rough
         The value matters less than the bound.
+    told
+        Told the value of every relaxation, which the next can only better.
 
     Returns
     -------
@@ -217,6 +221,8 @@ def price(
                 return _nothing(wide, kept)
             kept = kept | inside  # what is carried may just not suffice
             continue
+        if told is not None:
+            told(relaxed.value)
         raw = _read(wide, scope, part.rows, part.opened, relaxed, kept)
         far = near * max(1.0, abs(relaxed.value))
         found = _mend(wide, scope, raw, session, (far, enough))
@@ -299,18 +305,23 @@ def _nothing(wide: Wide, kept: Flags) -> Priced:
 
 
 def run_yards(
-    wide: Wide, chosen: Flags, kept: Flags, session: Session, near: float
+    wide: Wide,
+    chosen: Flags,
+    kept: Flags,
+    session: Session,
+    near: float,
+    told: Callable[[float], None] | None = None,
 ) -> Priced | None:
     """
-    Solve the flows of given yards; the value is that of a true plan.
+    Solve the flows of given yards; every value told is that of a true plan.
 
     Parameters
     ----------
     wide, chosen
         The programme, and the options that are open. Length o.
-    kept, session, near
+    kept, session, near, told
         As for `price`.
     """
     fixed = chosen.astype(float)
     scope = replace(wide.anywhere(), low=fixed, high=fixed)
-    return price(wide, scope, kept, session, near)
+    return price(wide, scope, kept, session, near, told=told)

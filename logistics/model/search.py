@@ -143,11 +143,14 @@ class _Search:
         if chosen.tobytes() in self.known:
             return None
         self.known.add(chosen.tobytes())
-        found = run_yards(self.wide, chosen, kept, self.session, self.near / 2)
-        if found is not None and found.value < self.best.value:
-            self.best.chosen, self.best.value = chosen, found.value
-            self.tell()
-        return found
+
+        def better(value: float) -> None:
+            if value < self.best.value:
+                self.best.chosen, self.best.value = chosen, value
+                self.tell()
+
+        near = self.near / 2
+        return run_yards(self.wide, chosen, kept, self.session, near, better)
 
     def add(self, node: Node) -> None:
         """Take in a scope; one that needs no division only holds the bound down."""
