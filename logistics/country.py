@@ -120,8 +120,8 @@ class Coarsened:
             f"{self.coarse_gap:.2%} with the opened ones and their neighbours; that is "
             f"no bound for the true one. It said {self.coarse_value:,.0f}; its yards "
             f"truly cost {self.value:,.0f}, {self.error:+.2%} by aggregation. Their "
-            f"flows are within {flows:.3%} of the best on the lanes laid out. No plan at all can "
-            f"be below {self.floor:,.0f}: a loose bound without haulage."
+            f"flows are within {flows:.3%} of the best on the lanes laid out. No plan "
+            f"at all can be below {self.floor:,.0f}: a loose bound without haulage."
         )
 
 
