@@ -29,6 +29,9 @@ SPECK = 1e-9
 FLOWS = 7
 """Flows to begin with, for each period of each source and market."""
 
+SOME = 4
+"""Flows at least of each source and market in each period, within a scope."""
+
 ROUNDS = 12
 """Relaxations solved at most until no flow would help."""
 
@@ -211,6 +214,7 @@ def price(
     inside = (scope.high > 0)[flows.option]
     speck = SPECK * max(1.0, float(np.abs(flows.cost).max(initial=0.0)))
     found: Priced | None = None
+    kept = kept | _more(wide, inside, kept)
     for _ in range(ROUNDS):
         part = wide.narrow(kept, scope)
         relaxed = relax(part.matrix, session, rough=rough)
@@ -236,6 +240,20 @@ def price(
             return found
         kept = kept | fresh
     return found
+
+
+def _more(wide: Wide, inside: Flags, kept: Flags) -> Flags:
+    """
+    Mark flows to carry too, so that each source and market has a few within the scope.
+
+    One alone leaves its row's price open upwards: the yard's opening pays for it.
+    """
+    flows = wide.flows
+    short = np.bincount(flows.key[kept & inside], minlength=len(wide.names)) < SOME
+    left = np.flatnonzero(inside & ~kept & short[flows.key])
+    marked = np.zeros(len(flows), dtype=bool)
+    marked[left] = first_of(flows.key[left], flows.cost[left], SOME)
+    return marked
 
 
 def _cost(wide: Wide, found: Priced) -> Floats:
