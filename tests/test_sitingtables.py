@@ -1,7 +1,6 @@
 """How refused yards are shown: tables, geodata, map, terminal; and with none at all."""
 
 import io
-from types import SimpleNamespace
 
 import pandas as pd
 import pytest
@@ -27,9 +26,10 @@ ROWS = (
 
 
 def screened(rows=ROWS):
-    made = vars(result())
     table = pd.DataFrame(rows, columns=list(COLUMNS)) if rows else no_screening()
-    return SimpleNamespace(**{**made, "screening": table})
+    made = result()
+    made.screening = table
+    return made
 
 
 def printed(shown):
