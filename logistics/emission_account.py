@@ -10,6 +10,7 @@ added to nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -37,6 +38,42 @@ def values_of(factors: pd.DataFrame) -> dict[str, float]:
     return {str(row["factor"]): float(row["value"]) for row in records(factors)}
 
 
+@dataclass(frozen=True)
+class Quantities:
+    """
+    What emits, by place and period, whatever the factors are.
+
+    Attributes
+    ----------
+    today, left
+        All that arises, and what the plan leaves, with fate ("burnt", "dumped", ...),
+        dry matter and carbon of each row [t].
+    charged
+        Taken into windrows [t].
+    fuel
+        Diesel of the trucks [L].
+    nitrogen
+        Nitrogen of compost delivered that crops can use in the first year [kg].
+    """
+
+    today: pd.DataFrame
+    left: pd.DataFrame
+    charged: pd.DataFrame
+    fuel: pd.DataFrame
+    nitrogen: pd.DataFrame
+
+
+def quantities_of(result: Result) -> Quantities:
+    """Sum what emits; see `Quantities`."""
+    return Quantities(
+        today=_lying(result, seasonal_supply(result.scenario)),
+        left=_lying(result, result.plan.uncollected),
+        charged=_sums(result.plan.charges.rename(columns={"yard": "place"}), "tonnes"),
+        fuel=_fuel(result),
+        nitrogen=_nitrogen(result),
+    )
+
+
 def emission_account(result: Result, values: Values | None = None) -> pd.DataFrame:
     """
     Account for the gases of a year.
@@ -55,14 +92,18 @@ def emission_account(result: Result, values: Values | None = None) -> pd.DataFra
         of what emits, its unit, kg of the gas [kg], co2e [kg CO2e].
     """
     values = values_of(result.scenario.factors) if values is None else values
-    arises = seasonal_supply(result.scenario)
+    return account_of(quantities_of(result), values)
+
+
+def account_of(found: Quantities, values: Values) -> pd.DataFrame:
+    """Account for what emits with some factors; see `emission_account`."""
     parts = [
-        _disposal(result, arises, values, "today"),
-        _disposal(result, result.plan.uncollected, values, "plan"),
-        _composting(result, values),
-        _trucks(result, values),
-        _machines(result, values),
-        _fertiliser(result, values),
+        _disposal(found.today, values, "today"),
+        _disposal(found.left, values, "plan"),
+        _composting(found.charged, values),
+        _trucks(found.fuel, values),
+        _machines(found.charged, values),
+        _fertiliser(found.nitrogen, values),
     ]
     filled = [part for part in parts if len(part)]
     table = pd.concat(filled or parts, ignore_index=True)
@@ -93,17 +134,21 @@ def _sums(table: pd.DataFrame, column: str) -> pd.DataFrame:
     return made.astype({"quantity": "float64"})
 
 
-def _disposal(
-    result: Result, tonnes: pd.DataFrame, values: Values, case: str
-) -> pd.DataFrame:
-    """Burn or dump what is not collected, as each source does it today."""
+def _lying(result: Result, tonnes: pd.DataFrame) -> pd.DataFrame:
+    """Sum what is not collected, with what each source does with it today."""
     scenario = result.scenario
     table = _sums(tonnes.rename(columns={"source": "place"}), "tonnes")
     fate = table["place"].map(scenario.sources.set_index("source")["disposal"])
     feed = feedstocks(scenario).set_index("feedstock")
     code = table["place"].map(source_feedstock(scenario))
     dry = table["quantity"] * (1 - code.map(feed["moisture"]))
-    carbon = dry * code.map(feed["carbon"])
+    return table.assign(fate=fate, dry=dry, carbon=dry * code.map(feed["carbon"]))
+
+
+def _disposal(lying: pd.DataFrame, values: Values, case: str) -> pd.DataFrame:
+    """Burn or dump what is not collected."""
+    fate, dry, carbon = lying["fate"], lying["dry"], lying["carbon"]
+    table = lying[["place", "period", "quantity"]]
 
     def value(name: str) -> float:
         return factor_value(values, name)
@@ -121,46 +166,49 @@ def _disposal(
     return pd.concat(parts, ignore_index=True).assign(case=case, unit="t")
 
 
-def _charged(result: Result) -> pd.DataFrame:
-    """Tonnes taken into windrows: place, period, quantity."""
-    return _sums(result.plan.charges.rename(columns={"yard": "place"}), "tonnes")
-
-
-def _composting(result: Result, values: Values) -> pd.DataFrame:
+def _composting(charged: pd.DataFrame, values: Values) -> pd.DataFrame:
     """Methane and nitrous oxide of windrows. [g/kg wet is kg/t]"""
     gases = {
         gas.upper(): factor_value(values, f"compost_{gas}_g_per_kg_wet")
         for gas in ("ch4", "n2o")
     }
-    return _rows(_charged(result), "plan", "composting", "t", gases)
+    return _rows(charged, "plan", "composting", "t", gases)
 
 
-def _trucks(result: Result, values: Values) -> pd.DataFrame:
+def _fuel(result: Result) -> pd.DataFrame:
     """Diesel of the trucks, by yard."""
     lanes = result.driven
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
-    table = _sums(lanes.assign(place=yard), "fuel_l")
+    return _sums(lanes.assign(place=yard), "fuel_l")
+
+
+def _trucks(fuel: pd.DataFrame, values: Values) -> pd.DataFrame:
+    """Diesel of the trucks, by yard."""
     diesel = {"CO2": factor_value(values, "diesel_co2_kg_per_l")}
-    return _rows(table, "plan", "trucks", "L", diesel)
+    return _rows(fuel, "plan", "trucks", "L", diesel)
 
 
-def _machines(result: Result, values: Values) -> pd.DataFrame:
+def _machines(charged: pd.DataFrame, values: Values) -> pd.DataFrame:
     """Diesel of loaders and turners, by tonnes taken into windrows."""
-    each = factor_value(values, "machine_l_per_t")
-    table = _charged(result)
-    table["quantity"] *= each
+    litres = charged["quantity"] * factor_value(values, "machine_l_per_t")
     diesel = {"CO2": factor_value(values, "diesel_co2_kg_per_l")}
+    table = charged.assign(quantity=litres)
     return _rows(table, "plan", "machines", "L", diesel)
 
 
-def _fertiliser(result: Result, values: Values) -> pd.DataFrame:
-    """Mineral nitrogen that crops do without in the first year; below 0."""
+def _nitrogen(result: Result) -> pd.DataFrame:
+    """Nitrogen that crops can use in the first year. [kg]"""
     content = yard_content(result.scenario, result.mixes)["n"]
     table = _sums(result.plan.deliveries.rename(columns={"yard": "place"}), "tonnes")
     usable = table["place"].map(content).fillna(0.0) * 1000 * FIRST_YEAR["n"]
     table["quantity"] *= usable
+    return table
+
+
+def _fertiliser(nitrogen: pd.DataFrame, values: Values) -> pd.DataFrame:
+    """Mineral nitrogen that crops do without in the first year; below 0."""
     made = {"CO2": -factor_value(values, "fertiliser_n_co2e_per_kg")}
-    return _rows(table, "plan", "mineral nitrogen not made", "kg N", made)
+    return _rows(nitrogen, "plan", "mineral nitrogen not made", "kg N", made)
 
 
 def soil_carbon(result: Result) -> float:
@@ -202,8 +250,8 @@ def emission_range(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
     the sum of squares, up and down apart. Factors without a range count as certain.
     """
     factors = result.scenario.factors
-    values = values_of(factors)
-    base = totals_of(emission_account(result, values))
+    values, found = values_of(factors), quantities_of(result)
+    base = totals_of(account_of(found, values))
     down = dict.fromkeys(base, 0.0)
     up = dict.fromkeys(base, 0.0)
     rows = []
@@ -211,16 +259,17 @@ def emission_range(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
         ends = [row["low"], row["high"]]
         if any(np.isnan(end) for end in ends):
             continue
-        found = [
-            totals_of(emission_account(result, values | {str(row["factor"]): end}))
+        reached = [
+            totals_of(account_of(found, values | {str(row["factor"]): end}))
             for end in ends
         ]
         for name, middle in base.items():
-            steps = [one[name] - middle for one in found]
+            steps = [one[name] - middle for one in reached]
             down[name] += min(0.0, *steps) ** 2
             up[name] += max(0.0, *steps) ** 2
-        if any(one != base for one in found):
-            rows.append((row["factor"], *ends, *(one["difference"] for one in found)))
+        if any(one != base for one in reached):
+            ways = [one["difference"] for one in reached]
+            rows.append((row["factor"], *ends, *ways))
     columns = ["factor", "low", "high", "at_low", "at_high"]
     effects = pd.DataFrame(rows, columns=columns)
     width = (effects["at_high"] - effects["at_low"]).abs()
