@@ -25,7 +25,8 @@ def flows_of(inst, monkeypatch, few, memory=None):
     """Solve with all flows, or with one a source to begin with."""
     with monkeypatch.context() as patch:
         patch.setattr(exact, "FEW", 0 if few else 10**9)
-        patch.setattr(pricing, "FLOWS", 0)
+        patch.setattr(pricing, "FLOWS", 1)
+        patch.setattr(exact, "EACH", 0)
         session = Session(EXACT, None)
         return exact_flows(inst, session, memory or Memory())
 
@@ -55,7 +56,7 @@ def test_few_flows_are_fewer(monkeypatch):
 
 def test_a_plan_of_few_flows_passes_the_audit(monkeypatch):
     monkeypatch.setattr(exact, "FEW", 0)
-    monkeypatch.setattr(pricing, "FLOWS", 0)
+    monkeypatch.setattr(exact, "EACH", 0)
     inst = small_instance(41)
     chosen = np.arange(len(inst.options.yard)) % 2 == 1
     plan = job.operate(inst, chosen, EXACT)

@@ -19,7 +19,7 @@ from logistics.model.goals import GOALS, goal_terms
 from logistics.model.instance import Instance
 from logistics.model.memory import Basis, Memory, read_basis
 from logistics.model.parts import Flags, Floats
-from logistics.model.pricing import SPECK, likely
+from logistics.model.pricing import SPECK, likely, run_yards
 from logistics.model.programme import Programme
 from logistics.model.search import columns
 from logistics.model.solver import Session, run_solver
@@ -29,6 +29,12 @@ from logistics.model.worth import marginal_worth
 
 FEW = 20_000
 """Flows up to which all are carried from the beginning."""
+
+EACH = 2
+"""Flows to begin with, for each period of each source and market."""
+
+NEAR = 1e-3
+"""How far prices may be from the best, where none are known. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +87,10 @@ def _all(inst: Instance, session: Session, basis: Basis | None) -> Flows | None:
 def _priced_in(inst: Instance, session: Session, memory: Memory) -> Flows | None:
     """Solve with few flows and more as they would help; None if few do not suffice."""
     wide = wide_of(inst)
-    prices = wide.priced(memory.prices) if memory.prices else None
-    kept, basis = likely(wide, prices, inst), memory.basis
+    prices = _prices(inst, session, wide, memory)
+    if prices is None:
+        return None
+    kept, basis = likely(wide, prices, inst, EACH), memory.basis
     speck = SPECK * max(1.0, float(np.abs(wide.flows.cost).max(initial=0.0)))
     while True:
         found = _all(_carrying(inst, wide, kept), session, basis)
@@ -92,6 +100,18 @@ def _priced_in(inst: Instance, session: Session, memory: Memory) -> Flows | None
         if not fresh.any():
             return found
         kept, basis = kept | fresh, found.basis
+
+
+def _prices(
+    inst: Instance, session: Session, wide: Wide, memory: Memory
+) -> Floats | None:
+    """Take an earlier plan's prices, or find some; None where no flows suffice."""
+    if memory.prices:
+        return wide.priced(memory.prices)
+    every = np.ones(len(inst.options.yard), dtype=bool)
+    free = replace(session, effort=replace(session.effort, seconds=1e6))
+    found = run_yards(wide, every, likely(wide, None, inst), free, NEAR)
+    return found.prices if found is not None and np.isfinite(found.value) else None
 
 
 def _carrying(inst: Instance, wide: Wide, kept: Flags) -> Instance:

@@ -150,7 +150,9 @@ def first_of(group: NDArray[np.integer], room: Floats, count: int) -> Flags:
     return marked
 
 
-def likely(wide: Wide, prices: Floats | None, inst: Instance) -> Flags:
+def likely(
+    wide: Wide, prices: Floats | None, inst: Instance, each: int | None = None
+) -> Flags:
     """
     Mark the flows that come nearest to paying, some into every yard.
 
@@ -160,16 +162,18 @@ def likely(wide: Wide, prices: Floats | None, inst: Instance) -> Flags:
         The programme, and the problem it is of.
     prices
         Of all rows; None where nothing is known but what each flow costs.
+    each
+        Flows on average for each period of each source and market, if not `FLOWS`.
     """
-    flows = wide.flows
+    flows, each = wide.flows, FLOWS if each is None else each
     y = np.zeros(len(wide.names)) if prices is None else wide.frame.usable(prices)
     y[wide.links] = 0.0
     room = flows.cost - flows.rows.T @ y
     into = first_of(flows.balance, room, 2)
     if prices is None:
-        return into | first_of(flows.key, room, 2 * FLOWS)
+        return into | first_of(flows.key, room, 2 * each)
     sites = len(inst.supply.codes) + len(inst.markets.codes)
-    count = FLOWS * sites * len(inst.periods)
+    count = each * sites * len(inst.periods)
     return into | cheapest(room, count) | first_of(flows.key, room, 2)
 
 
