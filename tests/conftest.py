@@ -1,7 +1,9 @@
 """What all tests share: nothing random without a seed; one plan of the demo."""
 
 import fcntl
+import os
 import pickle
+import sys
 from pathlib import Path
 
 import pytest
@@ -16,7 +18,23 @@ settings.load_profile("repeatable")
 collect_ignore = ["conftest.py", "browser/conftest.py"]
 """Two files of one name cannot both be looked through for examples."""
 
-DEMO = Path(__file__).resolve().parents[1] / "scenarios" / "brackwater"
+ROOT = Path(__file__).resolve().parents[1]
+DEMO = ROOT / "scenarios" / "brackwater"
+
+
+def keep_bytecode(folder: Path) -> None:
+    """
+    Keep compiled modules in a folder, also where Python is told to keep none.
+
+    Tests start some dozens of processes: compiling pandas and all else anew in each
+    takes 2.5 s of processor time.
+    """
+    if os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
+        os.environ["PYTHONPYCACHEPREFIX"] = sys.pycache_prefix = str(folder)
+        sys.dont_write_bytecode = False
+
+
+keep_bytecode(ROOT / ".pytest_cache" / "bytecode")
 
 
 @pytest.fixture(scope="session")

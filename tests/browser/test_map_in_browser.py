@@ -136,9 +136,14 @@ def sheets(page):
 
 def near(image, *colours, tolerance=10):
     """Share of an image's pixels near one of some colours [1]."""
+    found, counts = np.unique(
+        image.astype(np.uint32) @ np.array([1 << 16, 1 << 8, 1], dtype=np.uint32),
+        return_counts=True,
+    )
+    there = np.column_stack([found >> 16, found >> 8 & 255, found & 255]).astype(int)
     wanted = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in colours])
-    away = np.abs(image[:, :, None, :].astype(int) - wanted).max(axis=3)
-    return float((away <= tolerance).any(axis=2).mean())
+    away = np.abs(there[:, None, :] - wanted).max(axis=2)
+    return float(counts[(away <= tolerance).any(axis=1)].sum() / counts.sum())
 
 
 def colours_of(page, selector, attribute):
