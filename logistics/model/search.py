@@ -52,6 +52,9 @@ ACCURACY = 5e-5
 FAR = 0.15
 """Gap that an earlier plan's prices may leave for the search to begin with them."""
 
+FEWER = 4
+"""Flows to begin with then, for each period of each source and market."""
+
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
 
@@ -244,6 +247,8 @@ def search(instance: Instance, session: Session, best: Best) -> Answer:
     """
     tree = _Search(instance, session, best)
     scope, kept = _begin_again(tree) or _begin(tree)
+    if tree.over:  # old prices may prove it
+        return _answer(tree, session)
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
         root = tree.solve(scope, kept)
         if root is not None:
@@ -292,7 +297,7 @@ def _begin_again(tree: _Search) -> tuple[Scope, Flags] | None:
     tree.known.add(best.chosen.tobytes())
     best.bound = max(best.bound, proven.bound)
     tree.tell()
-    return tree.shrunk(scope, proven), likely(wide, prices, tree.instance)
+    return tree.shrunk(scope, proven), likely(wide, prices, tree.instance, FEWER)
 
 
 def _answer(tree: _Search, session: Session) -> Answer:
