@@ -25,7 +25,11 @@ class Rows:
         self.less, self.less_right, self.same, self.same_right = [], [], [], []
 
     def place(self, name, *index):
-        return self.at[name] + int(np.ravel_multi_index(index, self.shape[name]))
+        place = 0
+        for size, at in zip(self.shape[name], index, strict=True):
+            assert 0 <= at < size
+            place = place * size + int(at)
+        return self.at[name] + place
 
     def add(self, terms, right, *, equal=False):
         row = np.zeros(self.count)

@@ -27,10 +27,10 @@ SMALL = Path(__file__).parent / "good_small"
 
 
 @pytest.mark.parametrize("against", ["collected", "co2e", "yards"])
-@pytest.mark.parametrize("seed", [1, 4, 7])
+@pytest.mark.parametrize("seed", [1, 4, pytest.param(7, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("effort", [EXACT, ROUGH], ids=["exact", "rough"])
 def test_monotone_within_the_gaps(seed, against, effort):
-    points = frontier(small_instance(seed), against, 8, effort)
+    points = frontier(small_instance(seed), against, 6, effort)
     assert points
     for before, after in pairwise(points):
         assert after.cost > before.cost

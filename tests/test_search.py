@@ -72,7 +72,7 @@ def test_demands_of_the_board_hold_the_long_way_too(large):
     assert audit(inst, plan)["passed"].all()
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(
     seed=st.integers(0, 50),
     share=st.floats(0.0, 1.0),

@@ -37,7 +37,7 @@ def test_published_optimum(name):
     # A corrupt copy in circulation has a total of 40539.
     assert demand.sum() == 58268
     assert demand[33] == 12912
-    plan = solve(instance(*tables), Effort(gap=0.0, seconds=60))
+    plan = solve(instance(*tables), Effort(gap=0.0, seconds=60, threads=1))
     assert plan.status == "optimal"
     assert plan.objective == pytest.approx(published()[name], abs=0.01)
     assert plan.bound == pytest.approx(published()[name], abs=0.01)
