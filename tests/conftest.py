@@ -52,3 +52,12 @@ def brackwater_planned(
             file.write_bytes(pickle.dumps(run(read_scenario(DEMO))))
     found: Result = pickle.loads(file.read_bytes())
     return found
+
+
+@pytest.fixture
+def summary_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The summary is the only output: what the other files hold is tried elsewhere."""
+    from maps import outputs
+
+    only = {"summary.json": outputs.write_summary}
+    monkeypatch.setattr(outputs, "OUTPUTS", only)

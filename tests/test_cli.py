@@ -113,17 +113,10 @@ def test_output_that_cannot_be_written_is_told_before_solving(folder, tmp_path):
     assert (done.exit_code, "is a file" in done.output) == (2, True)
 
 
-@pytest.fixture
-def light(monkeypatch):
-    """The summary is the only output: what the other files hold is tried elsewhere."""
-    from maps import outputs
-
-    only = {"summary.json": outputs.write_summary}
-    monkeypatch.setattr(outputs, "OUTPUTS", only)
-
-
 @pytest.mark.parametrize(("status", "code"), STATUS_EXIT.items())
-def test_status_sets_the_exit_code(folder, tmp_path, light, monkeypatch, status, code):
+def test_status_sets_the_exit_code(
+    folder, tmp_path, summary_only, monkeypatch, status, code
+):
     """Best plan and outputs are written whatever the status."""
     monkeypatch.setattr(
         "logistics.pipeline.run", lambda *_, **__: result(status=status)
@@ -134,7 +127,7 @@ def test_status_sets_the_exit_code(folder, tmp_path, light, monkeypatch, status,
     assert (out / "summary.json").exists()
 
 
-def test_options_reach_the_settings(folder, tmp_path, light, monkeypatch):
+def test_options_reach_the_settings(folder, tmp_path, summary_only, monkeypatch):
     seen = []
 
     def run(scenario, progress, **_):

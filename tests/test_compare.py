@@ -163,7 +163,7 @@ def test_the_command_writes_and_prints(tmp_path):
     assert "Regret" in done.output
 
 
-def test_plan_takes_changes(tmp_path):
+def test_plan_takes_changes(tmp_path, summary_only):
     arguments = ["plan", str(SMALL), "--out", str(tmp_path / "o"), "--change"]
     assert RUNNER.invoke(app, [*arguments, "scale_fuel:percent=40"]).exit_code == 0
     done = RUNNER.invoke(app, [*arguments, "scale_fule"])

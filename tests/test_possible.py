@@ -120,7 +120,7 @@ def test_what_never_meets_in_time_cannot_be_mixed():
     assert yards_without_mix(replace(kept, feed=spoils))
 
 
-def test_check_and_plan_tell_it_the_same_way(tmp_path):
+def test_check_and_plan_tell_it_the_same_way(tmp_path, summary_only):
     """Both leave with 3 and the same sentence."""
     scenario = with_column(base(), "yards", water_m3_per_day=0.0)
     write_scenario(scenario, tmp_path / "dry")
