@@ -52,8 +52,8 @@ ACCURACY = 5e-5
 FAR = 0.15
 """Gap that an earlier plan's prices may leave for the search to begin with them."""
 
-FEWER = 4
-"""Flows to begin with then, for each period of each source and market."""
+FEWER, MORE = 4, 15
+"""Flows to begin with for each period of each source and market, then and unhinted."""
 
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
@@ -266,8 +266,9 @@ def _begin(tree: _Search) -> tuple[Scope, Flags]:
     wide, best, year = tree.wide, tree.best, tree.year
     known = [best.prices, {} if year is None else year.prices]
     hints = [wide.priced(prices) for prices in known if prices]
-    kept = likely(wide, None, tree.instance)
-    if hints:
+    if not hints:
+        kept = likely(wide, None, tree.instance, MORE)
+    else:
         kept = np.any([likely(wide, y, tree.instance) for y in hints], axis=0)
     tries = [best.chosen] if np.isfinite(best.value) else []
     if year is not None and year.chosen is not None:

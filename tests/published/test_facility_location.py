@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from facility_location import BENCH, instance, read_file
 
+from logistics.model import solve as job
+from logistics.model.search import ACCURACY
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
 
@@ -43,3 +45,16 @@ def test_published_optimum(name):
     assert plan.bound == pytest.approx(published()[name], abs=0.01)
     served = plan.hauls.groupby("source")["tonnes"].sum()
     assert np.allclose(served.sum(), demand.sum())
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("name", FILES)
+def test_published_optimum_by_the_tree(monkeypatch, name):
+    """The way of large districts, within what rounding may leave."""
+    monkeypatch.setattr(job, "is_small", lambda instance: False)
+    inst = instance(*read_file(FOLDER / f"{name}.txt"))
+    plan = job.solve(inst, Effort(gap=1e-6, seconds=60, threads=1))
+    best = published()[name]
+    assert plan.gap <= ACCURACY
+    assert plan.bound <= best + 0.01
+    assert plan.objective == pytest.approx(best, rel=ACCURACY)
