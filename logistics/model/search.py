@@ -52,8 +52,8 @@ ACCURACY = 5e-5
 FAR = 0.15
 """Gap that an earlier plan's prices may leave for the search to begin with them."""
 
-FEWER, MORE = 4, 15
-"""Flows to begin with for each period of each source and market, then and unhinted."""
+MORE = 15
+"""Flows to begin with for each period of each source and market, if nothing hints."""
 
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
@@ -295,10 +295,14 @@ def _begin_again(tree: _Search) -> tuple[Scope, Flags] | None:
     proven = bound_of(wide, prices, scope)
     if relative_gap(best.value, proven.bound) > FAR:
         return None
-    tree.known.add(best.chosen.tobytes())
     best.bound = max(best.bound, proven.bound)
     tree.tell()
-    return tree.shrunk(scope, proven), likely(wide, prices, tree.instance, FEWER)
+    kept = likely(wide, prices, tree.instance)
+    if tree.over:
+        return scope, kept
+    ran = tree.run(best.chosen, kept)  # the old plan's flows are to be among them
+    kept = kept if ran is None else kept | ran.kept
+    return tree.shrunk(scope, proven), kept
 
 
 def _answer(tree: _Search, session: Session) -> Answer:
