@@ -98,6 +98,13 @@ def with_yards(scenario: Scenario, rows: Whole) -> Scenario:
     return replace(scenario, tables={**scenario.tables, "yards": yards})
 
 
+def without_pairs(scenario: Scenario) -> Scenario:
+    """Switch the pairing of trips off: a coarse plan does not pair."""
+    fleet = scenario.settings.fleet.model_copy(update={"pairing": "no"})
+    settings = scenario.settings.model_copy(update={"fleet": fleet})
+    return replace(scenario, settings=settings)
+
+
 def yard_travel(scenario: Scenario) -> Travel:
     """
     Travel to and from yards; without roads nothing else is worked out.
@@ -185,9 +192,7 @@ def coarse(
     Lanes are laid out for a few candidates at a time, so that a country fits into
     memory. Trips are not paired.
     """
-    fleet = scenario.settings.fleet.model_copy(update={"pairing": "no"})
-    settings = scenario.settings.model_copy(update={"fleet": fleet})
-    scenario = replace(scenario, settings=settings)
+    scenario = without_pairs(scenario)
     parts: list[Instance] = []
     groups: tuple[Whole, Whole] | None = None
     for begin in range(0, len(rows), BLOCK):

@@ -6,14 +6,14 @@ Plan a country: coarse yards, true flows.
 2. The neighbours of the yards it opens are let in again in place of all candidates that
    stayed shut, and it is solved once more from those yards.
 3. The yards stand. Every true source and market is planned month by month, with the
-   lanes to the yards that are cheapest to reach for each, of these the ones that prices
-   of all of them call near to paying. The plan is audited as any other.
+   lanes to the yards that are cheapest to reach for each. The plan is audited as any
+   other.
 
-What is stated: the gap proven on the coarse problem; what the coarse problem said the
-same yards cost against what they truly cost (the error that aggregation made); and a
-bound for these yards under all lanes laid out. The plan's own bound holds for all yards
-and all lanes, but it is loose (`model/floor`): the coarse problem is an estimate of the
-true one, not a relaxation, so its bound is never the plan's.
+What is stated: the gap proven on the coarse problem, and what the coarse problem said
+the same yards cost against what they truly cost (the error that aggregation made). The
+plan's own bound holds for all yards and all lanes, but it is loose (`model/floor`): the
+coarse problem is an estimate of the true one, not a relaxation, so its bound is never
+the plan's.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from logistics.coarse import (
     nearest_lanes,
     thinned,
     with_yards,
+    without_pairs,
     yard_travel,
 )
 from logistics.grouping import edge_for, hexagons
@@ -38,11 +39,9 @@ from logistics.model.assemble import assemble, yard_options
 from logistics.model.floor import least_goal
 from logistics.model.instance import Instance
 from logistics.model.plan import Plan
-from logistics.model.pricing import likely, run_yards
 from logistics.model.solve import operate, solve
-from logistics.model.solver import Effort, Progress, Session, relative_gap
-from logistics.model.wide import wide_of
-from logistics.pipeline import Result, finished
+from logistics.model.solver import Effort, Progress, relative_gap
+from logistics.pipeline import Result, effort_of, finished
 from logistics.suitability import screen
 from logistics.windrow import pad_m3
 
@@ -60,12 +59,6 @@ MATES = 1
 
 WITHIN_REACH = 12
 """Yards laid out for each source and market, cheapest first."""
-
-NEAR = 2e-4
-"""Distance from the best flows of the lanes laid out. [1]"""
-
-PAYING = 1.0
-"""Reduced cost up to which a flow comes near to paying. [goal/t]"""
 
 
 @dataclass(frozen=True)
@@ -86,8 +79,6 @@ class Coarsened:
         Gap proven for the coarse problem with its first set of candidates. [1]
     value
         True cost of the yards it chose. [goal]
-    flows_bound
-        No flows of these yards on the lanes laid out cost less. [goal]
     floor
         Bound of all plans of the true problem, loose. [goal]
     error
@@ -103,7 +94,6 @@ class Coarsened:
     coarse_gap: float
     first_gap: float
     value: float
-    flows_bound: float
     floor: float
     error: float
     seconds: tuple[float, float, float]
@@ -111,7 +101,6 @@ class Coarsened:
     def words(self) -> str:
         """Say it in sentences."""
         source, yard, market = self.edges
-        flows = relative_gap(self.value, self.flows_bound)
         return (
             f"Planned coarse: {self.groups[0]:,} groups of sources (hexagons of "
             f"{source:,.0f} km edge), {self.groups[1]:,} candidates ({yard:,.0f} km), "
@@ -119,8 +108,8 @@ class Coarsened:
             f"problem is proven to {self.first_gap:.2%} with its first candidates, to "
             f"{self.coarse_gap:.2%} with the opened ones and their neighbours; that is "
             f"no bound for the true one. It said {self.coarse_value:,.0f}; its yards "
-            f"truly cost {self.value:,.0f}, {self.error:+.2%} by aggregation. Their "
-            f"flows are within {flows:.3%} of the best on the lanes laid out. No plan "
+            f"truly cost {self.value:,.0f}, {self.error:+.2%} by aggregation, with the "
+            f"best flows on the lanes laid out. No plan "
             f"at all can be below {self.floor:,.0f}: a loose bound without haulage."
         )
 
@@ -154,14 +143,8 @@ def plan_coarse(
         the ways to and from yards only; and how it came about.
     """
     begin = time.perf_counter()
-    scenario = _without_pairs(scenario)
-    wanted = scenario.settings.solve
-    effort = Effort(
-        gap=wanted.gap,
-        seconds=wanted.seconds,
-        threads=int(wanted.threads),
-        seed=int(wanted.seed),
-    )
+    scenario = without_pairs(scenario)
+    effort = effort_of(scenario)
     edges = (
         edge_for(scenario.sources, GROUPS),
         edge_for(scenario.yards, CANDIDATES),
@@ -179,7 +162,7 @@ def plan_coarse(
         first = problem.instance.options_of(_yards(plan))
         plan = solve(problem.instance, effort, progress, first)
     solved = time.perf_counter()
-    result, bound, laid = _true(scenario, plan, effort, progress, within_reach)
+    result, laid = _true(scenario, plan, effort, progress, within_reach)
     ended = time.perf_counter()
     value = result.plan.objective
     how = Coarsened(
@@ -190,7 +173,6 @@ def plan_coarse(
         coarse_gap=plan.gap,
         first_gap=first_gap,
         value=value,
-        flows_bound=bound,
         floor=result.plan.bound,
         error=(value - plan.objective) / max(abs(value), 1e-9),
         seconds=(solved - begin, laid - solved, ended - laid),
@@ -225,8 +207,8 @@ def _true(
     effort: Effort,
     progress: Watch | None,
     within_reach: int,
-) -> tuple[Result, float, float]:
-    """Plan the true flows of the yards; return them, their bound and a time."""
+) -> tuple[Result, float]:
+    """Plan the true flows of the yards; return them, and when their lanes were laid."""
     codes = set(plan.yards["yard"])
     rows = np.flatnonzero(scenario.yards["yard"].isin(codes))
     smaller = with_yards(scenario, rows)
@@ -239,14 +221,12 @@ def _true(
         outbound=whole.outbound.take(nearest_lanes(whole.outbound, within_reach)),
     )
     laid = time.perf_counter()
-    paying, bound = _paying(laid_out, effort)
-    every = np.ones(len(paying.options.yard), dtype=bool)
-    exact = operate(paying, every, effort, progress)
-    bound = min(bound, exact.objective)
+    every = np.ones(len(laid_out.options.yard), dtype=bool)
+    exact = operate(laid_out, every, effort, progress)
     if exact.status == "optimal":
         exact = _honest(scenario, whole, exact, effort)
     shown = finished(smaller, ways, whole, exact, (inbound, outbound), screening)
-    return shown, bound, laid
+    return shown, laid
 
 
 def _honest(scenario: Scenario, inst: Instance, plan: Plan, effort: Effort) -> Plan:
@@ -266,31 +246,6 @@ def _honest(scenario: Scenario, inst: Instance, plan: Plan, effort: Effort) -> P
     return replace(plan, bound=floor, gap=gap, status=status)
 
 
-def _paying(inst: Instance, effort: Effort) -> tuple[Instance, float]:
-    """Keep the lanes that prices of all call near to paying; bound the best flows."""
-    if not len(inst.options.yard):
-        return inst, -np.inf
-    session = Session(Effort(gap=NEAR, seconds=1e6, threads=effort.threads), None)
-    wide = wide_of(inst)
-    every = np.ones(len(inst.options.yard), dtype=bool)
-    found = run_yards(wide, every, likely(wide, None, inst), session, NEAR)
-    if found is None or not np.isfinite(found.value):
-        return inst, -np.inf
-    flows = wide.flows
-    near = (found.proven.room <= PAYING) & found.kept
-    used = np.zeros(len(inst.inbound) + len(inst.outbound), dtype=bool)
-    used[flows.lane[near]] = True
-    split = len(inst.inbound)
-    return (
-        replace(
-            inst,
-            inbound=inst.inbound.take(used[:split]),
-            outbound=inst.outbound.take(used[split:]),
-        ),
-        found.proven.bound,
-    )
-
-
 def _yards(plan: Plan) -> list[tuple[str, str]]:
     return list(zip(plan.yards["yard"], plan.yards["size"], strict=True))
 
@@ -298,10 +253,3 @@ def _yards(plan: Plan) -> list[tuple[str, str]]:
 def _sizes(problem: Coarse) -> tuple[int, int, int]:
     inst = problem.instance
     return len(inst.supply.codes), len(inst.yards.codes), len(inst.markets.codes)
-
-
-def _without_pairs(scenario: Scenario) -> Scenario:
-    """Switch the pairing of trips off: a coarse plan does not pair."""
-    fleet = scenario.settings.fleet.model_copy(update={"pairing": "no"})
-    settings = scenario.settings.model_copy(update={"fleet": fleet})
-    return replace(scenario, settings=settings)

@@ -26,6 +26,7 @@ from logistics.model.parts import Floats
 from logistics.model.plan import Plan
 from logistics.model.solve import solve
 from logistics.model.solver import Effort, Progress, relative_gap
+from logistics.pipeline import effort_of
 from logistics.scenario import Scenario
 from logistics.suitability import screen
 from logistics.travel import travel
@@ -77,9 +78,7 @@ class Point:
 def problem(scenario: Scenario) -> tuple[Instance, Effort]:
     """Make the instance of a scenario, and the effort that its settings ask for."""
     instance, _, _ = assemble(scenario, travel(scenario), screen(scenario))
-    wanted = scenario.settings.solve
-    threads, seed = int(wanted.threads), int(wanted.seed)
-    return instance, Effort(wanted.gap, wanted.seconds, threads, seed)
+    return instance, effort_of(scenario)
 
 
 def frontier(

@@ -17,24 +17,11 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
     from logistics.travel import Travel
 
+LINES = ["hours", "fuel_l", "fuel", "repair", "crew", "fare", "money"]
 COLUMNS = [
-    "kind",
-    "origin",
-    "destination",
-    "material",
-    "truck",
-    "period",
-    "tonnes",
-    "km",
-    "trips",
-    "vehicle_km",
-    "hours",
-    "fuel_l",
-    "fuel",
-    "repair",
-    "crew",
-    "fare",
-    "money",
+    *("kind", "origin", "destination", "material", "truck", "period"),
+    *("tonnes", "km", "trips", "vehicle_km"),
+    *LINES,
 ]
 
 
@@ -112,22 +99,7 @@ def _rows(
     return np.asarray(order[np.searchsorted(key[order], wanted)], dtype=np.int64)
 
 
-PAIR_COLUMNS = [
-    "source",
-    "yard",
-    "market",
-    "truck",
-    "period",
-    "trips",
-    "km",
-    "hours",
-    "fuel_l",
-    "fuel",
-    "repair",
-    "crew",
-    "fare",
-    "money",
-]
+PAIR_COLUMNS = ["source", "yard", "market", "truck", "period", "trips", "km", *LINES]
 
 
 def pair_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:

@@ -125,13 +125,7 @@ def run(
     ways = travel(scenario) if ways is None else ways
     screening = screen(scenario)
     instance, inbound, outbound = assemble(scenario, ways, screening, realised)
-    wanted = scenario.settings.solve
-    effort = Effort(
-        gap=wanted.gap,
-        seconds=wanted.seconds,
-        threads=int(wanted.threads),
-        seed=int(wanted.seed),
-    )
+    effort = effort_of(scenario)
     given = None if yards is None else instance.options_of(yards)
     first = None if start is None else instance.options_of(start)
     if scenario.settings.fleet.decide == "yes":
@@ -144,6 +138,17 @@ def run(
     else:
         plan = solve(instance, effort, progress, first, memory)
     return finished(scenario, ways, instance, plan, (inbound, outbound), screening)
+
+
+def effort_of(scenario: Scenario) -> Effort:
+    """Read gap, seconds, threads and seed from the settings."""
+    wanted = scenario.settings.solve
+    return Effort(
+        gap=wanted.gap,
+        seconds=wanted.seconds,
+        threads=int(wanted.threads),
+        seed=int(wanted.seed),
+    )
 
 
 def finished(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.feedback import by_turn, cheapest
-from maps.names import named, names
+from maps.roundtables import against, freight_names
 
 if TYPE_CHECKING:
     from logistics.feedback import Turn
@@ -27,31 +27,17 @@ def turn_line(turn: Turn, number: int) -> str:
 
 def turn_table(turns: list[Turn]) -> pd.DataFrame:
     """Planned against driven by feedstock in every turn, for people."""
-    table, result = by_turn(turns), turns[0].result
-    money = result.scenario.settings.currency
-    known = {**names(result, "material"), "all": "all freight"}
-    return pd.DataFrame(
-        {
-            "turn": table["turn"],
-            "freight": named(table["material"], known),
-            "planned [t]": table["planned_t"],
-            "driven [t]": table["driven_t"],
-            "not driven [t]": table["left_t"],
-            "planned [h]": table["planned_h"],
-            "driven [h]": table["driven_h"],
-            f"cost planned [{money}]": table["planned_money"],
-            f"cost driven [{money}]": table["driven_money"],
-            f"planned [{money}/t]": table["planned_per_t"],
-            f"driven [{money}/t]": table["driven_per_t"],
-        }
-    )
+    table = by_turn(turns)
+    worded = against(table, turns[0].result)
+    worded.insert(0, "turn", table["turn"])
+    return worded
 
 
 def turn_words(turns: list[Turn]) -> list[str]:
     """Set cost per tonne and in all of each feedstock side by side; name the best."""
     table, result = by_turn(turns), turns[0].result
     money = result.scenario.settings.currency
-    known = {**names(result, "material"), "all": "all freight"}
+    known = freight_names(result)
     said = [f"Planned > driven, {money} per tonne and in all, turn by turn:"]
     wide = max(len(known[code]) for code in table["material"])
     for code, rows in table.groupby("material", sort=False):

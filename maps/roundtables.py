@@ -113,11 +113,20 @@ def tours_table(result: Result, driven: Driven) -> pd.DataFrame:
 
 def freight_table(result: Result, driven: Driven) -> pd.DataFrame:
     """Planned against driven by feedstock and compost."""
-    table = by_freight(result, driven)
+    return against(by_freight(result, driven), result)
+
+
+def freight_names(result: Result) -> dict[str, str]:
+    """Names of feedstocks, compost, and all of them together."""
+    return {**names(result, "material"), "all": "all freight"}
+
+
+def against(table: pd.DataFrame, result: Result) -> pd.DataFrame:
+    """Word a table of `rounds_tables.by_freight`: planned against driven."""
     money = result.scenario.settings.currency
     return pd.DataFrame(
         {
-            "freight": named(table["material"], names(result, "material")),
+            "freight": named(table["material"], freight_names(result)),
             "planned [t]": table["planned_t"],
             "driven [t]": table["driven_t"],
             "not driven [t]": table["left_t"],

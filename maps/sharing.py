@@ -53,19 +53,12 @@ def shares(
     scenario = with_settings(read(folder), seconds, None, Goal.COST)
     from logistics.coalitions import share_cost
     from logistics.model.solve import NoPlanError
-    from logistics.model.solver import Effort
-    from logistics.pipeline import run
+    from logistics.pipeline import effort_of, run
     from maps.progress import progress
     from maps.report import write_report
     from maps.sharepage import show_shares, write_shares
 
-    wanted = scenario.settings.solve
-    effort = Effort(
-        gap=wanted.gap,
-        seconds=wanted.seconds,
-        threads=int(wanted.threads),
-        seed=int(wanted.seed),
-    )
+    effort = effort_of(scenario)
     try:
         with progress() as report, faults_listed():
             result = run(scenario, progress=report)

@@ -22,6 +22,9 @@ Index = NDArray[np.int32]
 Entry = tuple[NDArray[Any], float | Floats]
 """Rows, one a column (-1 for none), and their coefficients."""
 
+Part = tuple[dict[str, Any], tuple[str, ...], list[Entry]]
+"""Flows of one direction: attributes of `LaneFlows`, names of links, entries."""
+
 
 @dataclass(frozen=True, eq=False)
 class LaneFlows:
@@ -77,41 +80,18 @@ def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
     row
         Position of each row of its programme but the link rows, by name.
     """
-    inward = _inbound(inst, row)
-    outward = _outbound(inst, row, len(row) + len(inward.link_names))
-    lane = np.concatenate([inward.lane, outward.lane + np.int32(len(inst.inbound))])
-    joined = {
-        name: np.concatenate([getattr(inward, name), getattr(outward, name)])
-        for name in (
-            "option", "period", "key", "balance", "cost", "most", "link",
-            "link_option", "link_most",
-        )
-    }  # fmt: skip
-    names = inward.link_names + outward.link_names
-    entries = (inward.entries, outward.entries)
-    rows = _by_column(entries, len(row) + len(names))
-    return LaneFlows(lane=lane, rows=rows, link_names=names, **joined)
+    inward, names_in, entries_in = _inbound(inst, row)
+    first = len(row) + len(names_in)
+    outward, names_out, entries_out = _outbound(inst, row, first)
+    outward["lane"] += np.int32(len(inst.inbound))
+    return LaneFlows(
+        **{name: np.concatenate([inward[name], outward[name]]) for name in inward},
+        rows=_by_column((entries_in, entries_out), first + len(names_out)),
+        link_names=names_in + names_out,
+    )
 
 
-@dataclass(frozen=True, eq=False)
-class _Part:
-    """The flows of one direction: as `LaneFlows`, but with entries beside them."""
-
-    lane: Index
-    option: Index
-    period: Index
-    key: Index
-    balance: Index
-    cost: Floats
-    most: Floats
-    entries: Sequence[Entry]
-    link: Index
-    link_names: tuple[str, ...]
-    link_option: Whole
-    link_most: Floats
-
-
-def _inbound(inst: Instance, row: Mapping[str, int]) -> _Part:
+def _inbound(inst: Instance, row: Mapping[str, int]) -> Part:
     """Lay out x[a,o,t]."""
     lanes, supply, feed = inst.inbound, inst.supply, inst.feed
     names, periods = option_names(inst), inst.periods
@@ -145,7 +125,7 @@ def _inbound(inst: Instance, row: Mapping[str, int]) -> _Part:
     )
 
 
-def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> _Part:
+def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> Part:
     """Lay out f[a,o,t]."""
     lanes, markets = inst.outbound, inst.markets
     names, periods = option_names(inst), inst.periods
@@ -242,7 +222,7 @@ def _columns(
     most: Floats,
     link: tuple[str, Sequence[str], Whole, Floats, Sequence[str]],
     entries: Sequence[Entry],
-) -> _Part:
+) -> Part:
     """Put together what is known of each column, its link row last."""
     first, key, balance = row_of
     lane, period, option = flow
@@ -250,23 +230,23 @@ def _columns(
     pairs, at = np.unique(site * len(names) + option, return_inverse=True)
     site_of, option_of = np.divmod(pairs, len(names))
     tied = (first + at).astype(np.int32)
-    return _Part(
-        lane=lane,
-        option=option,
-        period=period,
-        key=key,
-        balance=balance,
-        cost=cost,
-        most=most,
-        entries=[*entries, (tied, 1.0)],
-        link=tied,
-        link_names=tuple(
-            f"{label}.{sites[i]}.{names[o]}"
-            for i, o in zip(site_of.tolist(), option_of.tolist(), strict=True)
-        ),
-        link_option=option_of,
-        link_most=limit[site_of, option_of],
+    known = {
+        "lane": lane,
+        "option": option,
+        "period": period,
+        "key": key,
+        "balance": balance,
+        "cost": cost,
+        "most": most,
+        "link": tied,
+        "link_option": option_of,
+        "link_most": limit[site_of, option_of],
+    }
+    link_names = tuple(
+        f"{label}.{sites[i]}.{names[o]}"
+        for i, o in zip(site_of.tolist(), option_of.tolist(), strict=True)
     )
+    return known, link_names, [*entries, (tied, 1.0)]
 
 
 def _by_column(parts: Sequence[Sequence[Entry]], height: int) -> Any:
