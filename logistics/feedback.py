@@ -21,7 +21,7 @@ from logistics.measured import measure
 from logistics.pipeline import Result, run
 from logistics.realised import as_reckoned
 from logistics.rounds_drive import Driven, drive, processes
-from logistics.rounds_tables import by_freight
+from logistics.rounds_tables import by_freight, with_costs_per_t
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -161,9 +161,7 @@ def _turn(result: Result, driven: tuple[Driven, ...]) -> Turn:
     """Add up both sides of the driven periods."""
     tables = [by_freight(result, done) for done in driven]
     sums = pd.concat(tables).groupby("material", as_index=False).sum()
-    for side in ("planned", "driven"):
-        tonnes = sums[f"{side}_t"].where(sums[f"{side}_t"] > 0)
-        sums[f"{side}_per_t"] = sums[f"{side}_money"] / tonnes
+    sums = with_costs_per_t(sums)
     worst = max(
         (
             abs(float(table["planned_h"].sum()) / hours - 1)
@@ -198,10 +196,8 @@ def by_turn(turns: list[Turn]) -> pd.DataFrame:
     tables = []
     for n, turn in enumerate(turns, start=1):
         whole = turn.freight.drop(columns="material").sum().to_frame().T
-        for side in ("planned", "driven"):
-            tonnes = whole[f"{side}_t"].where(whole[f"{side}_t"] > 0)
-            whole[f"{side}_per_t"] = whole[f"{side}_money"] / tonnes
-        both = pd.concat([turn.freight, whole.assign(material="all")])
+        whole = with_costs_per_t(whole).assign(material="all")
+        both = pd.concat([turn.freight, whole])
         both.insert(0, "turn", n)
         tables.append(both)
     return pd.concat(tables, ignore_index=True)

@@ -17,6 +17,7 @@ import pandas as pd
 from logistics.emissions import fuel_co2
 from logistics.frames import records
 from logistics.model.parts import Flags, Floats, Options, Pairs, Whole
+from logistics.rates import trip_cost
 
 if TYPE_CHECKING:
     from logistics.lanes import Trips
@@ -169,9 +170,9 @@ def _saved(
     there &= share >= LEAST_SAVED
     km, hours, fare = (np.where(there, x, 0.0) for x in (km, hours, fare))
     hours = hours - np.where(there, wash_h[:, None, None], 0.0)
-    litres = km * truck["fuel_l_per_km_empty"]
-    money = litres * scenario.settings.finance.fuel_price_per_l + fare
-    money += km * truck["repair_cost_per_km"] + hours * truck["crew_cost_per_hour"]
+    price = scenario.settings.finance.fuel_price_per_l
+    spared = trip_cost(truck, 0.0, km, hours, fare, price)
+    money = spared.total
     there &= money > 0
     score = money / np.sqrt(np.maximum(cost, 1e-9))
     kept = _best(np.where(there, score, 0.0).sum(axis=2))
@@ -181,7 +182,7 @@ def _saved(
         market=market[b],
         money=money[a, b],
         hours=hours[a, b],
-        litres=litres[a, b],
+        litres=spared.fuel_l[a, b],
         km=km[a, b],
         usable=there[a, b],
     )

@@ -208,11 +208,17 @@ def by_freight(result: Result, driven: Driven) -> pd.DataFrame:
             "driven_money": real["money"],
         }
     )
-    table["planned_per_t"] = table["planned_money"] / table["planned_t"]
-    table["driven_per_t"] = table["driven_money"] / table["driven_t"].where(
-        table["driven_t"] > 0
-    )
-    return table.reset_index()
+    return with_costs_per_t(table).reset_index()
+
+
+def with_costs_per_t(table: pd.DataFrame) -> pd.DataFrame:
+    """Reckon planned_per_t and driven_per_t, not a number where there are none."""
+    costs = {
+        f"{side}_per_t": table[f"{side}_money"]
+        / table[f"{side}_t"].where(table[f"{side}_t"] > 0)
+        for side in ("planned", "driven")
+    }
+    return table.assign(**costs)
 
 
 def hire_per_hour(result: Result, period: str) -> dict[str, float]:
