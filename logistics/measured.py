@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,47 +54,73 @@ def measure(result: Result, driven: Collection[Driven], before: Realised) -> Rea
             base_h = table["hours"].to_numpy(dtype=float) / old[side][0][rows, t]
             base_m = table["money"].to_numpy(dtype=float) / old[side][1][rows, t]
             size = len(known)
-            base = [np.bincount(rows, b, size) for b in (base_h, base_m)]
+            planned = np.array([np.bincount(rows, b, size) for b in (base_h, base_m)])
             tonnes = np.bincount(rows, table["tonnes"].to_numpy(dtype=float), size)
-            got = np.zeros((3, size))
-            for code, k in known.items():
-                got[:, k] = real.get((side, code), (0.0, 0.0, 0.0))
-            part = np.where(tonnes > 0, got[0] / np.maximum(tonnes, 1e-9), 0.0)
-            kinds = np.array(
-                [
-                    freight.get(c, "compost") if side == "in" else "compost"
-                    for c in known
-                ]
-            )
-            weight = STEADY_H / np.maximum(base[0], 1e-9)
-            for q in (0, 1):
-                mean = np.full(size, np.nan)
-                for name in set(kinds.tolist()):
-                    like = kinds == name
-                    due = float((base[q] * part)[like].sum())
-                    if due > 0:
-                        mean[like] = float(got[1 + q][like].sum()) / due
-                lean = np.where(base[0] > 0, weight * base[q], 1.0)
-                share = base[q] * part
-                found[side][q][:, t] = (got[1 + q] + lean * mean) / (share + lean)
+            got = np.array([real.get((side, c), (0.0, 0.0, 0.0)) for c in known]).T
+            kinds = [freight.get(c, "compost") if side == "in" else "compost"
+                     for c in known]  # fmt: skip
+            for q, factors in enumerate(_factors(planned, tonnes, got, kinds)):
+                found[side][q][:, t] = factors
             scale = found[side][0][rows, t]
             for truck, hours in zip(
                 table["truck"], base_h * np.nan_to_num(scale, nan=1.0), strict=True
             ):
                 after[str(truck)] += float(hours)
-        hired = tours(done).query("whose == 'hired'").groupby("type")["hours"].sum()
-        whole = scenario.settings.work.hours_per_day * float(
-            scenario.periods["working_days"].iloc[t]
-        )
-        for v, (code, owned) in enumerate(
-            zip(scenario.trucks["truck"], scenario.trucks["owned"], strict=True)
-        ):
-            rent = float(hired.get(code, 0.0))
-            nominal = float(owned) * whole
-            use = (after[code] - rent) / nominal if rent > 0 and nominal > 0 else 1.0
-            usable[v, t] = min(1.0, max(0.0, use))
+        usable[:, t] = _used(result, done, t, after)
     (source_h, source_m), (market_h, market_m) = found["in"], found["out"]
     return Realised(*map(_filled, (source_h, source_m, market_h, market_m, usable)))
+
+
+def _factors(
+    planned: Floats, tonnes: Floats, got: Floats, kinds: Sequence[str]
+) -> Floats:
+    """
+    Divide what places took by what the plan said, both of a period.
+
+    Parameters
+    ----------
+    planned
+        Hours and money of each place, shape (2, k). [h], [money]
+    tonnes
+        Planned, shape (k,). [t]
+    got
+        Tonnes, hours and money as driven, shape (3, k). [t], [h], [money]
+    kinds
+        Freight of each place.
+
+    Returns
+    -------
+    ndarray
+        Of hours and of money, shape (2, k); not a number where its freight is not
+        driven at all. [1]
+    """
+    driven = planned * np.where(tonnes > 0, got[0] / np.maximum(tonnes, 1e-9), 0.0)
+    names = np.array(kinds)
+    mean = np.full(driven.shape, np.nan)
+    for name in set(kinds):
+        like = names == name
+        due, took = driven[:, like].sum(axis=1), got[1:, like].sum(axis=1)
+        usual = np.where(due > 0, took / np.where(due > 0, due, 1.0), np.nan)
+        mean[:, like] = usual[:, None]
+    weight = STEADY_H / np.maximum(planned[0], 1e-9)
+    lean = np.where(planned[0] > 0, weight * planned, 1.0)
+    return np.asarray((got[1:] + lean * mean) / (driven + lean))
+
+
+def _used(result: Result, done: Driven, t: int, hours: dict[str, float]) -> Floats:
+    """Share of own trucks' hours that a period used beside hire, shape (v,). [1]"""
+    scenario, trucks = result.scenario, result.scenario.trucks
+    hired = tours(done).query("whose == 'hired'").groupby("type")["hours"].sum()
+    days = float(scenario.periods["working_days"].iloc[t])
+    rent = trucks["truck"].map(hired).fillna(0.0).to_numpy(dtype=float)
+    own = trucks["owned"].to_numpy(dtype=float) * (
+        scenario.settings.work.hours_per_day * days
+    )
+    need = trucks["truck"].map(hours).to_numpy(dtype=float)
+    short = (rent > 0) & (own > 0)
+    return np.clip(
+        np.where(short, (need - rent) / np.where(short, own, 1.0), 1.0), 0, 1
+    )
 
 
 def _filled(values: Floats) -> Floats:
