@@ -231,5 +231,15 @@ def _legs(
 
 def _join(parts: list[Trips]) -> Trips:
     return Trips(
-        *(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Trips))
+        *(
+            _thin(np.concatenate([getattr(p, f.name) for p in parts]))
+            for f in fields(Trips)
+        )
     )
+
+
+def _thin(values: Any) -> Any:
+    """Hold one column for all periods where these are equal: a province has many."""
+    if values.ndim == 1 or not (values == values[:, :1]).all():
+        return values
+    return np.broadcast_to(values[:, :1].copy(), values.shape)

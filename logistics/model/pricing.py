@@ -32,6 +32,9 @@ FLOWS = 7
 SOME = 4
 """Flows at least of each source and market in each period, within a scope."""
 
+FEW = 0.01
+"""Share of the flows carried that is too few to be brought in alone."""
+
 ROUNDS = 12
 """Relaxations solved at most until no flow would help."""
 
@@ -239,7 +242,9 @@ def price(
             return found
         helps = (_cost(wide, raw) < -speck) & inside & ~kept
         worth = -raw.proven.room * flows.most > far / 20
-        fresh = helps & worth if (helps & worth).any() else helps
+        fresh = helps & worth
+        if fresh.sum() < FEW * kept.sum():
+            fresh = helps  # a few at a time would take too many relaxations
         if not fresh.any():
             return found
         kept = kept | fresh

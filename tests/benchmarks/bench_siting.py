@@ -100,10 +100,17 @@ def one(size: str, seed: int, how: str, gap: float, seconds: float) -> None:
 
 
 def case(size: str, seed: int, how: str, gap: float, seconds: float) -> dict:
-    """Run one case in a process of its own."""
+    """Run one case in a process of its own; one that does not stop has no answer."""
     words = ["--one", how, "--seeds", str(seed), "--gap", str(gap)]
     command = [sys.executable, __file__, size, *words, "--seconds", str(seconds)]
-    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    most = 1.5 * seconds + 120  # SCIP may overlook its limit
+    nothing = {"seconds": most, "best": None, "bound": None, "curve": []}
+    try:
+        done = subprocess.run(
+            command, capture_output=True, text=True, check=True, timeout=most
+        )
+    except subprocess.TimeoutExpired:
+        return {**nothing, "gigabytes": float("nan")}
     return json.loads(done.stdout.splitlines()[-1])
 
 
