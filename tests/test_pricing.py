@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from small_instances import small_instance
 
 from logistics.model import solve as job
-from logistics.model.pricing import bound_of, first_of, likely, price, run_yards
+from logistics.model.bounding import bound_of
+from logistics.model.pricing import first_of, likely, price, run_yards
 from logistics.model.solver import Effort, Session
 from logistics.model.wide import wide_of
 

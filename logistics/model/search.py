@@ -22,20 +22,13 @@ from functools import cached_property
 
 import numpy as np
 
+from logistics.model.bounding import Bounded, bound_of
 from logistics.model.division import UNSURE, WHOLE, rounded, sides
 from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.memory import Basis
 from logistics.model.parts import Flags
-from logistics.model.pricing import (
-    Bounded,
-    Priced,
-    around,
-    bound_of,
-    likely,
-    price,
-    run_yards,
-)
+from logistics.model.pricing import Priced, around, likely, price, run_yards
 from logistics.model.solver import Answer, Progress, Session, relative_gap
 from logistics.model.wide import Scope, wide_of
 from logistics.model.yearly import Year, of_the_year
