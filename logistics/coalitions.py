@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
-from logistics.model.search import is_small
+from logistics.model.laneflows import is_small
 from logistics.model.solve import solve
 from logistics.model.solver import Effort
 from logistics.shares import (

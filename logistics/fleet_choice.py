@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from logistics.edits import with_table
+from logistics.model.laneflows import is_small
 from logistics.model.own_trucks import OwnTrucks, decide_own, with_own
 from logistics.model.parts import Flags
-from logistics.model.search import is_small
 from logistics.model.solve import solve
 from logistics.model.solver import Effort, Progress, Session
 

@@ -8,8 +8,8 @@ from logistics.audit import audit
 from logistics.model import exact, pricing
 from logistics.model import solve as job
 from logistics.model.exact import exact_flows
+from logistics.model.laneflows import columns
 from logistics.model.memory import Memory
-from logistics.model.search import columns
 from logistics.model.solver import Effort, Session
 
 EXACT = Effort(gap=1e-6, seconds=60, threads=1)

@@ -88,6 +88,26 @@ def test_few_flows_to_begin_with_come_to_the_same_value(seed):
     assert again.proven.bound == pytest.approx(priced.value, rel=1e-6)
 
 
+@settings(max_examples=40)
+@given(seed=st.integers(0, 9), draw=st.integers(0, 2**31))
+def test_few_options_to_begin_with_come_to_the_same_value(seed, draw):
+    """Whatever options begin, also where a yard must open in a size not among them."""
+    inst, wide, _, _ = solved(seed)
+    rng = np.random.default_rng(draw)
+    some = rng.random(len(wide.opened)) < 0.3
+    must = wide.anywhere().must | (rng.random(len(wide.anywhere().must)) < 0.2)
+    scope = replace(wide.anywhere(), must=must)
+    few = likely(wide, None, inst)
+    whole = price(wide, scope, few, Session(EXACT), 1e-7)
+    again = price(wide, scope, few, Session(EXACT), 1e-7, some=some)
+    if not np.isfinite(whole.value):
+        assert not np.isfinite(again.value)
+        return
+    assert again.value == pytest.approx(whole.value, rel=1e-4)
+    assert again.proven.bound == pytest.approx(whole.value, rel=1e-4)
+    assert again.proven.bound <= whole.value + 1e-6 * abs(whole.value)
+
+
 def test_a_better_bound_from_elsewhere_makes_no_option_dearer():
     _, _, _, priced = solved(3)
     known = priced.proven

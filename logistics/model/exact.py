@@ -17,11 +17,11 @@ import pandas as pd
 from logistics.model.build import build
 from logistics.model.goals import GOALS, goal_terms
 from logistics.model.instance import Instance
+from logistics.model.laneflows import columns
 from logistics.model.memory import Basis, Memory, read_basis
 from logistics.model.parts import Flags, Floats
 from logistics.model.pricing import SPECK, likely, run_yards
 from logistics.model.programme import Programme
-from logistics.model.search import columns
 from logistics.model.solver import Session, run_solver
 from logistics.model.variables import Variables
 from logistics.model.wide import Wide, wide_of

@@ -18,6 +18,9 @@ from logistics.model.variables import arising, option_names
 
 NONE = -1
 
+SMALL = 20_000
+"""Columns up to which the whole programme is given to the solver as it is."""
+
 Index = NDArray[np.int32]
 Entry = tuple[NDArray[Any], float | Floats]
 """Rows, one a column (-1 for none), and their coefficients."""
@@ -67,6 +70,20 @@ class LaneFlows:
     def __len__(self) -> int:
         """Count the flows."""
         return len(self.cost)
+
+
+def columns(instance: Instance) -> int:
+    """Count the flows on lanes that the whole programme has."""
+    sizes = np.bincount(instance.options.yard, minlength=len(instance.yards.codes))
+    return sum(
+        int((lanes.usable.sum(axis=1) * sizes[lanes.yard]).sum())
+        for lanes in (instance.inbound, instance.outbound)
+    )
+
+
+def is_small(instance: Instance) -> bool:
+    """Whether the whole programme is small enough to be given as it is."""
+    return columns(instance) <= SMALL
 
 
 def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:

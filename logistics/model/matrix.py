@@ -22,6 +22,10 @@ ROUGH = 1e-4
 """Relative distance from the optimum at which a rough relaxation stops."""
 
 
+PRIMAL = 4
+"""The solver's number for the primal simplex method."""
+
+
 @dataclass(frozen=True, eq=False)
 class Matrix:
     """
@@ -220,6 +224,7 @@ def optimum(
     session: Session | None = None,
     vertex: bool = True,
     whole: bool = False,
+    small: bool = False,
     gap: float = 0.0,
 ) -> Optimum | None:
     """
@@ -233,8 +238,12 @@ def optimum(
         False stops inside, where duals are fairer between columns that tie.
     whole
         Keep whole numbers whole, within `gap`.
+    small
+        It has a plan at nothing, and few columns pay: from there, and nothing before.
     """
     options: dict[str, Any] = {"mip_rel_gap": gap} if whole else {}
+    if small:
+        options |= {"presolve": "off", "simplex_strategy": PRIMAL}
     if not vertex:
         options |= {"solver": "ipm", "run_crossover": "off"}
     session = session or Session(Effort(seconds=1e6))

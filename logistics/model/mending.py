@@ -10,29 +10,43 @@ best prices its own rows can have.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from logistics.model.matrix import Matrix, optimum
-from logistics.model.parts import Floats
+from logistics.model.parts import Floats, Whole
 from logistics.model.solver import Session
 from logistics.model.wide import Wide
 
 
-def mended(wide: Wide, prices: Floats, option: int, session: Session) -> Floats:
+def mended(wide: Wide, prices: Floats, options: Whole, session: Session) -> Floats:
     """
-    Price an option's own rows afresh, given the prices of all shared rows.
+    Price the own rows of some options afresh, given the prices of all shared rows.
 
     Parameters
     ----------
     wide, prices
         The programme; prices of all its rows.
-    option
+    options
         Whose rows.
     session
-        Time; the prices stay as they are if it does not suffice.
+        Time and threads; prices stay as they are where the time does not suffice.
     """
+    better = prices.copy()
+    job = partial(_own, wide, prices, session=session)
+    with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
+        for rows, values in pool.map(job, options.tolist()):
+            better[rows] = values
+    return better
+
+
+def _own(
+    wide: Wide, prices: Floats, option: int, session: Session
+) -> tuple[Whole, Floats]:
+    """Price the own rows of an option: which they are, and their prices."""
     flows, frame = wide.flows, wide.frame
     own = np.flatnonzero(wide.owner == option)
     there = np.flatnonzero(flows.option == option)
@@ -49,9 +63,6 @@ def mended(wide: Wide, prices: Floats, option: int, session: Session) -> Floats:
     cost = part.reduced_cost(shared)
     small: Matrix = replace(part.limited_to(rows), cost=cost, constant=0.0)
     small = replace(small, below=small.below - opened, above=small.above - opened)
-    found = optimum(small, session=session)
-    if found is None:
-        return prices
-    better = prices.copy()
-    better[rows] = found.duals
-    return better
+    single = replace(session, effort=replace(session.effort, threads=1))
+    found = optimum(small, session=single, small=True)
+    return rows, prices[rows] if found is None else found.duals

@@ -1,10 +1,12 @@
 """
-Linear relaxations of a wide programme with few of its flows, proven for all of them.
+Linear relaxations of a wide programme with few of its columns, proven for all of them.
 
-Most flows on lanes are used by no good plan. A relaxation carries some; the duals of
-its rows say which others would help, and these are brought in. For the proof they
-need not be: `bounding.bound_of` prices every flow there is, so its bound holds for all
-of them whatever was carried and however rough the duals are.
+Most flows on lanes are used by no good plan, and most options are not open in any. A
+relaxation carries some of both; the duals of its rows, and the own rows of the other
+options priced to fit (`mending`), say which others would help, and these are brought
+in. For the proof they need not be: `bounding.bound_of` prices every option and every
+flow there is, so its bound holds for all of them whatever was carried and however
+rough the duals are.
 """
 
 from __future__ import annotations
@@ -20,9 +22,9 @@ from logistics.model.instance import Instance
 from logistics.model.laneflows import NONE
 from logistics.model.matrix import Relaxed, relax
 from logistics.model.mending import mended
-from logistics.model.parts import Flags, Floats, Whole
+from logistics.model.parts import Flags, Floats
 from logistics.model.solver import Session
-from logistics.model.wide import Scope, Wide
+from logistics.model.wide import Narrow, Scope, Wide
 
 SPECK = 1e-9
 """Reduced cost that is taken for nothing, as a share of the greatest cost."""
@@ -126,6 +128,7 @@ def price(
     near: float,
     enough: float = np.inf,
     *,
+    some: Flags | None = None,
     rough: bool = False,
     told: Callable[[float], None] | None = None,
 ) -> Priced | None:
@@ -144,6 +147,9 @@ def price(
         Distance of value and proven bound at which to end, as a share. [1]
     enough
         A bound at which to end. [goal]
+    some
+        Options to begin with, length o: others are brought in as they help. All of
+        the scope if None.
     rough
         The value matters less than the bound.
     told
@@ -153,26 +159,28 @@ def price(
     -------
     Priced or None
         None if the time did not suffice for a first relaxation. If it ends later,
-        the last one solved.
+        the last one solved. What is proven holds for all options of the scope.
     """
     flows = wide.flows
-    inside = (scope.high > 0)[flows.option]
+    every = scope.high > 0
+    some = every if some is None else every & (some | scope.must[wide.yard])
     speck = SPECK * max(1.0, float(np.abs(flows.cost).max(initial=0.0)))
     found: Priced | None = None
-    kept = kept | _more(wide, inside, kept)
     for _ in range(ROUNDS):
-        part = wide.narrow(kept, scope)
+        inside = some[flows.option]
+        kept = kept | _more(wide, inside, kept)
+        part = wide.narrow(kept, replace(scope, high=np.where(some, scope.high, 0.0)))
         relaxed = relax(part.matrix, session, rough=rough)
         if relaxed is None:
             if session.over:
                 return found
-            if kept[inside].all():
+            if (some == every).all() and kept[inside].all():
                 return _nothing(wide, kept)
-            kept = kept | inside  # what is carried may just not suffice
+            some, kept = every, kept | inside  # what is carried may just not suffice
             continue
         if told is not None:
             told(relaxed.value)
-        raw = _read(wide, scope, part.rows, part.opened, relaxed, kept)
+        raw = _read(wide, scope, some, part, relaxed, kept)
         far = near * max(1.0, abs(relaxed.value))
         found = _mend(wide, scope, raw, session, (far, enough))
         proven = found.proven
@@ -183,9 +191,10 @@ def price(
         fresh = helps & worth
         if fresh.sum() < FEW * kept.sum():
             fresh = helps  # a few at a time would take too many relaxations
-        if not fresh.any():
+        more = every & ~some & (proven.gain < 0)
+        if not fresh.any() and not more.any():
             return found
-        kept = kept | fresh
+        some, kept = some | more, kept | fresh
     return found
 
 
@@ -211,15 +220,16 @@ def _cost(wide: Wide, found: Priced) -> Floats:
 def _read(
     wide: Wide,
     scope: Scope,
-    rows: Whole,
-    opened: Whole,
+    some: Flags,
+    part: Narrow,
     relaxed: Relaxed,
     kept: Flags,
 ) -> Priced:
     prices = np.zeros(len(wide.names))
-    prices[rows] = relaxed.duals
-    prices = wide.pairs.fitted(wide.frame, prices)
-    values = np.where(opened == NONE, 0.0, relaxed.values[np.maximum(opened, 0)])
+    prices[part.rows] = relaxed.duals
+    prices = wide.pairs.outwards(wide.frame, prices, _all_shut(wide, ~some))
+    column = np.maximum(part.opened, 0)
+    values = np.where(part.opened == NONE, 0.0, relaxed.values[column])
     proven = bound_of(wide, prices, scope)
     return Priced(relaxed.value, proven, values, prices, kept)
 
@@ -233,9 +243,7 @@ def _mend(
     if short <= 0:
         return found
     wrong = np.flatnonzero(found.proven.gain < -far / 100)
-    prices = found.prices
-    for option in wrong.tolist():
-        prices = mended(wide, prices, option, session)
+    prices = mended(wide, found.prices, wrong, session)
     proven = bound_of(wide, prices, scope)
     if proven.bound <= found.proven.bound:
         return found
@@ -254,12 +262,17 @@ def around(wide: Wide, run: Priced, session: Session) -> tuple[Floats, Bounded]:
     tuple
         Prices of all rows, and what they prove.
     """
-    shut = np.ones(int(wide.yard.max(initial=-1)) + 1, dtype=bool)
-    shut[wide.yard[run.opened >= 0.5]] = False
-    prices = wide.pairs.outwards(wide.frame, run.prices, shut)
-    for option in np.flatnonzero(run.opened < 0.5).tolist():
-        prices = mended(wide, prices, option, session)
+    shut = run.opened < 0.5
+    prices = wide.pairs.outwards(wide.frame, run.prices, _all_shut(wide, shut))
+    prices = mended(wide, prices, np.flatnonzero(shut), session)
     return prices, bound_of(wide, prices, wide.anywhere())
+
+
+def _all_shut(wide: Wide, shut: Flags) -> Flags:
+    """Mark the yards all of whose options are shut, length j."""
+    yards = np.ones(int(wide.yard.max(initial=-1)) + 1, dtype=bool)
+    yards[wide.yard[~shut]] = False
+    return yards
 
 
 def _nothing(wide: Wide, kept: Flags) -> Priced:

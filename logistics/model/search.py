@@ -1,16 +1,17 @@
 """
-Prove a plan for a large district: a tree of relaxations, each with few flows.
+Prove a plan for a large district: a tree of small relaxations.
 
-1. Prices of all rows: those that an earlier plan left, or those of the year taken as
-   one period; and with them the flows that come near to paying.
-2. The relaxation of the whole district, flows priced in (`pricing`). What its yards
-   are rounded to is run month by month: a true plan.
+1. Good yards, an earlier plan's or those of the year taken as one period, and prices
+   of all rows; and with these the options and flows that come near to paying.
+2. The relaxation of the whole district: it carries these, and what more would help is
+   brought in (`pricing`). What its yards are rounded to is run month by month: a true
+   plan.
 3. The scope with the least bound is divided at a yard that is neither open nor shut:
    closed on one side, open on the other. Options that would cost more than the gap
    there is are shut. Both sides are solved at the same time, on two threads.
 
-The bound is the least of all scopes not yet divided. Every bound holds for all flows,
-so nothing is lost by those left out.
+The bound is the least of all scopes not yet divided. Every bound holds for all options
+and flows, so nothing is lost by those left out.
 """
 
 from __future__ import annotations
@@ -33,20 +34,23 @@ from logistics.model.solver import Answer, Progress, Session, relative_gap
 from logistics.model.wide import Scope, wide_of
 from logistics.model.yearly import Year, of_the_year
 
-SMALL = 20_000
-"""Columns up to which the whole programme is given to the solver as it is."""
-
 CLOSE = 0.2
 """Distance of a relaxation and its bound, as a share of the gap asked for."""
 
 ACCURACY = 5e-5
 """Gap that rounding in the relaxations may leave when nothing is left to divide."""
 
-FAR = 0.15
+FAR = 0.5
 """Gap that an earlier plan's prices may leave for the search to begin with them."""
 
 MORE = 15
 """Flows to begin with for each period of each source and market, if nothing hints."""
+
+LEAST, TIMES = 8, 2
+"""Options to begin with: so many, or so many for each yard of a good plan."""
+
+LIKELY = 0.3
+"""Share of the gap that an option may cost for parts of a scope to begin with it."""
 
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
@@ -115,6 +119,20 @@ class _Search:
             return None
         return of_the_year(self.instance, self.session)
 
+    def hinted(self) -> Flags:
+        """Mark flows that prices of an earlier plan or of the year call likely."""
+        known = self.best.prices or ({} if self.year is None else self.year.prices)
+        if not known:
+            return likely(self.wide, None, self.instance, MORE)
+        return likely(self.wide, self.wide.priced(known), self.instance)
+
+    def good(self) -> list[Flags]:
+        """Yards to begin with: an earlier plan's, and the year's without its prices."""
+        known = [self.best.chosen] if np.isfinite(self.best.value) else []
+        if not (known and self.best.prices) and self.year is not None:
+            known += [] if self.year.chosen is None else [self.year.chosen]
+        return known
+
     @property
     def near(self) -> float:
         return max(CLOSE * self.asked, 1e-9)
@@ -129,9 +147,26 @@ class _Search:
     def over(self) -> bool:
         return self.best.gap() <= self.asked or self.session.over
 
-    def solve(self, scope: Scope, kept: Flags, exact: bool = False) -> Priced | None:
-        near, enough, rough = self.near, self.enough, not exact
-        found = price(self.wide, scope, kept, self.session, near, enough, rough=rough)
+    def solve(
+        self,
+        scope: Scope,
+        some: Flags,
+        kept: Flags,
+        session: Session,
+        *,
+        exact: bool = False,
+    ) -> Priced | None:
+        """Solve the relaxation of a scope, beginning with some options and flows."""
+        found = price(
+            self.wide,
+            scope,
+            kept,
+            session,
+            self.near,
+            self.enough,
+            some=some,
+            rough=not exact,
+        )
         return None if found is None else found.without_room()
 
     def run(self, chosen: Flags, kept: Flags) -> Priced | None:
@@ -179,7 +214,11 @@ class _Search:
             self.shut = min(self.shut, node.bound)
             return
         exact = node.exact or not parts
-        jobs = [pool.submit(self.solve, p, kept, exact) for p in parts or [inside]]
+        some = self.likely_options(node)
+        jobs = [
+            pool.submit(self.solve, p, some, kept, self.session, exact=exact)
+            for p in parts or [inside]
+        ]
         for part, job in zip(parts or [inside], jobs, strict=True):
             found = job.result()
             if found is None:  # out of time
@@ -187,6 +226,11 @@ class _Search:
                 continue
             proven = found.proven.at_least(node.bound)
             self.add(Node(part, replace(found, proven=proven), exact))
+
+    def likely_options(self, node: Node) -> Flags:
+        """Mark the options that parts of a scope begin with."""
+        cheap = LIKELY * (self.best.value - node.bound)
+        return (node.priced.opened > WHOLE) | (node.priced.proven.excess < cheap)
 
     def choose(
         self, node: Node, inside: Scope, pool: ThreadPoolExecutor
@@ -239,11 +283,11 @@ def search(instance: Instance, session: Session, best: Best) -> Answer:
         is no plan, else "time_limit" or "stopped", with best value and bound.
     """
     tree = _Search(instance, session, best)
-    scope, kept = _begin_again(tree) or _begin(tree)
+    scope, some, kept = _begin(tree, session)
     if tree.over:  # old prices may prove it
         return _answer(tree, session)
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
-        root = tree.solve(scope, kept)
+        root = tree.solve(scope, some, kept, session)
         if root is not None:
             best.prices = dict(zip(tree.wide.names, root.prices.tolist(), strict=True))
             tree.add(Node(scope, root))
@@ -254,48 +298,36 @@ def search(instance: Instance, session: Session, best: Best) -> Answer:
     return _answer(tree, session)
 
 
-def _begin(tree: _Search) -> tuple[Scope, Flags]:
-    """Begin with good yards, the year's or earlier ones, and flows likely to pay."""
-    wide, best, year = tree.wide, tree.best, tree.year
-    known = [best.prices, {} if year is None else year.prices]
-    hints = [wide.priced(prices) for prices in known if prices]
-    if not hints:
-        kept = likely(wide, None, tree.instance, MORE)
-    else:
-        kept = np.any([likely(wide, y, tree.instance) for y in hints], axis=0)
-    tries = [best.chosen] if np.isfinite(best.value) else []
-    if year is not None and year.chosen is not None:
-        tries.append(year.chosen)
-    ran = [found for yards in tries if (found := tree.run(yards, kept)) is not None]
-    good = min(ran, key=lambda found: found.value, default=None)
-    if good is not None and np.isfinite(good.value):
-        kept = kept | good.kept
-        if not best.prices:
-            prices, proven = around(wide, good, tree.session)
-            kept = likely(wide, prices, tree.instance) | good.kept
-            best.bound = max(best.bound, proven.bound)
-            tree.tell()
-    return wide.anywhere(), kept
+def _begin(tree: _Search, session: Session) -> tuple[Scope, Flags, Flags]:
+    """
+    Begin with good yards, and with options and flows that are likely to pay.
 
-
-def _begin_again(tree: _Search) -> tuple[Scope, Flags] | None:
-    """Begin with an earlier plan's yards and prices; None if they say too little."""
+    Good yards are an earlier plan's, or the year's; what pays is told by the earlier
+    plan's prices, or where they say too little by what the flows of these yards cost.
+    """
     wide, best = tree.wide, tree.best
-    if not best.prices or not np.isfinite(best.value):
-        return None
-    prices = wide.priced(best.prices)
-    scope = wide.anywhere()
-    proven = bound_of(wide, prices, scope)
-    if relative_gap(best.value, proven.bound) > FAR:
-        return None
-    best.bound = max(best.bound, proven.bound)
-    tree.tell()
-    kept = likely(wide, prices, tree.instance)
-    if tree.over:
-        return scope, kept
-    ran = tree.run(best.chosen, kept)  # the old plan's flows are to be among them
-    kept = kept if ran is None else kept | ran.kept
-    return tree.shrunk(scope, proven), kept
+    scope, every = wide.anywhere(), np.ones(len(wide.opened), dtype=bool)
+    kept, proven = tree.hinted(), None
+    if best.prices:
+        proven = bound_of(wide, wide.priced(best.prices), scope)
+        best.bound = max(best.bound, proven.bound)
+        tree.tell()
+        if tree.over:
+            return scope, every, kept
+    ran = [found for yards in tree.good() if (found := tree.run(yards, kept))]
+    good = min(ran, key=lambda found: found.value, default=None)
+    if good is None or not np.isfinite(good.value):
+        return scope, every, kept
+    kept = kept | good.kept  # the old plan's flows are to be among them
+    if proven is None or relative_gap(best.value, proven.bound) > FAR:
+        prices, proven = around(wide, good, session)
+        kept |= likely(wide, prices, tree.instance)
+        best.bound = max(best.bound, proven.bound)
+        tree.tell()
+    order = np.argsort(proven.excess, kind="stable")
+    some = best.chosen.copy()
+    some[order[: max(LEAST, TIMES * int(some.sum()))]] = True
+    return tree.shrunk(scope, proven), some, kept
 
 
 def _answer(tree: _Search, session: Session) -> Answer:
@@ -307,17 +339,3 @@ def _answer(tree: _Search, session: Session) -> Answer:
         status = "stopped" if session.stop.asked else "time_limit"
     value = best.value if np.isfinite(best.value) else None
     return Answer(status, value, best.bound, session.spent)
-
-
-def columns(instance: Instance) -> int:
-    """Count the flows on lanes that the whole programme has."""
-    sizes = np.bincount(instance.options.yard, minlength=len(instance.yards.codes))
-    return sum(
-        int((lanes.usable.sum(axis=1) * sizes[lanes.yard]).sum())
-        for lanes in (instance.inbound, instance.outbound)
-    )
-
-
-def is_small(instance: Instance) -> bool:
-    """Whether the whole programme is small enough to be given as it is."""
-    return columns(instance) <= SMALL

@@ -8,11 +8,12 @@ import numpy as np
 from logistics.model.build import build
 from logistics.model.exact import Flows, exact_flows
 from logistics.model.instance import Instance
+from logistics.model.laneflows import is_small
 from logistics.model.memory import Basis, Memory
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.reading import chosen_options, read_plan
-from logistics.model.search import Best, is_small, search
+from logistics.model.search import Best, search
 from logistics.model.shortage import nearest
 from logistics.model.solver import (
     Answer,
