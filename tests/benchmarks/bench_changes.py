@@ -2,21 +2,27 @@
 Time a plan after a change: cold, with the old yards, and re-planned.
 
     python tests/benchmarks/bench_changes.py [scenario folder]
+    python tests/benchmarks/bench_changes.py M
 
-Cold is `run` without an earlier plan, as `loamhaul plan DIR --change C` does it. Times
-are those of writing and solving the programme; "the whole command" adds travel, audit
-and ledger, which are the same for all three.
+The second takes an invented region of that size, gap asked 0.5 %, and closes its
+largest mill. Cold is `run` without an earlier plan, as `loamhaul plan DIR --change C`
+does it. Times are those of writing and solving the programme; "the whole command" adds
+travel, audit and ledger, which are the same for all three.
 """
 
 import statistics
 import sys
 import time
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from logistics.change_files import apply_changes, read_changes
+from region import SIZES, region
+
+from logistics.change_files import apply_changes, parse_change, read_changes
 from logistics.pipeline import run
 from logistics.scenario import read_scenario
+from logistics.settings import change_setting
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "brackwater"
 
@@ -34,9 +40,23 @@ def say(text):
     sys.stdout.flush()
 
 
-def main(folder):
+def cases(where):
+    """Return a scenario, and the changes to plan, by name."""
+    if where not in SIZES:
+        return read_scenario(Path(where)), read_changes(Path(where))
+    scenario = region(*SIZES[where], seed=1)
+    settings = change_setting(scenario.settings, "solve.gap_pct", 0.5)
+    settings = change_setting(settings, "solve.seconds", 600.0)
+    scenario = replace(scenario, settings=settings)
+    mills = scenario.sources[scenario.sources["material"] == "rice_husk"]
+    largest = mills.loc[mills["amount"].astype(float).idxmax(), "source"]
+    wanted = parse_change(f"close_source:source={largest}")
+    return scenario, {"largest_mill_closes": wanted}
+
+
+def main(where):
     """Print a table in Markdown."""
-    scenario = read_scenario(folder)
+    scenario, changes = cases(where)
     base, took = timed(partial(run, scenario))
     asked = scenario.settings.solve.gap
     say(f"base: {took:.1f} s, gap {base.plan.gap:.2%}, asked {asked:.1%}\n")
@@ -44,7 +64,7 @@ def main(folder):
     say(f"|{heads}|the whole command|gap cold|gap re-plan|\n|{'---|' * 9}")
     rows = []
     known = {"memory": base.plan.memory}
-    for name, wanted in read_changes(folder).items():
+    for name, wanted in changes.items():
         changed = apply_changes(scenario, wanted)
         cold, a = timed(partial(run, changed))
         kept, b = timed(partial(run, changed, yards=base.plan.pairs, **known))
@@ -71,4 +91,4 @@ def told(name, figures):
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else DEMO)
+    main(sys.argv[1] if len(sys.argv) > 1 else str(DEMO))

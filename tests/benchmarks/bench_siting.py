@@ -84,7 +84,7 @@ def _scip(programme, gap: float, seconds: float) -> tuple[float | None, float]:
     import pulp
 
     problem = programme.problem
-    problem.solve(pulp.SCIP_PY(msg=False, gapRel=gap, timeLimit=seconds))
+    problem.solve(pulp.SCIP_PY(msg=True, gapRel=gap, timeLimit=seconds))
     model = problem.solverModel
     best = model.getObjVal() if model.getNSols() else None
     return best, model.getDualbound()
@@ -99,18 +99,36 @@ def one(size: str, seed: int, how: str, gap: float, seconds: float) -> None:
     say(json.dumps({**found, "gigabytes": kilobytes / 1024**2}))
 
 
+SCIP_CELLS = 18
+"""Cells of a line of SCIP's table of progress."""
+
+
+def told_last(log: str) -> tuple[float | None, float | None]:
+    """Best value and bound in the last line of SCIP's table, if it wrote one."""
+    for line in reversed(log.splitlines()):
+        cells = [cell.strip() for cell in line.split("|")]
+        if len(cells) == SCIP_CELLS and cells[0] != "time":
+            bound, best = (
+                None if cell in {"--", "-", "cutoff"} else float(cell)
+                for cell in cells[-4:-2]
+            )
+            return best, bound
+    return None, None
+
+
 def case(size: str, seed: int, how: str, gap: float, seconds: float) -> dict:
-    """Run one case in a process of its own; one that does not stop has no answer."""
+    """Run one case in a process of its own; one that does not stop is ended."""
     words = ["--one", how, "--seeds", str(seed), "--gap", str(gap)]
     command = [sys.executable, __file__, size, *words, "--seconds", str(seconds)]
     most = 1.5 * seconds + 120  # SCIP may overlook its limit
-    nothing = {"seconds": most, "best": None, "bound": None, "curve": []}
     try:
         done = subprocess.run(
             command, capture_output=True, text=True, check=True, timeout=most
         )
-    except subprocess.TimeoutExpired:
-        return {**nothing, "gigabytes": float("nan")}
+    except subprocess.TimeoutExpired as ended:
+        best, bound = told_last((ended.stdout or b"").decode())
+        said = {"seconds": most, "best": best, "bound": bound, "curve": []}
+        return {**said, "gigabytes": float("nan")}
     return json.loads(done.stdout.splitlines()[-1])
 
 
@@ -190,7 +208,7 @@ def main() -> None:
             rows.append((seed, how, found, seen))
             curves[f"{how}, seed {seed}"] = found["curve"]
             best, bound = found["best"], found["bound"]
-            distance = None if best is None else best - bound
+            distance = None if best is None or bound is None else best - bound
             say(
                 f"| {given.size} | {seed} | {how} | "
                 + " | ".join(
