@@ -27,7 +27,6 @@ from logistics.model.bounding import Bounded, bound_of
 from logistics.model.division import UNSURE, WHOLE, rounded, sides
 from logistics.model.instance import Instance
 from logistics.model.matrix import relax
-from logistics.model.memory import Basis
 from logistics.model.parts import Flags
 from logistics.model.pricing import Priced, around, likely, price, run_yards
 from logistics.model.solver import Answer, Progress, Session, relative_gap
@@ -67,8 +66,6 @@ class Best:
         Its options (mask, length o) and its true value; infinite before any.
     bound
         No plan is better.
-    basis
-        Of the flows of yards run before; where the next run may start.
     prices
         What each row of the relaxation is worth, by name.
     """
@@ -76,7 +73,6 @@ class Best:
     chosen: Flags
     value: float = np.inf
     bound: float = -np.inf
-    basis: Basis | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
 
     def gap(self) -> float:
@@ -127,9 +123,9 @@ class _Search:
         return likely(self.wide, self.wide.priced(known), self.instance)
 
     def good(self) -> list[Flags]:
-        """Yards to begin with: an earlier plan's, and the year's without its prices."""
+        """Yards to begin with: an earlier plan's, and without its prices the year's."""
         known = [self.best.chosen] if np.isfinite(self.best.value) else []
-        if not (known and self.best.prices) and self.year is not None:
+        if not self.best.prices and self.year is not None:
             known += [] if self.year.chosen is None else [self.year.chosen]
         return known
 
@@ -303,23 +299,26 @@ def _begin(tree: _Search, session: Session) -> tuple[Scope, Flags, Flags]:
     Begin with good yards, and with options and flows that are likely to pay.
 
     Good yards are an earlier plan's, or the year's; what pays is told by the earlier
-    plan's prices, or where they say too little by what the flows of these yards cost.
+    plan's prices, or where they say too little by what the flows of good yards cost.
     """
     wide, best = tree.wide, tree.best
     scope, every = wide.anywhere(), np.ones(len(wide.opened), dtype=bool)
-    kept, proven = tree.hinted(), None
+    proven = None
     if best.prices:
         proven = bound_of(wide, wide.priced(best.prices), scope)
         best.bound = max(best.bound, proven.bound)
         tree.tell()
-        if tree.over:
-            return scope, every, kept
+        if best.gap() > FAR:
+            best.prices, proven = {}, None
+    kept = tree.hinted()
+    if tree.over:
+        return scope, every, kept
     ran = [found for yards in tree.good() if (found := tree.run(yards, kept))]
     good = min(ran, key=lambda found: found.value, default=None)
     if good is None or not np.isfinite(good.value):
         return scope, every, kept
     kept = kept | good.kept  # the old plan's flows are to be among them
-    if proven is None or relative_gap(best.value, proven.bound) > FAR:
+    if proven is None:
         prices, proven = around(wide, good, session)
         kept |= likely(wide, prices, tree.instance)
         best.bound = max(best.bound, proven.bound)
