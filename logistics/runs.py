@@ -8,6 +8,7 @@ when the store is opened again, and runs that have a line are not done again.
 
 from __future__ import annotations
 
+import gc
 import importlib
 import json
 import multiprocessing
@@ -203,6 +204,8 @@ def _begin(work: Work) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     _held = work.task, work.prepare(work.setup)
+    gc.collect()
+    gc.freeze()  # what stands for all runs need not be looked through in each
 
 
 def _end_with_parent() -> None:
