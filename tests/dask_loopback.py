@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -61,5 +62,10 @@ def _address(scheduler):
 def _await_workers(address, count):
     import distributed
 
-    with distributed.Client(address, timeout=20, set_as_default=False) as client:
+    meet = partial(distributed.Client, address, timeout=20, set_as_default=False)
+    try:
+        client = meet()
+    except AssertionError:  # its thread was not up in 10 s: a machine that stalled
+        client = meet()
+    with client:
         client.wait_for_workers(count, timeout=40)
