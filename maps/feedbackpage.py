@@ -11,6 +11,17 @@ from maps.roundtables import against, freight_names
 
 if TYPE_CHECKING:
     from logistics.feedback import Turn
+    from logistics.scenario import Scenario
+
+
+def first_words(scenario: Scenario) -> list[str]:
+    """Say what of the settings the loop leaves out, if anything."""
+    if scenario.settings.fleet.pairing == "no":
+        return []
+    return [
+        "These plans have no pairs, whatever fleet.pairing says: what driving is "
+        "measured to take holds already what shared trips save."
+    ]
 
 
 def turn_line(turn: Turn, number: int) -> str:

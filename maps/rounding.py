@@ -122,9 +122,11 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
     from itertools import count
 
     from logistics.feedback import feedback
-    from maps.feedbackpage import turn_line, turn_words
+    from maps.feedbackpage import first_words, turn_line, turn_words
 
     number = count(1)
+    for line in first_words(scenario):
+        typer.echo(line)
 
     def say(turn: Turn) -> None:
         typer.echo(turn_line(turn, next(number)))

@@ -12,7 +12,9 @@ from logistics.realised import as_reckoned
 from logistics.rounds_drive import drive
 from logistics.rounds_tables import calls, tours
 from logistics.scenario import read_scenario
+from logistics.settings import change_setting
 from logistics.starter import new_scenario
+from maps.feedbackpage import first_words
 
 
 @pytest.fixture(scope="module")
@@ -33,6 +35,17 @@ def test_factors_of_one_change_nothing(scenario, turns):
     assert same.summary["objective"] == pytest.approx(
         turns[0].result.summary["objective"]
     )
+
+
+def test_pairs_are_left_out_and_that_is_said(scenario, turns):
+    """Measured factors hold what shared trips save; counted twice it would be wrong."""
+    settings = change_setting(scenario.settings, "fleet.pairing", "yes")
+    paired = replace(scenario, settings=settings)
+    result = run(paired, realised=as_reckoned(scenario))
+    assert result.summary["objective"] == turns[0].result.summary["objective"]
+    assert first_words(scenario) == []
+    (words,) = first_words(paired)
+    assert "no pairs" in words
 
 
 def test_planned_comes_nearer_to_driven(turns):
