@@ -38,7 +38,7 @@ def browser() -> Iterator:
     if path is None:
         if os.environ.get("LOAMHAUL_BROWSER") == "required":
             pytest.fail("LOAMHAUL_BROWSER=required, but no Chromium is installed")
-        pytest.skip("no Chromium installed")
+        pytest.skip("no Chromium installed, so no page can be opened and looked at")
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:

@@ -17,7 +17,8 @@ from maps.workbook import write_workbook
 
 SMALL = Path(__file__).parent / "good_small"
 needs_office = pytest.mark.skipif(
-    shutil.which("soffice") is None, reason="LibreOffice is not installed"
+    shutil.which("soffice") is None,
+    reason="LibreOffice, which reckons the workbooks anew here, is not installed",
 )
 
 

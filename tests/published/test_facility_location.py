@@ -26,7 +26,11 @@ def published() -> dict[str, float]:
     return {w[0]: float(w[1]) for w in words if len(w) == 2 and w[0][3:].isdigit()}
 
 
-@pytest.mark.skipif(not FILES, reason=f"no facility location set in {FOLDER}")
+@pytest.mark.skipif(
+    not FILES,
+    reason="the OR-Library's facility location files (Beasley 1988) are open data "
+    "outside the repository, looked for in ../shared/bench/cflp",
+)
 def test_all_files_are_here():
     assert len(FILES) == 37
     assert set(FILES) == set(published())

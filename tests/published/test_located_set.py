@@ -20,7 +20,8 @@ from logistics.rounds import Effort
 SMALL = [name for name in BEST_KNOWN if name.startswith("coord20-")]
 needs = pytest.mark.skipif(
     not (FOLDER / "coord20-5-1.dat").exists(),
-    reason=f"no location-routing set in {FOLDER}",
+    reason="the location-routing files of Prins, Prodhon and Wolfler Calvo (2006) are "
+    "open data outside the repository, looked for in ../shared/bench/lrp",
 )
 
 

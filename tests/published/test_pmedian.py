@@ -20,7 +20,9 @@ FOLDER = Path(__file__).resolve().parents[3] / "shared" / "bench" / "pmedian"
 OPTIMUM = {1: 5819, 2: 4093, 3: 4250, 4: 3034, 5: 1355}
 
 pytestmark = pytest.mark.skipif(
-    not FOLDER.is_dir(), reason="the p-median instances are not at ../shared/bench"
+    not FOLDER.is_dir(),
+    reason="the OR-Library's p-median files are open data outside the repository, "
+    "looked for in ../shared/bench/pmedian",
 )
 
 

@@ -15,7 +15,9 @@ from logistics.rounds_solve import solve_task
 from logistics.rounds_times import cost
 
 needs = pytest.mark.skipif(
-    not (FOLDER / "A-n32-k5.vrp").exists(), reason=f"no routing set in {FOLDER}"
+    not (FOLDER / "A-n32-k5.vrp").exists(),
+    reason="the CVRP library's files are open data outside the repository, looked for "
+    "in ../shared/bench/cvrp",
 )
 
 
