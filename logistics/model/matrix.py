@@ -224,7 +224,7 @@ def optimum(
     session: Session | None = None,
     vertex: bool = True,
     whole: bool = False,
-    small: bool = False,
+    from_nothing: bool = False,
     gap: float = 0.0,
 ) -> Optimum | None:
     """
@@ -238,11 +238,11 @@ def optimum(
         False stops inside, where duals are fairer between columns that tie.
     whole
         Keep whole numbers whole, within `gap`.
-    small
-        It has a plan at nothing, and few columns pay: from there, and nothing before.
+    from_nothing
+        All columns at nothing is a plan and few pay: start there, without presolve.
     """
     options: dict[str, Any] = {"mip_rel_gap": gap} if whole else {}
-    if small:
+    if from_nothing:
         options |= {"presolve": "off", "simplex_strategy": PRIMAL}
     if not vertex:
         options |= {"solver": "ipm", "run_crossover": "off"}

@@ -64,5 +64,5 @@ def _own(
     small: Matrix = replace(part.limited_to(rows), cost=cost, constant=0.0)
     small = replace(small, below=small.below - opened, above=small.above - opened)
     single = replace(session, effort=replace(session.effort, threads=1))
-    found = None if session.over else optimum(small, session=single, small=True)
+    found = None if session.over else optimum(small, session=single, from_nothing=True)
     return rows, prices[rows] if found is None else found.duals
