@@ -93,7 +93,7 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
     if goal == "cost":
         assert whole.paired["trips"].sum() > 0
     best = Best(np.zeros(len(inst.options.yard), dtype=bool))
-    answer = search(inst, Session(EXACT), best)
+    answer = search(inst, wide_of(inst), Session(EXACT), best)
     near = 2e-4 * abs(whole.objective)
     assert answer.best == pytest.approx(whole.objective, abs=near)
     assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)

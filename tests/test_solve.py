@@ -12,7 +12,9 @@ from small_instances import FISH_RULE, small_instance
 
 from logistics.audit import audit
 from logistics.model import solve as job
+from logistics.model.exact import exact_flows
 from logistics.model.instance import Policy
+from logistics.model.memory import Memory
 from logistics.model.solve import NoPlanError, solve
 from logistics.model.solver import Answer, Effort, Progress, Session, relative_gap
 
@@ -187,13 +189,15 @@ def test_the_bound_shown_is_the_one_proven():
     """Not the plan's own value, however good it is; and never above it."""
     inst = small_instance(1)
     best = solve(inst, EXACT)
-    chosen, session = inst.options_of(best.pairs), Session(EXACT)
+    session, nothing = Session(EXACT), Memory()
+    flows = exact_flows(inst, inst.options_of(best.pairs), session, nothing)
     late = Answer("time_limit", best.objective, best.objective - 50.0, 1.0)
-    plan = job._finish(inst, session, chosen, late)
+    plan = job._read(flows, session, late, nothing)
     assert plan.bound == pytest.approx(best.objective - 50.0)
     assert plan.gap == pytest.approx(50.0 / abs(best.objective))
     rough = Answer("optimal", best.objective, best.objective + 50.0, 1.0)
-    assert job._finish(inst, session, chosen, rough).bound <= best.objective + 1e-9
+    plan = job._read(flows, session, rough, nothing)
+    assert plan.bound <= best.objective + 1e-9
 
 
 def test_a_trickle_that_must_be_collected_keeps_its_yard_open():
@@ -216,7 +220,7 @@ def test_a_trickle_that_must_be_collected_keeps_its_yard_open():
 
 def test_first_yards_that_fail_month_by_month_are_dropped(monkeypatch):
     """They are no plan to fall back on when the proof finds none in time."""
-    monkeypatch.setattr(job, "_run", lambda *_: None)
+    monkeypatch.setattr(job, "exact_flows", lambda *_: None)
     late = Answer("time_limit", None, float("-inf"), 1.0)
     told = []
     monkeypatch.setattr(

@@ -2,9 +2,9 @@
 The flows of given yards, exactly, and what one unit more of anything is worth.
 
 A large district has many times more lanes than are used. Its linear programme begins
-with those that old prices call likely; its duals price all the others, laid out as
-numbers; those that would help are brought in until none would. What is left out then
-costs more than it is worth: the optimum is that of all lanes.
+with those that old prices call likely; its duals price all the others; those that
+would help are brought in until none would. What is left out then costs more than it is
+worth: the optimum is that of all lanes.
 """
 
 from __future__ import annotations
@@ -13,18 +13,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
+from scipy import sparse
 
-from logistics.model.build import build
-from logistics.model.goals import GOALS, goal_terms
+from logistics.model.amounts import Amounts
 from logistics.model.instance import Instance
-from logistics.model.laneflows import columns
-from logistics.model.memory import Basis, Memory, read_basis
-from logistics.model.parts import Flags, Floats
+from logistics.model.laneflows import flow_names
+from logistics.model.memory import BASIC, Basis, Memory, basis_of
+from logistics.model.parts import Flags
 from logistics.model.pricing import SPECK, likely, run_yards
-from logistics.model.programme import Programme
-from logistics.model.solver import Session, run_solver
-from logistics.model.variables import Variables
-from logistics.model.wide import Wide, wide_of
+from logistics.model.solver import Session
+from logistics.model.vertex import Vertex, vertex
+from logistics.model.wide import Narrow, Scope, Wide, wide_of
 from logistics.model.worth import marginal_worth
 
 FEW = 20_000
@@ -39,95 +38,172 @@ NEAR = 1e-3
 
 @dataclass(frozen=True, eq=False)
 class Flows:
-    """Flows of given yards: their values, the goal's, and what limits them."""
+    """
+    Flows of given yards.
 
-    programme: Programme
-    variables: Variables
+    Attributes
+    ----------
+    instance, wide
+        Whose indexes the amounts have, and its programme.
+    found, value
+        The flows and all that goes with them; what the goal comes to.
+    worth
+        What limits them; see `marginal_worth`.
+    basis
+        To start a later plan from.
+    carried, used
+        Flows on lanes that were carried, and that carry something; length x of the
+        programme.
+    """
+
+    instance: Instance
+    wide: Wide
+    found: Amounts
     value: float
     worth: pd.DataFrame
-    basis: Basis | None
+    basis: Basis
+    carried: Flags
+    used: Flags
 
 
-def exact_flows(inst: Instance, session: Session, memory: Memory) -> Flows | None:
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """A part of a programme, its vertex, and the names of its columns and rows."""
+
+    part: Narrow
+    vertex: Vertex
+    columns: list[str]
+    rows: list[str]
+
+    @property
+    def basis(self) -> Basis:
+        """Its basis by name."""
+        at = self.vertex
+        return basis_of((self.columns, at.columns), (self.rows, at.rows))
+
+    @property
+    def prices(self) -> dict[str, float]:
+        """What one unit more on the right side of each row costs."""
+        return dict(zip(self.rows, self.vertex.duals.tolist(), strict=True))
+
+
+def exact_flows(
+    inst: Instance,
+    chosen: Flags,
+    session: Session,
+    memory: Memory,
+    wide: Wide | None = None,
+) -> Flows | None:
     """
-    Solve the flows of yards that are all open; None where there are none.
+    Solve the flows of given yards; None where there are none.
 
     Parameters
     ----------
-    inst
-        The problem, with these yards only (`Instance.with_yards`).
+    inst, chosen
+        The problem, and the options that are open (mask, length o).
     session
         Threads and seed; it takes as long as it takes.
     memory
         Of an earlier plan or of the search: a basis to start from, and prices that
         tell which flows to begin with.
+    wide
+        The programme of the problem, where it is laid out already.
     """
-    many = columns(inst) > FEW and inst.pairs is None and inst.goal == "cost"
-    found = _priced_in(inst, session, memory) if many else None
-    return found or _all(inst, session, memory.basis)
-
-
-def _all(inst: Instance, session: Session, basis: Basis | None) -> Flows | None:
-    """Solve with the lanes there are; among equals of another goal the cheapest."""
-    programme, variables = build(inst, linked=False)
-    best = run_solver(programme, session, mip=False, seconds=1e6, basis=basis).best
-    if best is None:
+    inside = None if wide is None else chosen[wide.flows.option]
+    if wide is None or inside is None or inside.sum() > FEW:
+        inst = inst.with_yards(chosen)
+        wide, chosen = wide_of(inst), np.ones(int(chosen.sum()), dtype=bool)
+        inside = np.ones(len(wide.flows), dtype=bool)
+    given = chosen.astype(float)
+    scope = replace(wide.anywhere(), low=given, high=given)
+    kept = inside
+    if inside.sum() > FEW and inst.goal == "cost":
+        kept = _likely(inst, wide, session, memory)
+    solved = _priced_in(inst, wide, scope, (kept, inside), session, memory.basis)
+    if solved is None:
         return None
-    basis = read_basis(programme)
-    worth = marginal_worth(programme, variables, inst)
+    part, last = solved.part, solved.vertex
+    worth = marginal_worth(solved.prices, wide.amounts(part, last.values, inst), inst)
     if inst.goal != "cost":
-        terms, constant = goal_terms(variables, inst)
-        slack = 1e-7 * max(1.0, abs(best))
-        programme.at_most("goal_kept", terms, best - constant + slack)
-        programme.minimise(*GOALS["cost"](variables, inst))
-        run_solver(programme, session, mip=False, seconds=1e6)
-    return Flows(programme, variables, best, worth, basis)
+        last = _cheapest(inst, wide, solved, session)
+    carried, used = np.zeros((2, len(inside)), dtype=bool)
+    carried[part.flows] = True
+    used[part.flows] = last.values[len(part.frame) :] > 0
+    return Flows(
+        instance=inst,
+        wide=wide,
+        found=wide.amounts(part, last.values, inst),
+        value=solved.vertex.value,
+        worth=worth,
+        basis=solved.basis,
+        carried=carried,
+        used=used,
+    )
 
 
-def _priced_in(inst: Instance, session: Session, memory: Memory) -> Flows | None:
-    """Solve with few flows and more as they would help; None if few do not suffice."""
-    wide = wide_of(inst)
-    prices = _prices(inst, session, wide, memory)
-    if prices is None:
-        return None
-    kept, basis = likely(wide, prices, inst, EACH), memory.basis
-    speck = SPECK * max(1.0, float(np.abs(wide.flows.cost).max(initial=0.0)))
-    while True:
-        found = _all(_carrying(inst, wide, kept), session, basis)
-        if found is None:
-            return None
-        fresh = (_reduced_cost(wide, found.programme) < -speck) & ~kept
-        if not fresh.any():
-            return found
-        kept, basis = kept | fresh, found.basis
-
-
-def _prices(
-    inst: Instance, session: Session, wide: Wide, memory: Memory
-) -> Floats | None:
-    """Take an earlier plan's prices, or find some; None where no flows suffice."""
+def _likely(inst: Instance, wide: Wide, session: Session, memory: Memory) -> Flags:
+    """Mark flows to begin with: by an earlier plan's prices, or by some to be found."""
     if memory.prices:
-        return wide.priced(memory.prices)
-    every = np.ones(len(inst.options.yard), dtype=bool)
+        return likely(wide, wide.priced(memory.prices), inst, EACH)
+    every = np.ones(len(wide.opened), dtype=bool)
     free = replace(session, effort=replace(session.effort, seconds=1e6))
     found = run_yards(wide, every, likely(wide, None, inst), free, NEAR)
-    return found.prices if found is not None and np.isfinite(found.value) else None
+    if found is None or not np.isfinite(found.value):
+        return np.ones(len(wide.flows), dtype=bool)
+    return likely(wide, found.prices, inst, EACH)
 
 
-def _carrying(inst: Instance, wide: Wide, kept: Flags) -> Instance:
-    """Leave only the flows kept."""
-    lanes = (inst.inbound, inst.outbound)
-    used = np.zeros((sum(map(len, lanes)), len(inst.periods)), dtype=bool)
-    used[wide.flows.lane[kept], wide.flows.period[kept]] = True
-    parts = np.split(used, [len(inst.inbound)])
-    inward, outward = (
-        replace(each, usable=each.usable & part)
-        for each, part in zip(lanes, parts, strict=True)
+def _priced_in(
+    inst: Instance,
+    wide: Wide,
+    scope: Scope,
+    flows: tuple[Flags, Flags],
+    session: Session,
+    basis: Basis | None,
+) -> _Solved | None:
+    """Solve with some flows, and more as they would help, until no more would."""
+    kept, inside = flows
+    speck = SPECK * max(1.0, float(np.abs(wide.flows.cost).max(initial=0.0)))
+    while True:
+        solved = _solve(inst, wide.narrow(kept, scope), wide, session, basis)
+        if kept[inside].all():
+            return solved
+        if solved is None:  # too few
+            kept = inside
+            continue
+        duals = np.zeros(len(wide.names))
+        duals[solved.part.rows] = solved.vertex.duals
+        cost = wide.flows.cost - wide.flows.rows.T @ duals
+        fresh = (cost < -speck) & inside & ~kept
+        if not fresh.any():
+            return solved
+        kept, basis = kept | fresh, solved.basis
+
+
+def _solve(
+    inst: Instance, part: Narrow, wide: Wide, session: Session, basis: Basis | None
+) -> _Solved | None:
+    columns = [wide.columns[n] for n in part.frame.tolist()]
+    columns += flow_names(inst, wide.flows, part.flows)
+    rows = [wide.names[n] for n in part.rows.tolist()]
+    start = None if basis is None else basis.fit(columns, rows)
+    found = vertex(part.matrix, session, start)
+    return None if found is None else _Solved(part, found, columns, rows)
+
+
+def _cheapest(inst: Instance, wide: Wide, solved: _Solved, session: Session) -> Vertex:
+    """Among flows that serve another goal as well, find the cheapest."""
+    part, best = solved.part, solved.vertex
+    money = wide_of(replace(inst, goal="cost"))
+    known = dict(zip(money.columns, money.frame.cost.tolist(), strict=True))
+    cost = [known[wide.columns[n]] for n in part.frame.tolist()]
+    slack = 1e-7 * max(1.0, abs(best.value))
+    limit = np.array([best.value - part.matrix.constant + slack])
+    goal = sparse.csr_matrix(part.matrix.cost)
+    matrix = replace(
+        part.matrix.constrain(goal, np.array([-np.inf]), limit),
+        cost=np.append(cost, money.flows.cost[part.flows]),
+        constant=money.frame.constant,
     )
-    return replace(inst, inbound=inward, outbound=outward)
-
-
-def _reduced_cost(wide: Wide, programme: Programme) -> Floats:
-    """Reduced cost of every flow by the duals of a programme just solved. [goal/t]"""
-    duals = {name: float(row.pi or 0.0) for name, row in programme.rows.items()}
-    return np.asarray(wide.flows.cost - wide.flows.rows.T @ wide.priced(duals))
+    start = best.columns, np.append(best.rows, np.int8(BASIC))
+    return vertex(matrix, session, start) or best

@@ -108,6 +108,23 @@ def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
     )
 
 
+def flow_names(inst: Instance, flows: LaneFlows, some: Whole) -> list[str]:
+    """Name some of the flows as the programme written in full does."""
+    options, periods = option_names(inst), inst.periods
+    lanes = [
+        f"{label}.{codes[i]}.{inst.trucks.codes[v]}"
+        for label, codes, table in (
+            ("haul", inst.supply.codes, inst.inbound),
+            ("deliver", inst.markets.codes, inst.outbound),
+        )
+        for i, v in zip(table.site.tolist(), table.truck.tolist(), strict=True)
+    ]
+    which = (x[some].tolist() for x in (flows.lane, flows.option, flows.period))
+    return [
+        f"{lanes[a]}.{options[o]}.{periods[t]}" for a, o, t in zip(*which, strict=True)
+    ]
+
+
 def _inbound(inst: Instance, row: Mapping[str, int]) -> Part:
     """Lay out x[a,o,t]."""
     lanes, supply, feed = inst.inbound, inst.supply, inst.feed

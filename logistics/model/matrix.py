@@ -170,7 +170,8 @@ class Optimum:
     values: Floats
 
 
-def _pass(matrix: Matrix, session: Session, *, mip: bool, **options: Any) -> Any:
+def load(matrix: Matrix, session: Session, *, mip: bool, **options: Any) -> Any:
+    """Give a programme to a solver without solving it."""
     effort = session.effort
     highs = new_highs(
         threads=effort.threads,
@@ -204,7 +205,7 @@ def relax(matrix: Matrix, session: Session, *, rough: bool = False) -> Relaxed |
     right to about a ten-thousandth.
     """
     options: dict[str, Any] = {"ipm_optimality_tolerance": ROUGH} if rough else {}
-    highs = _pass(
+    highs = load(
         matrix, session, mip=False, solver="ipm", run_crossover="off", **options
     )
     highs.cbIpmInterrupt.subscribe(lambda e: e.interrupt() if session.over else None)
@@ -247,7 +248,7 @@ def optimum(
     if not vertex:
         options |= {"solver": "ipm", "run_crossover": "off"}
     session = session or Session(Effort(seconds=1e6))
-    highs = _pass(matrix, session, mip=whole, **options)
+    highs = load(matrix, session, mip=whole, **options)
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
     if status != kinds.kOptimal:
@@ -288,7 +289,7 @@ def branch(
     tuple
         The bound, and the best column values found; None if there are none.
     """
-    highs = _pass(
+    highs = load(
         matrix,
         session,
         mip=True,

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 import highspy
+import numpy as np
+from numpy.typing import NDArray
 
-from logistics.model.programme import Programme
+Kinds = NDArray[np.int8]
+"""The solver's numbers for basic, at its lower end and so on."""
 
 LOWER = int(highspy.HighsBasisStatus.kLower)
 BASIC = int(highspy.HighsBasisStatus.kBasic)
@@ -22,11 +24,36 @@ class Basis:
     Attributes
     ----------
     columns, rows
-        Name to the solver's status number.
+        The solver's number for each column that is not at its lower end, and for each
+        row that is not basic.
     """
 
     columns: Mapping[str, int]
     rows: Mapping[str, int]
+
+    def fit(self, columns: Sequence[str], rows: Sequence[str]) -> tuple[Kinds, Kinds]:
+        """
+        Give the columns and rows of a similar programme their numbers.
+
+        New columns start at nothing, new rows with their slack; the solver mends what
+        does not fit.
+        """
+        return (
+            np.array([self.columns.get(n, LOWER) for n in columns], dtype=np.int8),
+            np.array([self.rows.get(n, BASIC) for n in rows], dtype=np.int8),
+        )
+
+
+def basis_of(
+    columns: tuple[Iterable[str], Kinds], rows: tuple[Iterable[str], Kinds]
+) -> Basis:
+    """Keep a basis by name: of columns and of rows, names and the solver's numbers."""
+    return Basis(_unusual(*columns, LOWER), _unusual(*rows, BASIC))
+
+
+def _unusual(names: Iterable[str], kinds: Kinds, usual: int) -> dict[str, int]:
+    pairs = zip(names, kinds.tolist(), strict=True)
+    return {name: kind for name, kind in pairs if kind != usual}
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,31 +72,3 @@ class Memory:
 
     basis: Basis | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
-
-
-def read_basis(programme: Programme) -> Basis | None:
-    """Read the basis of a linear programme just solved; None if it has none."""
-    problem: Any = programme.problem
-    found = problem.solverModel.getBasis()
-    if not found.valid:
-        return None
-    names = [x.name for x in problem.exported_variables()]
-    return Basis(
-        dict(zip(names, map(int, found.col_status), strict=True)),
-        dict(zip(programme.rows, map(int, found.row_status), strict=True)),
-    )
-
-
-def give_basis(highs: Any, columns: list[str], rows: list[str], basis: Basis) -> None:
-    """
-    Start a solver from the basis of a similar programme.
-
-    Columns and rows are matched by name. New columns start at nothing, new rows
-    with their slack; the solver mends what does not fit ("alien").
-    """
-    kinds = {int(kind): kind for kind in highspy.HighsBasisStatus.__members__.values()}
-    start = highspy.HighsBasis()
-    start.col_status = [kinds[basis.columns.get(n, LOWER)] for n in columns]
-    start.row_status = [kinds[basis.rows.get(n, BASIC)] for n in rows]
-    start.valid = start.alien = True
-    highs.setBasis(start)

@@ -13,13 +13,14 @@ from logistics.model.build import build, shortage_terms
 from logistics.model.goals import goal_terms
 from logistics.model.instance import Instance
 from logistics.model.matrix import Matrix, matrix_of
-from logistics.model.memory import Basis, read_basis
+from logistics.model.memory import Basis, basis_of
 from logistics.model.parts import Flags, Floats
 from logistics.model.pool import lane_columns, with_pool
 from logistics.model.pricing import cheapest
 from logistics.model.programme import Programme
-from logistics.model.solver import Session, run_solver
+from logistics.model.solver import Session
 from logistics.model.variables import EVERY, Variables
+from logistics.model.vertex import vertex
 
 Key = tuple[str, str]
 
@@ -213,13 +214,14 @@ class Operating:
         """Solve the flows; annual cost of what cannot be used is paid all the same."""
         chosen = (x[self._at] > 0.5) & ~self._shut
         programme, _ = _giving(self._inst.with_yards(chosen), linked=False)
-        answer = run_solver(
-            programme, self._session, mip=False, seconds=1e6, basis=self._basis
-        )
-        if answer.best is None:
+        columns = [x.name for x in programme.problem.exported_variables()]
+        rows, old = list(programme.rows), self._basis
+        start = None if old is None else old.fit(columns, rows)
+        found = vertex(matrix_of(programme), self._session, start)
+        if found is None:
             return None
-        self._basis = read_basis(programme)
+        self._basis = basis_of((columns, found.columns), (rows, found.rows))
         unused = float(self._annual @ (x > 0.5)) - float(
             self._inst.options.annual[chosen].sum()
         )
-        return answer.best + unused
+        return found.value + unused

@@ -30,7 +30,7 @@ from logistics.model.matrix import relax
 from logistics.model.parts import Flags
 from logistics.model.pricing import Priced, around, likely, price, run_yards
 from logistics.model.solver import Answer, Progress, Session, relative_gap
-from logistics.model.wide import Scope, wide_of
+from logistics.model.wide import Scope, Wide
 from logistics.model.yearly import Year, of_the_year
 
 CLOSE = 0.2
@@ -99,9 +99,11 @@ class Node:
 class _Search:
     """The tree, its best plan, and the yards run so far."""
 
-    def __init__(self, instance: Instance, session: Session, best: Best) -> None:
+    def __init__(
+        self, instance: Instance, wide: Wide, session: Session, best: Best
+    ) -> None:
         single = replace(session.effort, threads=1)
-        self.instance, self.wide = instance, wide_of(instance)
+        self.instance, self.wide = instance, wide
         self.best, self.asked = best, session.effort.gap
         self.session = replace(session, effort=single)
         self.nodes: list[Node] = []
@@ -260,14 +262,14 @@ class _Search:
         return replace(scope, high=np.where(dear, 0.0, scope.high))
 
 
-def search(instance: Instance, session: Session, best: Best) -> Answer:
+def search(instance: Instance, wide: Wide, session: Session, best: Best) -> Answer:
     """
     Find a plan and prove how good it is.
 
     Parameters
     ----------
-    instance, session
-        The problem; gap and time.
+    instance, wide, session
+        The problem, its programme; gap and time.
     best
         Bettered in place. With a finite value its options have been run; its prices,
         if any, are those of an earlier plan.
@@ -278,7 +280,7 @@ def search(instance: Instance, session: Session, best: Best) -> Answer:
         status "optimal" where the gap asked for is proven, "infeasible" where there
         is no plan, else "time_limit" or "stopped", with best value and bound.
     """
-    tree = _Search(instance, session, best)
+    tree = _Search(instance, wide, session, best)
     scope, some, kept = _begin(tree, session)
     if tree.over:  # old prices may prove it
         return _answer(tree, session)

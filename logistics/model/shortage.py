@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pandas as pd
 
+from logistics.model.amounts import amounts_of
 from logistics.model.build import build, shortage_terms
 from logistics.model.goals import cost_terms, goal_terms
 from logistics.model.instance import Instance
@@ -47,7 +48,7 @@ def nearest(instance: Instance, session: Session) -> Plan:
     terms, constant = goal_terms(variables, smaller)
     return read_plan(
         smaller,
-        variables,
+        amounts_of(variables),
         status="shortage",
         objective=constant + sum(c * (x.value() or 0.0) for x, c in terms),
         bound=float("-inf"),

@@ -9,7 +9,7 @@ from logistics.model.build import build
 from logistics.model.exact import Flows, exact_flows
 from logistics.model.instance import Instance
 from logistics.model.laneflows import is_small
-from logistics.model.memory import Basis, Memory
+from logistics.model.memory import Memory
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.reading import chosen_options, read_plan
@@ -27,7 +27,8 @@ from logistics.model.solver import (
     stop_on_interrupt,
 )
 from logistics.model.start import whole_year
-from logistics.model.variables import Variables, option_names
+from logistics.model.variables import option_names
+from logistics.model.wide import wide_of
 
 __all__ = ["NoPlanError", "operate", "solve"]
 
@@ -100,7 +101,13 @@ def solve(
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
     memory = Memory(memory.basis, found.prices)
-    return _finish(instance, session, found.chosen, found.answer, memory, found.flows)
+    flows = found.flows or exact_flows(instance, found.chosen, session, memory)
+    if flows is None:
+        message = "the flows of the chosen yards could not be solved again"
+        raise RuntimeError(message)
+    if instance.goal != "cost":
+        flows = _without_idle(instance, session, found.chosen, flows)
+    return _read(flows, session, found.answer, memory)
 
 
 def _search(
@@ -109,38 +116,35 @@ def _search(
     """Find and prove a plan of a large district, from yards that can be run."""
     nothing = np.zeros(len(instance.options.yard), dtype=bool)
     best = Best(nothing, prices=memory.prices)
-    flows = None
+    wide, flows = wide_of(instance), None
     if start is not None:
-        flows = exact_flows(instance.with_yards(start), session, memory)
+        flows = exact_flows(instance, start, session, memory, wide)
     if start is not None and flows is not None:
         best.chosen, best.value = start, flows.value
-    answer = search(instance, session, best)
-    chosen = None if answer.best is None else best.chosen
-    same = start is not None and np.array_equal(best.chosen, start)
-    return Found(answer, chosen, best.prices, flows if same else None)
+    answer = search(instance, wide, session, best)
+    if answer.best is None:
+        return Found(answer, None)
+    if start is None or not np.array_equal(best.chosen, start):
+        memory = Memory(memory.basis, best.prices)
+        flows = exact_flows(instance, best.chosen, session, memory, wide)
+    return Found(answer, best.chosen, best.prices, flows)
 
 
 def _whole(
     instance: Instance, session: Session, start: Flags | None, memory: Memory
 ) -> Found:
     """Give a small district whole to the solver, from yards that can be run."""
-    first = _first_yards(instance, session) if start is None else start
+    first, flows = _first_yards(instance, session) if start is None else start, None
     if first is not None:
-        value = _run(instance, session, first, memory.basis)
-        if value is None:  # they fail month by month
+        flows = exact_flows(instance, first, session, memory)
+        if flows is None:  # they fail month by month
             first = None
         elif session.watch is not None:
-            session.watch(Progress("first plan", session.spent, value, None))
+            session.watch(Progress("first plan", session.spent, flows.value, None))
     answer, chosen = _prove(instance, session, first)
-    return Found(answer, first if chosen is None else chosen)
-
-
-def _run(
-    instance: Instance, session: Session, chosen: Flags, basis: Basis | None
-) -> float | None:
-    """Return the value of the best plan with the yards given; None if there is none."""
-    programme, _ = build(instance.with_yards(chosen), linked=False)
-    return run_solver(programme, session, mip=False, seconds=1e6, basis=basis).best
+    if chosen is None or (first is not None and np.array_equal(chosen, first)):
+        return Found(answer, first, flows=flows)
+    return Found(answer, chosen)
 
 
 def operate(
@@ -158,14 +162,12 @@ def operate(
     """
     session = Session(effort or Effort(), watch)
     memory = memory or NOTHING
-    smaller = instance.with_yards(chosen)
-    every = np.ones(len(smaller.options.yard), bool)
     with stop_on_interrupt(session.stop):
-        flows = exact_flows(smaller, session, memory)
+        flows = exact_flows(instance, chosen, session, memory)
         if flows is None:
-            return nearest(smaller, session)
+            return nearest(instance.with_yards(chosen), session)
         answer = Answer("optimal", flows.value, flows.value, session.spent)
-        return _finish(smaller, session, every, answer, memory, flows)
+        return _read(flows, session, answer, memory)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
@@ -195,32 +197,12 @@ def _prove(
     return answer, chosen_options(variables) if answer.best is not None else None
 
 
-def _finish(
-    instance: Instance,
-    session: Session,
-    chosen: Flags,
-    answer: Answer,
-    memory: Memory = NOTHING,
-    flows: Flows | None = None,
-) -> Plan:
-    """
-    Make the plan of the chosen yards, with what one unit more is worth.
-
-    A goal other than cost does not mind idle yards: those that take nothing and are
-    not forced open are closed again.
-    """
-    smaller = instance.with_yards(chosen)
-    if flows is None:
-        flows = exact_flows(smaller, session, memory)
-    if flows is None:
-        message = "the flows of the chosen yards could not be solved again"
-        raise RuntimeError(message)
-    if instance.goal != "cost":
-        smaller, flows = _without_idle(instance, session, chosen, flows)
+def _read(flows: Flows, session: Session, answer: Answer, memory: Memory) -> Plan:
+    """Make the plan of the flows, with what one unit more is worth."""
     bound = min(answer.bound, flows.value)
     plan = read_plan(
-        smaller,
-        flows.variables,
+        flows.instance,
+        flows.found,
         status=answer.status,
         objective=flows.value,
         bound=bound,
@@ -233,27 +215,28 @@ def _finish(
 
 def _without_idle(
     instance: Instance, session: Session, chosen: Flags, flows: Flows
-) -> tuple[Instance, Flows]:
-    """Close yards that take next to nothing, as long as the goal stays as good."""
+) -> Flows:
+    """
+    Close yards that take next to nothing, as long as the goal stays as good.
+
+    A goal other than cost does not mind them; those forced open stay.
+    """
     while True:
-        smaller = instance.with_yards(chosen)
-        idle = np.flatnonzero(chosen)[_idle(instance, smaller, flows.variables)]
-        if not len(idle):
-            return smaller, flows
-        busy = chosen.copy()
-        busy[idle] = False
-        fewer = exact_flows(instance.with_yards(busy), session, NOTHING)
+        idle = chosen & _idle(instance, flows)
+        if not idle.any():
+            return flows
+        fewer = exact_flows(instance, chosen & ~idle, session, NOTHING)
         slack = 1e-6 * max(1.0, abs(flows.value))
         if fewer is None or fewer.value > flows.value + slack:
-            return smaller, flows
-        chosen, flows = busy, fewer
+            return flows
+        chosen, flows = chosen & ~idle, fewer
 
 
-def _idle(instance: Instance, smaller: Instance, variables: Variables) -> Flags:
-    """Mark the open options that take next to nothing and are not forced open."""
-    intake = np.zeros(len(smaller.options.yard))
-    for (o, _, _), arrived in variables.arrived.items():
-        intake[o] += arrived.value() or 0.0
+def _idle(instance: Instance, flows: Flows) -> Flags:
+    """Mark the options of yards that take next to nothing and are not forced open."""
+    arrived, yards = flows.found.arrived, flows.instance.options.yard
+    count = len(instance.yards.codes)
+    intake = np.bincount(yards[arrived.index[:, 0]], arrived.value, count)
     speck = 1e-6 * max(1.0, float(instance.supply.tonnes.sum()))
-    forced = [instance.yards.decision[j] == "open" for j in smaller.options.yard]
-    return np.asarray((intake <= speck) & ~np.array(forced, dtype=bool))
+    forced = np.array([d == "open" for d in instance.yards.decision], dtype=bool)
+    return np.asarray(((intake <= speck) & ~forced)[instance.options.yard])

@@ -11,7 +11,6 @@ import highspy
 import numpy as np
 import pulp
 
-from logistics.model.memory import Basis, give_basis
 from logistics.model.programme import Programme
 from logistics.model.quiet import greeted
 
@@ -200,12 +199,10 @@ class _Solver(pulp.HiGHS):
         session: Session,
         phase: str,
         start: dict[str, float],
-        basis: Basis | None,
         **options: Any,
     ) -> None:
         super().__init__(msg=False, **options)
         self._session, self._phase, self._start = session, phase, start
-        self._basis = basis
 
     def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:
         """Create the solver free of an earlier thread count, options checked."""
@@ -227,10 +224,6 @@ class _Solver(pulp.HiGHS):
             index = np.array([column[name] for name in self._start], dtype=np.int32)
             value = np.array(list(self._start.values()), dtype=np.float64)
             highs.setSolution(len(index), index, value)
-        if self._basis is not None:
-            columns = [x.name for x in lp.exported_variables()]
-            rows = [row.name for row in lp.constraints()]
-            give_basis(highs, columns, rows, self._basis)
         if self.mip:
             highs.cbMipLogging.subscribe(self._report)
             highs.cbMipInterrupt.subscribe(self._check)
@@ -255,12 +248,12 @@ def _engine(lp: pulp.LpProblem) -> Any:
     return lp.solverModel
 
 
-def _options(programme: Programme, *, mip: bool, basis: Basis | None) -> dict[str, Any]:
-    """Choose the method: a large linear programme without a basis, from inside."""
+def _options(programme: Programme, *, mip: bool) -> dict[str, Any]:
+    """Choose the method: a large linear programme from inside."""
     if mip:
         return dict(WHOLE)
     large = programme.problem.numVariables() > LARGE
-    return {"solver": "ipm"} if large and basis is None else {}
+    return {"solver": "ipm"} if large else {}
 
 
 def run_solver(
@@ -271,7 +264,6 @@ def run_solver(
     phase: str = "",
     seconds: float | None = None,
     start: dict[str, float] | None = None,
-    basis: Basis | None = None,
     heuristics: bool = True,
 ) -> Answer:
     """
@@ -291,8 +283,6 @@ def run_solver(
         Longest time, if not what the session has left. [s]
     start
         Values for some variables by name, usually the yes-or-no decisions.
-    basis
-        Of an earlier, similar linear programme to start from (without `mip`).
     heuristics
         False leaves out the solver's own search for plans.
 
@@ -303,12 +293,11 @@ def run_solver(
     """
     begin = time.monotonic()
     effort = session.effort
-    options = _options(programme, mip=mip, basis=basis)
+    options = _options(programme, mip=mip)
     solver = _Solver(
         session,
         phase,
         start or {},
-        basis,
         mip=mip,
         gapRel=effort.gap,
         timeLimit=session.left if seconds is None else seconds,

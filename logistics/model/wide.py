@@ -13,13 +13,25 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import sparse
 
+from logistics.model.amounts import INDEXES, Amounts, cells, keys_of
 from logistics.model.build import build
 from logistics.model.instance import Instance
 from logistics.model.laneflows import NONE, LaneFlows, lane_flows
 from logistics.model.matrix import Matrix, matrix_of
 from logistics.model.pairing import PairPlaces, pair_places
 from logistics.model.parts import Flags, Floats, Whole
-from logistics.model.variables import options_of_yard
+from logistics.model.variables import Variables, options_of_yard
+
+OF_OPTIONS = (
+    "opened",
+    "arrived",
+    "stock",
+    "charge",
+    "water",
+    "compost",
+    "leftover",
+)
+"""Sorts of decisions that belong to an option, their first index."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,15 +42,17 @@ class Narrow:
     Attributes
     ----------
     matrix
-        The part.
-    rows
-        Its rows among all rows.
+        The part: columns of the frame, then flows.
+    rows, frame, flows
+        Its rows among all rows, its columns among those of the frame and the flows.
     opened
         Column of each option's decision, length o; -1 where the option is left out.
     """
 
     matrix: Matrix
     rows: Whole
+    frame: Whole
+    flows: Whole
     opened: Whole
 
 
@@ -71,8 +85,10 @@ class Wide:
         All rows, and all columns but the flows on lanes.
     flows
         The flows on lanes.
-    names
-        Of the rows.
+    names, columns
+        Of the rows, and of the columns of the frame.
+    places
+        Of every sort of decision in the frame: indexes, and columns.
     opened
         Column of each option's decision in the frame, length o.
     option
@@ -94,6 +110,8 @@ class Wide:
     frame: Matrix
     flows: LaneFlows
     names: tuple[str, ...]
+    columns: tuple[str, ...]
+    places: Mapping[str, tuple[Whole, Whole]]
     opened: Whole
     option: Whole
     yard: Whole
@@ -119,10 +137,11 @@ class Wide:
         """
         Take the flows kept (length x) and the options that may be open.
 
-        Where every decision is fixed the link rows are left out: they say nothing.
+        Where every decision is fixed the link rows are left out: they say nothing. So
+        do rows in which nothing stands.
         """
         may = scope.high > 0
-        stay = np.flatnonzero((self.option == NONE) | may[self.option])
+        stay = np.flatnonzero(np.append(may, True)[self.option])  # -1: of no option
         frame = self.frame.take(stay)
         opened = np.full(len(may), NONE)
         opened[may] = np.searchsorted(stay, self.opened[may])
@@ -132,38 +151,46 @@ class Wide:
         used = ~self.links
         if (scope.low < scope.high).any():
             used[self.flows.link[chosen]] = True
-        rows = np.flatnonzero(used)
         below = frame.below.copy()
         below[self.one_size] = scope.must[self.yard]
         grown = replace(frame, below=below).extend(
             self.flows.rows[:, chosen], self.flows.cost[chosen]
         )
-        return Narrow(grown.limited_to(rows), rows, opened)
+        count = np.bincount(grown.rows.indices, minlength=len(used))
+        rows = np.flatnonzero(used & ((count > 0) | (below > 0) | (frame.above < 0)))
+        return Narrow(grown.limited_to(rows), rows, stay, chosen, opened)
+
+    def amounts(self, part: Narrow, values: Floats, inst: Instance) -> Amounts:
+        """Read the values of a part's columns; the instance is that of this."""
+        frame = np.zeros(len(self.columns))
+        frame[part.frame] = values[: len(part.frame)]
+        found = {name: cells(at, frame[to]) for name, (at, to) in self.places.items()}
+        flows, carried = self.flows, values[len(part.frame) :]
+        lane, into = flows.lane[part.flows], len(inst.inbound)
+        at = np.stack([lane, flows.option[part.flows], flows.period[part.flows]], 1)
+        inward = lane < into
+        found["hauled"] = cells(at[inward], carried[inward])
+        at[:, 0] -= into
+        found["delivered"] = cells(at[~inward], carried[~inward])
+        return Amounts(**found)
 
 
 def wide_of(inst: Instance) -> Wide:
     """Lay out the programme of an instance."""
     programme, variables = build(inst, lanes=False, linked=False)
     frame = matrix_of(programme)
-    place = {x.id: n for n, x in enumerate(programme.problem.exported_variables())}
+    there = programme.problem.exported_variables()
+    place = {x.id: n for n, x in enumerate(there)}
     row = {name: constraint.id for name, constraint in programme.rows.items()}
     option = np.full(len(frame.cost), NONE)
-    for o, z in variables.opened.items():
-        option[place[z.id]] = o
-    for table in (
-        variables.arrived,
-        variables.stock,
-        variables.charge,
-        variables.water,
-        variables.compost,
-        variables.leftover,
-    ):
-        for key, x in table.items():
-            option[place[x.id]] = key[0]
+    places = _places(variables, place)
+    for sort in OF_OPTIONS:
+        at, to = places[sort]
+        option[to] = at[:, 0]
     one_size = np.zeros(len(inst.options.yard), dtype=np.int64)
     for j, options in options_of_yard(inst).items():
         one_size[options] = row[f"one_size.{inst.yards.codes[j]}"]
-    opened = np.array([place[z.id] for z in variables.opened.values()], dtype=int)
+    opened = places["opened"][1]
     flows = lane_flows(inst, row)
     count = len(flows.link_names)
     tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
@@ -177,6 +204,8 @@ def wide_of(inst: Instance) -> Wide:
         frame=frame,
         flows=flows,
         names=tuple(programme.rows) + flows.link_names,
+        columns=tuple(x.name for x in there),
+        places=places,
         opened=opened,
         option=option,
         yard=inst.options.yard,
@@ -186,6 +215,22 @@ def wide_of(inst: Instance) -> Wide:
         most=inst.most,
         pairs=pair_places(variables, inst, place, row),
     )
+
+
+def _places(var: Variables, place: Mapping[int, int]) -> dict[str, tuple[Whole, Whole]]:
+    """
+    Indexes and columns of every sort of decision but the flows on lanes.
+
+    A decision that stands nowhere, as hours of a truck with no lane, has no column.
+    """
+    found = {}
+    for sort, indexes in INDEXES.items():
+        if sort in ("hauled", "delivered"):
+            continue
+        table = {key: x.id for key, x in getattr(var, sort).items() if x.id in place}
+        to = np.array([place[x] for x in table.values()], dtype=np.int64)
+        found[sort] = (keys_of(table, indexes), to)
+    return found
 
 
 def _owners(option: Whole, frame: Matrix, shared: Flags) -> Whole:
