@@ -10,6 +10,7 @@ from logistics.model import solve as job
 from logistics.model.exact import exact_flows
 from logistics.model.memory import Memory
 from logistics.model.solver import Effort, Session
+from logistics.model.wide import wide_of
 
 EXACT = Effort(gap=1e-6, seconds=60, threads=1)
 
@@ -34,18 +35,20 @@ def flows_of(inst, chosen, monkeypatch, few, memory=None):
 def test_few_flows_give_the_optimum_of_all(monkeypatch, seed):
     rng = np.random.default_rng(seed)
     every = flows_of(*opened(seed), monkeypatch, few=False)
-    wrong = {name: 50 * rng.standard_normal() for name in every.wide.names}
+    wrong = {
+        name: 50 * rng.standard_normal() for name in wide_of(opened(seed)[0]).names
+    }
     memory = Memory(prices=wrong)
     some = flows_of(*opened(seed), monkeypatch, few=True, memory=memory)
     assert some.value == pytest.approx(every.value, rel=1e-9, abs=1e-6)
-    assert every.carried.all()
+    assert some.carried <= every.carried == 1
 
 
 def test_few_flows_are_fewer(monkeypatch):
     """In most districts most lanes never enter the programme."""
     less = 0
     for seed in range(40, 60):
-        less += not flows_of(*opened(seed), monkeypatch, few=True).carried.all()
+        less += flows_of(*opened(seed), monkeypatch, few=True).carried < 1
     assert less >= 15
 
 

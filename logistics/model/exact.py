@@ -43,27 +43,27 @@ class Flows:
 
     Attributes
     ----------
-    instance, wide
-        Whose indexes the amounts have, and its programme.
+    instance
+        Whose indexes the amounts have.
     found, value
         The flows and all that goes with them; what the goal comes to.
     worth
         What limits them; see `marginal_worth`.
     basis
         To start a later plan from.
-    carried, used
-        Flows on lanes that were carried, and that carry something; length x of the
-        programme.
+    used
+        Flows on lanes that carry something, length x of the programme given.
+    carried
+        Share of the flows that these yards could have which entered the programme. [1]
     """
 
     instance: Instance
-    wide: Wide
     found: Amounts
     value: float
     worth: pd.DataFrame
     basis: Basis
-    carried: Flags
     used: Flags
+    carried: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,8 +109,10 @@ def exact_flows(
     wide
         The programme of the problem, where it is laid out already.
     """
-    inside = None if wide is None else chosen[wide.flows.option]
-    if wide is None or inside is None or inside.sum() > FEW:
+    whole = None if wide is None else chosen[wide.flows.option]
+    if wide is not None and whole is not None and whole.sum() <= FEW:
+        inside = whole
+    else:
         inst = inst.with_yards(chosen)
         wide, chosen = wide_of(inst), np.ones(int(chosen.sum()), dtype=bool)
         inside = np.ones(len(wide.flows), dtype=bool)
@@ -126,18 +128,19 @@ def exact_flows(
     worth = marginal_worth(solved.prices, wide.amounts(part, last.values, inst), inst)
     if inst.goal != "cost":
         last = _cheapest(inst, wide, solved, session)
-    carried, used = np.zeros((2, len(inside)), dtype=bool)
-    carried[part.flows] = True
+    used = np.zeros(len(inside), dtype=bool)
     used[part.flows] = last.values[len(part.frame) :] > 0
+    if whole is not None and inside is not whole:
+        whole[whole] = used  # the flows of these yards, in the same order
+        used = whole
     return Flows(
         instance=inst,
-        wide=wide,
         found=wide.amounts(part, last.values, inst),
         value=solved.vertex.value,
         worth=worth,
         basis=solved.basis,
-        carried=carried,
         used=used,
+        carried=len(part.flows) / max(1, int(inside.sum())),
     )
 
 

@@ -28,7 +28,7 @@ from logistics.model.division import UNSURE, WHOLE, rounded, sides
 from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.parts import Flags
-from logistics.model.pricing import Priced, around, likely, price, run_yards
+from logistics.model.pricing import SOME, Priced, around, first_of, likely, price, run_yards
 from logistics.model.solver import Answer, Progress, Session, relative_gap
 from logistics.model.wide import Scope, Wide
 from logistics.model.yearly import Year, of_the_year
@@ -68,12 +68,15 @@ class Best:
         No plan is better.
     prices
         What each row of the relaxation is worth, by name.
+    used
+        Flows on lanes of the plan to begin with, length x; None without any.
     """
 
     chosen: Flags
     value: float = np.inf
     bound: float = -np.inf
     prices: Mapping[str, float] = field(default_factory=dict)
+    used: Flags | None = None
 
     def gap(self) -> float:
         """Proven relative gap. [1]"""
@@ -315,20 +318,32 @@ def _begin(tree: _Search, session: Session) -> tuple[Scope, Flags, Flags]:
     kept = tree.hinted()
     if tree.over:
         return scope, every, kept
-    ran = [found for yards in tree.good() if (found := tree.run(yards, kept))]
-    good = min(ran, key=lambda found: found.value, default=None)
-    if good is None or not np.isfinite(good.value):
-        return scope, every, kept
-    kept = kept | good.kept  # the old plan's flows are to be among them
     if proven is None:
+        ran = [found for yards in tree.good() if (found := tree.run(yards, kept))]
+        good = min(ran, key=lambda found: found.value, default=None)
+        if good is None or not np.isfinite(good.value):
+            return scope, every, kept
         prices, proven = around(wide, good, session)
-        kept |= likely(wide, prices, tree.instance)
+        kept = kept | good.kept | likely(wide, prices, tree.instance)
         best.bound = max(best.bound, proven.bound)
         tree.tell()
+    elif best.used is None:  # the old yards can no longer be run
+        return scope, every, kept
+    else:
+        kept = kept | best.used | _ways(wide, best.chosen)
     order = np.argsort(proven.excess, kind="stable")
     some = best.chosen.copy()
     some[order[: max(LEAST, TIMES * int(some.sum()))]] = True
     return tree.shrunk(scope, proven), some, kept
+
+
+def _ways(wide: Wide, chosen: Flags) -> Flags:
+    """Mark the cheapest flows of every source and market with given yards."""
+    flows = wide.flows
+    inside = np.flatnonzero(chosen[flows.option])
+    marked = np.zeros(len(flows), dtype=bool)
+    marked[inside] = first_of(flows.key[inside], flows.cost[inside], SOME)
+    return marked
 
 
 def _answer(tree: _Search, session: Session) -> Answer:

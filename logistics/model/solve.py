@@ -121,6 +121,8 @@ def _search(
         flows = exact_flows(instance, start, session, memory, wide)
     if start is not None and flows is not None:
         best.chosen, best.value = start, flows.value
+        best.used = flows.used
+        memory = Memory(flows.basis, memory.prices)
     answer = search(instance, wide, session, best)
     if answer.best is None:
         return Found(answer, None)
