@@ -65,7 +65,7 @@ def least_mass(
     p.minimise([(x, 1.0) for x in values])
     if run_solver(p, Session(), mip=False).best is None:
         return None
-    return [x.value() for x in values]
+    return [x.amount for x in values]
 
 
 def partner_for_moisture(

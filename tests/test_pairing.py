@@ -121,16 +121,15 @@ def test_flows_laid_out_as_numbers_enter_the_rows_of_pairs(seed, goal):
     full, wide = matrix_of(programme), wide_of(inst)
     assert sorted(programme.rows) == sorted(wide.names)
     assert any(name.startswith("pair_in.") for name in wide.names)
-    place = {x.id: n for n, x in enumerate(programme.problem.exported_variables())}
-    keys = {(a, t, o): place[x.id] for (a, o, t), x in variables.hauled.items()} | {
-        (a + len(inst.inbound), t, o): place[x.id]
+    keys = {(a, t, o): x.number for (a, o, t), x in variables.hauled.items()} | {
+        (a + len(inst.inbound), t, o): x.number
         for (a, o, t), x in variables.delivered.items()
     }
     flows = wide.flows
     columns = [
         keys[k] for k in zip(flows.lane, flows.period, flows.option, strict=True)
     ]
-    row = {name: constraint.id for name, constraint in programme.rows.items()}
+    row = {name: n for n, name in enumerate(programme.rows)}
     order = [row[name] for name in wide.names]
     assert (flows.rows != full.rows[order][:, columns]).nnz == 0
     others = np.setdiff1d(np.arange(len(full.cost)), columns)

@@ -30,16 +30,15 @@ def test_wide_is_the_programme_written_in_full(seed, policy, goal):
     programme, variables = build(inst)
     full, wide = matrix_of(programme), wide_of(inst)
     assert sorted(programme.rows) == sorted(wide.names)
-    place = {x.id: n for n, x in enumerate(programme.problem.exported_variables())}
-    keys = {(a, t, o): place[x.id] for (a, o, t), x in variables.hauled.items()} | {
-        (a + len(inst.inbound), t, o): place[x.id]
+    keys = {(a, t, o): x.number for (a, o, t), x in variables.hauled.items()} | {
+        (a + len(inst.inbound), t, o): x.number
         for (a, o, t), x in variables.delivered.items()
     }
     flows = wide.flows
     found = list(zip(flows.lane, flows.period, flows.option, strict=True))
     assert sorted(found) == sorted(keys)
     columns = [keys[key] for key in found]
-    row = {name: constraint.id for name, constraint in programme.rows.items()}
+    row = {name: n for n, name in enumerate(programme.rows)}
     order = [row[name] for name in wide.names]
     assert flows.cost == pytest.approx(full.cost[columns])
     assert (flows.rows != full.rows[order][:, columns]).nnz == 0

@@ -88,6 +88,6 @@ def amounts_of(variables: Variables) -> Amounts:
     found = {}
     for name, indexes in INDEXES.items():
         table = getattr(variables, name)
-        values = np.array([x.value() or 0.0 for x in table.values()], dtype=float)
+        values = np.array([x.amount for x in table.values()], dtype=float)
         found[name] = cells(keys_of(table, indexes), values)
     return Amounts(**found)

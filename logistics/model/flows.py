@@ -1,10 +1,9 @@
 """Rows for what arises, waits, is stocked, fills the pad and takes truck hours."""
 
 import numpy as np
-import pulp
 
 from logistics.model.instance import Instance
-from logistics.model.programme import Programme
+from logistics.model.programme import Programme, Quantity
 from logistics.model.variables import Terms, Variables, option_names
 
 
@@ -33,7 +32,7 @@ def keep_supply(p: Programme, var: Variables, inst: Instance) -> None:
             p.equal(f"supply.{code}.{period}", terms, supply.tonnes[i, t])
 
 
-def waiting(now: pulp.LpVariable, before: pulp.LpVariable, keep: float) -> Terms:
+def waiting(now: Quantity, before: Quantity, keep: float) -> Terms:
     """Return the terms of a stock that gains `now` and gave up `keep` of `before`."""
     if now is before:
         return [(now, 1.0 - keep)]

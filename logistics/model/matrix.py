@@ -13,7 +13,7 @@ from scipy import sparse
 
 from logistics.model.parts import Flags, Floats, Whole
 from logistics.model.programme import Programme
-from logistics.model.solver import NO_HEURISTICS, Effort, Session, load_highs, new_highs
+from logistics.model.solver import NO_HEURISTICS, Effort, Session, new_highs
 
 Sparse = Any
 
@@ -130,24 +130,41 @@ class Matrix:
 
 
 def matrix_of(programme: Programme) -> Matrix:
-    """Read the arrays of a programme, in the order of its variables and rows."""
-    problem = load_highs(programme).getLp()
-    found = problem.a_matrix_
-    parts = (np.array(found.value_), np.array(found.index_), np.array(found.start_))
-    shape = (problem.num_row_, problem.num_col_)
-    by_column = found.format_ == highspy.MatrixFormat.kColwise
-    kind = sparse.csc_matrix if by_column else sparse.csr_matrix
-    whole = highspy.HighsVarType.kInteger
-    kinds = list(problem.integrality_)
+    """
+    Read the arrays of a programme, in the order of its columns and rows.
+
+    Raises
+    ------
+    ValueError
+        If a number in it is none, or has no end.
+    """
+    columns, rows = programme.columns, programme.rows
+    start = np.cumsum([0, *(len(row.columns) for row in rows.values())])
+    index = [n for row in rows.values() for n in row.columns]
+    values = np.array([c for row in rows.values() for c in row.values], dtype=float)
+    by_row = sparse.csr_matrix((values, index, start), shape=(len(rows), len(columns)))
+    wrong = np.flatnonzero(~np.isfinite(values))
+    if len(wrong):
+        name = list(rows)[int(np.searchsorted(start, wrong[0], side="right")) - 1]
+        message = f"row {name} has a coefficient {values[wrong[0]]}"
+        raise ValueError(message)
+    whole = by_row.tocsc()
+    whole.sum_duplicates()
+    whole.eliminate_zeros()
+    cost = np.zeros(len(columns))
+    np.add.at(
+        cost, [x.number for x, _ in programme.goal], [c for _, c in programme.goal]
+    )
+    highs = [np.inf if x.high is None else x.high for x in columns]
     return Matrix(
-        rows=kind(parts, shape=shape).tocsc(),
-        cost=np.array(problem.col_cost_),
-        low=np.array(problem.col_lower_),
-        high=np.array(problem.col_upper_),
-        below=np.array(problem.row_lower_),
-        above=np.array(problem.row_upper_),
-        constant=float(problem.offset_),
-        whole=np.array([k == whole for k in kinds] or [False] * shape[1], dtype=bool),
+        rows=whole,
+        cost=cost,
+        low=np.array([x.low for x in columns], dtype=float),
+        high=np.array(highs, dtype=float),
+        below=np.array([row.below for row in rows.values()], dtype=float),
+        above=np.array([row.above for row in rows.values()], dtype=float),
+        constant=programme.constant,
+        whole=np.array([x.whole for x in columns], dtype=bool),
     )
 
 

@@ -14,13 +14,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pulp
 
 from logistics.model.build import build
 from logistics.model.goals import cost_terms
 from logistics.model.instance import Instance
 from logistics.model.parts import Flags, Floats, Whole
-from logistics.model.programme import Programme
+from logistics.model.programme import Programme, Quantity
 from logistics.model.reading import chosen_options
 from logistics.model.solver import Answer, Session, run_solver
 from logistics.model.variables import Terms, Variables
@@ -104,14 +103,14 @@ def decide_own(
     answer = run_solver(programme, session, phase="own trucks")
     if answer.best is None:
         return None
-    counts = np.array([round(n.value() or 0.0) for n in trucks], dtype=np.int64)
+    counts = np.array([round(n.amount) for n in trucks], dtype=np.int64)
     picked = chosen_options(variables) if chosen is None else chosen
     return Fleet(counts, picked, answer)
 
 
 def programme_of(
     instance: Instance, own: OwnTrucks
-) -> tuple[Programme, Variables, list[pulp.LpVariable]]:
+) -> tuple[Programme, Variables, list[Quantity]]:
     """Write the programme in which own trucks are whole numbers; and these."""
     trucks = instance.trucks
     most = own.most[:, None] * own.hours
@@ -129,12 +128,8 @@ def programme_of(
     more: Terms = []
     numbers = []
     for v, code in enumerate(trucks.codes):
-        number = programme.problem.add_variable(
-            f"own.{code}",
-            lowBound=int(own.least[v]),
-            upBound=int(own.most[v]),
-            cat="Integer",
-        )
+        low, high = int(own.least[v]), int(own.most[v])
+        number = programme.number(f"own.{code}", low, high)
         numbers.append(number)
         more.append((number, float(own.fixed[v])))
         for t, period in enumerate(instance.periods):

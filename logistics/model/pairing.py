@@ -133,12 +133,7 @@ def _most(rows: Whole, values: Floats, like: Floats) -> Floats:
     return found
 
 
-def pair_places(
-    var: Variables,
-    inst: Instance,
-    place: Mapping[int, int],
-    row: Mapping[str, int],
-) -> PairPlaces:
+def pair_places(var: Variables, inst: Instance, row: Mapping[str, int]) -> PairPlaces:
     """
     Find the columns and rows of paired trips.
 
@@ -146,8 +141,8 @@ def pair_places(
     ----------
     var, inst
         The decisions and the problem.
-    place, row
-        Position of each variable by its id, and of each row by its name.
+    row
+        Position of each row by its name.
     """
     nothing = np.zeros(0, dtype=np.int64)
     if not var.paired:
@@ -156,7 +151,7 @@ def pair_places(
     into = pair_rows(inst, row, inbound=True)
     out = pair_rows(inst, row, inbound=False)
     n, t = np.array(list(var.paired), dtype=np.int64).T
-    columns = np.array([place[b.id] for b in var.paired.values()], dtype=np.int64)
+    columns = np.array([b.number for b in var.paired.values()], dtype=np.int64)
     return PairPlaces(
         columns=columns,
         inward=into[found.inbound[n], t],

@@ -71,8 +71,7 @@ class LaneColumns:
 
 def lane_columns(p: Programme, var: Variables, inst: Instance) -> LaneColumns:
     """Find the flow columns of a programme and the rows they enter."""
-    place = {x.id: n for n, x in enumerate(p.problem.exported_variables())}
-    row = {name: constraint.id for name, constraint in p.rows.items()}
+    row = {name: n for n, name in enumerate(p.rows)}
     names, periods = option_names(inst), len(inst.periods)
     found: list[tuple[int, int, int, int, int]] = []
 
@@ -89,7 +88,7 @@ def lane_columns(p: Programme, var: Variables, inst: Instance) -> LaneColumns:
                 m = len(inst.feed.codes)
                 key = row[f"demand.{codes[site]}.{when}"]
                 balance = row[f"compost.{names[o]}.{when}"]
-            found.append((place[x.id], first + a, key, balance, m * periods + t))
+            found.append((x.number, first + a, key, balance, m * periods + t))
 
     gather(var.hauled, 0, inbound=True)
     gather(var.delivered, len(inst.inbound), inbound=False)

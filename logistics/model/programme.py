@@ -1,11 +1,51 @@
-"""A thin hold on PuLP: unique names, rows as lists of (variable, coefficient)."""
+"""A programme under construction: quantities, rows of terms, a goal; and in PuLP."""
+
+from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import pulp
 
-Terms = Iterable[tuple[pulp.LpVariable, float]]
+INF = float("inf")
+
+
+@dataclass(slots=True, eq=False)
+class Quantity:
+    """
+    One decision.
+
+    Attributes
+    ----------
+    name, number
+        Unique; its place among the columns.
+    low, high
+        It is from low to high; None is without an end.
+    whole
+        It must be a whole number.
+    amount
+        What the solver found, 0 before.
+    """
+
+    name: str
+    number: int
+    low: float = 0.0
+    high: float | None = None
+    whole: bool = False
+    amount: float = 0.0
+
+
+Terms = Iterable[tuple[Quantity, float]]
+
+
+@dataclass(slots=True, eq=False)
+class Row:
+    """One rule: below <= sum of terms <= above; columns and their coefficients."""
+
+    columns: list[int]
+    values: list[float]
+    below: float
+    above: float
 
 
 @dataclass
@@ -13,40 +53,77 @@ class Programme:
     """
     A linear programme under construction.
 
-    PuLP accepts a second row of the same name without a word; this does not.
+    Attributes
+    ----------
+    columns, rows
+        In order, rows by name.
+    goal, constant
+        Terms to be least, and what is added to them.
     """
 
-    problem: pulp.LpProblem = field(
-        default_factory=lambda: pulp.LpProblem("loamhaul", pulp.LpMinimize)
-    )
-    rows: dict[str, pulp.LpConstraint] = field(default_factory=dict)
+    columns: list[Quantity] = field(default_factory=list)
+    rows: dict[str, Row] = field(default_factory=dict)
+    goal: list[tuple[Quantity, float]] = field(default_factory=list)
+    constant: float = 0.0
 
-    def variable(self, name: str, high: float | None = None) -> pulp.LpVariable:
+    def variable(self, name: str, high: float | None = None) -> Quantity:
         """Add a quantity that is not negative and at most `high`."""
-        return self.problem.add_variable(name, lowBound=0, upBound=high)
+        return self._add(Quantity(name, len(self.columns), high=high))
 
-    def choice(self, name: str) -> pulp.LpVariable:
+    def choice(self, name: str) -> Quantity:
         """Add a yes-or-no decision."""
-        return self.problem.add_variable(name, cat="Binary")
+        return self.number(name, 0, 1)
+
+    def number(self, name: str, low: int, high: int) -> Quantity:
+        """Add a whole number."""
+        return self._add(Quantity(name, len(self.columns), low, high, whole=True))
 
     def at_most(self, name: str, terms: Terms, right: float = 0.0) -> None:
         """Add a row: sum of terms <= right."""
-        self._keep(name, pulp.lpSum_vars_coefs(terms) <= float(right))
+        self._keep(name, terms, -INF, float(right))
 
     def at_least(self, name: str, terms: Terms, right: float = 0.0) -> None:
         """Add a row: sum of terms >= right."""
-        self._keep(name, pulp.lpSum_vars_coefs(terms) >= float(right))
+        self._keep(name, terms, float(right), INF)
 
     def equal(self, name: str, terms: Terms, right: float = 0.0) -> None:
         """Add a row: sum of terms = right."""
-        self._keep(name, pulp.lpSum_vars_coefs(terms) == float(right))
+        self._keep(name, terms, float(right), float(right))
 
     def minimise(self, terms: Terms, constant: float = 0.0) -> None:
         """Set the goal."""
-        self.problem.setObjective(pulp.lpSum_vars_coefs(terms) + float(constant))
+        self.goal, self.constant = list(terms), float(constant)
 
-    def _keep(self, name: str, row: pulp.LpAffineExpression) -> None:
+    def in_pulp(self) -> tuple[pulp.LpProblem, list[pulp.LpVariable]]:
+        """Write it with PuLP; its variables are in the order of the columns."""
+        problem = pulp.LpProblem("loamhaul", pulp.LpMinimize)
+        there = [
+            problem.add_variable(
+                x.name, x.low, x.high, "Integer" if x.whole else "Continuous"
+            )
+            for x in self.columns
+        ]
+        for name, row in self.rows.items():
+            pairs = zip(row.columns, row.values, strict=True)
+            left = pulp.lpSum_vars_coefs([(there[n], c) for n, c in pairs])
+            if row.below == row.above:
+                rule = left == row.above
+            else:
+                rule = left <= row.above if row.below == -INF else left >= row.below
+            problem.addConstraint(rule, name)
+        goal = pulp.lpSum_vars_coefs([(there[x.number], c) for x, c in self.goal])
+        problem.setObjective(goal + self.constant)
+        return problem, there
+
+    def _add(self, quantity: Quantity) -> Quantity:
+        self.columns.append(quantity)
+        return quantity
+
+    def _keep(self, name: str, terms: Terms, below: float, above: float) -> None:
         if name in self.rows:
             message = f"two rows are called {name!r}"
             raise ValueError(message)
-        self.rows[name] = self.problem.addConstraint(row, name)
+        pairs = list(terms)
+        self.rows[name] = Row(
+            [x.number for x, _ in pairs], [c for _, c in pairs], below, above
+        )

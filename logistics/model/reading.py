@@ -65,7 +65,7 @@ def read_plan(
 
 def chosen_options(variables: Variables) -> Flags:
     """Mark the options that are open, length o."""
-    values = [variables.opened[o].value() or 0.0 for o in sorted(variables.opened)]
+    values = [variables.opened[o].amount for o in sorted(variables.opened)]
     return np.array(values) > 0.5
 
 
@@ -149,7 +149,7 @@ def read_shortages(var: Variables, how: str) -> pd.DataFrame:
     rows = (
         (how, give.what, give.where, give.when, amount, give.unit)
         for give in var.gives
-        if (amount := float(give.variable.value() or 0.0)) > SPECK
+        if (amount := give.variable.amount) > SPECK
     )
     return _shortages(rows)
 

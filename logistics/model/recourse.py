@@ -214,7 +214,7 @@ class Operating:
         """Solve the flows; annual cost of what cannot be used is paid all the same."""
         chosen = (x[self._at] > 0.5) & ~self._shut
         programme, _ = _giving(self._inst.with_yards(chosen), linked=False)
-        columns = [x.name for x in programme.problem.exported_variables()]
+        columns = [x.name for x in programme.columns]
         rows, old = list(programme.rows), self._basis
         start = None if old is None else old.fit(columns, rows)
         found = vertex(matrix_of(programme), self._session, start)

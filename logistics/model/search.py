@@ -28,7 +28,15 @@ from logistics.model.division import UNSURE, WHOLE, rounded, sides
 from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.parts import Flags
-from logistics.model.pricing import SOME, Priced, around, first_of, likely, price, run_yards
+from logistics.model.pricing import (
+    SOME,
+    Priced,
+    around,
+    first_of,
+    likely,
+    price,
+    run_yards,
+)
 from logistics.model.solver import Answer, Progress, Session, relative_gap
 from logistics.model.wide import Scope, Wide
 from logistics.model.yearly import Year, of_the_year

@@ -36,8 +36,7 @@ def nearest(instance: Instance, session: Session) -> Plan:
     session = replace(session, effort=exact)
     chosen, falls = _least_falls(instance, session)
     smaller = instance.with_yards(chosen)
-    # the programme must stay: its variables lose their values without it
-    _programme, variables = _cheapest_flows(smaller, session, falls)
+    variables = _cheapest_flows(smaller, session, falls)
     shortages = [read_shortages(variables, "together")]
     for what in dict.fromkeys(give.what for give in variables.gives):
         alone, single = build(instance, elastic=what)
@@ -50,7 +49,7 @@ def nearest(instance: Instance, session: Session) -> Plan:
         smaller,
         amounts_of(variables),
         status="shortage",
-        objective=constant + sum(c * (x.value() or 0.0) for x, c in terms),
+        objective=constant + sum(c * x.amount for x, c in terms),
         bound=float("-inf"),
         gap=float("inf"),
         seconds=session.spent,
@@ -81,9 +80,7 @@ def _least_falls(instance: Instance, session: Session) -> tuple[Flags, float]:
     )
 
 
-def _cheapest_flows(
-    instance: Instance, session: Session, falls: float
-) -> tuple[Programme, Variables]:
+def _cheapest_flows(instance: Instance, session: Session, falls: float) -> Variables:
     """Solve the flows of the yards chosen, giving up no more than `falls`."""
     programme, variables = build(instance, elastic=EVERY, linked=False)
     least = run_solver(programme, session, mip=False, seconds=1e6).best
@@ -92,7 +89,7 @@ def _cheapest_flows(
         raise RuntimeError(message)
     _keep_falls(programme, variables, instance, max(least, falls))
     run_solver(programme, session, mip=False, seconds=1e6)
-    return programme, variables
+    return variables
 
 
 def _keep_falls(

@@ -181,16 +181,6 @@ def new_highs(**options: Any) -> Any:
     return highs
 
 
-def load_highs(programme: Programme) -> Any:
-    """Give a programme to a solver without solving it."""
-    problem = programme.problem
-    loader = pulp.HiGHS(msg=False)
-    greeted()
-    loader.createAndConfigureSolver(problem)
-    loader.buildSolverModel(problem)
-    return _engine(problem)
-
-
 class _Solver(pulp.HiGHS):
     """HiGHS with a start for the yes-or-no decisions and a watch on progress."""
 
@@ -252,7 +242,7 @@ def _options(programme: Programme, *, mip: bool) -> dict[str, Any]:
     """Choose the method: a large linear programme from inside."""
     if mip:
         return dict(WHOLE)
-    large = programme.problem.numVariables() > LARGE
+    large = len(programme.columns) > LARGE
     return {"solver": "ipm"} if large else {}
 
 
@@ -267,7 +257,7 @@ def run_solver(
     heuristics: bool = True,
 ) -> Answer:
     """
-    Solve a programme with HiGHS; the values stay in its variables.
+    Solve a programme with HiGHS; what it finds is the amount of every column.
 
     Parameters
     ----------
@@ -306,7 +296,8 @@ def run_solver(
         **options,
         **({} if heuristics else NO_HEURISTICS),
     )
-    stats = programme.problem.solve(solver)
+    problem, variables = programme.in_pulp()
+    stats = problem.solve(solver)
     took = time.monotonic() - begin
     kinds = pulp.LpSolveStatus
     if stats.status in (kinds.Infeasible, kinds.Undefined) and not stats.has_solution:
@@ -315,7 +306,10 @@ def run_solver(
         message = "the solver did not run"
         raise RuntimeError(message)
     best = stats.objective if stats.has_solution else None
-    bound = stats.best_bound if mip and programme.problem.isMIP() else best
+    if best is not None:
+        for quantity, variable in zip(programme.columns, variables, strict=True):
+            quantity.amount = float(variable.value() or 0.0)
+    bound = stats.best_bound if mip and problem.isMIP() else best
     status = "optimal" if stats.status == kinds.Optimal else "time_limit"
     if session.stop.asked and status != "optimal":
         status = "stopped"

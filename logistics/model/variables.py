@@ -4,15 +4,14 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 import numpy as np
-import pulp
 
 from logistics.model.instance import Instance
 from logistics.model.pairlanes import pair_lanes
 from logistics.model.parts import Flags, Whole
-from logistics.model.programme import Programme
+from logistics.model.programme import Programme, Quantity
 
-Terms = list[tuple[pulp.LpVariable, float]]
-Table = dict[tuple[int, ...], pulp.LpVariable]
+Terms = list[tuple[Quantity, float]]
+Table = dict[tuple[int, ...], Quantity]
 
 
 EVERY = "every demand"
@@ -23,7 +22,7 @@ MUST_COLLECT = "collect every tonne of sources that must be collected"
 class Give:
     """By how much one demand would have to give way."""
 
-    variable: pulp.LpVariable
+    variable: Quantity
     what: str
     where: str
     when: str
@@ -58,7 +57,7 @@ class Variables:
     """
 
     elastic: str | None = None
-    opened: dict[int, pulp.LpVariable] = field(default_factory=dict)
+    opened: dict[int, Quantity] = field(default_factory=dict)
     hauled: Table = field(default_factory=dict)
     delivered: Table = field(default_factory=dict)
     left: Table = field(default_factory=dict)

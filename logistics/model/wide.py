@@ -179,11 +179,9 @@ def wide_of(inst: Instance) -> Wide:
     """Lay out the programme of an instance."""
     programme, variables = build(inst, lanes=False, linked=False)
     frame = matrix_of(programme)
-    there = programme.problem.exported_variables()
-    place = {x.id: n for n, x in enumerate(there)}
-    row = {name: constraint.id for name, constraint in programme.rows.items()}
+    row = {name: n for n, name in enumerate(programme.rows)}
     option = np.full(len(frame.cost), NONE)
-    places = _places(variables, place)
+    places = _places(variables)
     for sort in OF_OPTIONS:
         at, to = places[sort]
         option[to] = at[:, 0]
@@ -204,7 +202,7 @@ def wide_of(inst: Instance) -> Wide:
         frame=frame,
         flows=flows,
         names=tuple(programme.rows) + flows.link_names,
-        columns=tuple(x.name for x in there),
+        columns=tuple(x.name for x in programme.columns),
         places=places,
         opened=opened,
         option=option,
@@ -213,22 +211,18 @@ def wide_of(inst: Instance) -> Wide:
         links=linked,
         owner=_owners(option, frame, shared),
         most=inst.most,
-        pairs=pair_places(variables, inst, place, row),
+        pairs=pair_places(variables, inst, row),
     )
 
 
-def _places(var: Variables, place: Mapping[int, int]) -> dict[str, tuple[Whole, Whole]]:
-    """
-    Indexes and columns of every sort of decision but the flows on lanes.
-
-    A decision that stands nowhere, as hours of a truck with no lane, has no column.
-    """
+def _places(var: Variables) -> dict[str, tuple[Whole, Whole]]:
+    """Indexes and columns of every sort of decision but the flows on lanes."""
     found = {}
     for sort, indexes in INDEXES.items():
         if sort in ("hauled", "delivered"):
             continue
-        table = {key: x.id for key, x in getattr(var, sort).items() if x.id in place}
-        to = np.array([place[x] for x in table.values()], dtype=np.int64)
+        table = getattr(var, sort)
+        to = np.array([x.number for x in table.values()], dtype=np.int64)
         found[sort] = (keys_of(table, indexes), to)
     return found
 
