@@ -15,13 +15,14 @@ from logistics.change_files import parse_change
 from logistics.model.assemble import assemble
 from logistics.model.bounding import bound_of
 from logistics.model.build import build
+from logistics.model.hints import Best
 from logistics.model.instance import Mix
 from logistics.model.matrix import matrix_of, relax
 from logistics.model.pairlanes import pair_lanes
 from logistics.model.parts import Pairs
 from logistics.model.pool import lane_columns, with_pool
 from logistics.model.pricing import likely, price
-from logistics.model.search import Best, search
+from logistics.model.search import search
 from logistics.model.solve import operate, solve
 from logistics.model.solver import Effort, Session
 from logistics.model.start import whole_year

@@ -9,6 +9,7 @@ worth: the optimum is that of all lanes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,8 +27,11 @@ from logistics.model.vertex import Vertex, vertex
 from logistics.model.wide import Narrow, Scope, Wide, wide_of
 from logistics.model.worth import marginal_worth
 
-FEW = 20_000
+FEW = 2_000
 """Flows up to which all are carried from the beginning."""
+
+LAID_OUT = 100_000
+"""Flows of all yards up to which one need not lay out those of given yards anew."""
 
 EACH = 2
 """Flows to begin with, for each period of each source and market."""
@@ -110,7 +114,7 @@ def exact_flows(
         The programme of the problem, where it is laid out already.
     """
     whole = None if wide is None else chosen[wide.flows.option]
-    if wide is not None and whole is not None and whole.sum() <= FEW:
+    if wide is not None and whole is not None and len(whole) <= LAID_OUT:
         inside = whole
     else:
         inst = inst.with_yards(chosen)
@@ -120,7 +124,7 @@ def exact_flows(
     scope = replace(wide.anywhere(), low=given, high=given)
     kept = inside
     if inside.sum() > FEW and inst.goal == "cost":
-        kept = _likely(inst, wide, session, memory)
+        kept = _likely(inst, wide, (chosen, inside), session, memory.prices)
     solved = _priced_in(inst, wide, scope, (kept, inside), session, memory.basis)
     if solved is None:
         return None
@@ -144,16 +148,23 @@ def exact_flows(
     )
 
 
-def _likely(inst: Instance, wide: Wide, session: Session, memory: Memory) -> Flags:
+def _likely(
+    inst: Instance,
+    wide: Wide,
+    given: tuple[Flags, Flags],
+    session: Session,
+    known: Mapping[str, float],
+) -> Flags:
     """Mark flows to begin with: by an earlier plan's prices, or by some to be found."""
-    if memory.prices:
-        return likely(wide, wide.priced(memory.prices), inst, EACH)
-    every = np.ones(len(wide.opened), dtype=bool)
+    chosen, inside = given
+    if known:
+        return likely(wide, wide.priced(known), inst, EACH, inside)
     free = replace(session, effort=replace(session.effort, seconds=1e6))
-    found = run_yards(wide, every, likely(wide, None, inst), free, NEAR)
+    kept = likely(wide, None, inst, among=inside)
+    found = run_yards(wide, chosen, kept, free, NEAR)
     if found is None or not np.isfinite(found.value):
-        return np.ones(len(wide.flows), dtype=bool)
-    return likely(wide, found.prices, inst, EACH)
+        return inside
+    return likely(wide, found.prices, inst, EACH, inside)
 
 
 def _priced_in(

@@ -68,7 +68,10 @@ class Memory:
     prices
         What each row of the whole programme's relaxation is worth, by name; empty
         where it was small enough to be solved whole. [goal/unit]
+    options
+        Names of those that this relaxation opened in whole or in part.
     """
 
     basis: Basis | None = None
     prices: Mapping[str, float] = field(default_factory=dict)
+    options: frozenset[str] = frozenset()

@@ -94,7 +94,11 @@ def first_of(group: NDArray[np.integer], room: Floats, count: int) -> Flags:
 
 
 def likely(
-    wide: Wide, prices: Floats | None, inst: Instance, each: int | None = None
+    wide: Wide,
+    prices: Floats | None,
+    inst: Instance,
+    each: int | None = None,
+    among: Flags | None = None,
 ) -> Flags:
     """
     Mark the flows that come nearest to paying, some into every yard.
@@ -107,17 +111,23 @@ def likely(
         Of all rows; None where nothing is known but what each flow costs.
     each
         Flows on average for each period of each source and market, if not `FLOWS`.
+    among
+        Flows to choose from; all if None.
     """
     flows, each = wide.flows, FLOWS if each is None else each
     y = np.zeros(len(wide.names)) if prices is None else wide.frame.usable(prices)
     y[wide.links] = 0.0
     room = flows.cost - flows.rows.T @ y
-    into = first_of(flows.balance, room, 2)
-    if prices is None:
-        return into | first_of(flows.key, room, 2 * each)
-    sites = len(inst.supply.codes) + len(inst.markets.codes)
-    count = each * sites * len(inst.periods)
-    return into | cheapest(room, count) | first_of(flows.key, room, 2)
+    at = np.arange(len(flows)) if among is None else np.flatnonzero(among)
+    key, balance, room = flows.key[at], flows.balance[at], room[at]
+    some = first_of(balance, room, 2)
+    some |= first_of(key, room, 2 * each if prices is None else 2)
+    if prices is not None:
+        sites = len(inst.supply.codes) + len(inst.markets.codes)
+        some |= cheapest(room, each * sites * len(inst.periods))
+    marked = np.zeros(len(flows), dtype=bool)
+    marked[at] = some
+    return marked
 
 
 def price(

@@ -16,28 +16,27 @@ and flows, so nothing is lost by those left out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
-from logistics.model.bounding import Bounded, bound_of
+from logistics.model.bounding import Bounded
 from logistics.model.division import UNSURE, WHOLE, rounded, sides
+from logistics.model.hints import Best, Hint, hint_of, remembered
 from logistics.model.instance import Instance
 from logistics.model.matrix import relax
 from logistics.model.parts import Flags
 from logistics.model.pricing import (
-    SOME,
     Priced,
     around,
-    first_of,
     likely,
     price,
     run_yards,
 )
-from logistics.model.solver import Answer, Progress, Session, relative_gap
+from logistics.model.solver import Answer, Progress, Session
 from logistics.model.wide import Scope, Wide
 from logistics.model.yearly import Year, of_the_year
 
@@ -46,9 +45,6 @@ CLOSE = 0.2
 
 ACCURACY = 5e-5
 """Gap that rounding in the relaxations may leave when nothing is left to divide."""
-
-FAR = 0.5
-"""Gap that an earlier plan's prices may leave for the search to begin with them."""
 
 MORE = 15
 """Flows to begin with for each period of each source and market, if nothing hints."""
@@ -61,36 +57,6 @@ LIKELY = 0.3
 
 TRIALS = 4
 """Ways to divide a scope that are tried on the year as one period."""
-
-
-@dataclass
-class Best:
-    """
-    Best plan so far and the bound proven.
-
-    Attributes
-    ----------
-    chosen, value
-        Its options (mask, length o) and its true value; infinite before any.
-    bound
-        No plan is better.
-    prices
-        What each row of the relaxation is worth, by name.
-    used
-        Flows on lanes of the plan to begin with, length x; None without any.
-    """
-
-    chosen: Flags
-    value: float = np.inf
-    bound: float = -np.inf
-    prices: Mapping[str, float] = field(default_factory=dict)
-    used: Flags | None = None
-
-    def gap(self) -> float:
-        """Proven relative gap. [1]"""
-        if not np.isfinite(self.value) or not np.isfinite(self.bound):
-            return np.inf
-        return relative_gap(self.value, self.bound)
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,18 +95,32 @@ class _Search:
         return of_the_year(self.instance, self.session)
 
     def hinted(self) -> Flags:
-        """Mark flows that prices of an earlier plan or of the year call likely."""
-        known = self.best.prices or ({} if self.year is None else self.year.prices)
-        if not known:
+        """Mark flows that prices of the year call likely, or else what they cost."""
+        if self.year is None:
             return likely(self.wide, None, self.instance, MORE)
-        return likely(self.wide, self.wide.priced(known), self.instance)
+        prices = self.wide.priced(self.year.prices)
+        return likely(self.wide, prices, self.instance)
 
-    def good(self) -> list[Flags]:
-        """Yards to begin with: an earlier plan's, and without its prices the year's."""
-        known = [self.best.chosen] if np.isfinite(self.best.value) else []
-        if not self.best.prices and self.year is not None:
-            known += [] if self.year.chosen is None else [self.year.chosen]
-        return known
+    def afresh(self, session: Session) -> Hint | None:
+        """
+        Run good yards, and price all others by what their flows cost; None without any.
+
+        Good yards are those known already and those of the year.
+        """
+        wide, best, year = self.wide, self.best, self.year
+        yards = [best.chosen] if np.isfinite(best.value) else []
+        yards += [] if year is None or year.chosen is None else [year.chosen]
+        kept = self.hinted()
+        ran = [found for chosen in yards if (found := self.run(chosen, kept))]
+        good = min(ran, key=lambda found: found.value, default=None)
+        if good is None or not np.isfinite(good.value):
+            return None
+        prices, proven = around(wide, good, session)
+        some = best.chosen.copy()
+        order = np.argsort(proven.excess, kind="stable")
+        some[order[: max(LEAST, TIMES * int(some.sum()))]] = True
+        kept = kept | good.kept | likely(wide, prices, self.instance)
+        return Hint(proven, some, kept)
 
     @property
     def near(self) -> float:
@@ -282,8 +262,7 @@ def search(instance: Instance, wide: Wide, session: Session, best: Best) -> Answ
     instance, wide, session
         The problem, its programme; gap and time.
     best
-        Bettered in place. With a finite value its options have been run; its prices,
-        if any, are those of an earlier plan.
+        Bettered in place. With a finite value its options have been run.
 
     Returns
     -------
@@ -298,7 +277,7 @@ def search(instance: Instance, wide: Wide, session: Session, best: Best) -> Answ
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
         root = tree.solve(scope, some, kept, session)
         if root is not None:
-            best.prices = dict(zip(tree.wide.names, root.prices.tolist(), strict=True))
+            best.memory = remembered(instance, wide, root)
             tree.add(Node(scope, root))
             tree.count()
             while tree.nodes and not tree.over:
@@ -311,47 +290,18 @@ def _begin(tree: _Search, session: Session) -> tuple[Scope, Flags, Flags]:
     """
     Begin with good yards, and with options and flows that are likely to pay.
 
-    Good yards are an earlier plan's, or the year's; what pays is told by the earlier
-    plan's prices, or where they say too little by what the flows of good yards cost.
+    What pays is told by an earlier plan's relaxation, as long as its yards can be run,
+    or by what the flows of good yards cost.
     """
     wide, best = tree.wide, tree.best
-    scope, every = wide.anywhere(), np.ones(len(wide.opened), dtype=bool)
-    proven = None
-    if best.prices:
-        proven = bound_of(wide, wide.priced(best.prices), scope)
-        best.bound = max(best.bound, proven.bound)
-        tree.tell()
-        if best.gap() > FAR:
-            best.prices, proven = {}, None
-    kept = tree.hinted()
-    if tree.over:
-        return scope, every, kept
-    if proven is None:
-        ran = [found for yards in tree.good() if (found := tree.run(yards, kept))]
-        good = min(ran, key=lambda found: found.value, default=None)
-        if good is None or not np.isfinite(good.value):
-            return scope, every, kept
-        prices, proven = around(wide, good, session)
-        kept = kept | good.kept | likely(wide, prices, tree.instance)
-        best.bound = max(best.bound, proven.bound)
-        tree.tell()
-    elif best.used is None:  # the old yards can no longer be run
-        return scope, every, kept
-    else:
-        kept = kept | best.used | _ways(wide, best.chosen)
-    order = np.argsort(proven.excess, kind="stable")
-    some = best.chosen.copy()
-    some[order[: max(LEAST, TIMES * int(some.sum()))]] = True
-    return tree.shrunk(scope, proven), some, kept
-
-
-def _ways(wide: Wide, chosen: Flags) -> Flags:
-    """Mark the cheapest flows of every source and market with given yards."""
-    flows = wide.flows
-    inside = np.flatnonzero(chosen[flows.option])
-    marked = np.zeros(len(flows), dtype=bool)
-    marked[inside] = first_of(flows.key[inside], flows.cost[inside], SOME)
-    return marked
+    known = best.used is not None and len(best.memory.prices) > 0
+    hint = hint_of(tree.instance, wide, best) if known else tree.afresh(session)
+    scope = wide.anywhere()
+    if hint is None:
+        return scope, np.ones(len(wide.opened), dtype=bool), tree.hinted()
+    best.bound = max(best.bound, hint.proven.bound)
+    tree.tell()
+    return tree.shrunk(scope, hint.proven), hint.some, hint.kept
 
 
 def _answer(tree: _Search, session: Session) -> Answer:

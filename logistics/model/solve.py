@@ -1,19 +1,19 @@
 """From an instance to a plan: start, proof, flows; shortages where it cannot be."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from logistics.model.build import build
 from logistics.model.exact import Flows, exact_flows
+from logistics.model.hints import Best
 from logistics.model.instance import Instance
 from logistics.model.laneflows import is_small
 from logistics.model.memory import Memory
 from logistics.model.parts import Flags
 from logistics.model.plan import Plan
 from logistics.model.reading import chosen_options, read_plan
-from logistics.model.search import Best, search
+from logistics.model.search import search
 from logistics.model.shortage import nearest
 from logistics.model.solver import (
     Answer,
@@ -46,15 +46,15 @@ class Found:
     ----------
     answer, chosen
         What is proven; the options (mask, length o), None if none were found.
-    prices
-        Of the rows, for a later plan.
+    memory
+        For the last linear programme, and for a later plan.
     flows
         Those of the chosen yards, where they are solved already.
     """
 
     answer: Answer
     chosen: Flags | None
-    prices: Mapping[str, float] = field(default_factory=dict)
+    memory: Memory
     flows: Flows | None = None
 
 
@@ -100,14 +100,13 @@ def solve(
     if found.chosen is None:
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
-    memory = Memory(memory.basis, found.prices)
-    flows = found.flows or exact_flows(instance, found.chosen, session, memory)
+    flows = found.flows or exact_flows(instance, found.chosen, session, found.memory)
     if flows is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
     if instance.goal != "cost":
         flows = _without_idle(instance, session, found.chosen, flows)
-    return _read(flows, session, found.answer, memory)
+    return _read(flows, session, found.answer, found.memory)
 
 
 def _search(
@@ -115,21 +114,21 @@ def _search(
 ) -> Found:
     """Find and prove a plan of a large district, from yards that can be run."""
     nothing = np.zeros(len(instance.options.yard), dtype=bool)
-    best = Best(nothing, prices=memory.prices)
+    best = Best(nothing, memory=memory)
     wide, flows = wide_of(instance), None
     if start is not None:
         flows = exact_flows(instance, start, session, memory, wide)
     if start is not None and flows is not None:
         best.chosen, best.value = start, flows.value
         best.used = flows.used
-        memory = Memory(flows.basis, memory.prices)
+        memory = replace(memory, basis=flows.basis)
     answer = search(instance, wide, session, best)
+    memory = replace(best.memory, basis=memory.basis)
     if answer.best is None:
-        return Found(answer, None)
+        return Found(answer, None, memory)
     if start is None or not np.array_equal(best.chosen, start):
-        memory = Memory(memory.basis, best.prices)
         flows = exact_flows(instance, best.chosen, session, memory, wide)
-    return Found(answer, best.chosen, best.prices, flows)
+    return Found(answer, best.chosen, memory, flows)
 
 
 def _whole(
@@ -145,8 +144,8 @@ def _whole(
             session.watch(Progress("first plan", session.spent, flows.value, None))
     answer, chosen = _prove(instance, session, first)
     if chosen is None or (first is not None and np.array_equal(chosen, first)):
-        return Found(answer, first, flows=flows)
-    return Found(answer, chosen)
+        return Found(answer, first, memory, flows)
+    return Found(answer, chosen, memory)
 
 
 def operate(
@@ -212,7 +211,7 @@ def _read(flows: Flows, session: Session, answer: Answer, memory: Memory) -> Pla
         seconds=session.spent,
         worth=flows.worth,
     )
-    return replace(plan, memory=Memory(flows.basis, memory.prices))
+    return replace(plan, memory=replace(memory, basis=flows.basis))
 
 
 def _without_idle(
