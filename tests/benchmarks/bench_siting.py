@@ -30,12 +30,12 @@ from region import SIZES, region  # noqa: E402
 from logistics.audit import audit  # noqa: E402
 from logistics.model.assemble import assemble  # noqa: E402
 from logistics.model.build import build  # noqa: E402
+from logistics.model.matrix import load, matrix_of  # noqa: E402
 from logistics.model.solve import solve  # noqa: E402
 from logistics.model.solver import (  # noqa: E402
     Effort,
     Progress,
     Session,
-    load_highs,
     run_solver,
 )
 from logistics.travel import travel  # noqa: E402
@@ -95,7 +95,7 @@ def _scip(programme, gap: float, seconds: float) -> tuple[float | None, float]:
     model = pyscipopt.Model()
     with TemporaryDirectory() as folder:
         file = str(Path(folder) / "whole.mps")
-        load_highs(programme).writeModel(file)
+        load(matrix_of(programme), Session(), mip=True).writeModel(file)
         model.readProblem(file)
     model.setParam("limits/gap", gap)
     model.setParam("limits/time", seconds)
