@@ -13,14 +13,14 @@ HERE = Path(__file__).parent
 
 
 @contextmanager
-def cluster(workers):
-    """Give the address of a scheduler that has its workers."""
+def cluster(workers, idle="120 seconds"):
+    """Give the address of a scheduler that has its workers; idle so long it ends."""
     env = {**os.environ, "PYTHONPATH": f"{HERE.parent}{os.pathsep}{HERE}"}
     plain = [sys.executable, "-m", "dask"]
     started = [
         subprocess.Popen(
             [*plain, "scheduler", "--host", "127.0.0.1", "--port", "0",
-             "--no-dashboard", "--no-show", "--idle-timeout", "120 seconds"],
+             "--no-dashboard", "--no-show", "--idle-timeout", idle],
             stderr=subprocess.PIPE, text=True, env=env,
         )
     ]  # fmt: skip

@@ -57,8 +57,6 @@ class Flows:
         To start a later plan from.
     used
         Flows on lanes that carry something, length x of the programme given.
-    carried
-        Share of the flows that these yards could have which entered the programme. [1]
     """
 
     instance: Instance
@@ -67,7 +65,6 @@ class Flows:
     worth: pd.DataFrame
     basis: Basis
     used: Flags
-    carried: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -114,13 +111,10 @@ def exact_flows(
         The programme of the problem, where it is laid out already.
     """
     whole = None if wide is None else chosen[wide.flows.option]
-    if wide is not None and whole is not None and len(whole) <= LAID_OUT:
-        inside = whole
-    else:
+    if wide is None or len(wide.flows) > LAID_OUT:
         inst = inst.with_yards(chosen)
         wide, chosen = wide_of(inst), np.ones(int(chosen.sum()), dtype=bool)
-        inside = np.ones(len(wide.flows), dtype=bool)
-    given = chosen.astype(float)
+    given, inside = chosen.astype(float), chosen[wide.flows.option]
     scope = replace(wide.anywhere(), low=given, high=given)
     kept = inside
     if inside.sum() > FEW and inst.goal == "cost":
@@ -134,7 +128,7 @@ def exact_flows(
         last = _cheapest(inst, wide, solved, session)
     used = np.zeros(len(inside), dtype=bool)
     used[part.flows] = last.values[len(part.frame) :] > 0
-    if whole is not None and inside is not whole:
+    if whole is not None and len(whole) > len(used):
         whole[whole] = used  # the flows of these yards, in the same order
         used = whole
     return Flows(
@@ -144,7 +138,6 @@ def exact_flows(
         worth=worth,
         basis=solved.basis,
         used=used,
-        carried=len(part.flows) / max(1, int(inside.sum())),
     )
 
 

@@ -9,7 +9,7 @@ import highspy
 import numpy as np
 
 from logistics.model.matrix import Matrix, load
-from logistics.model.memory import Kinds
+from logistics.model.memory import BASIC, LOWER, Kinds
 from logistics.model.parts import Floats
 from logistics.model.solver import LARGE, Session
 
@@ -66,12 +66,16 @@ def vertex(
         message = f"the solver gave up a linear programme: {status}"
         raise RuntimeError(message)
     solution, basis = highs.getSolution(), highs.getBasis()
+    columns, rows = [LOWER] * len(matrix.cost), [BASIC] * len(matrix.below)
+    if basis.valid:
+        columns = [int(kind) for kind in basis.col_status]
+        rows = [int(kind) for kind in basis.row_status]
     return Vertex(
         value=float(highs.getInfo().objective_function_value),
         values=np.array(solution.col_value),
         duals=np.array(solution.row_dual),
-        columns=np.array([int(kind) for kind in basis.col_status], dtype=np.int8),
-        rows=np.array([int(kind) for kind in basis.row_status], dtype=np.int8),
+        columns=np.array(columns, dtype=np.int8),
+        rows=np.array(rows, dtype=np.int8),
     )
 
 

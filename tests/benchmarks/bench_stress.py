@@ -73,7 +73,7 @@ def main():
     say("| round | runs | side | time | a run | ratio | apart | load before |")
     say("|---|---|---|---|---|---|---|---|")
     ratios = {}
-    with cluster(2) if wanted.dask else nullcontext() as address:
+    with cluster(2, idle="1 hour") if wanted.dask else nullcontext() as address:
         if address is not None:
             sides["Dask, 2 workers"] = {"cluster": address}
         for part in range(wanted.rounds):
