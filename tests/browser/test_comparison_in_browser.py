@@ -78,7 +78,11 @@ def lanes(plan):
 
 @pytest.mark.parametrize(
     ("names", "size"),
-    [*(("page_file", size) for size in SIZES), ("nasty_file", SIZES[-1])],
+    [
+        ("page_file", SIZES[1]),
+        pytest.param("page_file", SIZES[0], marks=pytest.mark.thorough),
+        pytest.param("nasty_file", SIZES[1], marks=pytest.mark.thorough),
+    ],
     ids=str,
 )
 def test_it_is_quiet_offline_and_accessible(show, request, names, size):
