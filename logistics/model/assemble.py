@@ -160,8 +160,10 @@ def _supply(
 ) -> Supply:
     sources = scenario.sources
     rows = records(table)
+    known = scenario.factors
+    factors = dict(zip(known["factor"], known["value"].astype(float), strict=True))
     co2e = [
-        disposal_co2e(rows[m], fate, scenario.factors)
+        disposal_co2e(rows[m], fate, factors)
         for m, fate in zip(belongs, sources["disposal"], strict=True)
     ]
     return Supply(
