@@ -13,6 +13,13 @@ from pathlib import Path
 
 import pytest
 
+SIZES = ((1280, 800), (360, 740))
+"""Windows in which pages are tried: a desk's and a phone's."""
+
+WIDE = pytest.param(SIZES[0], marks=pytest.mark.thorough)
+"""The desk's, in the thorough run: the phone is the harder of the two."""
+
+
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = (
     "--headless",

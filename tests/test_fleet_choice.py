@@ -41,7 +41,10 @@ def best_by_trying(inst, own):
     return min(found)
 
 
-@pytest.mark.parametrize(("seed", "price"), [(1, 1500.0), (4, 900.0)])
+@pytest.mark.parametrize(
+    ("seed", "price"),
+    [(1, 1500.0), pytest.param(4, 900.0, marks=pytest.mark.thorough)],
+)
 def test_yards_and_trucks_together_against_trying_every_fleet(seed, price):
     inst, own = small_instance(seed), fleet(fixed=(price, 650.0))
     decided = decide_own(inst, own, Session(EXACT))

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from accessibility import faults
+from chromium import SIZES
 
 from logistics.change_files import ChangeSet, parse_change, read_changes
 from logistics.compare import Outcome, by_line, compare, yard_changes
@@ -12,7 +13,6 @@ from maps.comparison import write_comparison
 from maps.comparisonmap import write_comparison_map
 
 pytestmark = pytest.mark.slow
-SIZES = ((1280, 800), (360, 740))
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 
 

@@ -4,13 +4,10 @@ import numpy as np
 import pypdfium2
 import pytest
 from accessibility import faults
+from chromium import SIZES, WIDE
 
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 A4 = (841.89, 595.28)  # landscape [pt]
-SIZES = ((1280, 800), (360, 740))
-
-WIDE = pytest.param(SIZES[0], marks=pytest.mark.thorough)
-"""A desk's window, in the thorough run; a phone is the harder of the two."""
 VIEWS = {
     "year": "",
     "month": "loamhaul.setPeriod(3)",
@@ -159,7 +156,7 @@ def colours_of(page, selector, attribute):
     return sorted({colour for colour in found if colour and colour[0] == "#"})
 
 
-@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("size", [WIDE, SIZES[1]], ids=str)
 def test_print_is_one_sheet_with_land_roads_and_haulage(show, pages, size):
     """Nothing opaque lies over the land, at whatever size the window is."""
     page = opened(show, pages["map.html"], *size).page
@@ -218,7 +215,7 @@ def test_after_printing_the_page_is_as_it_was(show, pages):
     assert drawn(page) == shapes
 
 
-@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("size", [WIDE, SIZES[1]], ids=str)
 def test_nasty_names_are_only_text(show, pages, size):
     window = opened(show, pages["nasty_map.html"], *size)
     page = window.page

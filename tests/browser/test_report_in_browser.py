@@ -3,8 +3,8 @@
 import pypdfium2
 import pytest
 from accessibility import faults
+from chromium import SIZES
 
-SIZES = ((1280, 800), (360, 740))
 A4 = (595.28, 841.89)  # upright [pt]
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 from accessibility import faults
+from chromium import SIZES, WIDE
 
 from logistics.pipeline import run
 from logistics.rounds_drive import drive
@@ -16,7 +17,6 @@ from maps.yardsheets import sheets
 
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 PERIOD = "m04"
-SIZES = ((1280, 800), (360, 740))
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +49,7 @@ def opened(show, file, *size):
     return window
 
 
-@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("size", [WIDE, SIZES[1]], ids=str)
 @pytest.mark.parametrize("name", ["map", "nasty_map"])
 def test_map_is_offline_quiet_and_accessible(show, files, name, size):
     window = opened(show, files[name], *size)
