@@ -19,12 +19,12 @@ from scipy import sparse
 from logistics.model.amounts import Amounts
 from logistics.model.instance import Instance
 from logistics.model.laneflows import flow_names
-from logistics.model.memory import BASIC, Basis, Memory, basis_of
+from logistics.model.memory import Basis, Memory
 from logistics.model.parts import Flags
 from logistics.model.pricing import SPECK, likely, run_yards
 from logistics.model.solver import Session
 from logistics.model.vertex import Vertex, vertex
-from logistics.model.wide import Narrow, Scope, Wide, wide_of
+from logistics.model.wide import Narrow, Wide, wide_of
 from logistics.model.worth import marginal_worth
 
 FEW = 2_000
@@ -67,27 +67,6 @@ class Flows:
     used: Flags
 
 
-@dataclass(frozen=True, eq=False)
-class _Solved:
-    """A part of a programme, its vertex, and the names of its columns and rows."""
-
-    part: Narrow
-    vertex: Vertex
-    columns: list[str]
-    rows: list[str]
-
-    @property
-    def basis(self) -> Basis:
-        """Its basis by name."""
-        at = self.vertex
-        return basis_of((self.columns, at.columns), (self.rows, at.rows))
-
-    @property
-    def prices(self) -> dict[str, float]:
-        """What one unit more on the right side of each row costs."""
-        return dict(zip(self.rows, self.vertex.duals.tolist(), strict=True))
-
-
 def exact_flows(
     inst: Instance,
     chosen: Flags,
@@ -114,19 +93,17 @@ def exact_flows(
     if wide is None or len(wide.flows) > LAID_OUT:
         inst = inst.with_yards(chosen)
         wide, chosen = wide_of(inst), np.ones(int(chosen.sum()), dtype=bool)
-    given, inside = chosen.astype(float), chosen[wide.flows.option]
-    scope = replace(wide.anywhere(), low=given, high=given)
-    kept = inside
-    if inside.sum() > FEW and inst.goal == "cost":
-        kept = _likely(inst, wide, (chosen, inside), session, memory.prices)
-    solved = _priced_in(inst, wide, scope, (kept, inside), session, memory.basis)
+    kept = chosen[wide.flows.option]
+    if kept.sum() > FEW and inst.goal == "cost":
+        kept = _likely(inst, wide, chosen, session, memory.prices)
+    solved = _priced_in(inst, wide, chosen, kept, session, memory.basis)
     if solved is None:
         return None
-    part, last = solved.part, solved.vertex
-    worth = marginal_worth(solved.prices, wide.amounts(part, last.values, inst), inst)
-    if inst.goal != "cost":
-        last = _cheapest(inst, wide, solved, session)
-    used = np.zeros(len(inside), dtype=bool)
+    part, best = solved
+    prices = dict(zip(_names(inst, wide, part)[1], best.duals.tolist(), strict=True))
+    worth = marginal_worth(prices, wide.amounts(part, best.values, inst), inst)
+    last = best if inst.goal == "cost" else _cheapest(inst, wide, solved, session)
+    used = np.zeros(len(wide.flows), dtype=bool)
     used[part.flows] = last.values[len(part.frame) :] > 0
     if whole is not None and len(whole) > len(used):
         whole[whole] = used  # the flows of these yards, in the same order
@@ -134,9 +111,9 @@ def exact_flows(
     return Flows(
         instance=inst,
         found=wide.amounts(part, last.values, inst),
-        value=solved.vertex.value,
+        value=best.value,
         worth=worth,
-        basis=solved.basis,
+        basis=best.basis,
         used=used,
     )
 
@@ -144,12 +121,12 @@ def exact_flows(
 def _likely(
     inst: Instance,
     wide: Wide,
-    given: tuple[Flags, Flags],
+    chosen: Flags,
     session: Session,
     known: Mapping[str, float],
 ) -> Flags:
     """Mark flows to begin with: by an earlier plan's prices, or by some to be found."""
-    chosen, inside = given
+    inside = chosen[wide.flows.option]
     if known:
         return likely(wide, wide.priced(known), inst, EACH, inside)
     free = replace(session, effort=replace(session.effort, seconds=1e6))
@@ -163,54 +140,53 @@ def _likely(
 def _priced_in(
     inst: Instance,
     wide: Wide,
-    scope: Scope,
-    flows: tuple[Flags, Flags],
+    chosen: Flags,
+    kept: Flags,
     session: Session,
     basis: Basis | None,
-) -> _Solved | None:
+) -> tuple[Narrow, Vertex] | None:
     """Solve with some flows, and more as they would help, until no more would."""
-    kept, inside = flows
+    inside, scope = chosen[wide.flows.option], wide.given(chosen)
     speck = SPECK * max(1.0, float(np.abs(wide.flows.cost).max(initial=0.0)))
     while True:
-        solved = _solve(inst, wide.narrow(kept, scope), wide, session, basis)
-        if kept[inside].all():
-            return solved
-        if solved is None:  # too few
-            kept = inside
+        part = wide.narrow(kept, scope)
+        found = vertex(part.matrix, _names(inst, wide, part), session, basis)
+        if found is None:
+            if kept[inside].all():
+                return None
+            kept = inside  # they were too few
             continue
         duals = np.zeros(len(wide.names))
-        duals[solved.part.rows] = solved.vertex.duals
+        duals[part.rows] = found.duals
         cost = wide.flows.cost - wide.flows.rows.T @ duals
         fresh = (cost < -speck) & inside & ~kept
         if not fresh.any():
-            return solved
-        kept, basis = kept | fresh, solved.basis
+            return part, found
+        kept, basis = kept | fresh, found.basis
 
 
-def _solve(
-    inst: Instance, part: Narrow, wide: Wide, session: Session, basis: Basis | None
-) -> _Solved | None:
+def _names(inst: Instance, wide: Wide, part: Narrow) -> tuple[list[str], list[str]]:
+    """Name the columns and the rows of a part."""
     columns = [wide.columns[n] for n in part.frame.tolist()]
     columns += flow_names(inst, wide.flows, part.flows)
-    rows = [wide.names[n] for n in part.rows.tolist()]
-    start = None if basis is None else basis.fit(columns, rows)
-    found = vertex(part.matrix, session, start)
-    return None if found is None else _Solved(part, found, columns, rows)
+    return columns, [wide.names[n] for n in part.rows.tolist()]
 
 
-def _cheapest(inst: Instance, wide: Wide, solved: _Solved, session: Session) -> Vertex:
+def _cheapest(
+    inst: Instance, wide: Wide, solved: tuple[Narrow, Vertex], session: Session
+) -> Vertex:
     """Among flows that serve another goal as well, find the cheapest."""
-    part, best = solved.part, solved.vertex
-    money = wide_of(replace(inst, goal="cost"))
-    known = dict(zip(money.columns, money.frame.cost.tolist(), strict=True))
-    cost = [known[wide.columns[n]] for n in part.frame.tolist()]
+    part, best = solved
+    money = wide_of(replace(inst, goal="cost"))  # the same columns
     slack = 1e-7 * max(1.0, abs(best.value))
     limit = np.array([best.value - part.matrix.constant + slack])
     goal = sparse.csr_matrix(part.matrix.cost)
+    cost = np.append(money.frame.cost[part.frame], money.flows.cost[part.flows])
     matrix = replace(
         part.matrix.constrain(goal, np.array([-np.inf]), limit),
-        cost=np.append(cost, money.flows.cost[part.flows]),
+        cost=cost,
         constant=money.frame.constant,
     )
-    start = best.columns, np.append(best.rows, np.int8(BASIC))
-    return vertex(matrix, session, start) or best
+    columns, rows = _names(inst, wide, part)
+    names = columns, [*rows, "goal_kept"]
+    return vertex(matrix, names, session, best.basis) or best

@@ -45,14 +45,14 @@ class Basis:
 
 
 def basis_of(
-    columns: tuple[Iterable[str], Kinds], rows: tuple[Iterable[str], Kinds]
+    columns: tuple[Iterable[str], list[int]], rows: tuple[Iterable[str], list[int]]
 ) -> Basis:
     """Keep a basis by name: of columns and of rows, names and the solver's numbers."""
     return Basis(_unusual(*columns, LOWER), _unusual(*rows, BASIC))
 
 
-def _unusual(names: Iterable[str], kinds: Kinds, usual: int) -> dict[str, int]:
-    pairs = zip(names, kinds.tolist(), strict=True)
+def _unusual(names: Iterable[str], kinds: list[int], usual: int) -> dict[str, int]:
+    pairs = zip(names, kinds, strict=True)
     return {name: kind for name, kind in pairs if kind != usual}
 
 

@@ -310,6 +310,4 @@ def run_yards(
     kept, session, near, told
         As for `price`.
     """
-    fixed = chosen.astype(float)
-    scope = replace(wide.anywhere(), low=fixed, high=fixed)
-    return price(wide, scope, kept, session, near, told=told)
+    return price(wide, wide.given(chosen), kept, session, near, told=told)

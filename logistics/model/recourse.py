@@ -13,7 +13,7 @@ from logistics.model.build import build, shortage_terms
 from logistics.model.goals import goal_terms
 from logistics.model.instance import Instance
 from logistics.model.matrix import Matrix, matrix_of
-from logistics.model.memory import Basis, basis_of
+from logistics.model.memory import Basis
 from logistics.model.parts import Flags, Floats
 from logistics.model.pool import lane_columns, with_pool
 from logistics.model.pricing import cheapest
@@ -214,13 +214,11 @@ class Operating:
         """Solve the flows; annual cost of what cannot be used is paid all the same."""
         chosen = (x[self._at] > 0.5) & ~self._shut
         programme, _ = _giving(self._inst.with_yards(chosen), linked=False)
-        columns = [x.name for x in programme.columns]
-        rows, old = list(programme.rows), self._basis
-        start = None if old is None else old.fit(columns, rows)
-        found = vertex(matrix_of(programme), self._session, start)
+        names = [x.name for x in programme.columns], list(programme.rows)
+        found = vertex(matrix_of(programme), names, self._session, self._basis)
         if found is None:
             return None
-        self._basis = basis_of((columns, found.columns), (rows, found.rows))
+        self._basis = found.basis
         unused = float(self._annual @ (x > 0.5)) - float(
             self._inst.options.annual[chosen].sum()
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -9,7 +10,7 @@ import highspy
 import numpy as np
 
 from logistics.model.matrix import Matrix, load
-from logistics.model.memory import BASIC, LOWER, Kinds
+from logistics.model.memory import BASIC, LOWER, Basis, Kinds, basis_of
 from logistics.model.parts import Floats
 from logistics.model.solver import LARGE, Session
 
@@ -27,42 +28,44 @@ class Vertex:
         Of the goal.
     values, duals
         Of the columns; what one unit more of each row costs.
-    columns, rows
-        Which are basic, as the solver's numbers.
+    basis
+        To start a similar programme from.
     """
 
     value: float
     values: Floats
     duals: Floats
-    columns: Kinds
-    rows: Kinds
+    basis: Basis
 
 
 def vertex(
-    matrix: Matrix, session: Session, start: tuple[Kinds, Kinds] | None = None
+    matrix: Matrix,
+    names: tuple[Sequence[str], Sequence[str]],
+    session: Session,
+    start: Basis | None = None,
 ) -> Vertex | None:
     """
     Solve a linear programme, as long as it takes; None if it has no solution.
 
     Parameters
     ----------
-    matrix, session
-        What to solve; threads and seed.
+    matrix, names, session
+        What to solve; its columns and rows by name; threads and seed.
     start
-        Columns and rows of a basis, which need not fit: the solver mends it.
+        Of a similar programme; it need not fit, the solver mends it.
     """
     free = replace(session, effort=replace(session.effort, seconds=1e6))
     large = start is None and len(matrix.cost) > LARGE
     highs = load(matrix, free, mip=False, **({"solver": "ipm"} if large else {}))
     if start is not None:
-        highs.setBasis(_basis(*start))
+        highs.setBasis(_basis(*start.fit(*names)))
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
     if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
         return None
     if status != kinds.kOptimal:
         if start is not None:  # the old basis led nowhere
-            return vertex(matrix, session)
+            return vertex(matrix, names, session)
         message = f"the solver gave up a linear programme: {status}"
         raise RuntimeError(message)
     solution, basis = highs.getSolution(), highs.getBasis()
@@ -74,8 +77,7 @@ def vertex(
         value=float(highs.getInfo().objective_function_value),
         values=np.array(solution.col_value),
         duals=np.array(solution.row_dual),
-        columns=np.array(columns, dtype=np.int8),
-        rows=np.array(rows, dtype=np.int8),
+        basis=basis_of((names[0], columns), (names[1], rows)),
     )
 
 

@@ -129,6 +129,11 @@ class Wide:
         high = np.minimum(np.ones(count), self.frame.above[self.one_size])
         return Scope(np.zeros(count), high, must)
 
+    def given(self, chosen: Flags) -> Scope:
+        """Return the scope in which just these options are open (mask, length o)."""
+        fixed = chosen.astype(float)
+        return replace(self.anywhere(), low=fixed, high=fixed)
+
     def priced(self, known: Mapping[str, float]) -> Floats:
         """Give every row its price by name; nothing where none is known."""
         return np.array([known.get(name, 0.0) for name in self.names])
