@@ -1,6 +1,6 @@
 """Run the command line with ``python -m maps``."""
 
-from maps.cli import main
+from maps.commands.command_line import main
 
 if __name__ == "__main__":
     main()

@@ -16,15 +16,15 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from maps.budgetbook import write_budget
-from maps.layers import write_geopackage
-from maps.report import write_report
-from maps.tables import tables
-from maps.webmap import write_map
-from maps.workbook import write_workbook
+from maps.geo.geopackage import write_geopackage
+from maps.geo.web_map import write_map
+from maps.report.report import write_report
+from maps.tables.all_tables import tables
+from maps.tables.budget_workbook import write_budget
+from maps.tables.plan_workbook import write_workbook
 
 if TYPE_CHECKING:
-    from logistics.pipeline import Result
+    from logistics.results.pipeline import Result
 
 
 def plain(value: object) -> object:

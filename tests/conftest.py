@@ -8,18 +8,16 @@ from pathlib import Path
 
 import pytest
 from hypothesis import settings
+from support.places import DEMO, ROOT
 
-from logistics.pipeline import Result, run
-from logistics.scenario import read_scenario
+from logistics.results.pipeline import Result, run
+from logistics.scenario.scenario import read_scenario
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
 
 collect_ignore = ["conftest.py", "browser/conftest.py"]
 """Two files of one name cannot both be looked through for examples."""
-
-ROOT = Path(__file__).resolve().parents[1]
-DEMO = ROOT / "scenarios" / "brackwater"
 
 
 def keep_bytecode(folder: Path) -> None:

@@ -7,35 +7,23 @@ import subprocess
 from pathlib import Path
 
 import pytest
+from support.places import ROOT
 from typer.testing import CliRunner
 
-from logistics.schema import columns_of, settings_columns, tables
-from maps.cli import app
+from logistics.scenario.schema import columns_of, settings_columns, tables
+from maps.commands.command_line import app
 
-ROOT = Path(__file__).resolve().parents[1]
 MODULES = sorted([*ROOT.glob("logistics/**/*.py"), *ROOT.glob("maps/**/*.py")])
 HOMES = {
     "pulp": ("logistics/model/",),
     "highspy": ("logistics/model/",),
-    "folium": ("maps/webmap.py",),
-    "jinja2": ("maps/webmap.py", "maps/report.py"),
-    "scipy.sparse": ("logistics/network.py", "logistics/paths.py", "logistics/road_"),
-    "typer": (
-        "maps/cli.py",
-        "maps/shell.py",
-        "maps/futures.py",
-        "maps/stressing.py",
-        "maps/sharing.py",
-        "maps/rounding.py",
-        "maps/sheeting.py",
-    ),
-    "xlsxwriter": (
-        "maps/workbook.py",
-        "maps/budgetbook.py",
-        "logistics/starter.py",
-    ),
-    "pyvrp": ("logistics/rounds_solve.py",),
-    "openpyxl": ("logistics/read_xlsx.py",),
+    "folium": ("maps/geo/web_map.py",),
+    "jinja2": ("maps/geo/web_map.py", "maps/report/report.py"),
+    "scipy.sparse": ("logistics/roads/",),
+    "typer": ("maps/commands/",),
+    "xlsxwriter": ("maps/tables/", "logistics/scenario/starter.py"),
+    "pyvrp": ("logistics/rounds/search.py",),
+    "openpyxl": ("logistics/scenario/xlsx_reader.py",),
 }
 
 
@@ -120,13 +108,6 @@ def test_every_command_is_in_the_readme_and_helps():
         assert answer.exit_code == 0
         for option in re.findall(r"--[a-z]+", answer.output):
             assert option in readme or option == "--help", f"{name} {option}"
-
-
-def test_every_module_has_a_line_in_developers():
-    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    for path in MODULES:
-        if not path.stem.startswith("__"):
-            assert f"`{path.name}`" in text or f"`{path.stem}`" in text, name_of(path)
 
 
 def test_code_of_the_constraints_file_is_names_and_versions():

@@ -2,13 +2,20 @@
 
 from dataclasses import replace
 
-from logistics.cells import read_value
 from logistics.changes.registry import change
-from logistics.edits import known, refuse, rows_of, scale_values, set_values, some
-from logistics.numbertext import CellFault
-from logistics.scenario import Scenario
-from logistics.schema import settings_columns
-from logistics.settings import change_setting
+from logistics.scenario.cells import read_value
+from logistics.scenario.edits import (
+    known,
+    refuse,
+    rows_of,
+    scale_values,
+    set_values,
+    some,
+)
+from logistics.scenario.number_text import CellFault
+from logistics.scenario.scenario import Scenario
+from logistics.scenario.schema import settings_columns
+from logistics.scenario.settings import change_setting
 
 
 @change

@@ -3,7 +3,7 @@
 import numpy as np
 
 from logistics.changes.registry import change, span
-from logistics.edits import (
+from logistics.scenario.edits import (
     add_row,
     known,
     reshape_season,
@@ -12,7 +12,7 @@ from logistics.edits import (
     set_values,
     some,
 )
-from logistics.scenario import Scenario
+from logistics.scenario.scenario import Scenario
 
 
 @change

@@ -5,8 +5,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.edits import period_number
-from logistics.scenario import Scenario
+from logistics.scenario.edits import period_number
+from logistics.scenario.scenario import Scenario
 
 Change = Callable[..., Scenario]
 CHANGES: dict[str, Change] = {}

@@ -1,8 +1,8 @@
 """Changes to roads and to what the board demands."""
 
 from logistics.changes.registry import change, span
-from logistics.edits import add_row, rows_of, set_values, with_table
-from logistics.scenario import Scenario
+from logistics.scenario.edits import add_row, rows_of, set_values, with_table
+from logistics.scenario.scenario import Scenario
 
 
 @change

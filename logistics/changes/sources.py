@@ -3,7 +3,7 @@
 import numpy as np
 
 from logistics.changes.registry import change, span
-from logistics.edits import (
+from logistics.scenario.edits import (
     add_row,
     known,
     refuse,
@@ -14,7 +14,7 @@ from logistics.edits import (
     some,
     with_table,
 )
-from logistics.scenario import Scenario
+from logistics.scenario.scenario import Scenario
 
 
 @change

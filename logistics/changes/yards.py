@@ -1,8 +1,15 @@
 """Changes to yards: closed, forced, moved, new, dearer, larger."""
 
 from logistics.changes.registry import change
-from logistics.edits import add_row, known, rows_of, scale_values, set_values, some
-from logistics.scenario import Scenario
+from logistics.scenario.edits import (
+    add_row,
+    known,
+    rows_of,
+    scale_values,
+    set_values,
+    some,
+)
+from logistics.scenario.scenario import Scenario
 
 
 @change

@@ -19,10 +19,10 @@ from pathlib import Path
 
 from region import SIZES, region
 
-from logistics.change_files import apply_changes, parse_change, read_changes
-from logistics.pipeline import run
-from logistics.scenario import read_scenario
-from logistics.settings import change_setting
+from logistics.changes.files import apply_changes, parse_change, read_changes
+from logistics.results.pipeline import run
+from logistics.scenario.scenario import read_scenario
+from logistics.scenario.settings import change_setting
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "brackwater"
 

@@ -21,8 +21,8 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
 from region import SIZES, region  # noqa: E402
 
-from logistics.country import plan_coarse  # noqa: E402
-from logistics.model.solver import Progress  # noqa: E402
+from logistics.model.solving.highs import Progress  # noqa: E402
+from logistics.studies.country import plan_coarse  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 

@@ -17,11 +17,12 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from facility_location import BENCH, instance, read_file  # noqa: E402
+from support.facility_location import instance, read_file  # noqa: E402
+from support.places import BENCH  # noqa: E402
 
-from logistics.audit import audit  # noqa: E402
-from logistics.model.solve import solve  # noqa: E402
-from logistics.model.solver import Effort  # noqa: E402
+from logistics.model.solving.highs import Effort  # noqa: E402
+from logistics.model.solving.solution import solve  # noqa: E402
+from logistics.results.plan_audit import audit  # noqa: E402
 
 GAP = 1e-6
 CAPACITIES = ("5000", "6000", "7000", "8000")

@@ -17,11 +17,11 @@ from time import perf_counter
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from lrp import BEST_KNOWN, FOLDER, read_lrp
+from support.lrp import BEST_KNOWN, FOLDER, read_lrp
 
-from logistics.located_check import located_cost, located_faults
-from logistics.located_rounds import locate
-from logistics.rounds import Effort
+from logistics.rounds.located.check import located_cost, located_faults
+from logistics.rounds.located.search import locate
+from logistics.rounds.records import Effort
 
 
 def search(

@@ -29,15 +29,15 @@ import pandas as pd
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-import fake_result  # noqa: E402
-from chromium import browser  # noqa: E402
+from support import fake_result  # noqa: E402
+from support.chromium import browser  # noqa: E402
 
-from logistics.haulage import no_savings  # noqa: E402
-from logistics.mixes import mix_table  # noqa: E402
-from logistics.scenario import Scenario, read_scenario  # noqa: E402
-from logistics.supply import yearly_supply  # noqa: E402
-from logistics.travel import Travel, travel  # noqa: E402
-from maps.webmap import leaflet, write_map  # noqa: E402
+from logistics.composting.supply import yearly_supply  # noqa: E402
+from logistics.results.haulage import no_savings  # noqa: E402
+from logistics.results.mixes import mix_table  # noqa: E402
+from logistics.roads.travel_matrices import Travel, travel  # noqa: E402
+from logistics.scenario.scenario import Scenario, read_scenario  # noqa: E402
+from maps.geo.web_map import leaflet, write_map  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 PAINTED = """() => new Promise((done) => requestAnimationFrame(() => {

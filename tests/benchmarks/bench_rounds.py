@@ -17,11 +17,11 @@ from time import perf_counter
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from cvrp import FOLDER, best_known, length, read_vrp, task_of
+from support.cvrp import FOLDER, best_known, length, read_vrp, task_of
 
-from logistics.rounds import Effort
-from logistics.rounds_check import faults
-from logistics.rounds_solve import solve_task
+from logistics.rounds.check import faults
+from logistics.rounds.records import Effort
+from logistics.rounds.search import solve_task
 
 
 def search(name: str, seed: int, seconds: float) -> tuple[float, int, list[str]]:

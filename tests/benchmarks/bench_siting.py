@@ -27,18 +27,18 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
 from region import SIZES, region  # noqa: E402
 
-from logistics.audit import audit  # noqa: E402
-from logistics.model.assemble import assemble  # noqa: E402
-from logistics.model.build import build  # noqa: E402
-from logistics.model.matrix import load, matrix_of  # noqa: E402
-from logistics.model.solve import solve  # noqa: E402
-from logistics.model.solver import (  # noqa: E402
+from logistics.model.assembly.assembler import assemble  # noqa: E402
+from logistics.model.rules.blocks import build  # noqa: E402
+from logistics.model.solving.highs import (  # noqa: E402
     Effort,
     Progress,
     Session,
     run_solver,
 )
-from logistics.travel import travel  # noqa: E402
+from logistics.model.solving.matrix import load, matrix_of  # noqa: E402
+from logistics.model.solving.solution import solve  # noqa: E402
+from logistics.results.plan_audit import audit  # noqa: E402
+from logistics.roads.travel_matrices import travel  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 GAPS = (0.02, 0.01, 0.005, 0.001)

@@ -24,13 +24,13 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from dask_loopback import cluster  # noqa: E402
+from support.dask_loopback import cluster  # noqa: E402
 
-from logistics.ranges import read_ranges  # noqa: E402
-from logistics.runs import open_store  # noqa: E402
-from logistics.scenario import read_scenario  # noqa: E402
-from logistics.stress import base_yards, one_thread, stress  # noqa: E402
-from logistics.stress_futures import draws, losses  # noqa: E402
+from logistics.changes.ranges import read_ranges  # noqa: E402
+from logistics.scenario.scenario import read_scenario  # noqa: E402
+from logistics.studies.runs import open_store  # noqa: E402
+from logistics.studies.stress_runs import base_yards, one_thread, stress  # noqa: E402
+from logistics.studies.stress_scenarios import draws, losses  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 DEMO = ROOT / "scenarios" / "brackwater"

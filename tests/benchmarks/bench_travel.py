@@ -28,15 +28,15 @@ from scipy.sparse.csgraph import dijkstra
 ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from ground_tables import ROAD_DEFAULTS, points, rows, scenario  # noqa: E402
+from support.ground_tables import ROAD_DEFAULTS, points, rows, scenario  # noqa: E402
 
-from logistics.network import road_graph  # noqa: E402
-from logistics.paths import Ways  # noqa: E402
-from logistics.road_import import mend  # noqa: E402
-from logistics.road_islands import road_warnings  # noqa: E402
-from logistics.roads import segments  # noqa: E402
-from logistics.speeds import edge_hours, open_roads  # noqa: E402
-from logistics.travel import _ground, sites, travel  # noqa: E402
+from logistics.roads.geometry import segments  # noqa: E402
+from logistics.roads.graph import road_graph  # noqa: E402
+from logistics.roads.importing.cut_off_parts import road_warnings  # noqa: E402
+from logistics.roads.importing.run import mend  # noqa: E402
+from logistics.roads.paths import Ways  # noqa: E402
+from logistics.roads.speeds import edge_hours, open_roads  # noqa: E402
+from logistics.roads.travel_matrices import _ground, sites, travel  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 CLASSES = ("paved_main", "paved_local", "gravel", "earth", "town")

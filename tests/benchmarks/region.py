@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from logistics.scenario import Scenario, read_scenario, write_scenario
+from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
 
 BRACKWATER = Path(__file__).resolve().parents[2] / "scenarios" / "brackwater"
 

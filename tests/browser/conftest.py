@@ -5,17 +5,17 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
-from chromium import Watched, browser
-from fake_result import HOSTILE
+from support.chromium import Watched, browser
+from support.fake_result import HOSTILE
+from support.places import DEMO
 
-from logistics.pipeline import Result
-from logistics.scenario import Scenario
-from logistics.schema import columns_of, tables
-from logistics.words import explain_worth
-from maps.report import write_report
-from maps.webmap import write_map
+from logistics.results.pipeline import Result
+from logistics.results.words import explain_worth
+from logistics.scenario.scenario import Scenario
+from logistics.scenario.schema import columns_of, tables
+from maps.geo.web_map import write_map
+from maps.report.report import write_report
 
-DEMO = Path(__file__).parents[2] / "scenarios" / "brackwater"
 WRITERS = {"map.html": write_map, "report.html": write_report}
 LONG = "Ñandú-yard " * 28  # 308 characters
 NASTY = (

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 from accessibility import faults
-from chromium import SIZES
+from support.chromium import SIZES
 
-from logistics.change_files import ChangeSet, parse_change, read_changes
-from logistics.compare import Outcome, by_line, compare, yard_changes
-from logistics.settings import change_setting
-from maps.comparison import write_comparison
-from maps.comparisonmap import write_comparison_map
+from logistics.changes.files import ChangeSet, parse_change, read_changes
+from logistics.scenario.settings import change_setting
+from logistics.studies.comparison import Outcome, by_line, compare, yard_changes
+from maps.studies.comparison import write_comparison
+from maps.studies.comparison_map import write_comparison_map
 
 pytestmark = pytest.mark.slow
 READY = "window.loamhaul && window.loamhaul.ready > 0"

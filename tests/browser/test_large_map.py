@@ -10,7 +10,7 @@ sys.path.append(str(Path(__file__).parents[1] / "benchmarks"))
 
 from bench_map import CHANGE, result
 
-from maps.webmap import write_map
+from maps.geo.web_map import write_map
 
 pytestmark = pytest.mark.slow
 

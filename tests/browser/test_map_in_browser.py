@@ -4,7 +4,7 @@ import numpy as np
 import pypdfium2
 import pytest
 from accessibility import faults
-from chromium import SIZES, WIDE
+from support.chromium import SIZES, WIDE
 
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 A4 = (841.89, 595.28)  # landscape [pt]

@@ -3,7 +3,7 @@
 import pypdfium2
 import pytest
 from accessibility import faults
-from chromium import SIZES
+from support.chromium import SIZES
 
 A4 = (595.28, 841.89)  # upright [pt]
 

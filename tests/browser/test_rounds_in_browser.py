@@ -5,15 +5,15 @@ from dataclasses import replace
 import pypdfium2
 import pytest
 from accessibility import faults
-from chromium import SIZES, WIDE
+from support.chromium import SIZES, WIDE
 
-from logistics.pipeline import run
-from logistics.rounds_drive import drive
-from logistics.rounds_tables import calls, tours
-from logistics.scenario import read_scenario
-from logistics.starter import new_scenario
-from maps.roundsmap import write_rounds_map
-from maps.yardsheets import sheets
+from logistics.results.pipeline import run
+from logistics.rounds.driving import drive
+from logistics.rounds.tables import calls, tours
+from logistics.scenario.scenario import read_scenario
+from logistics.scenario.starter import new_scenario
+from maps.field.day_map import write_rounds_map
+from maps.field.yard_sheets import sheets
 
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 PERIOD = "m04"

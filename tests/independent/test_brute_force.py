@@ -5,14 +5,14 @@ from functools import cache
 
 import numpy as np
 import pytest
-from enumeration import cheapest
-from small_instances import FISH_RULE, small_instance
+from support.enumeration import cheapest
+from support.small_instances import FISH_RULE, small_instance
 
-from logistics.audit import amounts, audit, net_cost
-from logistics.model.instance import Policy
-from logistics.model.solve import solve
-from logistics.model.solver import Effort
-from logistics.process import moments, occupancy, ripening
+from logistics.composting.process import moments, occupancy, ripening
+from logistics.model.problem.instance import Policy
+from logistics.model.solving.highs import Effort
+from logistics.model.solving.solution import solve
+from logistics.results.plan_audit import amounts, audit, net_cost
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 

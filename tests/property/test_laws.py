@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from small_instances import small_instance
+from support.small_instances import small_instance
 
-from logistics.audit import amounts, audit, net_cost
-from logistics.model.solve import solve
-from logistics.model.solver import Effort
+from logistics.model.solving.highs import Effort
+from logistics.model.solving.solution import solve
+from logistics.results.plan_audit import amounts, audit, net_cost
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 seeds = st.integers(0, 10_000)

@@ -8,13 +8,13 @@ mineral fertiliser. Worked out here with the library's default materials and set
 """
 
 import pytest
-from blending import water_to_reach
+from support.blending import water_to_reach
 
-from logistics.defaults import library
-from logistics.materials import properties
-from logistics.mixing import describe_mix
-from logistics.nutrients import FIRST_YEAR, OVER_ROTATION, fertiliser_saving
-from logistics.settings import settings_from
+from logistics.composting.materials import properties
+from logistics.composting.mixing import describe_mix
+from logistics.composting.nutrients import FIRST_YEAR, OVER_ROTATION, fertiliser_saving
+from logistics.scenario.defaults import library
+from logistics.scenario.settings import settings_from
 
 SETTINGS = settings_from({"name": "A village"})
 KG = {"rice_husk": 20.0, "fish_waste_mixed": 10.0, "rice_straw": 15.0}

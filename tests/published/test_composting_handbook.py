@@ -13,13 +13,11 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from blending import partner_for_cn, partner_for_moisture, water_to_reach
 from scipy.optimize import linprog
+from support.blending import partner_for_cn, partner_for_moisture, water_to_reach
 
-from logistics.defaults import library
-from logistics.emissions import composting_co2e, disposal_co2e
-from logistics.materials import properties
-from logistics.mixing import (
+from logistics.composting.materials import properties
+from logistics.composting.mixing import (
     additive_density,
     carbon_nitrogen,
     describe_mix,
@@ -27,10 +25,12 @@ from logistics.mixing import (
     mean_moisture,
     product_carbon_nitrogen,
 )
-from logistics.nutrients import fertiliser_saving
-from logistics.rates import truck_load_t
-from logistics.supply import yearly_supply
-from logistics.windrow import pad_need, windrow_m3_per_m2
+from logistics.composting.nutrients import fertiliser_saving
+from logistics.composting.supply import yearly_supply
+from logistics.composting.windrow import pad_need, windrow_m3_per_m2
+from logistics.costs.emissions import composting_co2e, disposal_co2e
+from logistics.costs.money import truck_load_t
+from logistics.scenario.defaults import library
 
 FISH = (0.76, 0.3816, 0.106)
 HUSK = (0.14, 0.363, 0.003)

@@ -8,12 +8,13 @@ are those of the set's own list, `capopt.txt`, read beside the files.
 
 import numpy as np
 import pytest
-from facility_location import BENCH, instance, read_file
+from support.facility_location import instance, read_file
+from support.places import BENCH
 
-from logistics.model import solve as job
-from logistics.model.search import ACCURACY
-from logistics.model.solve import solve
-from logistics.model.solver import Effort
+from logistics.model.solving import solution as job
+from logistics.model.solving.branch_and_price import ACCURACY
+from logistics.model.solving.highs import Effort
+from logistics.model.solving.solution import solve
 
 FOLDER = BENCH / "cflp"
 FILES = sorted(path.stem for path in FOLDER.glob("cap[0-9]*.txt"))

@@ -14,9 +14,9 @@ import numpy as np
 import pytest
 from scipy import sparse
 
-from logistics.model.matrix import Matrix
-from logistics.risk import Risk, cvar
-from logistics.two_stage import decide, linear_future
+from logistics.model.solving.matrix import Matrix
+from logistics.studies.l_shaped import decide, linear_future
+from logistics.studies.risk import Risk, cvar
 
 MOST = 1e6
 YIELD = np.array([2.5, 3.0, 20.0])

@@ -9,15 +9,15 @@ out; escalating streams and printed sums (H13, H16, H17) are in tests/test_budge
 import pytest
 from pyproj import Geod
 
-from logistics.emissions import fuel_co2
-from logistics.rates import (
+from logistics.costs.emissions import fuel_co2
+from logistics.costs.money import (
     annuity_factor,
     binding_limit,
     trip_cost,
     trip_hours,
     truck_load_t,
 )
-from logistics.roads import geodesic_km
+from logistics.roads.geometry import geodesic_km
 
 
 def test_h1_husk_fills_the_body_first():

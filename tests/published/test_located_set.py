@@ -11,11 +11,11 @@ from itertools import pairwise
 from math import ceil, hypot
 
 import pytest
-from lrp import BEST_KNOWN, FOLDER, read_lrp
+from support.lrp import BEST_KNOWN, FOLDER, read_lrp
 
-from logistics.located_check import located_cost, located_faults
-from logistics.located_rounds import locate
-from logistics.rounds import Effort
+from logistics.rounds.located.check import located_cost, located_faults
+from logistics.rounds.located.search import locate
+from logistics.rounds.records import Effort
 
 SMALL = [name for name in BEST_KNOWN if name.startswith("coord20-")]
 needs = pytest.mark.skipif(

@@ -6,17 +6,16 @@ Operational Research 21:270-273, 1985 (title from memory). Optima as published w
 instances. Of several edges between two nodes the last in the file counts.
 """
 
-from pathlib import Path
-
 import networkx as nx
 import numpy as np
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_matrix, hstack, identity, kron, vstack
+from support.places import BENCH
 
-from logistics.paths import quickest_arcs, shortest_paths, ways_between
+from logistics.roads.paths import quickest_arcs, shortest_paths, ways_between
 
-FOLDER = Path(__file__).resolve().parents[3] / "shared" / "bench" / "pmedian"
+FOLDER = BENCH / "pmedian"
 OPTIMUM = {1: 5819, 2: 4093, 3: 4250, 4: 3034, 5: 1355}
 
 pytestmark = pytest.mark.skipif(

@@ -7,12 +7,12 @@ E. et al., New benchmark instances for the capacitated vehicle routing problem, 
 """
 
 import pytest
-from cvrp import FOLDER, best_known, length, published_routes, read_vrp, task_of
+from support.cvrp import FOLDER, best_known, length, published_routes, read_vrp, task_of
 
-from logistics.rounds import Answer, Effort, Tour
-from logistics.rounds_check import faults
-from logistics.rounds_solve import solve_task
-from logistics.rounds_times import cost
+from logistics.rounds.check import faults
+from logistics.rounds.leg_times import cost
+from logistics.rounds.records import Answer, Effort, Tour
+from logistics.rounds.search import solve_task
 
 needs = pytest.mark.skipif(
     not (FOLDER / "A-n32-k5.vrp").exists(),

@@ -10,7 +10,7 @@ memory" that it was not.
 import numpy as np
 import pytest
 
-from logistics.defaults import library
+from logistics.scenario.defaults import library
 
 HANDBOOK = "Rynk (ed.), On-Farm Composting Handbook NRAES-54, 1992, ch. 7"
 CAROLINA = "North Carolina, 15A NCAC 13B .1404"

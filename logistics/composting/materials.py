@@ -1,0 +1,131 @@
+"""Feedstocks: what each material is made of, and whose laboratory says so."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from logistics.scenario.scenario import Scenario
+
+LAB_COLUMNS = {
+    "lab_moisture": "moisture",
+    "lab_carbon": "carbon",
+    "lab_nitrogen": "nitrogen",
+}
+"""Column of the table sources -> the feedstock property that it replaces."""
+
+FEEDSTOCK_COLUMNS = (
+    "feedstock",
+    "material",
+    "name",
+    "moisture",
+    "carbon",
+    "nitrogen",
+    "p2o5",
+    "k2o",
+    "ash",
+    "salt",
+    "available_carbon",
+    "loose_t_m3",
+    "hauled_t_m3",
+    "keep_hours",
+    "store_loss",
+    "dry_matter_loss",
+    "structure",
+)
+
+
+def properties(materials: pd.DataFrame) -> pd.DataFrame:
+    """
+    Turn rows of the table materials into feedstocks of the same codes.
+
+    Parameters
+    ----------
+    materials
+        Typed table: percentages as shares, densities in kg/m3.
+
+    Returns
+    -------
+    DataFrame
+        Columns feedstock, material, name; moisture, salt [share of wet mass];
+        carbon, nitrogen, p2o5, k2o, ash [share of dry mass]; available_carbon
+        [share of carbon]; loose_t_m3, hauled_t_m3 [t/m3]; keep_hours [h], empty
+        where it keeps; store_loss [share per 30 days]; dry_matter_loss [share of
+        dry mass]; structure.
+    """
+    table: pd.DataFrame = materials.assign(
+        feedstock=materials["material"],
+        loose_t_m3=materials["loose_kg_m3"] / 1000,
+        hauled_t_m3=materials["hauled_kg_m3"] / 1000,
+    )
+    return table[list(FEEDSTOCK_COLUMNS)]
+
+
+def _has_lab(sources: pd.DataFrame) -> pd.Series[bool]:
+    """Whether a source brings any laboratory value of its own."""
+    return sources[list(LAB_COLUMNS)].notna().any(axis=1)
+
+
+def source_feedstock(scenario: Scenario) -> pd.Series[str]:
+    """
+    Feedstock code of every source.
+
+    A source with a laboratory value has a feedstock of its own, called
+    `material__source`; the others share the code of their material.
+
+    Parameters
+    ----------
+    scenario
+        Tables sources and materials.
+
+    Returns
+    -------
+    Series
+        Feedstock codes, index source.
+    """
+    sources = scenario.sources
+    own = sources["material"] + "__" + sources["source"]
+    codes = sources["material"].where(~_has_lab(sources), own)
+    return pd.Series(
+        codes.to_numpy(),
+        index=pd.Index(sources["source"], name="source"),
+        name="feedstock",
+    )
+
+
+def feedstocks(scenario: Scenario) -> pd.DataFrame:
+    """
+    List the feedstocks that at least one source brings.
+
+    A laboratory value beats the default; the properties that the laboratory did
+    not report stay those of the material.
+
+    Parameters
+    ----------
+    scenario
+        Tables sources and materials.
+
+    Returns
+    -------
+    DataFrame
+        One row a feedstock, columns as in `properties`: first the materials in
+        the order of their table, then the laboratory's in the order of the sources.
+    """
+    sources = scenario.sources
+    table = properties(scenario.materials)
+    has_lab = _has_lab(sources)
+    shared = table[table["material"].isin(sources.loc[~has_lab, "material"])]
+    lab = sources[has_lab]
+    if lab.empty:
+        return shared.reset_index(drop=True)
+    own = lab[["source", "material"]].merge(table, on="material", how="left")
+    for column, target in LAB_COLUMNS.items():
+        values = lab[column].reset_index(drop=True).astype(float)
+        own[target] = values.fillna(own[target])
+    own["feedstock"] = own["material"] + "__" + own["source"]
+    place = lab["name"].where(lab["name"] != "", lab["source"]).reset_index(drop=True)
+    own["name"] = own["name"] + " (" + place + ")"
+    rows = [shared, own[list(FEEDSTOCK_COLUMNS)]]
+    return pd.concat([part for part in rows if len(part)], ignore_index=True)

@@ -1,0 +1,120 @@
+"""Windrows on a pad: how much room a pad gives, and how much pad a yard needs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from logistics.scenario.settings import Windrow
+
+FILL_OF_BOX = {"parabola": 2 / 3, "triangle": 1 / 2, "semicircle": pi / 4}
+"""Cross-section over base x height. A semicircle is half as high as its base is wide;
+with another height it is taken as half an ellipse. [m2/m2]"""
+
+
+def section_area(section: str, base_m: float, height_m: float) -> float:
+    """
+    Cross-section of a windrow [m2].
+
+    Parameters
+    ----------
+    section
+        "parabola", "triangle" or "semicircle".
+    base_m, height_m
+        Width of the base and height. [m]
+
+    Examples
+    --------
+    >>> section_area("parabola", 3, 1.5)
+    3.0
+    """
+    return FILL_OF_BOX[section] * base_m * height_m
+
+
+def windrow_m3_per_m2(windrow: Windrow) -> float:
+    """
+    Windrow volume on each square metre of the windrow zone [m3/m2].
+
+    Parameters
+    ----------
+    windrow
+        Settings: section, base_m, height_m, aisle_m. Each windrow has one aisle.
+    """
+    area = section_area(windrow.section, windrow.base_m, windrow.height_m)
+    return float(area / (windrow.base_m + windrow.aisle_m))
+
+
+def pad_m3(pad_m2: float, windrow: Windrow) -> float:
+    """
+    Volume of active windrows that a working pad has room for [m3].
+
+    Parameters
+    ----------
+    pad_m2
+        Pad with receiving and curing. [m2]
+    windrow
+        Settings of the section, and reserve: pad for receiving and curing on top
+        of the windrow zone. [m2/m2]
+    """
+    return float(pad_m2 / (1 + windrow.reserve) * windrow_m3_per_m2(windrow))
+
+
+@dataclass(frozen=True)
+class PadNeed:
+    """
+    What a steady daily charge needs.
+
+    Attributes
+    ----------
+    volume_m3, length_m
+        Mean volume [m3] and length [m] of the windrows standing at once.
+    zone_m2, pad_m2
+        Windrows with aisles; the same with receiving and curing. [m2]
+    """
+
+    volume_m3: float
+    length_m: float
+    zone_m2: float
+    pad_m2: float
+
+
+def pad_need(
+    tonnes_per_day: float,
+    density_t_m3: float,
+    days: float,
+    mean_volume: float,
+    windrow: Windrow,
+) -> PadNeed:
+    """
+    Pad for a steady daily charge.
+
+    Parameters
+    ----------
+    tonnes_per_day
+        Wet mass set up a day. [t/day]
+    density_t_m3
+        Of the fresh windrow. [t/m3]
+    days
+        Days in windrows. [day]
+    mean_volume
+        Mean volume over those days against the fresh volume. [m3/m3]
+    windrow
+        Settings of section and reserve.
+
+    Returns
+    -------
+    PadNeed
+        Volume, length and areas.
+
+    Notes
+    -----
+    Volume = mass a day / density x days x mean volume; length = volume / section;
+    area = length x (base + aisle). Arithmetic of New Jersey DEP, leaf composting
+    manual, Appendix A (seen in a reprint).
+    """
+    volume = tonnes_per_day / density_t_m3 * days * mean_volume
+    area = section_area(windrow.section, windrow.base_m, windrow.height_m)
+    zone = volume / area * (windrow.base_m + windrow.aisle_m)
+    return PadNeed(volume, volume / area, zone, zone * (1 + windrow.reserve))

@@ -1,0 +1,144 @@
+"""What may be a slip in the tables and settings, though a plan can be made."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from logistics.composting.dressing import LEAST_KG_HA
+from logistics.composting.materials import feedstocks
+from logistics.diagnosis.feasibility import richest
+from logistics.scenario.faults import Problem
+from logistics.scenario.readers import read_tables
+from logistics.scenario.rows import records
+from logistics.scenario.schema import columns_of
+
+if TYPE_CHECKING:
+    from logistics.model.problem.instance import Instance
+    from logistics.scenario.raw import RawTable
+    from logistics.scenario.scenario import Scenario
+    from logistics.scenario.schema import Column
+
+DAY_H = 24.0
+
+
+LIKE_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
+"""As 7.500 is written: seven and a half, or seven thousand five hundred."""
+
+NAMES = {"n": "N", "p2o5": "P2O5"}
+
+
+def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
+    """List what a planner should look at again."""
+    found = [*late_pickups(scenario), *rich_compost(scenario, inst)]
+    if scenario.path is not None:
+        for raw in read_tables(scenario.path).raw.values():
+            found += doubtful_numbers(raw)
+    return found
+
+
+def doubtful_numbers(raw: RawTable) -> list[Problem]:
+    """
+    Warn of numbers whose point may separate thousands, as in 7.500.
+
+    A cell is doubted where three figures follow its only point, the number without
+    the point is allowed too, and lies nearer to the column's other numbers; a column
+    without others is doubted where the last figure is a zero, which decimals
+    seldom carry.
+    """
+    found = []
+    for column in columns_of(raw.table):
+        texts = raw.cells.get(column.name, [])
+        if column.kind not in ("number", "integer", "percent"):
+            continue
+        doubted = [n for n, text in enumerate(texts) if LIKE_THOUSANDS.fullmatch(text)]
+        others = [_number(text) for n, text in enumerate(texts) if n not in doubted]
+        known = [value for value in others if value > 0]
+        for n in doubted:
+            if _likely_thousands(texts[n], known, column):
+                whole = texts[n].replace(".", "")
+                why = f"reads as {float(texts[n]):g}, but may be meant as {whole}"
+                what = (
+                    f"Write {whole} if thousands are meant, {float(texts[n]):g} if not"
+                )
+                place = (raw.file, raw.rows[n], column.name, texts[n])
+                found.append(Problem(*place, why, what))
+    return found
+
+
+def _likely_thousands(text: str, known: list[float], column: Column) -> bool:
+    value = float(text)
+    if column.high is not None and value * 1000 > column.high:
+        return False
+    if not known:
+        return text.endswith("0")
+    usual = sorted(known)[len(known) // 2]
+    return value * math.sqrt(1000) < usual
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return 0.0
+
+
+def rich_compost(scenario: Scenario, inst: Instance) -> list[Problem]:
+    """
+    Warn where compost may be richer than declared, and a limit be passed by that.
+
+    The limits a hectare are kept with the declared content. The richest mix inside
+    the windows says how far the true content may lie above.
+    """
+    found = []
+    markets = inst.markets
+    tonnes = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
+    dry = 1 - scenario.settings.process.product_moisture
+    table = scenario.markets
+    areas = table["amount"].where(table["basis"] == "area").to_numpy(dtype=float)
+    label = [n or c for n, c in zip(table["name"], table["market"], strict=True)]
+    for key, name in NAMES.items():
+        limits = table[f"{key}_limit_kg_ha"].to_numpy(dtype=float)
+        said = float(getattr(scenario.settings.product, key))
+        if said <= 0 or not np.isfinite(limits * areas).any():
+            continue
+        most = richest(inst, key)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            each = tonnes * dry * 1000 * most / areas
+            over = np.flatnonzero(each > limits + LEAST_KG_HA)
+        if most <= said or not len(over):
+            continue
+        worst = int(over[np.argmax(each[over] / limits[over])])
+        also = f" and {len(over) - 1} more" if len(over) > 1 else ""
+        why = (
+            f"is less than compost can hold: mixes inside the windows reach "
+            f"{100 * most:.2f} %, and {label[worst]}{also} could get up to "
+            f"{each[worst]:.0f} kg {name} a hectare against {limits[worst]:g}"
+        )
+        what = (
+            f"Declare {np.ceil(1000 * most) / 10:.1f} to keep the limits with any mix"
+        )
+        where = ("scenario.toml", None, f"product.{key}_pct", 100 * said)
+        found.append(Problem(*where, why, what))
+    return found
+
+
+def late_pickups(scenario: Scenario) -> list[Problem]:
+    """Warn where feedstock spoils before the next round comes."""
+    days = scenario.settings.travel.pickup_days
+    if days <= 1:
+        return []
+    found = []
+    for row in records(feedstocks(scenario)):
+        keep = float(row["keep_hours"])
+        if keep < days * DAY_H:
+            why = f"spoils after {keep:g} h, but travel.pickup_days is {days:g}"
+            what = (
+                "Rounds are planned to come in time and carry less; lower pickup_days"
+            )
+            where = (None, "keep_hours", row["feedstock"])
+            found.append(Problem("materials.csv", *where, why, what))
+    return found

@@ -1,0 +1,295 @@
+"""From tables to an instance: every number the programme needs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from logistics.composting.materials import feedstocks, source_feedstock
+from logistics.composting.process import keeping, moments, occupancy, ripening
+from logistics.composting.supply import seasonal_demand, seasonal_supply
+from logistics.composting.windrow import pad_m3
+from logistics.costs.emissions import composting_co2e, disposal_co2e
+from logistics.costs.money import OptionCost, option_annual_cost
+from logistics.costs.trips import Trips, inbound_trips, outbound_trips
+from logistics.land.screening import barred, no_screening, refused
+from logistics.model.assembly.backhaul import paired_trips
+from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
+from logistics.model.assembly.dominance import lanes_of
+from logistics.model.assembly.policy import least_shares
+from logistics.model.problem.instance import Instance, Mix, Policy
+from logistics.model.problem.parts import (
+    Feed,
+    Floats,
+    Markets,
+    Options,
+    Supply,
+    Trucks,
+    Whole,
+    Yards,
+)
+from logistics.model.rules.cover import cover_needed
+from logistics.scenario.rows import Row, records
+
+if TYPE_CHECKING:
+    from logistics.roads.travel_matrices import Travel
+    from logistics.scenario.scenario import Scenario
+
+
+def assemble(
+    scenario: Scenario,
+    travel: Travel,
+    screening: pd.DataFrame | None = None,
+    realised: Realised | None = None,
+) -> tuple[Instance, Trips, Trips]:
+    """
+    Turn a scenario and its travel into an instance.
+
+    Parameters
+    ----------
+    scenario, travel
+        Tables, settings and distances.
+    screening
+        See `suitability.screen`: yards it refuses get no size and lanes it bars are
+        not offered. None refuses nothing.
+    realised
+        What driving takes, as factors; None for trips as they are reckoned.
+
+    Returns
+    -------
+    tuple
+        The instance, and the inbound and outbound trips behind its lanes.
+    """
+    settings = scenario.settings
+    table = feedstocks(scenario)
+    where = {code: m for m, code in enumerate(table["feedstock"])}
+    belongs = source_feedstock(scenario).map(where).to_numpy(dtype=np.int64)
+    tonnes = _wide(seasonal_supply(scenario), "source", scenario)
+    screening = no_screening() if screening is None else screening
+    shut = barred(scenario, screening)
+    inward = inbound_trips(scenario, table, belongs, tonnes, travel)
+    open_ = ~shut[inward.origin, inward.destination][:, None]
+    inward = replace(inward, usable=inward.usable & open_)
+    outward = outbound_trips(scenario, travel)
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    process = settings.process
+    trucks = _trucks(scenario)
+    if realised is not None:
+        inward, outward = scaled_trips(realised, inward, outward)
+        trucks = scaled_trucks(realised, trucks)
+    criteria = settings.goal.minimise
+    options = _options(scenario, refused(screening))
+    pairs = None
+    if (
+        realised is None and settings.fleet.pairing != "no"
+    ):  # factors hold what it saves
+        pairs = paired_trips(scenario, table, belongs, travel, inward, outward, options)
+    inbound = lanes_of(inward, scenario, trucks, pairs, inbound=True)
+    outbound = lanes_of(outward, scenario, trucks, pairs, inbound=False)
+    instance = Instance(
+        periods=tuple(scenario.periods["period"]),
+        feed=_feed(table, scenario, days),
+        supply=_supply(scenario, table, belongs, tonnes),
+        yards=_yards(scenario, days),
+        options=options,
+        markets=_markets(scenario),
+        trucks=trucks,
+        inbound=inbound,
+        outbound=outbound,
+        mix=_mix(scenario),
+        policy=_policy(scenario),
+        occupancy=occupancy(days, process.active_days),
+        pad_period=moments(days, process.active_days)[1],
+        ripening=ripening(days, process.active_days + process.curing_days),
+        turning_water=process.turning_water_m3_per_t,
+        product_t_m3=process.product_kg_m3 / 1000,
+        composting_co2e=composting_co2e(scenario.factors),
+        leftover_per_t=settings.finance.leftover_cost_per_t,
+        goal=criteria,
+        cover=cover_needed(scenario, table),
+        pairs=pairs,
+    )
+    return instance, inward, outward
+
+
+def _wide(table: pd.DataFrame, key: str, scenario: Scenario) -> Floats:
+    """Spread a long table over (site, period), in the order of the tables."""
+    sites = scenario.table(f"{key}s")[key]
+    wide = table.pivot_table(
+        index=key, columns="period", values="tonnes", aggfunc="sum", observed=False
+    )
+    wide = wide.reindex(index=sites, columns=scenario.periods["period"])
+    return wide.fillna(0.0).to_numpy(dtype=float)
+
+
+def _floats(table: pd.DataFrame, column: str) -> Floats:
+    return table[column].to_numpy(dtype=float).copy()
+
+
+def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
+    settings = scenario.settings
+    keep_days = _floats(table, "keep_hours") / 24
+    moisture, loss = _floats(table, "moisture"), _floats(table, "dry_matter_loss")
+    loose = _floats(table, "loose_t_m3")
+    windrow, process = settings.windrow, settings.process
+    per_30_days = 1 - _floats(table, "store_loss")
+    return Feed(
+        codes=tuple(table["feedstock"]),
+        materials=tuple(table["material"]),
+        moisture=moisture,
+        carbon=_floats(table, "carbon") * _floats(table, "available_carbon"),
+        nitrogen=_floats(table, "nitrogen"),
+        p2o5=_floats(table, "p2o5"),
+        k2o=_floats(table, "k2o"),
+        salt=_floats(table, "salt"),
+        loose_t_m3=loose,
+        dry_matter_loss=loss,
+        structure=table["structure"].to_numpy(dtype=bool),
+        store_periods=keeping(days, keep_days),
+        keep=per_30_days[:, None] ** (days[None, :] / 30),
+        pad_m3_per_t=windrow.packing * windrow.mean_volume / loose,
+        product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),
+    )
+
+
+def _supply(
+    scenario: Scenario, table: pd.DataFrame, belongs: Whole, tonnes: Floats
+) -> Supply:
+    sources = scenario.sources
+    rows = records(table)
+    known = scenario.factors
+    factors = dict(zip(known["factor"], known["value"].astype(float), strict=True))
+    co2e = [
+        disposal_co2e(rows[m], fate, factors)
+        for m, fate in zip(belongs, sources["disposal"], strict=True)
+    ]
+    return Supply(
+        codes=tuple(sources["source"]),
+        districts=tuple(sources["district"]),
+        feedstock=belongs,
+        tonnes=tonnes,
+        money_per_t=_floats(sources, "price_per_t")
+        - _floats(sources, "tipping_fee_per_t"),
+        left_money_per_t=_floats(sources, "disposal_cost_per_t"),
+        left_co2e_per_t=np.array(co2e, dtype=float),
+        must_collect=sources["must_collect"].to_numpy(dtype=bool),
+        hold_t=_floats(sources, "can_hold_t"),
+    )
+
+
+def _yards(scenario: Scenario, days: Floats) -> Yards:
+    yards = scenario.yards
+    return Yards(
+        codes=tuple(yards["yard"]),
+        decision=tuple(yards["decision"]),
+        water_t=_floats(yards, "water_m3_per_day")[:, None] * days,
+        water_per_t=_floats(yards, "water_price_per_m3"),
+    )
+
+
+def yard_options(scenario: Scenario) -> list[tuple[int, Row, OptionCost]]:
+    """
+    List the sizes each yard may have: those that fit its area.
+
+    An existing yard keeps its size or grows; a closed one has none.
+
+    Returns
+    -------
+    list
+        Row number of the yard, row of the size, and its cost.
+    """
+    sizes = records(scenario.yard_sizes)
+    by_code = {size["size"]: size for size in sizes}
+    found = []
+    for j, yard in enumerate(records(scenario.yards)):
+        built = by_code.get(yard["existing_size"])
+        least = built["site_m2"] if built else 0.0
+        for size in sizes:
+            fits = least <= size["site_m2"] <= yard["area_m2"] or size is built
+            if fits and yard["decision"] != "closed":
+                discount = scenario.settings.finance.discount
+                found.append((j, size, option_annual_cost(yard, size, discount, built)))
+    return found
+
+
+def _options(scenario: Scenario, shut: set[str]) -> Options:
+    codes = scenario.yards["yard"].tolist()
+    found = [row for row in yard_options(scenario) if codes[row[0]] not in shut]
+
+    def column(name: str) -> Floats:
+        return np.array([size[name] for _, size, _ in found], dtype=float)
+
+    windrow = scenario.settings.windrow
+    return Options(
+        yard=np.array([j for j, _, _ in found], dtype=np.int64),
+        size=tuple(size["size"] for _, size, _ in found),
+        annual=np.array([cost.total for _, _, cost in found], dtype=float),
+        capital=np.array([cost.capital for _, _, cost in found], dtype=float),
+        pad_m3=np.array([pad_m3(m2, windrow) for m2 in column("pad_m2")], dtype=float),
+        store_m3=column("store_m3"),
+        compost_store_m3=column("compost_store_m3"),
+        handling_per_t=column("handling_cost_per_t"),
+    )
+
+
+def _markets(scenario: Scenario) -> Markets:
+    markets, settings = scenario.markets, scenario.settings
+    dry = 1 - settings.process.product_moisture
+    limits = np.full(len(markets), np.inf)
+    for column, content in (
+        ("n_limit_kg_ha", settings.product.n),
+        ("p2o5_limit_kg_ha", settings.product.p2o5),
+    ):
+        if content > 0:
+            most = _floats(markets, column) * _floats(markets, "amount")
+            limits = np.fmin(limits, most / (1000 * dry * content))
+    return Markets(
+        codes=tuple(markets["market"]),
+        demand=_wide(seasonal_demand(scenario), "market", scenario),
+        price_per_t=_floats(markets, "price_per_t"),
+        year_limit_t=limits,
+    )
+
+
+def _trucks(scenario: Scenario) -> Trucks:
+    trucks = scenario.trucks
+    hours = scenario.settings.work.hours_per_day * _floats(
+        scenario.periods, "working_days"
+    )
+    limit = np.nan_to_num(_floats(trucks, "hire_limit"), nan=np.inf)
+    with np.errstate(invalid="ignore"):
+        hired = np.where(limit[:, None] > 0, limit[:, None] * hours, 0.0)
+    return Trucks(
+        codes=tuple(trucks["truck"]),
+        owned_hours=_floats(trucks, "owned")[:, None] * hours,
+        hire_hours=hired,
+        hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
+        fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
+    )
+
+
+def _mix(scenario: Scenario) -> Mix:
+    mix = scenario.settings.mix
+    density = mix.density_high_kg_m3
+    return Mix(
+        cn=(mix.cn_low, mix.cn_high),
+        moisture=(mix.moisture_low, mix.moisture_high),
+        density_t_m3=None if density is None else density / 1000,
+        structure=mix.structure_low,
+        salt=mix.salt_high,
+        product=(mix.product_n_low, mix.product_p2o5_low, mix.product_k2o_low),
+        nitrogen_loss=scenario.settings.process.nitrogen_loss,
+    )
+
+
+def _policy(scenario: Scenario) -> Policy:
+    policy = scenario.settings.policy
+    return Policy(
+        least_shares=least_shares(scenario),
+        max_yards=policy.max_yards,
+        capital_limit=policy.capital_limit,
+        budget_limit=policy.budget_limit,
+    )

@@ -1,0 +1,33 @@
+"""The least shares that the board asks for, by name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from logistics.model.problem.instance import LeastShare
+from logistics.scenario.rows import records
+
+if TYPE_CHECKING:
+    from logistics.scenario.scenario import Scenario
+
+
+def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:
+    """Read the table policy: a rule a row, named by the names of its materials."""
+    sources, table = scenario.sources, scenario.materials
+    label = dict(zip(table["material"], table["name"], strict=True))
+    rules: list[LeastShare] = []
+    for rule in records(scenario.policy):
+        mask = np.ones(len(sources), dtype=bool)
+        for column in ("material", "district"):
+            if rule[column]:
+                mask &= (sources[column] == rule[column]).to_numpy()
+        material = rule["material"]
+        name = label.get(material) or material or "all feedstock"
+        if rule["district"]:
+            name += f" in {rule['district']}"
+        chosen = tuple(np.flatnonzero(mask).tolist())
+        code = f"rule_{len(rules) + 1}"
+        rules.append(LeastShare(code, name, chosen, rule["share"]))
+    return tuple(rules)

@@ -1,0 +1,1 @@
+"""Room logistics/model/problem."""

@@ -1,0 +1,165 @@
+"""One planning problem as numbers; what the programme and the audit read."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, fields, replace
+from typing import Literal
+
+import numpy as np
+
+from logistics.model.problem.parts import (
+    Feed,
+    Flags,
+    Floats,
+    Lanes,
+    Markets,
+    Options,
+    Pairs,
+    Supply,
+    Trucks,
+    Whole,
+    Yards,
+)
+
+Goal = Literal["cost", "uncollected", "co2e"]
+
+
+@dataclass(frozen=True, eq=False)
+class Mix:
+    """
+    What a mix must keep; None switches a row off.
+
+    Attributes
+    ----------
+    cn
+        Least and greatest carbon-to-nitrogen ratio. [t/t]
+    moisture
+        Driest and wettest mix. [t/t]
+    density_t_m3
+        Greatest additive bulk density. [t/m3]
+    structure
+        Least volume share of structure feedstock. [m3/m3]
+    salt
+        Greatest share of the wet mass. [t/t]
+    product
+        Least share of the dry compost: n, p2o5, k2o. [t/t]
+    nitrogen_loss
+        Share of the nitrogen lost while composting. [t/t]
+    """
+
+    cn: tuple[float, float] | None = None
+    moisture: tuple[float, float] | None = None
+    density_t_m3: float | None = None
+    structure: float | None = None
+    salt: float | None = None
+    product: tuple[float | None, float | None, float | None] = (None, None, None)
+    nitrogen_loss: float = 0.0
+
+
+@dataclass(frozen=True)
+class LeastShare:
+    """Collect at least `share` of the year's supply of these sources."""
+
+    code: str
+    name: str
+    sources: tuple[int, ...]
+    share: float
+
+
+@dataclass(frozen=True)
+class Policy:
+    """Demands of the board; None or empty switches a row off."""
+
+    least_shares: tuple[LeastShare, ...] = ()
+    max_yards: int | None = None
+    capital_limit: float | None = None
+    budget_limit: float | None = None
+    co2e_limit: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Instance:
+    """
+    Everything the programme needs, as numbers.
+
+    Attributes
+    ----------
+    periods
+        Codes of the periods, in order; the year is a circle.
+    occupancy
+        Share of a charge of period t that is on the pad at moment k, shape (t, k);
+        see `process.moments`. [t/t]
+    pad_period
+        Period that each moment falls into, shape (k,).
+    ripening
+        Share of a charge of period t that becomes ready in period u,
+        shape (t, u); rows add up to 1. [t/t]
+    turning_water
+        Water added while turning, per tonne taken into windrows. [t/t]
+    product_t_m3
+        Density of compost. [t/m3]
+    composting_co2e, leftover_per_t
+        Per tonne taken into windrows [kg CO2e/t]; per tonne of compost that no
+        market takes [money/t].
+    cover
+        Loose volume of structure feedstock that must be in store when period t begins,
+        for each tonne of feedstock m that comes in t, shape (m, t); None switches the
+        rule off. [m3/t]
+    pairs
+        Trips that may be paired; None switches the rule off.
+    """
+
+    periods: tuple[str, ...]
+    feed: Feed
+    supply: Supply
+    yards: Yards
+    options: Options
+    markets: Markets
+    trucks: Trucks
+    inbound: Lanes
+    outbound: Lanes
+    mix: Mix
+    policy: Policy
+    occupancy: Floats
+    pad_period: Whole
+    ripening: Floats
+    turning_water: float
+    product_t_m3: float
+    composting_co2e: float
+    leftover_per_t: float
+    goal: Goal = "cost"
+    cover: Floats | None = None
+    pairs: Pairs | None = None
+
+    @property
+    def most(self) -> float:
+        """What no flow, stock, water [t] or hired hours [h] will exceed."""
+        return 1e3 * (1.0 + float(self.supply.tonnes.sum()))
+
+    def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
+        """Mark the options of a plan's yards: pairs of yard and size, length o."""
+        wanted = set(yards)
+        names = (self.yards.codes[j] for j in self.options.yard.tolist())
+        pairs = zip(names, self.options.size, strict=True)
+        return np.array([pair in wanted for pair in pairs], dtype=bool)
+
+    def with_yards(self, chosen: Flags) -> "Instance":
+        """Keep only the options chosen, each forced open (mask, length o)."""
+        options = self.options
+        keep = np.flatnonzero(chosen)
+        arrays = {
+            f.name: getattr(options, f.name)[keep]
+            for f in fields(options)
+            if f.name != "size"
+        }
+        smaller = Options(size=tuple(options.size[o] for o in keep), **arrays)
+        opened = set(smaller.yard.tolist())
+        decision = tuple(
+            "open" if j in opened else "closed" for j in range(len(self.yards.codes))
+        )
+        return replace(
+            self,
+            options=smaller,
+            yards=replace(self.yards, decision=decision),
+            inbound=self.inbound.take(np.isin(self.inbound.yard, smaller.yard)),
+            outbound=self.outbound.take(np.isin(self.outbound.yard, smaller.yard)),
+        )

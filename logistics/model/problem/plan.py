@@ -1,0 +1,83 @@
+"""The answer of the programme."""
+
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from logistics.model.problem.warm_start import Memory
+
+
+def no_pairs() -> pd.DataFrame:
+    """Return a table of paired trips without any."""
+    columns = ["source", "yard", "market", "truck", "period"]
+    kinds: dict[str, str] = dict.fromkeys(columns, "str")
+    return pd.DataFrame(columns=[*columns, "trips"]).astype(
+        {**kinds, "trips": "float64"}
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """
+    The answer: how good it is proven to be, and who does what when.
+
+    Attributes
+    ----------
+    status
+        "optimal" (gap within the goal), "time_limit", "stopped" or "shortage".
+    objective, bound, gap
+        Value of the goal, the proven bound and their relative distance.
+    seconds
+        Solving time. [s]
+    yards
+        yard, size.
+    hauls, deliveries
+        source, yard, truck, period, tonnes [t]; yard, market, truck, period,
+        tonnes [t].
+    uncollected, held
+        source, period, tonnes [t]; held is what waits at the period's end.
+    stock, charges
+        yard, feedstock, period, tonnes [t]; stock at the period's end.
+    water
+        yard, period, tonnes [t] added when the windrows are built.
+    compost
+        yard, period, made_t, stock_t, leftover_t [t].
+    hired
+        truck, period, hours [h].
+    shortages
+        how, what, where, when, amount, unit: demands that could not be met, all
+        giving a little ("together") or one alone ("alone"); the pipeline adds
+        words.
+    worth
+        kind, where, when, value, unit, words: what one unit more would save.
+    paired
+        source, yard, market, truck, period, trips: waste in and compost on without an
+        empty way to the yard in between.
+    memory
+        What helps to plan again after a change; no part of the answer.
+    """
+
+    status: str
+    objective: float
+    bound: float
+    gap: float
+    seconds: float
+    yards: pd.DataFrame
+    hauls: pd.DataFrame
+    deliveries: pd.DataFrame
+    uncollected: pd.DataFrame
+    held: pd.DataFrame
+    stock: pd.DataFrame
+    charges: pd.DataFrame
+    water: pd.DataFrame
+    compost: pd.DataFrame
+    hired: pd.DataFrame
+    shortages: pd.DataFrame
+    worth: pd.DataFrame
+    paired: pd.DataFrame = field(default_factory=no_pairs)
+    memory: Memory = field(default_factory=Memory)
+
+    @property
+    def pairs(self) -> list[tuple[str, str]]:
+        """Yards that are open, each with its size."""
+        return list(zip(self.yards["yard"], self.yards["size"], strict=True))

@@ -1,0 +1,160 @@
+"""
+Paired trips: waste in, compost out, and no empty way back to the yard in between.
+
+A truck brings waste from i to yard j, carries compost from j to market n, and goes
+empty from n to i; the empty ways j to i and n to j are saved. Prices of the rows that
+tie pairs to flows are set in closed form (`fitted`): where a relaxation carries few
+flows they may be anything, and a bound would suffer.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Flags, Floats, Whole
+from logistics.model.rules.backhaul_lanes import NONE, lane_name, pair_lanes
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import Terms, Variables, options_of_yard
+from logistics.model.solving.matrix import Matrix
+
+PAIR_IN, PAIR_OUT = "pair_in", "pair_out"
+
+
+def pair_trips(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Pair no more trips than a lane has.
+
+    For every inbound lane a, outbound lane b and period t, with load the tonnes of a
+    trip::
+
+        sum over pairs of a of beta[p,t] <= sum_o x[a,o,t] / load[a,t]
+        sum over pairs of b of beta[p,t] <= sum_o f[b,o,t] / load[b,t]
+    """
+    if not var.paired:
+        return
+    found, options = pair_lanes(inst), options_of_yard(inst)
+    for label, lane_of, lanes, flows in (
+        (PAIR_IN, found.inbound, inst.inbound, var.hauled),
+        (PAIR_OUT, found.outbound, inst.outbound, var.delivered),
+    ):
+        rows: dict[tuple[int, int], Terms] = defaultdict(list)
+        for (n, t), beta in var.paired.items():
+            rows[int(lane_of[n]), t].append((beta, 1.0))
+        for (a, t), terms in rows.items():
+            each = 1.0 / float(lanes.load_t[a, t])
+            carried: Terms = [
+                (flows[a, o, t], -each)
+                for o in options[int(lanes.yard[a])]
+                if (a, o, t) in flows
+            ]
+            name = lane_name(inst, a, inbound=label == PAIR_IN)
+            p.at_most(f"{label}.{name}.{inst.periods[t]}", terms + carried)
+
+
+def pair_rows(inst: Instance, row: Mapping[str, int], *, inbound: bool) -> Whole:
+    """Rows in which pairs meet the flows of a lane, shape (lane, t); -1 for none."""
+    lanes = inst.inbound if inbound else inst.outbound
+    rows = np.full((len(lanes), len(inst.periods)), NONE)
+    if inst.pairs is None:
+        return rows
+    found = pair_lanes(inst)
+    label = PAIR_IN if inbound else PAIR_OUT
+    used = found.inbound if inbound else found.outbound
+    for a in np.unique(used[found.usable.any(axis=1)]).tolist():
+        name = f"{label}.{lane_name(inst, a, inbound=inbound)}"
+        for t, period in enumerate(inst.periods):
+            rows[a, t] = row.get(f"{name}.{period}", NONE)
+    return rows
+
+
+@dataclass(frozen=True, eq=False)
+class PairPlaces:
+    """
+    Where paired trips stand in a programme as arrays.
+
+    Attributes
+    ----------
+    columns, inward, outward
+        Column of each beta, and its rows of the lanes in and out. Length b.
+    yard
+        Of each beta. Length b.
+    """
+
+    columns: Whole
+    inward: Whole
+    outward: Whole
+    yard: Whole
+
+    def outwards(self, frame: Matrix, prices: Floats, shut: Flags) -> Floats:
+        """
+        Price pairs of shut yards (mask, length j) on the way out alone.
+
+        Their rows may be priced anyhow; trips with compost are the fewer.
+        """
+        y = prices.copy()
+        y[self.outward[shut[self.yard]]] = -1e12
+        return self.fitted(frame, y)
+
+    def fitted(self, frame: Matrix, prices: Floats) -> Floats:
+        """
+        Price the rows of pairs so that no pair gains, and at no more than that.
+
+        Any prices of the other rows stay. A row of pairs is dear to the flows it
+        pays, so the less it is priced the better the bound; and every beta must cost
+        nothing or more.
+        """
+        if not len(self.columns):
+            return prices
+        y = frame.usable(prices)
+        takes = np.maximum(-y, 0.0)
+        y[self.inward] = y[self.outward] = 0.0
+        need = -frame.take(self.columns).reduced_cost(y)  # both rows together
+        takes[self.outward] = np.minimum(takes, _most(self.outward, need, takes))[
+            self.outward
+        ]
+        for this, other in (
+            (self.inward, self.outward),
+            (self.outward, self.inward),
+        ):
+            takes[this] = _most(this, need - takes[other], takes)[this]
+        y[self.inward], y[self.outward] = -takes[self.inward], -takes[self.outward]
+        return y
+
+
+def _most(rows: Whole, values: Floats, like: Floats) -> Floats:
+    """Greatest value above 0 at each row; one value a beta."""
+    found = np.zeros_like(like)
+    np.maximum.at(found, rows, values)
+    return found
+
+
+def pair_places(var: Variables, inst: Instance, row: Mapping[str, int]) -> PairPlaces:
+    """
+    Find the columns and rows of paired trips.
+
+    Parameters
+    ----------
+    var, inst
+        The decisions and the problem.
+    row
+        Position of each row by its name.
+    """
+    nothing = np.zeros(0, dtype=np.int64)
+    if not var.paired:
+        return PairPlaces(nothing, nothing, nothing, nothing)
+    found = pair_lanes(inst)
+    into = pair_rows(inst, row, inbound=True)
+    out = pair_rows(inst, row, inbound=False)
+    n, t = np.array(list(var.paired), dtype=np.int64).T
+    columns = np.array([b.number for b in var.paired.values()], dtype=np.int64)
+    return PairPlaces(
+        columns=columns,
+        inward=into[found.inbound[n], t],
+        outward=out[found.outbound[n], t],
+        yard=found.pairs.yard[n],
+    )

@@ -1,0 +1,107 @@
+"""Which lanes a pair of trips is made of, and how many trips there can be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Flags, Floats, Lanes, Pairs, Whole
+
+NONE = -1
+
+
+@dataclass(frozen=True, eq=False)
+class PairLanes:
+    """
+    Pairs of an instance beside the lanes that it has.
+
+    Attributes
+    ----------
+    pairs
+        As offered, length p.
+    inbound, outbound
+        Position of each pair's lanes; -1 where the instance lacks one. Length p.
+    usable
+        Where both lanes may carry something, shape (p, t).
+    most
+        Trips that no plan exceeds, shape (p, t). [trips]
+    names
+        Source, yard, market and truck, length p.
+    """
+
+    pairs: Pairs
+    inbound: Whole
+    outbound: Whole
+    usable: Flags
+    most: Floats
+    names: tuple[str, ...]
+
+
+def pair_lanes(inst: Instance) -> PairLanes:
+    """Find the lanes of an instance's pairs; the instance must have pairs."""
+    pairs, supply, markets = inst.pairs, inst.supply, inst.markets
+    if pairs is None:
+        message = "this instance pairs no trips"
+        raise ValueError(message)
+    inbound = _lane(inst.inbound, pairs.source, pairs.yard, pairs.truck)
+    outbound = _lane(inst.outbound, pairs.market, pairs.yard, pairs.truck)
+    there = (inbound >= 0) & (outbound >= 0) & np.isin(pairs.yard, inst.options.yard)
+    carried = supply.tonnes + supply.hold_t[:, None]
+    there_t = there[:, None] & pairs.usable
+    there_t &= (carried[pairs.source] > 0) & (markets.demand[pairs.market] > 0)
+    most = np.full(pairs.usable.shape, np.inf)
+    for lanes, at, tonnes in (
+        (inst.inbound, inbound, carried[pairs.source]),
+        (inst.outbound, outbound, markets.demand[pairs.market]),
+    ):
+        if len(lanes):
+            there_t &= lanes.usable[at]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                most = np.fmin(most, tonnes / lanes.load_t[at])
+    return PairLanes(
+        pairs=pairs,
+        inbound=inbound,
+        outbound=outbound,
+        usable=there_t,
+        most=np.where(there_t & np.isfinite(most), most, 0.0),
+        names=tuple(
+            ".".join(
+                (
+                    supply.codes[i],
+                    inst.yards.codes[j],
+                    markets.codes[n],
+                    inst.trucks.codes[v],
+                )
+            )
+            for i, j, n, v in zip(
+                pairs.source.tolist(),
+                pairs.yard.tolist(),
+                pairs.market.tolist(),
+                pairs.truck.tolist(),
+                strict=True,
+            )
+        ),
+    )
+
+
+def _lane(lanes: Lanes, site: Whole, yard: Whole, truck: Whole) -> Whole:
+    """Position of the lanes between places by truck; -1 for none."""
+    if not len(lanes):
+        return np.full(len(site), NONE)
+    wide = 1 + max(int(lanes.yard.max()), int(yard.max(initial=0)))
+    deep = 1 + max(int(lanes.truck.max()), int(truck.max(initial=0)))
+    key = (lanes.site * wide + lanes.yard) * deep + lanes.truck
+    order = np.argsort(key)
+    wanted = (site * wide + yard) * deep + truck
+    at = order[np.minimum(np.searchsorted(key[order], wanted), len(key) - 1)]
+    return np.asarray(np.where(key[at] == wanted, at, NONE), dtype=np.int64)
+
+
+def lane_name(inst: Instance, lane: int, *, inbound: bool) -> str:
+    """Name a lane in the rows of pairs: source or market, yard and truck."""
+    lanes = inst.inbound if inbound else inst.outbound
+    codes = inst.supply.codes if inbound else inst.markets.codes
+    site, yard = codes[lanes.site[lane]], inst.yards.codes[lanes.yard[lane]]
+    return f"{site}.{yard}.{inst.trucks.codes[lanes.truck[lane]]}"

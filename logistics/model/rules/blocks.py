@@ -1,0 +1,121 @@
+"""Put the programme together from its blocks."""
+
+from collections.abc import Callable
+
+from logistics.model.problem.instance import Instance
+from logistics.model.rules.backhaul import pair_trips
+from logistics.model.rules.blend import (
+    keep_carbon_nitrogen,
+    keep_moisture,
+    keep_product,
+    keep_structure,
+    limit_density,
+    limit_salt,
+)
+from logistics.model.rules.cover import keep_cover
+from logistics.model.rules.distribution import (
+    fit_compost_store,
+    keep_compost,
+    meet_demand,
+    respect_nutrient_limits,
+)
+from logistics.model.rules.flows import (
+    count_arrivals,
+    draw_water,
+    fit_pad,
+    fit_store,
+    keep_held_fresh,
+    keep_stock,
+    keep_stock_fresh,
+    keep_supply,
+    limit_decay,
+    share_trucks,
+)
+from logistics.model.rules.objective import goal_terms, keep_budget, keep_emissions
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.siting import (
+    keep_least_shares,
+    limit_capital,
+    limit_yards,
+    link_dispatch,
+    link_intake,
+    one_size_per_yard,
+)
+from logistics.model.rules.variables import Terms, Variables, add_variables
+
+Block = Callable[[Programme, Variables, Instance], None]
+
+BLOCKS: list[Block] = [
+    one_size_per_yard,
+    link_intake,
+    link_dispatch,
+    keep_supply,
+    keep_held_fresh,
+    count_arrivals,
+    keep_stock,
+    keep_stock_fresh,
+    limit_decay,
+    keep_cover,
+    keep_carbon_nitrogen,
+    keep_moisture,
+    limit_density,
+    keep_structure,
+    limit_salt,
+    keep_product,
+    fit_pad,
+    fit_store,
+    draw_water,
+    keep_compost,
+    fit_compost_store,
+    meet_demand,
+    respect_nutrient_limits,
+    share_trucks,
+    pair_trips,
+    keep_least_shares,
+    limit_yards,
+    limit_capital,
+    keep_budget,
+    keep_emissions,
+]
+"""Every rule of a plan."""
+
+LINKS = (link_intake, link_dispatch)
+"""Rules that follow from the others once the yards are chosen."""
+
+
+def build(
+    instance: Instance,
+    *,
+    elastic: str | None = None,
+    linked: bool = True,
+    lanes: bool = True,
+) -> tuple[Programme, Variables]:
+    """
+    Write the whole programme for an instance.
+
+    Parameters
+    ----------
+    instance
+        Index sets and numbers.
+    elastic
+        Let this demand of the board (or `EVERY`) give way, and minimise by how
+        much, as shares of what was asked.
+    linked
+        False leaves out the link rows. With the yards given they cut nothing off,
+        and would take a part of what supply, demand and pad are worth.
+    """
+    programme = Programme()
+    variables = add_variables(programme, instance, elastic=elastic, lanes=lanes)
+    for block in BLOCKS:
+        if linked or block not in LINKS:
+            block(programme, variables, instance)
+    if elastic is not None:
+        programme.minimise(shortage_terms(variables))
+    else:
+        programme.minimise(*goal_terms(variables, instance))
+    return programme, variables
+
+
+def shortage_terms(variables: Variables) -> Terms:
+    """Shares by which demands give way, in thousandths of what was asked."""
+    return [(give.variable, 1e3 / give.scale) for give in variables.gives]

@@ -1,0 +1,76 @@
+"""How much a yard of a given pad can take or make at most in a year."""
+
+import numpy as np
+from scipy.optimize import linprog
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Floats
+
+
+def yearly_intake(inst: Instance) -> Floats:
+    """
+    Most of each feedstock that one m3 of pad can take into windrows in a year.
+
+    The rows of the pad added up over the year bound the year's charge, and the
+    year's charge obeys the same mix rows as each month's, so a small linear
+    programme per feedstock gives a bound that no plan can break.
+
+    Returns
+    -------
+    ndarray
+        Shape (m,); infinite where the pad does not bound it. [t/m3/yr]
+    """
+    most, only = pad_years(inst), np.eye(_count(inst))
+    return np.array([_most(inst, gain, most) for gain in only])
+
+
+def yearly_product(inst: Instance) -> float:
+    """Most compost that one m3 of pad can make in a year. [t/m3/yr]"""
+    return _most(inst, inst.feed.product_per_t, pad_years(inst))
+
+
+def _count(inst: Instance) -> int:
+    return len(inst.feed.codes)
+
+
+def pad_years(inst: Instance) -> float:
+    """
+    Yearly charge volume that one m3 of pad can bear. [m3/m3/yr]
+
+    The most that charges of all periods can add up to while the pad holds them at
+    every moment; whatever else limits a plan, it charges no more.
+    """
+    if not inst.occupancy.any():
+        return float("inf")
+    year = linprog(
+        -np.ones(len(inst.periods)),
+        inst.occupancy.T,
+        np.ones(inst.occupancy.shape[1]),
+    )
+    if year.status != 0 or year.fun is None:
+        return float("inf")
+    return -float(year.fun) * (1 + 1e-9)
+
+
+def _most(inst: Instance, gain: Floats, most_volume: float) -> float:
+    """Solve max gain . b with pad volume 1 and the mix rows of the year."""
+    feed, mix, count = inst.feed, inst.mix, _count(inst)
+    rows = [np.append(feed.pad_m3_per_t, 0.0)]
+    right = [most_volume]
+    if mix.cn is not None:
+        low, high = mix.cn
+        rows.append(np.append(feed.dry * (feed.carbon - high * feed.nitrogen), 0.0))
+        rows.append(np.append(feed.dry * (low * feed.nitrogen - feed.carbon), 0.0))
+    if mix.moisture is not None:
+        low, high = mix.moisture
+        rows.append(np.append(feed.moisture - high, 1 - high))
+        rows.append(np.append(low - feed.moisture, low - 1))
+    right += [0.0] * (len(rows) - 1)
+    answer = linprog(
+        -np.append(gain, 0.0), np.array(rows), right, bounds=[(0, None)] * (count + 1)
+    )
+    if (
+        answer.status != 0 or answer.fun is None
+    ):  # unbounded: a feedstock that takes no pad
+        return float("inf")
+    return -float(answer.fun) * (1 + 1e-9)

@@ -1,0 +1,64 @@
+"""The row that keeps cover in store for what spoils, and its numbers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from logistics.land.screening import SPOILS_HOURS
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Floats
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import Terms, Variables, option_names
+
+if TYPE_CHECKING:
+    from logistics.scenario.scenario import Scenario
+
+
+def cover_needed(scenario: Scenario, table: pd.DataFrame) -> Floats | None:
+    """
+    Reckon the cover for the first `cover.days` working days of what spoils.
+
+    Parameters
+    ----------
+    scenario, table
+        Settings and periods; feedstocks, see `materials.feedstocks`.
+
+    Returns
+    -------
+    ndarray or None
+        See `Instance.cover`; None where the rule is off. [m3/t]
+    """
+    cover = scenario.settings.cover
+    if cover.days <= 0 or cover.m3_per_t <= 0:
+        return None
+    spoils = table["keep_hours"].to_numpy(dtype=float) <= SPOILS_HOURS
+    share = cover.days / scenario.periods["working_days"].to_numpy(dtype=float)
+    return np.outer(spoils * cover.m3_per_t, np.minimum(share, 1.0))
+
+
+def keep_cover(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Have cover in store when a period begins, for the first days of what spoils.
+
+    For every option o and period t, with c[m,t] the loose volume of structure
+    feedstock that must be there for a tonne of m that comes in t (0 for what keeps)::
+
+        sum_n keep[n,t] * s[o,n,t-1] / loose[n] >= sum_m c[m,t] * y[o,m,t]
+    """
+    if inst.cover is None:
+        return
+    names, feed = option_names(inst), inst.feed
+    rows: dict[tuple[int, int], Terms] = {}
+    for (o, m, t), arrived in var.arrived.items():
+        if inst.cover[m, t] > 0:
+            rows.setdefault((o, t), []).append((arrived, -float(inst.cover[m, t])))
+    for (o, n, t), stock in var.stock.items():
+        after = (t + 1) % len(inst.periods)
+        if feed.structure[n] and (o, after) in rows:
+            each = float(feed.keep[n, after] / feed.loose_t_m3[n])
+            rows[o, after].append((stock, each))
+    for (o, t), terms in rows.items():
+        p.at_least(f"cover.{names[o]}.{inst.periods[t]}", terms)

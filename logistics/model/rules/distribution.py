@@ -1,0 +1,69 @@
+"""Rows for the compost: when it is ready, where it waits, who takes it."""
+
+from logistics.model.problem.instance import Instance
+from logistics.model.rules.flows import waiting
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import Terms, Variables, option_names
+
+
+def keep_compost(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Account for every tonne of compost.
+
+    For every option o and period u, with ripe[t,u] the share of a charge of
+    period t that is ready in u, and y[m] compost per tonne put in::
+
+        c[o,u-1] + sum_t ripe[t,u] * sum_m y[m] * b[o,m,t]
+            = sum_a f[a,o,u] + g[o,u] + c[o,u]
+    """
+    names, per_tonne = option_names(inst), inst.feed.product_per_t
+    feeds: dict[int, list[int]] = {}
+    for o, m, t in var.charge:
+        if t == 0:
+            feeds.setdefault(o, []).append(m)
+    for o, u in var.leftover:
+        terms: Terms = [(f, 1.0) for f, _ in var.by_dispatch.get((o, u), [])]
+        terms.append((var.leftover[o, u], 1.0))
+        if (o, u) in var.compost:
+            before = var.compost[o, (u - 1) % len(inst.periods)]
+            if before is not var.compost[o, u]:
+                terms += waiting(var.compost[o, u], before, 1.0)
+        terms += [
+            (var.charge[o, m, t], -float(inst.ripening[t, u] * per_tonne[m]))
+            for t in range(len(inst.periods))
+            if inst.ripening[t, u] > 0
+            for m in feeds.get(o, [])
+        ]
+        p.equal(f"compost.{names[o]}.{inst.periods[u]}", terms)
+
+
+def fit_compost_store(p: Programme, var: Variables, inst: Instance) -> None:
+    """Keep compost in its store: c[o,t] / density <= room[o] * z[o]."""
+    names = option_names(inst)
+    for (o, t), compost in var.compost.items():
+        terms: Terms = [(compost, 1 / inst.product_t_m3)]
+        terms.append((var.opened[o], -float(inst.options.compost_store_m3[o])))
+        p.at_most(f"compost_store.{names[o]}.{inst.periods[t]}", terms)
+
+
+def meet_demand(p: Programme, var: Variables, inst: Instance) -> None:
+    """Deliver no more than a market takes in the period: sum f <= demand[n,t]."""
+    for (n, t), terms in var.by_market.items():
+        name = f"demand.{inst.markets.codes[n]}.{inst.periods[t]}"
+        p.at_most(name, terms, inst.markets.demand[n, t])
+
+
+def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Keep nutrients per hectare under the market's ceiling.
+
+    The true content of a batch would make the row nonlinear, so the declared
+    content is used; the ceiling is then a yearly tonnage: sum_t f <= limit[n].
+    """
+    markets = inst.markets
+    for n, code in enumerate(markets.codes):
+        if markets.year_limit_t[n] < markets.demand[n].sum():
+            terms = [
+                term for t in range(len(inst.periods)) for term in var.by_market[n, t]
+            ]
+            p.at_most(f"nutrients.{code}", terms, markets.year_limit_t[n])

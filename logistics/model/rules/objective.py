@@ -1,0 +1,90 @@
+"""What a plan costs, leaves behind and emits, as sums over its decisions."""
+
+from logistics.model.problem.instance import Instance
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import Terms, Variables
+
+
+def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
+    """
+    Net annual cost: yards, haulage, purchases, present disposal, less sales.
+
+    Returns
+    -------
+    tuple
+        Terms [money] and the constant part, the trucks owned anyway. [money/yr]
+    """
+    terms: Terms = [(z, float(inst.options.annual[o])) for o, z in var.opened.items()]
+    inbound, outbound, supply = inst.inbound, inst.outbound, inst.supply
+    for (a, _, t), x in var.hauled.items():
+        each = inbound.money[a, t] + supply.money_per_t[inbound.site[a]]
+        terms.append((x, float(each)))
+    for (a, _, t), f in var.delivered.items():
+        each = outbound.money[a, t] - inst.markets.price_per_t[outbound.site[a]]
+        terms.append((f, float(each)))
+    terms += [(u, float(supply.left_money_per_t[i])) for (i, _), u in var.left.items()]
+    price = inst.yards.water_per_t[inst.options.yard]
+    terms += [(w, float(price[o])) for (o, _), w in var.water.items()]
+    handling = inst.options.handling_per_t + price * inst.turning_water
+    terms += [(b, float(handling[o])) for (o, _, _), b in var.charge.items()]
+    terms += [(g, inst.leftover_per_t) for g in var.leftover.values()]
+    hire = inst.trucks.hire_per_hour
+    terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
+    if inst.pairs is not None:
+        terms += [
+            (b, -float(inst.pairs.money[n, t])) for (n, t), b in var.paired.items()
+        ]
+    return terms, inst.trucks.fixed_annual
+
+
+def uncollected_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
+    """Tonnes that stay where they arise. [t]"""
+    return [(u, 1.0) for u in var.left.values()], 0.0
+
+
+def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
+    """Emissions of haulage, composting and present disposal. [kg CO2e]"""
+    terms: Terms = []
+    terms += [
+        (x, float(inst.inbound.co2e[a, t])) for (a, _, t), x in var.hauled.items()
+    ]
+    terms += [
+        (f, float(inst.outbound.co2e[a, t])) for (a, _, t), f in var.delivered.items()
+    ]
+    left = inst.supply.left_co2e_per_t
+    terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
+    terms += [(b, inst.composting_co2e) for b in var.charge.values()]
+    if inst.pairs is not None:
+        terms += [
+            (b, -float(inst.pairs.co2e[n, t])) for (n, t), b in var.paired.items()
+        ]
+    return terms, 0.0
+
+
+GOALS = {"cost": cost_terms, "uncollected": uncollected_terms, "co2e": co2e_terms}
+
+
+def goal_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
+    """Return the terms and the constant of the instance's goal."""
+    return GOALS[inst.goal](var, inst)
+
+
+def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
+    """Spend at most so much a year, net: cost <= limit."""
+    limit = inst.policy.budget_limit
+    if limit is not None:
+        terms, constant = cost_terms(var, inst)
+        scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
+        give = var.may_give(p, "annual budget", "district", "year", "money", scale)
+        p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)
+
+
+def keep_emissions(p: Programme, var: Variables, inst: Instance) -> None:
+    """Emit at most so much a year: CO2e <= limit."""
+    limit = inst.policy.co2e_limit
+    if limit is not None:
+        terms, constant = co2e_terms(var, inst)
+        give = var.may_give(
+            p, "emissions limit", "district", "year", "kg CO2e", max(abs(limit), 1.0)
+        )
+        p.at_most("emissions", terms + [(g, -1.0) for g, _ in give], limit - constant)

@@ -1,0 +1,121 @@
+"""Rows that decide which yards there are, and the demands of the board."""
+
+import numpy as np
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Floats
+from logistics.model.rules.capacity import yearly_intake, yearly_product
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import (
+    Terms,
+    Variables,
+    option_names,
+    options_of_yard,
+)
+
+
+def one_size_per_yard(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Build a yard in one size or not at all: sum_k z[j,k] <= 1.
+
+    A yard decided "open" makes it an equation; "closed" makes it zero.
+    """
+    for j, options in options_of_yard(inst).items():
+        terms: Terms = [(var.opened[o], 1.0) for o in options]
+        name = f"one_size.{inst.yards.codes[j]}"
+        decision = inst.yards.decision[j]
+        if decision == "open":
+            p.equal(name, terms, 1.0)
+        else:
+            p.at_most(name, terms, 0.0 if decision == "closed" else 1.0)
+
+
+def link_intake(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Haul only to yards that are open.
+
+    For every source i and option o, with Q the year's supply, cap the most that
+    the option's pad can take of the feedstock in a year, and lost what a full
+    store can lose::
+
+        sum_a,t x[a,o,t] <= min(Q[i], cap[o,m] + lost[o,m]) * z[o]
+    """
+    names, most = option_names(inst), most_hauled(inst)
+    for (i, o), terms in var.by_inbound_pair.items():
+        name = f"link_in.{inst.supply.codes[i]}.{names[o]}"
+        p.at_most(name, [*terms, (var.opened[o], -float(most[i, o]))])
+
+
+def link_dispatch(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Deliver only from yards that are open.
+
+    For every market n and option o, with D the year's demand and cap the most
+    compost that the option's pad can make in a year::
+
+        sum_a,t f[a,o,t] <= min(D[n], cap[o]) * z[o]
+    """
+    names, most = option_names(inst), most_delivered(inst)
+    for (n, o), terms in var.by_outbound_pair.items():
+        name = f"link_out.{inst.markets.codes[n]}.{names[o]}"
+        p.at_most(name, [*terms, (var.opened[o], -float(most[n, o]))])
+
+
+def most_hauled(inst: Instance) -> Floats:
+    """Most that each source can send to each option in a year, shape (i, o). [t]"""
+    feed, options = inst.feed, inst.options
+    lost = (1 - feed.keep).sum(axis=1) * feed.loose_t_m3
+    taken = np.outer(np.minimum(yearly_intake(inst), 1e15), options.pad_m3)
+    taken += np.outer(lost, options.store_m3)
+    year = inst.supply.tonnes.sum(axis=1)
+    return np.asarray(np.minimum(taken[inst.supply.feedstock], year[:, None]))
+
+
+def most_delivered(inst: Instance) -> Floats:
+    """Most that each market can get of each option in a year, shape (n, o). [t]"""
+    markets = inst.markets
+    year = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
+    made = min(yearly_product(inst), 1e15) * inst.options.pad_m3
+    return np.asarray(np.minimum(made[None, :], year[:, None]))
+
+
+def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Collect the share of supply that the board asks for.
+
+    For every rule with sources I: sum over I of x >= share * sum over I of q.
+    """
+    for rule in inst.policy.least_shares:
+        target = rule.share * float(inst.supply.tonnes[list(rule.sources)].sum())
+        terms = [
+            term
+            for i in rule.sources
+            for t in range(len(inst.periods))
+            for term in var.by_source.get((i, t), [])
+        ]
+        what = f"collect {rule.share * 100:.4g}% of {rule.name}"
+        give = var.may_give(p, what, "district", "year", "t", target)
+        p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
+
+
+def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
+    """Open at most so many yards: sum z[o] <= limit."""
+    limit = inst.policy.max_yards
+    if limit is not None:
+        give = var.may_give(
+            p, "most yards open", "district", "year", "yards", max(limit, 1)
+        )
+        terms: Terms = [(z, 1.0) for z in var.opened.values()]
+        p.at_most("most_yards", terms + [(g, -1.0) for g, _ in give], limit)
+
+
+def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
+    """Spend at most so much capital: sum K[o] * z[o] <= limit."""
+    limit = inst.policy.capital_limit
+    if limit is not None:
+        scale = limit or max(1.0, float(inst.options.capital.max(initial=0.0)))
+        give = var.may_give(p, "capital limit", "district", "year", "money", scale)
+        terms: Terms = [
+            (z, float(inst.options.capital[o])) for o, z in var.opened.items()
+        ]
+        p.at_most("capital", terms + [(g, -1.0) for g, _ in give], limit)

@@ -1,0 +1,143 @@
+"""What one unit more of anything would save: the duals of the fixed-yard flows."""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+import pandas as pd
+
+from logistics.model.problem.instance import Instance
+from logistics.model.rules.flows import recent
+from logistics.model.rules.variables import option_names
+from logistics.model.solving.amounts import Amounts
+
+Prices = Mapping[str, float]
+Row = tuple[str, str, str, float, str]
+
+
+def marginal_worth(prices: Prices, found: Amounts, inst: Instance) -> pd.DataFrame:
+    """
+    Say what one unit more is worth with the yards as they are.
+
+    Capital has no worth here: with the yards as they are it buys nothing.
+
+    Parameters
+    ----------
+    prices
+        What one unit more on the right side of each row costs, by name; of the flows
+        with the yards given, without link rows. [goal/unit]
+    found, inst
+        The flows, and the problem.
+
+    Returns
+    -------
+    DataFrame
+        kind, where, when, value, unit: the goal falls by `value` for one unit
+        more (rises where it is negative). [goal/unit]
+    """
+    rows = [
+        *_supply(prices, inst),
+        *_yards(prices, found, inst),
+        *_windows(prices, found, inst),
+        *_shared(prices, inst),
+    ]
+    table = pd.DataFrame(rows, columns=["kind", "where", "when", "value", "unit"])
+    table = table.astype({"value": "float64"})
+    return table[table["value"].abs() > 1e-6].reset_index(drop=True)
+
+
+def _saves(prices: Prices, name: str) -> float | None:
+    """Return the fall of the goal per unit of the row's right side."""
+    price = prices.get(name)
+    return None if price is None else -price
+
+
+def _supply(prices: Prices, inst: Instance) -> Iterator[Row]:
+    """One tonne more enters the supply row and all others that count the supply."""
+    for i, code in enumerate(inst.supply.codes):
+        year = _saves(prices, f"decay_held.{code}") or 0.0
+        for rule in inst.policy.least_shares:
+            if i in rule.sources:
+                year += rule.share * (_saves(prices, f"least_share.{rule.code}") or 0.0)
+        keeps = inst.feed.store_periods[inst.supply.feedstock[i]].tolist()
+        for t, period in enumerate(inst.periods):
+            value = _saves(prices, f"supply.{code}.{period}")
+            if value is not None and inst.supply.tonnes[i, t] > 0:
+                yield (
+                    "supply",
+                    code,
+                    period,
+                    value
+                    + year
+                    + sum(
+                        _saves(prices, f"held_fresh.{code}.{inst.periods[u]}") or 0.0
+                        for u in range(len(inst.periods))
+                        if t in recent(u, keeps[u], inst)
+                    ),
+                    "t",
+                )
+
+
+def _yards(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
+    kinds = (
+        ("store", "m3"),
+        ("compost_store", "m3"),
+        ("water", "m3"),
+    )
+    names = option_names(inst)
+    for o in found.opened.index[:, 0].tolist():
+        name = names[o]
+        yard = inst.yards.codes[inst.options.yard[o]]
+        for t, period in enumerate(inst.periods):
+            moments = np.flatnonzero(inst.pad_period == t).tolist()
+            pads = [_saves(prices, f"pad.{name}.{k}") for k in moments]
+            yield "pad", yard, period, sum(value or 0.0 for value in pads), "m3"
+            for kind, unit in kinds:
+                value = _saves(prices, f"{kind}.{name}.{period}")
+                if value is not None:
+                    yield kind, yard, period, value, unit
+
+
+def _windows(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
+    """One point of C:N, or of moisture, more room at either end of the window."""
+    names, feed = option_names(inst), inst.feed
+    nitrogen: dict[tuple[int, int], float] = {}
+    mass: dict[tuple[int, int], float] = {}
+    charges = zip(found.charge.index.tolist(), found.charge.value.tolist(), strict=True)
+    for (o, m, t), tonnes in charges:
+        grain = tonnes * float(feed.dry[m] * feed.nitrogen[m])
+        nitrogen[o, t] = nitrogen.get((o, t), 0.0) + grain
+        mass[o, t] = mass.get((o, t), 0.0) + tonnes
+    added = zip(found.water.index.tolist(), found.water.value.tolist(), strict=True)
+    for (o, t), tonnes in added:
+        mass[o, t] = mass.get((o, t), 0.0) + tonnes
+    for (o, t), tonnes in mass.items():
+        yard = inst.yards.codes[inst.options.yard[o]]
+        ends = (
+            ("cn_high", nitrogen.get((o, t), 0.0), "point of C:N"),
+            ("cn_low", nitrogen.get((o, t), 0.0), "point of C:N"),
+            ("moist_high", 0.01 * tonnes, "point of moisture"),
+            ("moist_low", 0.01 * tonnes, "point of moisture"),
+        )
+        for kind, room, unit in ends:
+            value = _saves(prices, f"{kind}.{names[o]}.{inst.periods[t]}")
+            if value is not None:
+                yield kind, yard, inst.periods[t], value * room, unit
+
+
+def _shared(prices: Prices, inst: Instance) -> Iterator[Row]:
+    for period in inst.periods:
+        for code in inst.trucks.codes:
+            value = _saves(prices, f"trucks.{code}.{period}")
+            if value is not None:
+                yield "trucks", code, period, value, "h"
+        for code in inst.markets.codes:
+            value = _saves(prices, f"demand.{code}.{period}")
+            if value is not None:
+                yield "demand", code, period, value, "t"
+    for rule in inst.policy.least_shares:
+        value = _saves(prices, f"least_share.{rule.code}")
+        if value is not None:
+            yield "least_share", rule.code, "year", value, "t"
+    value = _saves(prices, "budget") if inst.goal != "cost" else None
+    if value is not None:
+        yield "budget", "district", "year", value, "money"

@@ -1,0 +1,70 @@
+"""A first choice of yards from the year taken as one period."""
+
+from dataclasses import fields, replace
+from typing import Any
+
+import numpy as np
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Floats, Lanes, Pairs
+from logistics.model.rules.capacity import pad_years
+
+
+def whole_year(inst: Instance) -> Instance:
+    """
+    Add the periods up: twelve times smaller, and its yards are a good start.
+
+    Stocks and ripening fall away and lane costs are means over the open
+    periods, so its cost is a hint and no bound.
+    """
+    feed, supply, trucks = inst.feed, inst.supply, inst.trucks
+    return replace(
+        inst,
+        periods=("year",),
+        feed=replace(
+            feed,
+            store_periods=np.zeros_like(feed.store_periods[:, :1]),
+            keep=np.ones((len(feed.codes), 1)),
+        ),
+        supply=replace(supply, tonnes=_total(supply.tonnes)),
+        yards=replace(inst.yards, water_t=_total(inst.yards.water_t)),
+        markets=replace(inst.markets, demand=_total(inst.markets.demand)),
+        trucks=replace(
+            trucks,
+            owned_hours=_total(trucks.owned_hours),
+            hire_hours=_total(trucks.hire_hours),
+        ),
+        inbound=_mean_lanes(inst.inbound),
+        outbound=_mean_lanes(inst.outbound),
+        occupancy=np.array([[1 / pad_years(inst)]]),
+        pad_period=np.zeros(1, dtype=np.int64),
+        ripening=np.ones((1, 1)),
+        cover=None,
+        pairs=None if inst.pairs is None else _mean_pairs(inst.pairs),
+    )
+
+
+def _total(table: Floats) -> Floats:
+    return table.sum(axis=1, keepdims=True)
+
+
+def _mean_lanes(lanes: Lanes) -> Lanes:
+    """Average each lane over the periods in which it can be driven."""
+    return replace(lanes, **_means(lanes))
+
+
+def _mean_pairs(pairs: Pairs) -> Pairs:
+    """Average what each pair saves over the periods in which it is offered."""
+    return replace(pairs, **_means(pairs))
+
+
+def _means(table: Lanes | Pairs) -> dict[str, Any]:
+    open_ = table.usable
+    count = np.maximum(open_.sum(axis=1, keepdims=True), 1)
+    changed: dict[str, Any] = {
+        f.name: np.where(open_, getattr(table, f.name), 0.0).sum(axis=1, keepdims=True)
+        / count
+        for f in fields(table)
+        if f.name in {"load_t", "money", "hours", "co2e", "km"}
+    }
+    return {**changed, "usable": open_.any(axis=1, keepdims=True)}

@@ -1,0 +1,116 @@
+"""
+Own trucks as a decision of the plan, where `fleet.decide` asks for it.
+
+A small district decides yards and trucks together, with one proof. A large one takes
+turns: yards for the trucks, trucks for the yards, until neither moves; the proven gap
+then holds for the yards with these trucks, and the trucks are best for these yards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from logistics.model.problem.parts import Flags
+from logistics.model.solving.flow_columns import is_small
+from logistics.model.solving.highs import Effort, Progress, Session
+from logistics.model.solving.own_trucks import OwnTrucks, decide_own, with_own
+from logistics.model.solving.solution import solve
+from logistics.scenario.edits import with_table
+
+if TYPE_CHECKING:
+    from logistics.model.problem.instance import Instance
+    from logistics.scenario.scenario import Scenario
+
+TURNS = 4
+"""Most times that yards are chosen anew for other trucks."""
+MANY = 1000
+"""Most own trucks of a type where `own_most` is blank."""
+
+
+@dataclass(frozen=True, eq=False)
+class Chosen:
+    """Scenario and instance with the trucks decided; yards to start from, if known."""
+
+    scenario: Scenario
+    instance: Instance
+    start: Flags | None
+
+
+def own_trucks(scenario: Scenario, instance: Instance) -> OwnTrucks:
+    """Read what may be owned: the table trucks, and hours of one truck."""
+    trucks = scenario.trucks
+    working = scenario.periods["working_days"].to_numpy(dtype=float)
+    hours = np.tile(scenario.settings.work.hours_per_day * working, (len(trucks), 1))
+    owned = trucks["owned"].to_numpy(dtype=float)
+    has = owned > 0
+    hours[has] = instance.trucks.owned_hours[has] / owned[has, None]
+    most = np.nan_to_num(trucks["own_most"].to_numpy(dtype=float), nan=MANY)
+    least = trucks["own_least"].to_numpy(dtype=np.int64)
+    return OwnTrucks(
+        least=least,
+        most=np.maximum(most.astype(np.int64), least),
+        fixed=trucks["fixed_cost_per_year"].to_numpy(dtype=float),
+        hours=hours,
+    )
+
+
+def choose_fleet(
+    scenario: Scenario,
+    instance: Instance,
+    effort: Effort,
+    progress: Callable[[Progress], None] | None = None,
+    *,
+    given: Flags | None = None,
+    start: Flags | None = None,
+) -> Chosen:
+    """
+    Decide the own trucks and put them into scenario and instance.
+
+    Parameters
+    ----------
+    scenario, instance
+        The problem, with `fleet.decide` on.
+    effort, progress
+        Limits and progress callback.
+    given
+        Yards that stand (mask, length o); only trucks are decided for them.
+    start
+        Yards to start from.
+
+    Returns
+    -------
+    Chosen
+        As it was where the demands cannot be met, or where the goal is not cost.
+    """
+    as_it_was = Chosen(scenario, instance, start)
+    if instance.goal != "cost":
+        return as_it_was
+    own = own_trucks(scenario, instance)
+    session = Session(effort, progress)
+    if given is not None or is_small(instance):
+        fleet = decide_own(instance, own, session, given)
+        if fleet is None:
+            return as_it_was
+        counts, yards = fleet.counts, fleet.chosen
+    else:
+        before = scenario.trucks["owned"].to_numpy(dtype=np.int64)
+        counts = np.clip(before, own.least, own.most)
+        first = start
+        for _ in range(TURNS):
+            here = with_own(instance, own, counts)
+            plan = solve(here, effort, progress, first)
+            if plan.status == "shortage":
+                return as_it_was
+            yards = first = instance.options_of(plan.pairs)
+            fleet = decide_own(here, own, Session(effort, progress), yards)
+            if fleet is None or (fleet.counts == counts).all():
+                break
+            counts = fleet.counts
+    table = scenario.trucks.assign(owned=counts)
+    return Chosen(
+        with_table(scenario, "trucks", table), with_own(instance, own, counts), yards
+    )

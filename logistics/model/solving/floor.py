@@ -1,0 +1,67 @@
+"""
+A bound below every plan of an instance, whatever its yards: loose, quick, and safe.
+
+Every tonne that arises is left, taken, or lost while it waits. Left, it costs what its
+disposal costs now. Taken, it costs its price, handling, and its part of the cheapest
+pad there is, and brings at most the compost it makes at the best price paid anywhere.
+Roads, mixes, seasons of demand and whole yards are not in it: haulage costs nothing.
+
+The part of the pad: the rows of a pad, occupancy . volume . charge <= pad . open, added
+up over all K moments, say that a tonne of feedstock m charged in t takes at least
+volume_m . (sum over k of occupancy_tk) / K of the room that an option pays for.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Floats
+
+
+def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
+    """
+    Bound the goal of all plans from below.
+
+    Parameters
+    ----------
+    inst
+        The problem; of its lanes and options nothing is used, so these may be few.
+    room_cost
+        Least annual cost of pad room among all options there are. [money/m3]
+    handling
+        Least handling cost among them. [money/t]
+
+    Returns
+    -------
+    float
+        No plan is better. [goal]
+    """
+    if inst.goal == "uncollected":
+        return 0.0
+    supply, feed, m = inst.supply, inst.feed, inst.supply.feedstock
+    stays = feed.keep.min(axis=1) ** feed.store_periods.max(axis=1)
+    stays = stays[m]  # least share of a tonne that waiting leaves
+    if inst.goal == "co2e":
+        each = np.minimum(supply.left_co2e_per_t, stays * inst.composting_co2e)
+        return float((supply.tonnes * _lost(each, stays)[:, None]).sum())
+    part = inst.occupancy.sum(axis=1).min() / inst.occupancy.shape[1]
+    pad = room_cost * part * feed.pad_m3_per_t[m]
+    price = float(np.maximum(inst.markets.price_per_t, 0.0).max(initial=0.0))
+    price = max(price, -inst.leftover_per_t)
+    paid = supply.money_per_t
+    spent = np.minimum(paid, 0.0) + stays * (np.maximum(paid, 0.0) + handling + pad)
+    each = np.minimum(supply.left_money_per_t, spent - price * feed.product_per_t[m])
+    by_tonne = float((supply.tonnes * _lost(each, stays)[:, None]).sum())
+    most = np.minimum(inst.markets.demand.sum(axis=1), inst.markets.year_limit_t)
+    sales = float((most * np.maximum(inst.markets.price_per_t, 0.0)).sum())
+    each = np.minimum(supply.left_money_per_t, spent)
+    by_demand = float((supply.tonnes * _lost(each, stays)[:, None]).sum()) - sales
+    if inst.leftover_per_t < 0:
+        by_demand = -np.inf
+    return max(by_tonne, by_demand) + inst.trucks.fixed_annual
+
+
+def _lost(each: Floats, stays: Floats) -> Floats:
+    """Count on a cost only for what waiting leaves, on a gain for all."""
+    return np.where(each > 0, each * stays, each)

@@ -1,0 +1,316 @@
+"""The one place that talks to the solver: options, start, progress, Ctrl-C."""
+
+import signal
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import highspy
+import numpy as np
+import pulp
+
+from logistics.model.rules.programme import Programme
+from logistics.model.solving.silence import greeted
+
+
+class NoPlanError(TimeoutError):
+    """Nothing was found in the time given."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far solving has come: best plan and proven bound so far."""
+
+    phase: str
+    seconds: float
+    best: float | None
+    bound: float | None
+
+    @property
+    def gap(self) -> float | None:
+        """Distance of best and bound, as a share of best. [1]"""
+        if self.best is None or self.bound is None:
+            return None
+        return relative_gap(self.best, self.bound)
+
+
+Watch = Callable[[Progress], None]
+
+ROUNDING = 1e-6
+"""Distance of best and bound below which the solver stops in any case. [goal]"""
+
+
+def relative_gap(best: float, bound: float) -> float:
+    """
+    Return the proven distance to the optimum as a share of the best value.
+
+    What the solver does not tell from nothing is none: 0 t left behind is not far
+    from a bound of -1e-9 t.
+    """
+    distance = best - bound
+    return 0.0 if distance <= ROUNDING else distance / max(abs(best), ROUNDING)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the solver said. `best` is None where it found nothing."""
+
+    status: str
+    best: float | None
+    bound: float
+    seconds: float
+
+
+@dataclass
+class Stop:
+    """Set when the user asked to stop; the best plan so far is kept."""
+
+    asked: bool = False
+
+
+@dataclass(frozen=True)
+class Effort:
+    """
+    How long and how well to solve.
+
+    Attributes
+    ----------
+    gap, seconds
+        Proven relative gap at which to stop [1]; longest time [s].
+    threads, seed
+        Processor threads and seed of the solver.
+    """
+
+    gap: float = 0.005
+    seconds: float = 120.0
+    threads: int = 2
+    seed: int = 1
+
+
+@dataclass(frozen=True)
+class Session:
+    """
+    One job of solving: its effort, its watcher and the wish to stop.
+
+    Attributes
+    ----------
+    effort, watch, stop
+        Limits, progress callback, request to stop.
+    begin
+        Start on the monotonic clock. [s]
+    """
+
+    effort: Effort = field(default_factory=Effort)
+    watch: Watch | None = None
+    stop: Stop = field(default_factory=Stop)
+    begin: float = field(default_factory=time.monotonic)
+
+    @property
+    def spent(self) -> float:
+        """Time since the start. [s]"""
+        return time.monotonic() - self.begin
+
+    @property
+    def over(self) -> bool:
+        """Whether the time is up or the user asked to stop."""
+        return self.stop.asked or self.spent >= self.effort.seconds
+
+    @property
+    def left(self) -> float:
+        """Time left, at least a second. [s]"""
+        return max(1.0, self.effort.seconds - self.spent)
+
+
+@contextmanager
+def stop_on_interrupt(stop: Stop) -> Iterator[None]:
+    """Turn Ctrl-C into a request to stop while solving; a second one insists."""
+
+    def ask(*_: object) -> None:
+        if stop.asked:
+            raise KeyboardInterrupt
+        stop.asked = True
+
+    try:
+        before = signal.signal(signal.SIGINT, ask)
+    except ValueError:  # not the main thread: nothing to catch here
+        yield
+        return
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+NO_HEURISTICS: dict[str, Any] = {
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+}
+"""With a good start the solver's own search for plans only delays the proof."""
+
+
+WHOLE: dict[str, Any] = {"mip_lp_solver": "ipm", "mip_feasibility_tolerance": 1e-9}
+"""A millionth of a yard, the solver's own tolerance, is a tonne on a large pad."""
+
+
+LARGE = 3_000
+"""Columns above which a linear programme without a basis is solved from inside."""
+
+
+def new_highs(**options: Any) -> Any:
+    """
+    Create a solver, free of an earlier thread count, its options checked.
+
+    Raises
+    ------
+    ValueError
+        If it refuses an option; it would be dropped without a word otherwise.
+    """
+    greeted()
+    highspy.Highs.resetGlobalScheduler(True)
+    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    highs.setOptionValue("log_to_console", False)
+    for name, value in options.items():
+        if highs.setOptionValue(name, value) != highspy.HighsStatus.kOk:
+            message = f"the solver refused option {name} = {value}"
+            raise ValueError(message)
+    return highs
+
+
+class _Solver(pulp.HiGHS):
+    """HiGHS with a start for the yes-or-no decisions and a watch on progress."""
+
+    def __init__(
+        self,
+        session: Session,
+        phase: str,
+        start: dict[str, float],
+        **options: Any,
+    ) -> None:
+        super().__init__(msg=False, **options)
+        self._session, self._phase, self._start = session, phase, start
+
+    def createAndConfigureSolver(self, lp: pulp.LpProblem) -> None:
+        """Create the solver free of an earlier thread count, options checked."""
+        greeted()
+        highspy.Highs.resetGlobalScheduler(True)
+        super().createAndConfigureSolver(lp)
+        options, highs = self.optionsDict, _engine(lp)
+        for name in options.keys() - {"warmStart", "logPath", "msg"}:
+            status, value = highs.getOptionValue(name)
+            if status != highspy.HighsStatus.kOk or value != options[name]:
+                message = f"the solver refused option {name} = {options[name]}"
+                raise ValueError(message)
+
+    def callSolver(self, lp: pulp.LpProblem) -> None:
+        """Hand over the start, watch and run."""
+        highs = _engine(lp)
+        if self._start:
+            column = {x.name: n for n, x in enumerate(lp.exported_variables())}
+            index = np.array([column[name] for name in self._start], dtype=np.int32)
+            value = np.array(list(self._start.values()), dtype=np.float64)
+            highs.setSolution(len(index), index, value)
+        if self.mip:
+            highs.cbMipLogging.subscribe(self._report)
+            highs.cbMipInterrupt.subscribe(self._check)
+        highs.run()
+
+    def _report(self, event: Any) -> None:
+        watch = self._session.watch
+        if watch is None:
+            return
+        data = event.data_out
+        values = (float(data.mip_primal_bound), float(data.mip_dual_bound))
+        finite = (x if abs(x) < 1e29 else None for x in values)
+        watch(Progress(self._phase, self._session.spent, *finite))
+
+    def _check(self, event: Any) -> None:
+        if self._session.stop.asked:
+            event.interrupt()
+
+
+def _engine(lp: pulp.LpProblem) -> Any:
+    """Return the solver object behind a PuLP problem."""
+    return lp.solverModel
+
+
+def _options(programme: Programme, *, mip: bool) -> dict[str, Any]:
+    """Choose the method: a large linear programme from inside."""
+    if mip:
+        return dict(WHOLE)
+    large = len(programme.columns) > LARGE
+    return {"solver": "ipm"} if large else {}
+
+
+def run_solver(
+    programme: Programme,
+    session: Session,
+    *,
+    mip: bool = True,
+    phase: str = "",
+    seconds: float | None = None,
+    start: dict[str, float] | None = None,
+    heuristics: bool = True,
+) -> Answer:
+    """
+    Solve a programme with HiGHS; what it finds is the amount of every column.
+
+    Parameters
+    ----------
+    programme
+        What to solve.
+    session
+        Gap, time, threads, watcher.
+    mip
+        False treats decisions as quantities: a linear programme.
+    phase
+        Its name in reports of progress.
+    seconds
+        Longest time, if not what the session has left. [s]
+    start
+        Values for some variables by name, usually the yes-or-no decisions.
+    heuristics
+        False leaves out the solver's own search for plans.
+
+    Returns
+    -------
+    Answer
+        status "optimal", "infeasible", "time_limit" or "stopped".
+    """
+    begin = time.monotonic()
+    effort = session.effort
+    options = _options(programme, mip=mip)
+    solver = _Solver(
+        session,
+        phase,
+        start or {},
+        mip=mip,
+        gapRel=effort.gap,
+        timeLimit=session.left if seconds is None else seconds,
+        threads=effort.threads,
+        random_seed=effort.seed,
+        **options,
+        **({} if heuristics else NO_HEURISTICS),
+    )
+    problem, variables = programme.in_pulp()
+    stats = problem.solve(solver)
+    took = time.monotonic() - begin
+    kinds = pulp.LpSolveStatus
+    if stats.status in (kinds.Infeasible, kinds.Undefined) and not stats.has_solution:
+        return Answer("infeasible", None, float("inf"), took)
+    if stats.status == kinds.NotSolved:
+        message = "the solver did not run"
+        raise RuntimeError(message)
+    best = stats.objective if stats.has_solution else None
+    if best is not None:
+        for quantity, variable in zip(programme.columns, variables, strict=True):
+            quantity.amount = float(variable.value() or 0.0)
+    bound = stats.best_bound if mip and problem.isMIP() else best
+    status = "optimal" if stats.status == kinds.Optimal else "time_limit"
+    if session.stop.asked and status != "optimal":
+        status = "stopped"
+    return Answer(status, best, float("-inf") if bound is None else bound, took)

@@ -1,0 +1,167 @@
+"""Read the amounts of a solved programme into the tables of a plan."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import pandas as pd
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Flags
+from logistics.model.problem.plan import Plan, no_pairs
+from logistics.model.rules.variables import Variables
+from logistics.model.solving.amounts import Amounts, Cells
+
+SPECK = 1e-7
+"""Quantities below this are rounding noise of the solver. [t], [h]"""
+
+Code = tuple[str, Sequence[str]]
+"""Name of a column, and the code of each index."""
+
+
+def read_plan(
+    inst: Instance,
+    found: Amounts,
+    *,
+    status: str,
+    objective: float,
+    bound: float,
+    gap: float,
+    seconds: float,
+    worth: pd.DataFrame | None = None,
+    shortages: pd.DataFrame | None = None,
+) -> Plan:
+    """Turn amounts into a plan; see Plan for the columns."""
+    opened = found.opened.index[found.opened.value > 0.5, 0].tolist()
+    yard = ("yard", [inst.yards.codes[j] for j in inst.options.yard.tolist()])
+    source, period = ("source", inst.supply.codes), ("period", inst.periods)
+    feedstock, truck = ("feedstock", inst.feed.codes), ("truck", inst.trucks.codes)
+    yards = pd.DataFrame(
+        {
+            "yard": [yard[1][o] for o in opened],
+            "size": [inst.options.size[o] for o in opened],
+        }
+    )
+    return Plan(
+        status=status,
+        objective=objective,
+        bound=bound,
+        gap=gap,
+        seconds=seconds,
+        yards=yards,
+        hauls=_flow_table(inst, found.hauled, yard, "source"),
+        deliveries=_flow_table(inst, found.delivered, yard, "market"),
+        uncollected=_table(found.left, source, period),
+        held=_table(found.held, source, period),
+        stock=_table(found.stock, yard, feedstock, period),
+        charges=_table(found.charge, yard, feedstock, period),
+        water=_table(found.water, yard, period),
+        compost=_compost_table(inst, found, yard[1]),
+        hired=_table(found.hired, truck, period, quantity="hours"),
+        shortages=_shortages(()) if shortages is None else shortages,
+        worth=_empty_worth() if worth is None else worth,
+        paired=_paired_table(inst, found.paired),
+    )
+
+
+def chosen_options(variables: Variables) -> Flags:
+    """Mark the options that are open, length o."""
+    values = [variables.opened[o].amount for o in sorted(variables.opened)]
+    return np.array(values) > 0.5
+
+
+def _table(cells: Cells, *codes: Code, quantity: str = "tonnes") -> pd.DataFrame:
+    """Make a table without specks, a column for each index; text stays text."""
+    there = np.flatnonzero(cells.value > SPECK)
+    columns: dict[str, Sequence[str]] = {
+        name: [code[n] for n in at]
+        for (name, code), at in zip(codes, cells.index[there].T.tolist(), strict=True)
+    }
+    kinds: dict[str, str] = dict.fromkeys(columns, "str")
+    table = pd.DataFrame({**columns, quantity: cells.value[there]})
+    return table.astype({**kinds, quantity: "float64"})
+
+
+def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataFrame:
+    """Flows on lanes by places, truck and period."""
+    lanes = inst.inbound if site == "source" else inst.outbound
+    codes = inst.supply.codes if site == "source" else inst.markets.codes
+    lane, option, period = cells.index.T
+    at = np.stack([lanes.site[lane], option, lanes.truck[lane], period], axis=1)
+    table = _table(
+        Cells(at, cells.value),
+        (site, codes),
+        yard,
+        ("truck", inst.trucks.codes),
+        ("period", inst.periods),
+    )
+    first = ["source", "yard"] if site == "source" else ["yard", "market"]
+    return table[[*first, "truck", "period", "tonnes"]]
+
+
+def _paired_table(inst: Instance, cells: Cells) -> pd.DataFrame:
+    """Paired trips by places, truck and period."""
+    pairs = inst.pairs
+    if pairs is None:
+        return no_pairs()
+    n, t = cells.index.T
+    at = (pairs.source[n], pairs.yard[n], pairs.market[n], pairs.truck[n], t)
+    return _table(
+        Cells(np.stack(at, axis=1), cells.value),
+        ("source", inst.supply.codes),
+        ("yard", inst.yards.codes),
+        ("market", inst.markets.codes),
+        ("truck", inst.trucks.codes),
+        ("period", inst.periods),
+        quantity="trips",
+    )
+
+
+def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.DataFrame:
+    """Compost made, in store at the period's end and left over, per open yard."""
+    shape = (len(yard), len(inst.periods))
+    charge = found.charge.grid(shape[0], len(inst.feed.codes), shape[1])
+    product = np.einsum("omt,m->ot", charge, inst.feed.product_per_t)
+    made = product @ inst.ripening
+    stock, left = found.compost.grid(*shape), found.leftover.grid(*shape)
+    t, o = np.nonzero((np.maximum(np.maximum(made, stock), left) > SPECK).T)
+    table = pd.DataFrame(
+        {
+            "yard": [yard[n] for n in o.tolist()],
+            "period": [inst.periods[n] for n in t.tolist()],
+            "made_t": made[o, t],
+            "stock_t": stock[o, t],
+            "leftover_t": left[o, t],
+        }
+    )
+    return table.astype({"yard": "str", "period": "str"})
+
+
+def read_shortages(var: Variables, how: str) -> pd.DataFrame:
+    """
+    Read by how much demands give way.
+
+    Returns
+    -------
+    DataFrame
+        how ("together": all demands give a little; "alone": only this one gives),
+        what, where, when, amount, unit.
+    """
+    rows = (
+        (how, give.what, give.where, give.when, amount, give.unit)
+        for give in var.gives
+        if (amount := give.variable.amount) > SPECK
+    )
+    return _shortages(rows)
+
+
+def _shortages(rows: Iterable[tuple[str, str, str, str, float, str]]) -> pd.DataFrame:
+    columns = ["how", "what", "where", "when", "amount", "unit"]
+    kinds: dict[str, str] = dict.fromkeys(columns, "str")
+    return pd.DataFrame(list(rows), columns=columns).astype(
+        {**kinds, "amount": "float64"}
+    )
+
+
+def _empty_worth() -> pd.DataFrame:
+    columns = ["kind", "where", "when", "value", "unit"]
+    return pd.DataFrame(columns=columns).astype({"value": "float64"})

@@ -1,0 +1,225 @@
+"""One future of a district as the second stage of a decision on yards."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from scipy import sparse
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Flags, Floats
+from logistics.model.problem.warm_start import Basis
+from logistics.model.rules.blocks import build, shortage_terms
+from logistics.model.rules.objective import goal_terms
+from logistics.model.rules.programme import Programme
+from logistics.model.rules.variables import EVERY, Variables
+from logistics.model.solving.highs import Session
+from logistics.model.solving.matrix import Matrix, matrix_of
+from logistics.model.solving.pool import lane_columns, with_pool
+from logistics.model.solving.pricing import cheapest
+from logistics.model.solving.simplex import vertex
+
+Key = tuple[str, str]
+
+GROWTH = 2.0
+"""Lanes carried, as a multiple of those that could pay."""
+
+GIVING_WAY = 1e6
+"""Charged for a demand of the board given up altogether, in parts for a part. [money]
+
+It only steers between futures: a decision under which none has to give way is
+preferred to any that saves less than this.
+"""
+
+
+@dataclass(frozen=True, eq=False)
+class Second:
+    """
+    Flows of a future given what is built, as matrices (see `two_stage`).
+
+    Attributes
+    ----------
+    technology, recourse
+        T and W; what is built costs its annual money through `annual`.
+    annual
+        Annual cost of every option that may be built, usable here or not. [money/yr]
+    most
+        What no column without a limit exceeds.
+    """
+
+    technology: Any
+    recourse: Matrix
+    annual: Floats
+    most: float
+
+
+def keys_of(instances: Sequence[Instance]) -> list[Key]:
+    """Every yard and size that some future allows, in order."""
+    return list(dict.fromkeys(key for inst in instances for key in _keys(inst)))
+
+
+def _keys(inst: Instance) -> list[Key]:
+    codes = [inst.yards.codes[j] for j in inst.options.yard.tolist()]
+    return list(zip(codes, inst.options.size, strict=True))
+
+
+def _decided(inst: Instance, code: str) -> str:
+    return inst.yards.decision[inst.yards.codes.index(code)]
+
+
+def forced(inst: Instance) -> set[str]:
+    """Yards that must be open."""
+    return {j for j in inst.yards.codes if _decided(inst, j) == "open"}
+
+
+def first_stage(instances: Sequence[Instance], keys: Sequence[Key]) -> Matrix:
+    """
+    Write what may be built: one size a yard, limits on yards and capital.
+
+    A yard must or may not be open only where every future says so; the board's
+    limits are those of the first future.
+    """
+    lines: list[Floats] = []
+    below: list[float] = []
+    above: list[float] = []
+    yards = np.array([code for code, _ in keys])
+    for code in dict.fromkeys(yards.tolist()):
+        said = {_decided(i, code) for i in instances if code in i.yards.codes}
+        lines.append((yards == code).astype(float))
+        below.append(1.0 if said == {"open"} else 0.0)
+        above.append(0.0 if said == {"closed"} else 1.0)
+    policy, known = instances[0].policy, dict(_capitals(instances))
+    if policy.max_yards is not None:
+        lines.append(np.ones(len(keys)))
+        above.append(float(policy.max_yards))
+    if policy.capital_limit is not None:
+        lines.append(np.array([known[key] for key in keys]))
+        above.append(policy.capital_limit)
+    below += [-np.inf] * (len(above) - len(below))
+    return Matrix(
+        rows=sparse.csc_matrix(np.array(lines)),
+        cost=np.zeros(len(keys)),
+        low=np.zeros(len(keys)),
+        high=np.ones(len(keys)),
+        below=np.array(below),
+        above=np.array(above),
+        constant=0.0,
+        whole=np.ones(len(keys), dtype=bool),
+    )
+
+
+def _capitals(instances: Sequence[Instance]) -> list[tuple[Key, float]]:
+    return [
+        pair
+        for inst in reversed(instances)
+        for pair in zip(_keys(inst), inst.options.capital.tolist(), strict=True)
+    ]
+
+
+def _annuals(inst: Instance, keys: Sequence[Key], others: Sequence[Instance]) -> Floats:
+    """Annual cost of what may be built; of what a future lacks, another's."""
+    known: dict[Key, float] = {}
+    for one in [*reversed(others), inst]:
+        known |= dict(zip(_keys(one), one.options.annual.tolist(), strict=True))
+    return np.array([known[key] for key in keys])
+
+
+def _loose(inst: Instance) -> Instance:
+    """Let yards that must be open be free: what is built is decided before."""
+    decision = tuple("free" if d == "open" else d for d in inst.yards.decision)
+    policy = replace(inst.policy, max_yards=None, capital_limit=None)
+    yards = replace(inst.yards, decision=decision)
+    return replace(inst, yards=yards, policy=policy, goal="cost")
+
+
+def _giving(inst: Instance, *, linked: bool) -> tuple[Programme, Variables]:
+    """Write a programme whose demands may give way at a price."""
+    programme, variables = build(inst, elastic=EVERY, linked=linked)
+    terms, constant = goal_terms(variables, inst)
+    give = [(x, c * GIVING_WAY / 1e3) for x, c in shortage_terms(variables)]
+    programme.minimise([*terms, *give], constant)
+    return programme, variables
+
+
+def second_stage(
+    inst: Instance,
+    keys: Sequence[Key],
+    others: Sequence[Instance],
+    prices: Mapping[str, float],
+) -> Second:
+    """
+    Write the relaxed flows of a future for any decision, broken ones too.
+
+    Parameters
+    ----------
+    inst, keys, others
+        The future, what may be built, all futures.
+    prices
+        Of the rows of this future's own plan: lanes far from paying are left to a
+        pool, which keeps every bound valid. Empty carries all lanes.
+    """
+    loose = _loose(inst)
+    programme, variables = _giving(loose, linked=True)
+    matrix = matrix_of(programme)
+    opened = np.flatnonzero(matrix.whole)
+    if prices:
+        flows = lane_columns(programme, variables, loose)
+        worth = np.array([prices.get(name, 0.0) for name in programme.rows])
+        worth = np.where(flows.links, 0.0, worth)
+        room = flows.least(matrix.reduced_cost(worth))
+        kept = cheapest(room, GROWTH * max(1, int((room <= 1e-6).sum())))
+        matrix, columns = with_pool(matrix, flows, kept, worth)
+        opened = np.searchsorted(columns, opened)
+    cost = matrix.cost.copy()
+    cost[opened] = 0.0  # paid for when built, below
+    place = {key: n for n, key in enumerate(keys)}
+    at = np.array([place[key] for key in _keys(inst)], dtype=np.int64)
+    count, old = len(opened), matrix.rows.shape[0]
+    shape = (count, len(cost))
+    use = sparse.csr_matrix((np.ones(count), (np.arange(count), opened)), shape=shape)
+    technology = sparse.csr_matrix(
+        (-np.ones(count), (old + np.arange(count), at)), shape=(old + count, len(keys))
+    )
+    grown = replace(
+        matrix.constrain(use, np.full(count, -np.inf), np.zeros(count)),
+        cost=cost,
+        whole=np.zeros(len(cost), dtype=bool),
+    )
+    annual = _annuals(inst, keys, others)
+    return Second(technology, grown, annual, inst.most)
+
+
+class Operating:
+    """True cost of what is built in one future; remembers the last basis."""
+
+    def __init__(
+        self,
+        inst: Instance,
+        keys: Sequence[Key],
+        annual: Floats,
+        session: Session,
+        basis: Basis | None,
+    ) -> None:
+        self._inst, self._annual = _loose(inst), annual
+        self._session, self._basis = session, basis
+        place = {key: n for n, key in enumerate(keys)}
+        self._at = np.array([place[key] for key in _keys(inst)], dtype=np.int64)
+        closed = [d == "closed" for d in self._inst.yards.decision]
+        self._shut: Flags = np.array(closed, dtype=bool)[self._inst.options.yard]
+
+    def __call__(self, x: Floats) -> float | None:
+        """Solve the flows; annual cost of what cannot be used is paid all the same."""
+        chosen = (x[self._at] > 0.5) & ~self._shut
+        programme, _ = _giving(self._inst.with_yards(chosen), linked=False)
+        names = [x.name for x in programme.columns], list(programme.rows)
+        found = vertex(matrix_of(programme), names, self._session, self._basis)
+        if found is None:
+            return None
+        self._basis = found.basis
+        unused = float(self._annual @ (x > 0.5)) - float(
+            self._inst.options.annual[chosen].sum()
+        )
+        return found.value + unused

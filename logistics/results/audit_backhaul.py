@@ -1,0 +1,116 @@
+"""The part of the audit that counts paired trips against the trips there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from logistics.scenario.rows import records
+
+if TYPE_CHECKING:
+    from logistics.model.problem.instance import Instance
+    from logistics.model.problem.parts import Lanes
+    from logistics.model.problem.plan import Plan
+
+Floats = NDArray[np.float64]
+Check = tuple[str, Floats, Floats]
+Key = tuple[Any, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Saved:
+    """
+    What paired trips save.
+
+    Attributes
+    ----------
+    money, co2e
+        Of the year. [money], [kg CO2e]
+    hours
+        By truck type and period, shape (v, t). [h]
+    """
+
+    money: float
+    co2e: float
+    hours: Floats
+
+
+def saved_by_pairs(inst: Instance, paired: pd.DataFrame) -> Saved:
+    """Add up what a plan's paired trips save; not a number where none is offered."""
+    hours = np.zeros(inst.trucks.hire_hours.shape)
+    money = co2e = 0.0
+    offered = _offered(inst)
+    for row in records(paired):
+        place = offered.get((row["source"], row["yard"], row["market"], row["truck"]))
+        t = inst.periods.index(row["period"])
+        if inst.pairs is None or place is None or not inst.pairs.usable[place, t]:
+            return Saved(np.nan, np.nan, np.full(hours.shape, np.nan))
+        money += row["trips"] * float(inst.pairs.money[place, t])
+        co2e += row["trips"] * float(inst.pairs.co2e[place, t])
+        v = inst.trucks.codes.index(row["truck"])
+        hours[v, t] += row["trips"] * inst.pairs.hours[place, t]
+    return Saved(money, co2e, hours)
+
+
+def _offered(inst: Instance) -> dict[Key, int]:
+    """Position of each pair by source, yard, market and truck."""
+    pairs = inst.pairs
+    if pairs is None:
+        return {}
+    codes = (
+        (inst.supply.codes, pairs.source),
+        (inst.yards.codes, pairs.yard),
+        (inst.markets.codes, pairs.market),
+        (inst.trucks.codes, pairs.truck),
+    )
+    named = ([names[k] for k in rows.tolist()] for names, rows in codes)
+    return {key: n for n, key in enumerate(zip(*named, strict=True))}
+
+
+def paired_checks(inst: Instance, plan: Plan) -> Iterator[Check]:
+    """Pair no more trips than are driven, nothing less than none."""
+    paired = plan.paired
+    yield "paired trips not negative", -paired["trips"].to_numpy(), np.ones(1)
+    for name, lanes, flows, site, codes in (
+        ("in", inst.inbound, plan.hauls, "source", inst.supply.codes),
+        ("out", inst.outbound, plan.deliveries, "market", inst.markets.codes),
+    ):
+        keys = [site, "yard", "truck", "period"]
+        count = paired.groupby(keys)["trips"].sum()
+        trips = _trips(inst, lanes, flows, site, codes)
+        most = np.array([trips.get(key, 0.0) for key in count.index])
+        yield f"paired trips within trips {name}", count.to_numpy() - most, most
+
+
+def _trips(
+    inst: Instance,
+    lanes: Lanes,
+    flows: pd.DataFrame,
+    site: str,
+    codes: tuple[str, ...],
+) -> dict[Key, float]:
+    """Trips by site, yard, truck and period."""
+    load = {
+        (codes[s], inst.yards.codes[j], inst.trucks.codes[v]): lanes.load_t[a]
+        for a, (s, j, v) in enumerate(
+            zip(
+                lanes.site.tolist(),
+                lanes.yard.tolist(),
+                lanes.truck.tolist(),
+                strict=True,
+            )
+        )
+    }
+    period = {code: t for t, code in enumerate(inst.periods)}
+    found: dict[Key, float] = {}
+    for row in records(flows):
+        lane = (row[site], row["yard"], row["truck"])
+        key = (*lane, row["period"])
+        each = float(load[lane][period[row["period"]]])
+        found[key] = found.get(key, 0.0) + row["tonnes"] / each
+    return found

@@ -1,0 +1,322 @@
+"""The whole job on one page: a scenario in, a result out."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import platform
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, field, replace
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from logistics.composting.dressing import over_limits
+from logistics.composting.supply import yearly_supply
+from logistics.costs.trips import Trips
+from logistics.diagnosis.feasibility import nothing_possible
+from logistics.land.screening import no_screening, refused, screen
+from logistics.model.assembly.assembler import assemble
+from logistics.model.assembly.calibration import Realised
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.plan import Plan
+from logistics.model.problem.warm_start import Memory
+from logistics.model.solving.fleet_choice import choose_fleet
+from logistics.model.solving.highs import Effort, Progress
+from logistics.model.solving.solution import operate, solve
+from logistics.results.haulage import (
+    lane_table,
+    net_of_pairs,
+    no_savings,
+    pair_figures,
+    pair_table,
+)
+from logistics.results.mixes import mix_table
+from logistics.results.plan_audit import amounts, audit, require
+from logistics.results.plan_audit import net_cost as counted_cost
+from logistics.results.plan_ledger import agreement, ledger, net_cost
+from logistics.results.words import explain_shortages, explain_worth
+from logistics.roads.travel_matrices import Travel, travel
+from logistics.scenario.rows import records, totals
+from logistics.scenario.scenario import Scenario
+
+Yards = Collection[tuple[str, str]]
+PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """
+    A plan with everything that is shown of it.
+
+    Attributes
+    ----------
+    scenario, supply, travel, instance, plan
+        What was asked, what arises (see `supply.yearly_supply`), distances, the
+        problem as numbers, and the answer.
+    mixes, lanes, ledger, audit
+        Tables of `mixes.mix_table`, `haulage.lane_table`, `ledger.ledger` and
+        `audit.audit`.
+    summary
+        The key figures, as written to summary.json.
+    screening
+        What the land screening found, see `suitability.screen`.
+    pairs
+        What paired trips save, see `haulage.pair_table`.
+    """
+
+    scenario: Scenario
+    supply: pd.DataFrame
+    travel: Travel
+    instance: Instance
+    plan: Plan
+    mixes: pd.DataFrame
+    lanes: pd.DataFrame
+    ledger: pd.DataFrame
+    audit: pd.DataFrame
+    summary: dict[str, Any]
+    screening: pd.DataFrame = field(default_factory=no_screening)
+    pairs: pd.DataFrame = field(default_factory=no_savings)
+
+    @property
+    def driven(self) -> pd.DataFrame:
+        """Lanes, and below them what pairing saves; see `haulage.net_of_pairs`."""
+        return net_of_pairs(self.lanes, self.pairs)
+
+
+def run(
+    scenario: Scenario,
+    progress: Callable[[Progress], None] | None = None,
+    *,
+    yards: Yards | None = None,
+    start: Yards | None = None,
+    memory: Memory | None = None,
+    ways: Travel | None = None,
+    realised: Realised | None = None,
+) -> Result:
+    """
+    Plan a district: travel, programme, audit, ledger.
+
+    Parameters
+    ----------
+    scenario
+        Tables and settings, checked.
+    progress
+        Called now and then while solving.
+    yards
+        Yards and sizes that stand; only the rest is planned. Those that the
+        scenario no longer allows are left out.
+    start
+        Yards and sizes of an earlier plan to start from; all is planned.
+    memory
+        Of that earlier plan (`Plan.memory`); with it either goes faster.
+    ways
+        Travel of this scenario's sites, trucks, roads and seasons, where it is known.
+    realised
+        What driving takes, as factors (see `feedback`).
+
+    Raises
+    ------
+    AuditError
+        If the plan breaks a rule; it is then not shown.
+    """
+    ways = travel(scenario) if ways is None else ways
+    screening = screen(scenario)
+    instance, inbound, outbound = assemble(scenario, ways, screening, realised)
+    effort = effort_of(scenario)
+    given = None if yards is None else instance.options_of(yards)
+    first = None if start is None else instance.options_of(start)
+    if scenario.settings.fleet.decide == "yes":
+        fleet = choose_fleet(
+            scenario, instance, effort, progress, given=given, start=first
+        )
+        scenario, instance, first = fleet.scenario, fleet.instance, fleet.start
+    if given is not None:
+        plan = operate(instance, given, effort, progress, memory)
+    else:
+        plan = solve(instance, effort, progress, first, memory)
+    return finished(scenario, ways, instance, plan, (inbound, outbound), screening)
+
+
+def effort_of(scenario: Scenario) -> Effort:
+    """Read gap, seconds, threads and seed from the settings."""
+    wanted = scenario.settings.solve
+    return Effort(
+        gap=wanted.gap,
+        seconds=wanted.seconds,
+        threads=int(wanted.threads),
+        seed=int(wanted.seed),
+    )
+
+
+def finished(
+    scenario: Scenario,
+    ways: Travel,
+    instance: Instance,
+    plan: Plan,
+    trips: tuple[Trips, Trips],
+    screening: pd.DataFrame,
+) -> Result:
+    """
+    Audit a plan, reckon its money and gather what is shown of it.
+
+    Parameters
+    ----------
+    scenario, ways, instance, plan, screening
+        See `Result`.
+    trips
+        Inbound and outbound trips behind the lanes.
+
+    Raises
+    ------
+    AuditError
+        If the plan breaks a rule; it is then not shown.
+    """
+    inbound, outbound = trips
+    plan = replace(
+        plan,
+        worth=explain_worth(plan.worth, scenario),
+        shortages=explain_shortages(plan.shortages, scenario),
+    )
+    checks = audit(instance, plan, demands=plan.status != "shortage")
+    require(checks)
+    lanes = lane_table(scenario, plan, inbound, outbound)
+    mixes = mix_table(scenario, plan)
+    pairs = pair_table(scenario, plan, ways)
+    accounts = ledger(scenario, plan, lanes, pairs)
+    counted = counted_cost(instance, amounts(instance, plan))
+    checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
+    require(checks)
+    supply = yearly_supply(scenario)
+    return Result(
+        scenario=scenario,
+        supply=supply,
+        travel=ways,
+        instance=instance,
+        plan=plan,
+        mixes=mixes,
+        lanes=lanes,
+        ledger=accounts,
+        audit=checks,
+        summary={
+            **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
+            **pair_figures(lanes, pairs),
+            "yards_refused": sorted(refused(screening)),
+            "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
+            "nothing_possible": []
+            if len(plan.charges)
+            else nothing_possible(scenario, instance),
+        },
+        screening=screening,
+        pairs=pairs,
+    )
+
+
+def _summary(
+    scenario: Scenario,
+    ways: Travel,
+    instance: Instance,
+    plan: Plan,
+    mixes: pd.DataFrame,
+    lanes: pd.DataFrame,
+    accounts: pd.DataFrame,
+) -> dict[str, Any]:
+    """Gather the key figures."""
+    collected, share = _collected(instance, plan)
+    cost = net_cost(accounts)
+    income = accounts["amount"].clip(upper=0)[accounts["account"] != "pairing"]
+    gross = cost - float(income.sum())
+    haul = accounts.loc[
+        accounts["account"].isin(["haulage in", "haulage out", "pairing", "fleet"]),
+        "amount",
+    ].sum()
+    gap_money = plan.gap * abs(plan.objective)
+    return {
+        "name": scenario.settings.name,
+        "status": plan.status,
+        "goal": instance.goal,
+        "objective": plan.objective,
+        "bound": plan.bound,
+        "gap": plan.gap,
+        "gap_money": gap_money,
+        "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
+        "seconds": plan.seconds,
+        "currency": scenario.settings.currency,
+        "own_trucks": {
+            code: int(count)
+            for code, count in scenario.trucks[["truck", "owned"]].to_numpy()
+        },
+        "yards_open": len(plan.yards),
+        "yards": dict(zip(plan.yards["yard"], plan.yards["size"], strict=True)),
+        "collected_t": collected,
+        "collected_share": share,
+        "uncollected_t": float(plan.uncollected["tonnes"].sum()),
+        "compost_t": float(plan.compost["made_t"].sum()),
+        "delivered_t": float(plan.deliveries["tonnes"].sum()),
+        "leftover_t": float(plan.compost["leftover_t"].sum()),
+        "vehicle_km": float(lanes["vehicle_km"].sum()),
+        "haul_cost": float(haul),
+        "total_cost": cost,
+        "gross_cost": gross,
+        "income": cost - gross,
+        "cost_per_t_collected": cost / collected["all"] if collected["all"] else None,
+        "capital": _capital(instance, plan),
+        "cn_min": _least(mixes["cn"]),
+        "cn_max": _least(-mixes["cn"], -1),
+        "moisture_min": _least(mixes["moisture"]),
+        "moisture_max": _least(-mixes["moisture"], -1),
+        "audit_passed": True,
+        "travel_basis": ways.basis,
+        "defaults_used": len(scenario.defaults_used),
+        "settings_hash": fingerprint(scenario),
+        "versions": {
+            "python": platform.python_version(),
+            **{name: version(name) for name in PACKAGES},
+        },
+    }
+
+
+def _least(values: pd.Series, sign: int = 1) -> float | None:
+    return float(values.min()) * sign if len(values) else None
+
+
+def _capital(instance: Instance, plan: Plan) -> float:
+    """Money to be found before the yards open. [money]"""
+    options = instance.options
+    codes = [instance.yards.codes[j] for j in options.yard.tolist()]
+    chosen = set(zip(plan.yards["yard"], plan.yards["size"], strict=True))
+    pairs = zip(codes, options.size, strict=True)
+    return float(
+        options.capital[np.array([p in chosen for p in pairs], dtype=bool)].sum()
+    )
+
+
+def _collected(
+    instance: Instance, plan: Plan
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Tonnes and share of supply collected, by material and in all."""
+    supply, feed = instance.supply, instance.feed
+    material = [feed.materials[m] for m in supply.feedstock.tolist()]
+    of_source = dict(zip(supply.codes, material, strict=True))
+    names = sorted(set(material))
+    arises, tonnes = dict.fromkeys(names, 0.0), dict.fromkeys(names, 0.0)
+    for name, year in zip(material, supply.tonnes.sum(axis=1).tolist(), strict=True):
+        arises[name] += year
+    for source, taken in totals(plan.hauls, ["source"]):
+        tonnes[of_source[source]] += float(taken)
+    arises["all"], tonnes["all"] = sum(arises.values()), sum(tonnes.values())
+    share = {k: tonnes[k] / x if x > 0 else 0.0 for k, x in arises.items()}
+    return tonnes, share
+
+
+def fingerprint(scenario: Scenario) -> str:
+    """Return a short hash of settings and tables: same hash, same problem."""
+    digest = hashlib.sha256()
+    settings = scenario.settings.model_dump(mode="json")
+    digest.update(json.dumps(settings, sort_keys=True).encode())
+    for name in sorted(scenario.tables):
+        digest.update(name.encode())
+        digest.update(scenario.tables[name].to_csv(index=False).encode())
+    return digest.hexdigest()[:16]

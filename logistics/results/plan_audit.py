@@ -1,0 +1,314 @@
+"""Check a plan against every rule in plain numpy, without the programme's code."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from logistics.model.problem.instance import Instance
+from logistics.model.problem.parts import Lanes
+from logistics.model.problem.plan import Plan
+from logistics.results.audit_backhaul import Saved, paired_checks, saved_by_pairs
+from logistics.results.audit_mixes import mixes
+
+Floats = NDArray[np.float64]
+TOLERANCE = 1e-5
+"""Breach allowed as a share of the size of the row."""
+
+
+class AuditError(RuntimeError):
+    """A plan breaks a rule: a bug of ours, so the plan is not shown."""
+
+
+@dataclass(frozen=True, eq=False)
+class Amounts:
+    """The plan's tables as arrays over the instance's index sets. [t], [h]"""
+
+    size: NDArray[np.int64]
+    inbound: Floats
+    outbound: Floats
+    left: Floats
+    held: Floats
+    stock: Floats
+    charge: Floats
+    water: Floats
+    compost: Floats
+    leftover: Floats
+    hired: Floats
+    saved: Saved
+
+
+def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
+    """
+    Check mass, mixes, room, trucks, markets and the demands of the board.
+
+    Parameters
+    ----------
+    inst, plan
+        The problem and its answer.
+    demands
+        False leaves out the demands that a plan with shortages cannot meet.
+
+    Returns
+    -------
+    DataFrame
+        check, rows, worst (largest breach as a share of its row), tolerance,
+        passed.
+    """
+    a = amounts(inst, plan)
+    checks = [*_sites(inst, a), *mixes(inst, a), *_rooms(inst, a), *_routes(inst, a)]
+    checks += paired_checks(inst, plan)
+    if demands:
+        checks += [*_demands(inst, a), _objective(inst, a, plan.objective)]
+    rows = []
+    for name, breach, scale in checks:
+        breach, scale = np.broadcast_arrays(
+            np.asarray(breach, dtype=float), np.asarray(scale, dtype=float)
+        )
+        share = breach / np.maximum(scale, 1.0)
+        worst = float(np.max(share, initial=0.0))
+        sound = bool(np.isfinite(breach).all())
+        rows.append((name, breach.size, worst, TOLERANCE, sound and worst <= TOLERANCE))
+    return pd.DataFrame(rows, columns=["check", "rows", "worst", "tolerance", "passed"])
+
+
+def require(table: pd.DataFrame) -> None:
+    """Raise AuditError where a check failed."""
+    failed = table[~table["passed"]]
+    if len(failed):
+        worst = ", ".join(
+            f"{row.check} (by {row.worst:.2g})" for row in failed.itertuples()
+        )
+        message = f"the plan fails its audit and is not shown: {worst}"
+        raise AuditError(message)
+
+
+Check = tuple[str, Floats, Floats]
+
+
+def amounts(inst: Instance, plan: Plan) -> Amounts:
+    """Spread the plan's tables over the index sets; unknown codes are an error."""
+    j, n, v = inst.yards.codes, inst.markets.codes, inst.trucks.codes
+    i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
+    size = np.full(len(j), -1)
+    pairs = list(zip(inst.options.yard.tolist(), inst.options.size, strict=True))
+    for code, built in zip(plan.yards["yard"], plan.yards["size"], strict=True):
+        where = j.index(code)
+        if size[where] >= 0:
+            message = f"yard {code} is open in two sizes"
+            raise AuditError(message)
+        size[where] = pairs.index((where, built))
+    compost = plan.compost
+    return Amounts(
+        size=size,
+        inbound=_array(plan.hauls, ["source", "yard", "truck", "period"], (i, j, v, t)),
+        outbound=_array(
+            plan.deliveries, ["market", "yard", "truck", "period"], (n, j, v, t)
+        ),
+        left=_array(plan.uncollected, ["source", "period"], (i, t)),
+        held=_array(plan.held, ["source", "period"], (i, t)),
+        stock=_array(plan.stock, ["yard", "feedstock", "period"], (j, m, t)),
+        charge=_array(plan.charges, ["yard", "feedstock", "period"], (j, m, t)),
+        water=_array(plan.water, ["yard", "period"], (j, t)),
+        compost=_array(compost, ["yard", "period"], (j, t), "stock_t"),
+        leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
+        hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
+        saved=saved_by_pairs(inst, plan.paired),
+    )
+
+
+def _array(
+    table: pd.DataFrame,
+    keys: list[str],
+    codes: tuple[tuple[str, ...], ...],
+    value: str = "tonnes",
+) -> Floats:
+    array = np.zeros([len(c) for c in codes])
+    index = []
+    for key, known in zip(keys, codes, strict=True):
+        place = table[key].map({code: n for n, code in enumerate(known)})
+        if place.isna().any():
+            message = f"the plan names an unknown {key}: {table[key][place.isna()]}"
+            raise AuditError(message)
+        index.append(place.to_numpy(dtype=np.int64))
+    np.add.at(array, tuple(index), table[value].to_numpy(dtype=float))
+    return array
+
+
+_FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "saved")]
+
+
+def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
+    """Nothing is negative; mass is kept at sources and yards."""
+    for name in _FLOWS:
+        yield f"{name} not negative", -getattr(a, name), np.ones(1)
+    supply, feed = inst.supply, inst.feed
+    keep = feed.keep[supply.feedstock]
+    out = a.inbound.sum(axis=(1, 2)) + a.left + a.held
+    came = keep * np.roll(a.held, 1, axis=1) + supply.tonnes
+    yield "mass at sources", np.abs(came - out), supply.tonnes
+    yield "room at sources", a.held - supply.hold_t[:, None], supply.hold_t[:, None]
+    fresh = feed.store_periods[supply.feedstock]
+    yield "held no longer than it keeps", _stale(a.held, supply.tonnes, fresh), a.held
+    arrived = np.zeros_like(a.stock)
+    for i, m in enumerate(supply.feedstock.tolist()):
+        arrived[:, m] += a.inbound[i].sum(axis=1)
+    came = feed.keep * np.roll(a.stock, 1, axis=2) + arrived
+    yield "mass in yards", np.abs(came - a.charge - a.stock), arrived
+    yield (
+        "stock no older than it keeps",
+        _stale(a.stock, arrived, fresh=feed.store_periods),
+        a.stock,
+    )
+    lost = ((1 - feed.keep) * np.roll(a.stock, 1, axis=2)).sum(axis=2)
+    charged = a.charge.sum(axis=2)
+    yield "lost in store at most what is used", lost - charged, charged
+    lost = ((1 - keep) * np.roll(a.held, 1, axis=1)).sum(axis=1)
+    taken = a.inbound.sum(axis=(1, 2, 3))
+    yield "lost at sources at most what is taken", lost - taken, taken
+    if inst.cover is not None:
+        there = (feed.keep * np.roll(a.stock, 1, axis=2))[:, feed.structure]
+        there = np.einsum("jmt,m->jt", there, 1 / feed.loose_t_m3[feed.structure])
+        need = np.einsum("jmt,mt->jt", arrived, inst.cover)
+        yield "cover for what spoils", need - there, need
+    product = np.einsum("jmt,m,tu->ju", a.charge, feed.product_per_t, inst.ripening)
+    out = a.outbound.sum(axis=(0, 2)) + a.leftover + a.compost
+    came = np.roll(a.compost, 1, axis=1) + product
+    yield "mass of compost", np.abs(came - out), product
+
+
+def _stale(stock: Floats, arrived: Floats, fresh: NDArray[np.int64]) -> Floats:
+    """Stock beyond the arrivals of the periods that it may come from. [t]"""
+    total = stock.shape[-1]
+    recent = np.zeros_like(stock)
+    for back in range(total):
+        recent += np.where(back < fresh, np.roll(arrived, back, axis=-1), 0.0)
+    return np.where(fresh < total, stock - recent, 0.0)
+
+
+def _rooms(inst: Instance, a: Amounts) -> Iterator[Check]:
+    """Keep windrows, stock, compost and water within the yard as built."""
+    options, feed = inst.options, inst.feed
+    built = a.size >= 0
+
+    def room(values: Floats) -> Floats:
+        found = np.zeros(len(a.size))
+        found[built] = values[a.size[built]]
+        return found[:, None]
+
+    volume = np.einsum("jmt,m->jt", a.charge, feed.pad_m3_per_t)
+    pad = room(options.pad_m3)
+    yield "pad", volume @ inst.occupancy - pad, pad
+    store = room(options.store_m3)
+    stock = np.einsum("jmt,m->jt", a.stock, 1 / feed.loose_t_m3)
+    yield "store", stock - store, store
+    compost = room(options.compost_store_m3)
+    yield "compost store", a.compost / inst.product_t_m3 - compost, compost
+    drawn = a.water + inst.turning_water * a.charge.sum(axis=1)
+    water = np.where(built[:, None], inst.yards.water_t, 0.0)
+    yield "water", drawn - water, water
+
+
+def _lane_table(lanes: Lanes, values: Floats, shape: tuple[int, ...]) -> Floats:
+    """Spread a lane's values over (site, yard, truck, period); NaN without a lane."""
+    table = np.full(shape, np.nan)
+    table[lanes.site, lanes.yard, lanes.truck] = np.where(lanes.usable, values, np.nan)
+    return table
+
+
+def _routes(inst: Instance, a: Amounts) -> Iterator[Check]:
+    """Use only lanes that can be driven in time, with the trucks there are."""
+    hours = np.zeros_like(a.hired)
+    for name, lanes, flow in (
+        ("in", inst.inbound, a.inbound),
+        ("out", inst.outbound, a.outbound),
+    ):
+        table = _lane_table(lanes, lanes.hours, flow.shape)
+        yield f"lanes {name}", np.where(np.isnan(table), flow, 0.0), np.ones(1)
+        hours += np.einsum("sjvt,sjvt->vt", flow, np.nan_to_num(table))
+    hours -= a.saved.hours
+    owned = np.where(np.isinf(inst.trucks.owned_hours), hours, inst.trucks.owned_hours)
+    yield "truck hours", hours - owned - a.hired, hours
+    yield "hire", a.hired - np.minimum(inst.trucks.hire_hours, 1e15), a.hired
+    markets = inst.markets
+    taken = a.outbound.sum(axis=(1, 2))
+    yield "demand", taken - markets.demand, markets.demand
+    limit = np.minimum(markets.year_limit_t, markets.demand.sum(axis=1))
+    yield "nutrients per hectare", taken.sum(axis=1) - limit, limit
+
+
+def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
+    """Meet what the board asks for."""
+    supply, policy = inst.supply, inst.policy
+    yield "must collect", a.left[supply.must_collect], np.ones(1)
+    forced = np.array([d == "open" for d in inst.yards.decision], dtype=bool)
+    shut = np.array([d == "closed" for d in inst.yards.decision], dtype=bool)
+    built = a.size >= 0
+    yield "yards forced open", (forced & ~built).astype(float), np.ones(1)
+    yield "yards forced shut", (shut & built).astype(float), np.ones(1)
+    collected = a.inbound.sum(axis=(1, 2, 3))
+    for rule in policy.least_shares:
+        target = rule.share * supply.tonnes[list(rule.sources)].sum()
+        got = collected[list(rule.sources)].sum()
+        yield f"least share {rule.name}", np.array([target - got]), np.array([target])
+    if policy.max_yards is not None:
+        yield "most yards", np.array([built.sum() - policy.max_yards]), np.ones(1)
+    if policy.capital_limit is not None:
+        spent = inst.options.capital[a.size[built]].sum()
+        limit = np.array([policy.capital_limit])
+        yield "capital", spent - limit, limit
+    if policy.budget_limit is not None:
+        limit = np.array([policy.budget_limit])
+        yield "budget", net_cost(inst, a) - limit, np.abs(limit)
+
+
+def _objective(inst: Instance, a: Amounts, said: float) -> Check:
+    """
+    Count the goal afresh and compare it with what the programme says.
+
+    A net cost may be small between large costs and sales, so the breach is a share
+    of what is moved: tonnes, sales and the goal itself.
+    """
+    goal: dict[str, Callable[[Instance, Amounts], float]] = {
+        "cost": net_cost,
+        "uncollected": lambda _, a: float(a.left.sum()),
+        "co2e": emissions,
+    }
+    value = goal[inst.goal](inst, a)
+    moved = float(inst.supply.tonnes.sum()) + abs(said)
+    moved += float(a.outbound.sum(axis=(1, 2, 3)) @ np.abs(inst.markets.price_per_t))
+    return "goal as counted", np.array([abs(value - said)]), np.array([moved])
+
+
+def emissions(inst: Instance, a: Amounts) -> float:
+    """Emissions of the amounts, in numpy. [kg CO2e/yr]"""
+    total = float(a.left.sum(axis=1) @ inst.supply.left_co2e_per_t)
+    for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
+        table = _lane_table(lanes, lanes.co2e, flow.shape)
+        total += float(np.sum(flow * np.nan_to_num(table)))
+    return total + inst.composting_co2e * float(a.charge.sum()) - a.saved.co2e
+
+
+def net_cost(inst: Instance, a: Amounts) -> float:
+    """Net annual cost of the amounts, in numpy. [money/yr]"""
+    built = a.size[a.size >= 0]
+    cost = float(inst.options.annual[built].sum()) + inst.trucks.fixed_annual
+    collected = a.inbound.sum(axis=(1, 2, 3))
+    cost += float(collected @ inst.supply.money_per_t)
+    cost += float(a.left.sum(axis=1) @ inst.supply.left_money_per_t)
+    for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
+        table = _lane_table(lanes, lanes.money, flow.shape)
+        cost += float(np.sum(flow * np.nan_to_num(table)))
+    cost -= float(a.outbound.sum(axis=(1, 2, 3)) @ inst.markets.price_per_t)
+    mass = a.charge.sum(axis=(1, 2))
+    cost += float(
+        (a.water.sum(axis=1) + inst.turning_water * mass) @ inst.yards.water_per_t
+    )
+    is_built = a.size >= 0
+    cost += float(mass[is_built] @ inst.options.handling_per_t[a.size[is_built]])
+    cost += inst.leftover_per_t * float(a.leftover.sum()) - a.saved.money
+    return cost + float((a.hired.sum(axis=1) * inst.trucks.hire_per_hour).sum())

@@ -1,0 +1,237 @@
+"""
+Visits of one yard and day, and the trucks that are there, as a task.
+
+A trip carries one feedstock, so that loads stay apart; compost may be taken out and
+another feedstock brought back on the same trip ("paired trip") unless it spoils. What
+may not share a trip has no leg between. A truck that fetches what spoils carries no
+compost on the same day; after such a trip it is washed out.
+
+Which trucks are at a yard on a day is for `rounds_fleet`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from logistics.costs.trips import may_carry
+from logistics.rounds.fleet import homes
+from logistics.rounds.records import Base, Legs, Limits, Stop, Task, Truck
+from logistics.rounds.trucks import CLEAN, FISH, Share, open_hours, sent, share_fleet
+from logistics.rounds.visit_list import Visit
+from logistics.scenario.rows import rows_by
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.scenario.scenario import Scenario
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, eq=False)
+class Day:
+    """
+    The task of a yard and day with what its positions stand for.
+
+    Attributes
+    ----------
+    yard, day
+        Code of the yard, working day of the period.
+    visits
+        In the order of the task's stops.
+    task
+        See `rounds.Task`.
+    kinds
+        Truck type, "owned" or "hired", and "spoiling" or "clean", in the order of the
+        task's trucks.
+    """
+
+    yard: str
+    day: int
+    visits: tuple[Visit, ...]
+    task: Task
+    kinds: tuple[tuple[str, str, str], ...]
+
+
+def day_tasks(
+    result: Result,
+    period: str,
+    made: list[Visit],
+    *,
+    pair: bool = True,
+    more: Sequence[tuple[str, int]] = (),
+) -> list[Day]:
+    """
+    Make the tasks of a period, one a yard and day, in order.
+
+    `more` names yards and days that ask for one more truck of every type, in the
+    order in which they asked, where those that the planned hours call for did not do.
+    """
+    grouped: dict[int, dict[str, list[Visit]]] = defaultdict(lambda: defaultdict(list))
+    for visit in made:
+        grouped[visit.day][visit.yard].append(visit)
+    found = []
+    stand = homes(result)
+    for day, yards in sorted(grouped.items()):
+        asked = [y for y, d in more if d == day]
+        fleet = share_fleet(result, period, yards, stand, asked)
+        for yard, here in sorted(yards.items()):
+            found.append(
+                _day(result, period, yard, day, tuple(here), fleet[yard], pair)
+            )
+    return found
+
+
+def _day(
+    result: Result,
+    period: str,
+    yard: str,
+    day: int,
+    found: tuple[Visit, ...],
+    fleet: dict[str, Share],
+    pair: bool,
+) -> Day:
+    """Make the task of a yard and day."""
+    scenario = result.scenario
+    work, wanted = scenario.settings.work, scenario.settings.rounds
+    here = rows_by(scenario.yards, "yard")[yard]
+    base = Base(yard, *open_hours(here))
+    trucks: list[Truck] = []
+    legs: list[Legs] = []
+    kinds: list[tuple[str, str, str]] = []
+    drawn: dict[tuple[str, str], int] = {}
+    for code, row in rows_by(scenario.trucks, "truck").items():
+        for part, whose, count, way in sent(
+            row, found, fleet[code], work.hours_per_day
+        ):
+            if count:
+                if (code, part) not in drawn:
+                    drawn[code, part] = len(legs)
+                    legs.append(_legs(result, period, yard, found, row, part, pair))
+                hire = row["hire_cost_per_hour"] if whose == "hired" else 0.0
+                kinds.append((code, whose, part))
+                trucks.append(
+                    Truck(
+                        f"{code}, {whose}",
+                        0,
+                        drawn[code, part],
+                        count,
+                        float(row["payload_t"]),
+                        float(row["body_m3"]),
+                        starts_h=wanted.starts_h,
+                        shift_h=work.hours_per_day,
+                        money_per_h=float(row["crew_cost_per_hour"] + hire),
+                        most_trips=12,
+                        way=way,
+                    )
+                )
+    tables = {
+        "in": rows_by(scenario.sources, "source"),
+        "out": rows_by(scenario.markets, "market"),
+    }
+    stops = tuple(_stop(n, v, tables[v.kind][v.place]) for n, v in enumerate(found))
+    days = rows_by(scenario.periods, "period")[period]
+    week = max(1, ceil(7 * days["working_days"] / days["days"] - 1e-9))
+    limits = Limits(
+        min(wanted.driving_day_h, wanted.driving_week_h / week),
+        wanted.unbroken_h,
+        wanted.break_minutes / 60,
+    )
+    task = Task((base,), stops, tuple(trucks), tuple(legs), limits)
+    return Day(yard, day, found, task, tuple(kinds))
+
+
+def _stop(n: int, visit: Visit, place: Row) -> Stop:
+    """Turn a visit into a stop that may be left out."""
+    opens, closes = open_hours(place)
+    stop = Stop(
+        f"{n} {visit.place}",
+        opens_h=opens,
+        closes_h=closes,
+        ride_h=visit.ride_h,
+        required=False,
+    )
+    if visit.kind == "in":
+        return replace(stop, take_t=visit.tonnes, take_m3=visit.m3)
+    return replace(stop, bring_t=visit.tonnes, bring_m3=visit.m3)
+
+
+def _legs(
+    result: Result,
+    period: str,
+    yard: str,
+    found: tuple[Visit, ...],
+    truck: Row,
+    part: str,
+    pair: bool,
+) -> Legs:
+    """Km, hours, money and handling of one truck type between yard and visits."""
+    scenario, ways = result.scenario, result.travel
+    state = ways.pick(truck["truck"], period)
+    kind = {"in": "source", "out": "market"}
+    rows = np.array(
+        [
+            ways.index("yard", [yard])[0],
+            *(ways.index(kind[v.kind], [v.place])[0] for v in found),
+        ]
+    )
+    grid = np.ix_(rows, rows)
+    may = np.array(
+        [
+            may_carry(truck, v.material)
+            and not (v.spoils and part == CLEAN)
+            and not (v.kind == "out" and part == FISH)
+            for v in found
+        ]
+    )
+    material = np.array([v.material for v in found], dtype=object)
+    inward = np.array([v.kind == "in" for v in found])
+    spoils = np.array([v.spoils for v in found])
+    allowed = np.ones((len(rows), len(rows)), dtype=bool)
+    alike = inward[:, None] & inward[None, :] & (material[:, None] == material[None, :])
+    out_out = ~inward[:, None] & ~inward[None, :]
+    out_in = ~inward[:, None] & inward[None, :] & ~spoils[None, :] & pair
+    allowed[1:, 1:] = (alike | out_out | out_in) & may[:, None] & may[None, :]
+    allowed[0, 1:], allowed[1:, 0] = may, may
+    hours = np.where(allowed, state.hours[grid], np.inf)
+    reachable = np.isfinite(hours)
+    km = np.where(reachable, state.km[grid], 0.0)
+    fare = np.where(reachable, state.fare[grid], 0.0)
+    loaded = np.zeros_like(allowed)
+    loaded[0, 1:], loaded[1:, 0] = ~inward, inward
+    loaded[1:, 1:] = alike | out_out
+    full, empty = truck["fuel_l_per_km_loaded"], truck["fuel_l_per_km_empty"]
+    per_km = np.asarray(np.where(loaded, full, empty), dtype=float)
+    per_km = per_km * scenario.settings.finance.fuel_price_per_l
+    money = km * (per_km + truck["repair_cost_per_km"]) + fare
+    before, after = _handling(scenario, found, truck, len(rows))
+    return Legs(km, hours, money, before, after)
+
+
+def _handling(
+    scenario: Scenario, found: tuple[Visit, ...], truck: Row, count: int
+) -> tuple[Any, Any]:
+    """
+    Hours before and after each leg.
+
+    A stop takes its papers, and of the rest of loading or unloading the share that
+    its load is of a full one: a full load takes the minutes of the table.
+    """
+    load, unload = truck["load_minutes"], truck["unload_minutes"]
+    before, after = np.zeros((count, count)), np.zeros((count, count))
+    for n, visit in enumerate(found, start=1):
+        share = max(visit.tonnes / truck["payload_t"], visit.m3 / truck["body_m3"])
+        minutes = load if visit.kind == "in" else unload
+        papers = min(scenario.settings.rounds.stop_minutes, minutes)
+        after[:, n] = (papers + (minutes - papers) * min(1.0, share)) / 60
+        if visit.kind == "in":
+            wash = truck["wash_minutes"] if visit.spoils else 0.0
+            after[n, 0] = (unload + wash) / 60
+        else:
+            before[0, n] = load / 60
+    return before, after

@@ -1,0 +1,227 @@
+"""
+Trucks of each type: how many are busy, own or hired, where, and how well used.
+
+The plan counts truck hours over all yards; rounds count the trucks that are out on a
+day, which is more: a truck is at one yard a day, and a load more may call for another.
+"""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from logistics.scenario.rows import records, rows_by
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.rounds.driving import Driven
+
+SPECK_H = 1e-6
+
+
+def hours_of_one(result: Result) -> dict[str, float]:
+    """Hours that one truck works in every period: its day times working days. [h]"""
+    day = result.scenario.settings.work.hours_per_day
+    periods = rows_by(result.scenario.periods, "period")
+    return {code: float(day * row["working_days"]) for code, row in periods.items()}
+
+
+def fleet_by_period(result: Result) -> pd.DataFrame:
+    """
+    Count the trucks that the plan calls for, by type and period.
+
+    Returns
+    -------
+    DataFrame
+        One row a truck type and period: truck, period, hours (driven, loading and
+        unloading), own_hours, hired_hours [h], owned (trucks at hand), own_used and
+        hired_used (trucks busy all period, own and hired), trucks (whole trucks that
+        the hours call for if any truck may serve any yard), use (share of the own
+        trucks' hours used; not a number where none are owned), peak (yes in the period
+        of the type's most hours).
+    """
+    one, trucks = hours_of_one(result), rows_by(result.scenario.trucks, "truck")
+    lanes, plan = result.driven, result.plan
+    hours = lanes.groupby(["truck", "period"], observed=True)["hours"].sum().to_dict()
+    hired = plan.hired.set_index(["truck", "period"])["hours"].to_dict()
+    rows = []
+    for code, truck in trucks.items():
+        most = max((hours.get((code, p), 0.0) for p in one), default=0.0)
+        for period, each in one.items():
+            need = hours.get((code, period), 0.0)
+            rent = min(need, hired.get((code, period), 0.0))
+            own = need - rent
+            owned = float(truck["owned"])
+            rows.append(
+                (
+                    code,
+                    period,
+                    need,
+                    own,
+                    rent,
+                    int(owned),
+                    own / each,
+                    rent / each,
+                    ceil(need / each - 1e-6),
+                    own / (owned * each) if owned > 0 else np.nan,
+                    need > SPECK_H and need >= most - SPECK_H,
+                )
+            )
+    columns = ["truck", "period", "hours", "own_hours", "hired_hours", "owned"]
+    columns += ["own_used", "hired_used", "trucks", "use", "peak"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def fleet_by_yard(result: Result) -> pd.DataFrame:
+    """
+    Say at which yards the trucks of a type are busy, and where to base the own ones.
+
+    Returns
+    -------
+    DataFrame
+        One row a truck type and open yard it serves: truck, yard, hours [h/yr], busy
+        (trucks busy on the mean of the year's working days), most (the same in the
+        yard's busiest period), most_period, based (own trucks that its share of the
+        year's hours calls for, in whole trucks by largest remainder).
+    """
+    one, lanes = hours_of_one(result), result.driven
+    yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
+    grouped = lanes.assign(yard=yard).groupby(["truck", "yard", "period"])["hours"]
+    table = grouped.sum().reset_index()
+    trucks = rows_by(result.scenario.trucks, "truck")
+    rows = []
+    for code in trucks:
+        here = table[table["truck"] == code]
+        shares = here.groupby("yard")["hours"].sum()
+        shares = shares[shares > SPECK_H]
+        based = whole_shares(int(trucks[code]["owned"]), shares.to_list())
+        for (place, year), own in zip(shares.items(), based, strict=True):
+            some = here[here["yard"] == place]
+            each = some["hours"] / some["period"].map(one)
+            rows.append(
+                (
+                    code,
+                    place,
+                    year,
+                    year / sum(one.values()),
+                    float(each.max()),
+                    str(some["period"].iloc[int(each.to_numpy().argmax())]),
+                    own,
+                )
+            )
+    columns = ["truck", "yard", "hours", "busy", "most", "most_period", "based"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def homes(result: Result) -> dict[str, dict[str, int]]:
+    """Own trucks of every type at every yard; unused types stand at the busiest."""
+    table = fleet_by_yard(result)
+    found: dict[str, dict[str, int]] = {
+        code: {} for code in result.scenario.trucks["truck"]
+    }
+    for row in records(table[table["based"] > 0]):
+        found[row["truck"]][row["yard"]] = int(row["based"])
+    hours = table.groupby("yard")["hours"].sum()
+    for code, row in rows_by(result.scenario.trucks, "truck").items():
+        if not found[code] and row["owned"] > 0 and len(hours):
+            found[code][str(hours.idxmax())] = int(row["owned"])
+    return found
+
+
+def whole_shares(count: int, shares: list[float]) -> list[int]:
+    """
+    Share whole trucks by largest remainder.
+
+    Examples
+    --------
+    >>> whole_shares(4, [5.0, 2.0, 1.0]), whole_shares(2, [])
+    ([3, 1, 0], [])
+    """
+    total = sum(shares)
+    exact = [count * share / total for share in shares]
+    found = [int(x + 1e-9) for x in exact]
+    order = sorted(range(len(exact)), key=lambda k: (found[k] - exact[k], k))
+    for k in order[: count - sum(found)] if shares else []:
+        found[k] += 1
+    return found
+
+
+def fleet_driven(result: Result, driven: Driven) -> pd.DataFrame:
+    """
+    Count the trucks that the rounds of a period send out.
+
+    Returns
+    -------
+    DataFrame
+        One row a truck type, own or hired, and yard, and one a type for all yards
+        (yard ""): truck, whose ("owned", "hired"), yard, most (out on one day), mean
+        (a working day), truck_days, trips_day (trips of a truck and day), hours [h],
+        use (share of their working time that the trucks sent out are out; for own
+        trucks of all yards: of the working time of all that are owned), km.
+    """
+    from logistics.rounds.tables import tours
+
+    table = tours(driven)
+    day = result.scenario.settings.work.hours_per_day
+    periods = rows_by(result.scenario.periods, "period")
+    days = max(1, round(float(periods[driven.period]["working_days"])))
+    trucks = rows_by(result.scenario.trucks, "truck")
+    rows: list[tuple[object, ...]] = []
+    for (code, whose), some in table.groupby(["type", "whose"], sort=True):
+        owned = float(trucks[str(code)]["owned"]) if whose == "owned" else 0.0
+        for place, here in [("", some), *some.groupby("yard", sort=True)]:
+            out = here.groupby("day").size()
+            count = len(here)
+            room = owned * days if not place and owned else count
+            rows.append(
+                (
+                    code,
+                    whose,
+                    place,
+                    int(out.max()),
+                    count / days,
+                    count,
+                    float(here["trips"].sum()) / count,
+                    float(here["hours"].sum()),
+                    float(here["hours"].sum()) / (room * day),
+                    float(here["km"].sum()),
+                )
+            )
+    columns = ["truck", "whose", "yard", "most", "mean", "truck_days", "trips_day"]
+    return pd.DataFrame(rows, columns=[*columns, "hours", "use", "km"])
+
+
+def own_trucks_worth(result: Result) -> pd.DataFrame:
+    """
+    Hold the cost of one more and one less own truck against hire, type by type.
+
+    An own truck saves its hire in every period in which as much is hired; one less is
+    to be hired where all are busy. The plan's flows stay as they are, so this is a
+    first answer; `fleet.decide` gives the plan's own.
+
+    Returns
+    -------
+    DataFrame
+        truck, owned, fixed [money/yr], one_more (saved by one more, net [money/yr]),
+        one_less (saved by one less, net [money/yr]).
+    """
+    one, table = hours_of_one(result), fleet_by_period(result)
+    rows = []
+    for code, truck in rows_by(result.scenario.trucks, "truck").items():
+        here = records(table[table["truck"] == code])
+        rate, fixed = truck["hire_cost_per_hour"], float(truck["fixed_cost_per_year"])
+        more = sum(min(row["hired_hours"], one[row["period"]]) for row in here)
+        idle = [row["owned"] * one[row["period"]] - row["own_hours"] for row in here]
+        less = sum(
+            max(0.0, one[row["period"]] - spare)
+            for row, spare in zip(here, idle, strict=True)
+        )
+        owned = int(truck["owned"])
+        saved = fixed - rate * less if owned else np.nan
+        rows.append((code, owned, fixed, rate * more - fixed, saved))
+    return pd.DataFrame(
+        rows, columns=["truck", "owned", "fixed", "one_more", "one_less"]
+    )

@@ -1,0 +1,347 @@
+"""
+The search for rounds with PyVRP, whose only home this is.
+
+Hybrid and iterated local search for routing: Wouda, N.A., Lan, L. and Kool, W.,
+PyVRP: a high-performance VRP solver package, INFORMS Journal on Computing, 2024.
+
+The solver counts in whole numbers. Rounding never makes a thing look easier than it
+is: loads go up to the next kilogram and litre, limits down; durations up to the next
+second, shifts down. Money goes to the nearest unit, of which an hour of the dearest
+truck has 360 000 (without hours: the mean leg has 10 000, or, where all money is
+whole already, one is one). `rounds_check` then looks at the answer in hours and tonnes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil, floor, isfinite
+from time import perf_counter
+from typing import Any
+from warnings import catch_warnings, simplefilter
+
+import numpy as np
+from pyvrp import (
+    Client,
+    Depot,
+    Location,
+    PenaltyParams,
+    ProblemData,
+    Result,
+    SolveParams,
+    VehicleType,
+)
+from pyvrp import solve as search
+from pyvrp.exceptions import PenaltyBoundWarning
+from pyvrp.stop import (
+    MaxIterations,
+    MaxRuntime,
+    MultipleCriteria,
+    StoppingCriterion,
+)
+
+from logistics.rounds.check import tour_faults
+from logistics.rounds.leg_times import cost
+from logistics.rounds.records import Answer, Effort, Legs, Task, Tour, Truck
+
+SECOND, KILO = 3600, 1000
+HOUR_UNITS = 100 * SECOND
+NEVER = 10 * 24 * SECOND
+"""Duration of a leg that may not be driven; ten days fit no shift. [s]"""
+NOBODY = 10**10
+"""Capacity of the truck that stands for leaving out. [kg], [L]"""
+MOST_FINE = 1e8
+"""For a kilogram, litre or second too much; far from overflow of 64 bits."""
+NOISE = 1e-7
+"""Added against rounding noise before rounding up or down."""
+
+
+def solve_task(task: Task, effort: Effort) -> Answer:
+    """
+    Search the rounds of a task.
+
+    Visits that need not be made are left out only if no truck can make them: leaving
+    one out costs more than all tours could. Where a tour breaks a rule that the solver
+    does not know (breaks in driving, age of what spoils), the task is searched again,
+    first with the breaks taken off the shift, then with one trip a truck, no longer
+    than the shortest ride; a tour that still breaks a rule is taken apart and its
+    visits are left out.
+
+    Parameters
+    ----------
+    task
+        A day.
+    effort
+        Iterations, seconds and seed; the seconds are for all searches together.
+    """
+    if not task.stops:
+        return Answer((), ())
+    end = perf_counter() + effort.seconds
+    best = None
+    for harder in (_as_it_is, _with_breaks, _with_single_trips):
+        rest = max(0.05, end - perf_counter())
+        answer = _once(harder(task), replace(effort, seconds=rest))
+        sound = _driveable(task, answer)
+        rank = (len(sound.left), cost(task, sound))
+        if best is None or rank < best[0]:
+            best = (rank, sound)
+        if len(sound.left) == len(answer.left):
+            break
+    assert best is not None
+    return best[1]
+
+
+def _as_it_is(task: Task) -> Task:
+    """Leave the task alone."""
+    return task
+
+
+def _with_breaks(task: Task) -> Task:
+    """Take the breaks that a full shift of driving calls for off every shift."""
+    limits = task.limits
+    trucks = []
+    for truck in task.trucks:
+        shift = min(truck.shift_h, truck.ends_h - truck.starts_h)
+        driving = min(shift, limits.day_h)
+        breaks = max(0, ceil(driving / limits.unbroken_h - NOISE) - 1)
+        trucks.append(replace(truck, shift_h=max(0.0, shift - breaks * limits.break_h)))
+    return replace(task, trucks=tuple(trucks))
+
+
+def _with_single_trips(task: Task) -> Task:
+    """
+    Let every truck make one trip, no longer than the freight may ride.
+
+    The way out and the unloading are then no part of the trip's time, only of its cost;
+    the trucks start when the farthest of them has arrived.
+    """
+    task = _with_breaks(task)
+    rides = [s.ride_h for s in task.stops if s.take_t > 0 and isfinite(s.ride_h)]
+    trucks, legs = [], list(task.legs)
+    for truck in task.trucks:
+        ways, out = _without_way_out(task, truck)
+        legs.append(ways)
+        shift = min(truck.shift_h, task.limits.day_h) - out
+        trucks.append(
+            replace(
+                truck,
+                legs=len(legs) - 1,
+                starts_h=truck.starts_h + out,
+                shift_h=max(0.0, min(shift, *rides) if rides else shift),
+                most_trips=1,
+            )
+        )
+    return replace(task, trucks=tuple(trucks), legs=tuple(legs))
+
+
+def _without_way_out(task: Task, truck: Truck) -> tuple[Legs, float]:
+    """Turn the hours of way out and unloading into money; and the longest of them."""
+    ways = task.legs[truck.legs]
+    hours, before = ways.hours.copy(), ways.before.copy()
+    money = ways.money.copy()
+    row = truck.base
+    may = np.isfinite(hours[row])
+    out = np.where(may, hours[row] + before[row], 0.0)
+    money[row] += out * truck.money_per_h
+    hours[row, may], before[row] = 0.0, 0.0
+    after = ways.after.copy()
+    unload = float(after[:, row].max())
+    money[:, row] += after[:, row] * truck.money_per_h
+    after[:, row] = 0.0
+    legs = Legs(ways.km, hours, money, before, after)
+    return legs, float(out.max()) + unload
+
+
+def _driveable(task: Task, answer: Answer) -> Answer:
+    """Leave out the visits of tours that break a rule."""
+    good = [tour for tour in answer.tours if not tour_faults(task, tour)]
+    kept = {stop for tour in good for stop in tour.stops}
+    left = tuple(s for s in range(len(task.stops)) if s not in kept)
+    return replace(answer, tours=tuple(good), left=left)
+
+
+def _once(task: Task, effort: Effort) -> Answer:
+    """Search once and translate the answer back."""
+    stops: list[StoppingCriterion] = [MaxRuntime(effort.seconds)]
+    if effort.iterations is not None:
+        stops.append(MaxIterations(effort.iterations))
+    started = perf_counter()
+    with catch_warnings():
+        # No feasible end is told apart below; it needs no warning.
+        simplefilter("ignore", PenaltyBoundWarning)
+        result = search(
+            _problem(task),
+            MultipleCriteria(stops),
+            effort.seed,
+            collect_stats=False,
+            params=_params(effort),
+        )
+    spent = perf_counter() - started
+    short = effort.iterations is None or result.num_iterations < effort.iterations
+    return replace(_answer(task, result), timed_out=short and spent >= effort.seconds)
+
+
+def _params(effort: Effort) -> SolveParams:
+    """Let a short search raise its fines for broken limits soon enough."""
+    often = PenaltyParams().solutions_between_updates
+    if effort.iterations is not None:
+        often = min(often, max(10, effort.iterations // 25))
+    fines = PenaltyParams(solutions_between_updates=often, max_penalty=MOST_FINE)
+    return SolveParams(penalty=fines)
+
+
+def _problem(task: Task) -> ProblemData:
+    """Translate a task into whole numbers."""
+    unit = money_unit(task)
+    count = len(task.bases) + len(task.stops)
+    legs = [_whole(x, unit) for x in task.legs]
+    waits = np.max([x.after for x in task.legs], axis=0).max(axis=0)
+    depots = [
+        Depot(n, _up(b.opens_h * SECOND), _down(b.closes_h * SECOND))
+        for n, b in enumerate(task.bases)
+    ]
+    clients = [
+        Client(
+            task.place(n),
+            delivery=[_up(s.bring_t * KILO), _up(s.bring_m3 * KILO)],
+            pickup=[_up(s.take_t * KILO), _up(s.take_m3 * KILO)],
+            tw_early=min(
+                _up((s.opens_h + float(waits[task.place(n)])) * SECOND),
+                _down(s.closes_h * SECOND),
+            )
+            if s.opens_h > 0
+            else 0,
+            tw_late=_down(s.closes_h * SECOND),
+        )
+        for n, s in enumerate(task.stops)
+    ]
+    vehicles = [_vehicle(task, v, unit) for v in range(len(task.trucks))]
+    if any(not stop.required for stop in task.stops):
+        vehicle, ways = _nobody(task, _prize(task, unit))
+        vehicles.append(vehicle)
+        legs.append(ways)
+    return ProblemData(
+        [Location(0, 0) for _ in range(count)],
+        clients,
+        depots,
+        vehicles,
+        [money for money, _ in legs],
+        [seconds for _, seconds in legs],
+    )
+
+
+def _nobody(task: Task, prize: int) -> tuple[VehicleType, tuple[Any, Any]]:
+    """
+    Make the truck that drives what is left out: no limits, a fine for every stop.
+
+    With it every visit can be required, which the search handles far better than
+    visits it may drop, above all where trucks make several trips.
+    """
+    count = len(task.bases) + len(task.stops)
+    fine = np.zeros((count, count), dtype=np.int64)
+    may = [task.place(n) for n, stop in enumerate(task.stops) if not stop.required]
+    never = [task.place(n) for n, stop in enumerate(task.stops) if stop.required]
+    fine[:, may] = prize
+    seconds = np.zeros_like(fine)
+    seconds[:, never] = NEVER
+    for matrix in (fine, seconds):
+        np.fill_diagonal(matrix, 0)
+    vehicle = VehicleType(
+        num_available=len(may),
+        capacity=[NOBODY, NOBODY],
+        shift_duration=NEVER - 1,
+        profile=len(task.legs),
+        name="nobody",
+    )
+    return vehicle, (fine, seconds)
+
+
+def money_unit(task: Task) -> float:
+    """Worth of the solver's unit of money, see the head of this module. [money]"""
+    hourly = max((t.money_per_h for t in task.trucks), default=0.0)
+    if hourly > 0:
+        return hourly / HOUR_UNITS
+    driven = [x.money[np.isfinite(x.hours)] for x in task.legs]
+    if all(np.array_equal(m, np.round(m)) for m in driven):
+        return 1.0
+    return float(np.mean(np.concatenate(driven))) / 10_000
+
+
+def _prize(task: Task, unit: float) -> int:
+    """Cost of leaving a visit out: more than the dearest way to make it alone."""
+    most = max(float(x.money[np.isfinite(x.hours)].max()) for x in task.legs)
+    day = max((t.money_per_h * t.shift_h + t.money_per_day) for t in task.trucks)
+    return _up(10 * (most + day) / unit) + 1
+
+
+def _whole(legs: Legs, unit: float) -> tuple[Any, Any]:
+    """Money and seconds of all legs, handling included; a place to itself is free."""
+    may = np.isfinite(legs.hours)
+    hours = np.where(may, legs.hours + legs.before + legs.after, 0.0)
+    seconds = np.ceil(hours * SECOND - NOISE).astype(np.int64)
+    seconds[~may] = NEVER
+    money = np.round(np.where(may, legs.money, 0.0) / unit).astype(np.int64)
+    for matrix in (seconds, money):
+        np.fill_diagonal(matrix, 0)
+    return money, seconds
+
+
+def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
+    """Translate a kind of truck; the driving limit caps the shift as a whole."""
+    truck = task.trucks[v]
+    body = truck.body_m3 if isfinite(truck.body_m3) else 1e9
+    starts, ends, shift = truck.starts_h, truck.ends_h, truck.shift_h
+    daily = truck.money_per_day
+    if truck.way:
+        out, back = truck.way.out_h, truck.way.back_h
+        starts = max(starts, truck.way.home.opens_h) + out
+        ends = min(ends, truck.way.home.closes_h) - back
+        shift = max(0.0, shift - out - back)
+        daily += truck.way.out_money + truck.way.back_money
+        daily += (out + back) * truck.money_per_h
+    return VehicleType(
+        num_available=truck.count,
+        capacity=[_down(truck.payload_t * KILO), _down(body * KILO)],
+        start_depot=truck.base,
+        end_depot=truck.base,
+        fixed_cost=_up(daily / unit),
+        tw_early=_up(starts * SECOND),
+        tw_late=_down(ends * SECOND),
+        shift_duration=_down(shift * SECOND),
+        unit_distance_cost=1,
+        unit_duration_cost=round(truck.money_per_h / unit / SECOND),
+        profile=truck.legs,
+        reload_depots=[truck.base] if truck.most_trips > 1 else [],
+        max_reloads=truck.most_trips - 1,
+        name=truck.code,
+    )
+
+
+def _answer(task: Task, result: Result) -> Answer:
+    """Read tours; a search without a feasible end leaves everything out."""
+    everything = tuple(range(len(task.stops)))
+    if not result.is_feasible():
+        return Answer((), everything)
+    tours = []
+    for route in result.best.routes():
+        trips: list[list[int]] = [[]]
+        for activity in route.schedule():
+            if activity.is_depot():
+                if trips[-1]:
+                    trips.append([])
+            else:
+                trips[-1].append(activity.idx)
+        done = tuple(tuple(trip) for trip in trips if trip)
+        if done and route.vehicle_type() < len(task.trucks):
+            tours.append(Tour(route.vehicle_type(), done))
+    kept = {stop for tour in tours for stop in tour.stops}
+    return Answer(tuple(tours), tuple(s for s in everything if s not in kept))
+
+
+def _up(value: float) -> int:
+    """Round up, but for noise."""
+    return ceil(value - NOISE)
+
+
+def _down(value: float) -> int:
+    """Round down, but for noise."""
+    return floor(value + NOISE)

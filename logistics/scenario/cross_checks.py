@@ -1,0 +1,338 @@
+"""Faults that show only when cells or tables are seen together."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import isnan
+
+from logistics.scenario.cells import Cells
+from logistics.scenario.coordinates import Box, check_points, check_rules, check_shapes
+from logistics.scenario.faults import Problem, choose_from
+from logistics.scenario.schema import columns_of, keys_of, number_text
+from logistics.scenario.seasons import check_periods, check_profiles
+
+BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
+    "sources": {
+        "processed": ("waste_pct",),
+        "cropped": ("yield_t_ha", "residue_ratio"),
+        "animals": ("kg_per_head_day",),
+    },
+    "markets": {"area": ("rate_t_ha",)},
+}
+OTHER_WORDS = {"carries": {"all", "compost"}, "feedstock": {"spoils"}}
+CARBON_SHARE = 1.8  # organic matter over carbon, handbook rule (from memory)
+
+
+@dataclass(frozen=True)
+class Tables:
+    """
+    All tables that could be read, and where the district lies.
+
+    Attributes
+    ----------
+    cells
+        Table to typed cells; a table that is absent or unreadable is not in it.
+    box
+        Edges of the district.
+    periods
+        Codes of the periods, in order; empty if they are unusable.
+    """
+
+    cells: Mapping[str, Cells]
+    box: Box
+    periods: tuple[str, ...]
+
+    def codes(self, table: str) -> list[str] | None:
+        """Return codes other tables may use; None if the table is unusable."""
+        if table == "periods":
+            return list(self.periods) or None
+        cells = self.cells.get(table)
+        if cells is None:
+            return None
+        values = cells.frame[keys_of(table)[0]].tolist()
+        codes = [value for value in dict.fromkeys(values) if value]
+        return codes or None
+
+
+def check_links(tables: Tables) -> list[Problem]:
+    """Run every check of the list CHECKS; all faults together."""
+    return [problem for check in CHECKS for problem in check(tables)]
+
+
+def check_rows(tables: Tables) -> list[Problem]:
+    """Find tables without rows that a plan cannot do without."""
+    problems = []
+    for table in ("materials", "sources", "calendar", "yards", "yard_sizes", "trucks"):
+        cells = tables.cells.get(table)
+        if cells is not None and not cells.rows:
+            remedy = "Write at least one row under the headings"
+            problems.append(Problem(cells.file, None, "", None, "has no rows", remedy))
+    return problems
+
+
+def check_keys(tables: Tables) -> list[Problem]:
+    """Find codes, or pairs of codes, that stand twice in their table."""
+    problems = []
+    for table, cells in tables.cells.items():
+        keys = keys_of(table)
+        if not keys:
+            continue
+        seen: dict[tuple[str, ...], int] = {}
+        lines = list(zip(*(cells.frame[key].tolist() for key in keys), strict=True))
+        for position in cells.good(*keys):
+            first = seen.setdefault(lines[position], position)
+            if first != position:
+                value = " ".join(lines[position])
+                why = f"stands in row {cells.rows[first]} already"
+                remedy = "Give each row its own code, or delete one of the two"
+                if len(keys) > 1:
+                    remedy = f"Give each {' and '.join(keys)} one row; delete the other"
+                key = keys[-1]
+                problems.append(cells.problem(position, key, why, remedy, value))
+    return problems
+
+
+def check_references(tables: Tables) -> list[Problem]:
+    """Find codes that the table they refer to does not have."""
+    problems = []
+    for table, cells in tables.cells.items():
+        for column in columns_of(table):
+            known = tables.codes(column.refers_to) if column.refers_to else None
+            if not known:
+                continue
+            extra = OTHER_WORDS.get(column.name, set())
+            allowed = set(known) | extra
+            values = cells.frame[column.name].tolist()
+            for position in cells.good(column.name):
+                value = values[position]
+                words = _words(value)
+                for word in words:
+                    if word not in allowed:
+                        why = f"is not a code in the table {column.refers_to}"
+                        remedy = choose_from(word, [*known, *sorted(extra)])
+                        problems.append(
+                            cells.problem(position, column.name, why, remedy, word)
+                        )
+    return problems
+
+
+def _words(value: object) -> tuple[str, ...]:
+    """Return the codes in a cell: of a list all, of a blank none."""
+    if isinstance(value, tuple):
+        return value
+    return (str(value),) if value else ()
+
+
+def check_districts(tables: Tables) -> list[Problem]:
+    """Find policy rows for districts in which no source lies."""
+    policy, sources = tables.cells.get("policy"), tables.cells.get("sources")
+    if policy is None or sources is None:
+        return []
+    known = sorted({code for code in sources.frame["district"].tolist() if code})
+    problems = []
+    codes = policy.frame["district"].tolist()
+    for position in policy.good("district"):
+        code = codes[position]
+        if code and code not in known:
+            why, remedy = "is the district of no source", choose_from(code, known)
+            problems.append(policy.problem(position, "district", why, remedy, code))
+    return problems
+
+
+def check_basis(tables: Tables) -> list[Problem]:
+    """Find rows whose basis needs a column that is blank, or has no use for it."""
+    problems = []
+    for table, needs in BASIS_NEEDS.items():
+        cells = tables.cells.get(table)
+        if cells is None:
+            continue
+        bases = cells.frame["basis"].tolist()
+        wanted = {name for names in needs.values() for name in names}
+        numbers = {name: cells.frame[name].tolist() for name in wanted}
+        for position in cells.good("basis"):
+            for name in needs.get(bases[position], ()):
+                blank = isnan(numbers[name][position])
+                if blank and (position, name) not in cells.bad:
+                    unit = {c.name: c.unit for c in columns_of(table)}[name]
+                    why = f"is blank, but basis {bases[position]} needs it"
+                    problems.append(
+                        cells.problem(position, name, why, f"Write a number [{unit}]")
+                    )
+        problems += _figures_of_no_use(cells, needs)
+    markets = tables.cells.get("markets")
+    return problems + (_limits_without_area(markets) if markets else [])
+
+
+def _figures_of_no_use(
+    cells: Cells, needs: Mapping[str, tuple[str, ...]]
+) -> list[Problem]:
+    """Find figures that the basis does not use; a forgotten basis leaves them over."""
+    problems = []
+    bases = cells.frame["basis"].tolist()
+    for wanted, names in needs.items():
+        for name in names:
+            values = cells.frame[name].tolist()
+            for position in cells.good(name, "basis"):
+                if bases[position] != wanted and not isnan(values[position]):
+                    why = f"is not used where the basis is {bases[position]}"
+                    remedy = f"Write {wanted} as basis, or leave it blank"
+                    value = values[position]
+                    problems.append(cells.problem(position, name, why, remedy, value))
+    return problems
+
+
+def _limits_without_area(markets: Cells) -> list[Problem]:
+    problems = []
+    for name in ("n_limit_kg_ha", "p2o5_limit_kg_ha"):
+        values = markets.frame[name].tolist()
+        bases = markets.frame["basis"].tolist()
+        for position in markets.good(name, "basis"):
+            if not isnan(values[position]) and bases[position] != "area":
+                why = "is a limit per hectare, but the basis is not area"
+                remedy = "Write area as basis with amount in ha, or leave it blank"
+                value = values[position]
+                problems.append(markets.problem(position, name, why, remedy, value))
+    return problems
+
+
+def check_carbon(tables: Tables) -> list[Problem]:
+    """Find more carbon than the organic matter can hold, and materials all water."""
+    materials, sources = tables.cells.get("materials"), tables.cells.get("sources")
+    if materials is None:
+        return []
+    frame = materials.frame
+    carbon, moisture = frame["carbon_pct"].tolist(), frame["moisture_pct"].tolist()
+    ashes = frame["ash_pct"].fillna(0.0).tolist()
+    ash = dict(zip(frame["material"], ashes, strict=True))
+    problems = []
+    for position in materials.good("carbon_pct", "ash_pct"):
+        value, own = carbon[position], ashes[position]
+        problems += _too_much_carbon(materials, position, "carbon_pct", value, own)
+    for position in materials.good("moisture_pct"):
+        value = moisture[position]
+        if value >= 100:
+            why, remedy = "leaves no dry matter", "Write the moisture of the material"
+            problems.append(
+                materials.problem(position, "moisture_pct", why, remedy, value)
+            )
+    if sources is not None:
+        values = sources.frame["lab_carbon_pct"].tolist()
+        codes = sources.frame["material"].tolist()
+        for position in sources.good("lab_carbon_pct", "material"):
+            own = ash.get(codes[position], 0.0)
+            value = values[position]
+            name = "lab_carbon_pct"
+            problems += _too_much_carbon(sources, position, name, value, own)
+    return problems
+
+
+def _too_much_carbon(
+    cells: Cells, position: int, name: str, carbon: float, ash: float
+) -> list[Problem]:
+    most = (100 - ash) / CARBON_SHARE
+    if not carbon > most + 1e-9:
+        return []
+    why = f"is more carbon than {number_text(ash)} % ash leaves room for"
+    remedy = f"Write at most {most:.1f}, or correct ash_pct"
+    return [cells.problem(position, name, why, remedy, carbon)]
+
+
+def check_yards(tables: Tables) -> list[Problem]:
+    """Find built sizes larger than their site, and sites too small for any size."""
+    yards, sizes = tables.cells.get("yards"), tables.cells.get("yard_sizes")
+    if yards is None or sizes is None or not sizes.rows:
+        return []
+    whole = sizes.good("size", "site_m2")
+    codes, sites = sizes.frame["size"].tolist(), sizes.frame["site_m2"].tolist()
+    room = {codes[p]: sites[p] for p in whole}
+    complete = len(whole) == len(sizes.rows)
+    problems = []
+    areas = yards.frame["area_m2"].tolist()
+    existing = yards.frame["existing_size"].tolist()
+    for position in yards.good("area_m2", "existing_size"):
+        area, built = areas[position], existing[position]
+        if built in room and room[built] > area:
+            why = f"is too small for {built}, which takes {number_text(room[built])} m2"
+            remedy = "Correct area_m2, or existing_size"
+            problems.append(yards.problem(position, "area_m2", why, remedy, area))
+        elif not built and complete and min(room.values()) > area:
+            least = number_text(min(room.values()))
+            why = "has room for no yard size"
+            remedy = f"Write at least {least}, add a smaller size, or delete the yard"
+            problems.append(yards.problem(position, "area_m2", why, remedy, area))
+    return problems
+
+
+def check_trucks(tables: Tables) -> list[Problem]:
+    """Find feedstock that no truck may carry, and fleets of no truck at all."""
+    trucks, sources = tables.cells.get("trucks"), tables.cells.get("sources")
+    if trucks is None or not trucks.rows:
+        return []
+    lists = trucks.frame["carries"].tolist()
+    if any(name == "carries" for _, name in trucks.bad):
+        return []
+    carried = {word for words in lists for word in words}
+    problems = []
+    if sources is not None and "all" not in carried:
+        values = sources.frame["material"].tolist()
+        for position in sources.good("material"):
+            if values[position] not in carried:
+                why = "is carried by no truck"
+                remedy = f"Add it to carries in {trucks.file}"
+                value = values[position]
+                problems.append(
+                    sources.problem(position, "material", why, remedy, value)
+                )
+    markets = tables.cells.get("markets")
+    if markets is not None and markets.rows and not carried & {"all", "compost"}:
+        why, remedy = "lets no truck carry compost", "Add the word compost to carries"
+        problems.append(Problem(trucks.file, None, "carries", None, why, remedy))
+    good = trucks.good("owned", "hire_limit")
+    number = trucks.frame["owned"].fillna(0) + trucks.frame["hire_limit"].fillna(1)
+    if len(good) == len(trucks.rows) and not number.any():
+        why = "has no truck that is owned or may be hired"
+        remedy = "Write the trucks at hand in owned, or leave hire_limit blank"
+        problems.append(Problem(trucks.file, None, "owned", None, why, remedy))
+    return problems
+
+
+def check_places(tables: Tables) -> list[Problem]:
+    """Find points and shapes that do not lie in the district."""
+    problems: list[Problem] = []
+    for table in ("sources", "yards", "markets"):
+        if table in tables.cells:
+            problems += check_points(tables.cells[table], tables.box)
+    for table, kind in (("roads", "line"), ("land", "shape")):
+        if table in tables.cells and tables.cells[table].rows:
+            problems += check_shapes(tables.cells[table], kind, tables.box)
+    return problems
+
+
+def check_siting(tables: Tables) -> list[Problem]:
+    """Find rules of the land screening that lack a value or cannot be measured."""
+    rules = tables.cells.get("siting_rules")
+    return check_rules(rules) if rules else []
+
+
+def check_calendar(tables: Tables) -> list[Problem]:
+    """Find season profiles and periods that do not make up a year."""
+    problems: list[Problem] = []
+    if "periods" in tables.cells:
+        problems += check_periods(tables.cells["periods"])
+    if "calendar" in tables.cells:
+        problems += check_profiles(tables.cells["calendar"], tables.periods)
+    return problems
+
+
+CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
+    check_rows,
+    check_keys,
+    check_references,
+    check_districts,
+    check_basis,
+    check_carbon,
+    check_yards,
+    check_trucks,
+    check_places,
+    check_siting,
+    check_calendar,
+)

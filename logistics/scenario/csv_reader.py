@@ -1,0 +1,119 @@
+"""Read one CSV file as text, whatever encoding and delimiter it came in."""
+
+import csv
+import io
+import re
+from pathlib import Path
+
+from logistics.scenario.faults import Problem
+from logistics.scenario.raw import Grid, RawTable, raw_table
+from logistics.scenario.schema import columns_of, plain_name
+
+MAGIC = {
+    b"PK\x03\x04": "is a workbook or zip file, not a CSV file",
+    b"\xd0\xcf\x11\xe0": "is an old workbook, not a CSV file",
+    b"SQLite format 3": "is a database, not a CSV file",
+    b"%PDF": "is a PDF file, not a CSV file",
+}
+DELIMITERS = (",", ";", "\t", "|")
+END = "\x1eend\x1e"
+CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+LONGEST_CELL = 2**31 - 1
+
+
+def decode(data: bytes) -> str:
+    """
+    Turn bytes into text: UTF-8 with or without mark, UTF-16, UTF-32, else cp1252.
+
+    Bytes that cp1252 does not know become U+FFFD, which the table check reports.
+
+    Examples
+    --------
+    >>> decode("Łódź".encode("utf-16")), decode("Café".encode("cp1252"))
+    ('Łódź', 'Café')
+    """
+    for mark, encoding in (
+        (b"\xef\xbb\xbf", "utf-8-sig"),
+        (b"\xff\xfe\x00\x00", "utf-32"),
+        (b"\x00\x00\xfe\xff", "utf-32"),
+        (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+    ):
+        if data.startswith(mark):
+            return data.decode(encoding, errors="replace")
+    start = data[:4000]
+    if start[1::2].count(0) > len(start) / 5:
+        return data.decode("utf-16-le", errors="replace")
+    if start[::2].count(0) > len(start) / 5:
+        return data.decode("utf-16-be", errors="replace")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def read_csv(path: Path, table: str) -> tuple[RawTable | None, list[Problem]]:
+    """
+    Read a CSV file into a raw table.
+
+    Parameters
+    ----------
+    path
+        File to read.
+    table
+        Table of `columns.csv` that the file holds.
+
+    Returns
+    -------
+    RawTable or None, list of Problem
+        None if the file is not a table of text.
+    """
+    data = path.read_bytes()
+    why = next((w for magic, w in MAGIC.items() if data.startswith(magic)), "")
+    text = "" if why else decode(data)
+    if len(CONTROL.findall(text[:4000])) > 0.1 * len(text[:4000]):
+        why = "is not a text file"
+    if why:
+        remedy = "Save the table as CSV (UTF-8) from the spreadsheet"
+        return None, [Problem(path.name, None, "", None, why, remedy)]
+    grid, open_row = _records(text, table)
+    if open_row:
+        why = "opens a quotation mark that is never closed"
+        remedy = "Close the quotation mark or delete it"
+        return None, [Problem(path.name, open_row, "", None, why, remedy)]
+    return raw_table(table, path.name, grid)
+
+
+def _records(text: str, table: str) -> tuple[Grid, int]:
+    """
+    Split text into records; say in which row a quotation mark stays open (0: none).
+
+    A record is a row as the spreadsheet counts, also when a cell holds line breaks.
+    """
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    first, _, rest = text.partition("\n")
+    named = re.fullmatch(r"\s*sep=(.)\s*", first)
+    if named:
+        text = rest
+    delimiter = named[1] if named else _delimiter(text, table)
+    limit = csv.field_size_limit(LONGEST_CELL)
+    try:
+        lines = io.StringIO(f"{text.rstrip('\n')}\n{END}", newline="")
+        records = list(csv.reader(lines, delimiter=delimiter))
+    finally:
+        csv.field_size_limit(limit)
+    if records and records[-1] == [END]:
+        return list(enumerate(records[:-1], start=1)), 0
+    return list(enumerate(records, start=1)), len(records)
+
+
+def _delimiter(text: str, table: str) -> str:
+    """Return the delimiter that finds most known headings in the first filled line."""
+    heading = next((line for line in text.split("\n") if line.strip(" ,;\t|")), "")
+    known = {c.name for c in columns_of(table)}
+
+    def score(delimiter: str) -> tuple[int, int]:
+        names = [plain_name(part) for part in heading.split(delimiter)]
+        return sum(name in known for name in names), len(names)
+
+    return max(DELIMITERS, key=score)

@@ -1,0 +1,204 @@
+"""Edit the tables of a scenario: every edit returns a new scenario."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
+from typing import Any, NoReturn
+
+import numpy as np
+import pandas as pd
+
+from logistics.scenario.cells import blank_value, read_value, typed
+from logistics.scenario.faults import choose_from
+from logistics.scenario.number_text import CellFault
+from logistics.scenario.scenario import Scenario
+from logistics.scenario.schema import Column, columns_of, number_text
+
+
+class ChangeFault(ValueError):
+    """An argument of a change that cannot be used; says what to write instead."""
+
+    def __init__(self, argument: str, value: object, why: str, remedy: str) -> None:
+        self.argument, self.value = argument, value
+        self.why, self.remedy = why, remedy
+        super().__init__(f"{argument} = {value!r} {why}. {remedy}.")
+
+
+def refuse(argument: str, value: object, why: str, remedy: str) -> NoReturn:
+    """Raise a ChangeFault."""
+    raise ChangeFault(argument, value, why, remedy) from None
+
+
+def with_table(scenario: Scenario, name: str, table: pd.DataFrame) -> Scenario:
+    """Return the scenario with one table exchanged."""
+    fresh = table.reset_index(drop=True)
+    return replace(scenario, tables={**scenario.tables, name: fresh})
+
+
+def known(argument: str, code: str, codes: Collection[str]) -> str:
+    """Return the code if it is known; else raise with the nearest known one."""
+    if code not in codes:
+        refuse(argument, code, "is unknown", choose_from(code, codes))
+    return code
+
+
+def rows_of(scenario: Scenario, table: str, **where: str) -> pd.Series:
+    """
+    Mark the rows of a table that fit; blank or "all" fits everything.
+
+    Every code given must occur in its column.
+    """
+    frame = scenario.table(table)
+    mask = pd.Series(data=True, index=frame.index)
+    for column, code in where.items():
+        if code not in ("", "all"):
+            known(column, code, sorted(set(frame[column])))
+            mask &= frame[column] == code
+    return mask
+
+
+def set_values(
+    scenario: Scenario, table: str, rows: pd.Series, values: Mapping[str, object]
+) -> Scenario:
+    """
+    Write values, in the units of `columns.csv`, into the rows marked.
+
+    Raises
+    ------
+    ChangeFault
+        If a value is not one that the column takes.
+    """
+    frame = scenario.table(table).copy()
+    for name, value in values.items():
+        column = find_column(table, name)
+        inside = check_value(column, value)
+        if column.kind == "list":
+            frame[column.inside] = [
+                inside if fits else old
+                for fits, old in zip(rows, frame[column.inside], strict=True)
+            ]
+        else:
+            frame.loc[rows, column.inside] = inside
+    return with_table(scenario, table, frame)
+
+
+def some(given: Mapping[str, object]) -> dict[str, object]:
+    """
+    Return the values that were given; at least one must be.
+
+    Examples
+    --------
+    >>> some({"owned": 3, "hire_limit": None})
+    {'owned': 3}
+    """
+    values = {name: value for name, value in given.items() if value is not None}
+    if not values:
+        refuse(" or ".join(given), "", "is missing", "Give at least one of them")
+    return values
+
+
+def find_column(table: str, name: str) -> Column:
+    """Return a column by its name, or raise with the nearest one."""
+    named = {column.name: column for column in columns_of(table)}
+    return named[known("column", name, named)]
+
+
+def check_value(column: Column, value: object) -> Any:
+    """Read a value as a cell of the column; percent becomes a share."""
+    text = number_text(value) if isinstance(value, float) else str(value)
+    try:
+        inside = read_value(text, column)
+    except CellFault as fault:
+        refuse(column.name, value, fault.why, fault.remedy)
+    return inside / 100 if column.kind == "percent" else inside  # type: ignore[operator]
+
+
+def scale_values(
+    scenario: Scenario, table: str, rows: pd.Series, column: str, percent: float
+) -> Scenario:
+    """Raise (or with a minus, lower) a number in the rows marked. [%]"""
+    if percent < -100:
+        why, remedy = "takes away more than there is", "Write -100 or more"
+        refuse("percent", percent, why, remedy)
+    found = find_column(table, column)
+    frame = scenario.table(table).copy()
+    frame.loc[rows, found.inside] *= 1 + percent / 100
+    high = np.inf if found.high is None else found.high
+    if (frame.loc[rows, found.inside] > high).any():
+        why = f"makes {column} larger than the {high:g} it may be"
+        refuse("percent", percent, why, "Write a smaller percentage")
+    return with_table(scenario, table, frame)
+
+
+def add_row(scenario: Scenario, table: str, values: Mapping[str, object]) -> Scenario:
+    """Add a row; what is not given takes its default, and keys must be new."""
+    frame, row = scenario.table(table), {}
+    for column in columns_of(table):
+        value = values.get(column.name, "")
+        if value in ("", None) and column.required:
+            refuse(column.name, "", "is missing", f"Give {column.name}")
+        if value in ("", None) and not column.default:
+            row[column.inside] = blank_value(column)
+        else:
+            filled = column.default if value in ("", None) else value
+            row[column.inside] = check_value(column, filled)
+        if column.key and row[column.inside] in set(frame[column.inside]):
+            remedy = "Choose a code that is not taken"
+            refuse(column.name, value, "is there already", remedy)
+        if column.refers_to and row[column.inside]:
+            codes = list(scenario.table(column.refers_to).iloc[:, 0])
+            known(column.name, str(row[column.inside]), codes)
+    series = {c.inside: typed([row[c.inside]], c) for c in columns_of(table)}
+    added = pd.concat([frame, pd.DataFrame(series)], ignore_index=True)
+    return with_table(scenario, table, added.astype(frame.dtypes.to_dict()))
+
+
+def period_number(scenario: Scenario, argument: str, period: str | int) -> int:
+    """Return a period's place from its code or its number, counted from 1."""
+    codes = list(scenario.periods["period"])
+    text = str(period)
+    if text in codes:
+        return codes.index(text)
+    if text.isdigit() and 1 <= int(text) <= len(codes):
+        return int(text) - 1
+    refuse(argument, period, "is no period", choose_from(text, codes))
+
+
+def reshape_season(
+    scenario: Scenario, table: str, code: str, factors: Sequence[float]
+) -> Scenario:
+    """
+    Multiply what a source or market has in each period; it gets a season of its own.
+
+    Parameters
+    ----------
+    scenario
+        Left as it is.
+    table, code
+        "sources" or "markets", and the code in it.
+    factors
+        One a period.
+    """
+    row = rows_of(scenario, table, **{table.removesuffix("s"): code})
+    sites = scenario.table(table).copy()
+    season = str(sites.loc[row, "season"].iloc[0])
+    calendar, periods = scenario.calendar, list(scenario.periods["period"])
+    share = (
+        calendar[calendar["season"] == season]
+        .set_index("period")["share"]
+        .reindex(periods, fill_value=0.0)
+        .to_numpy(dtype=float)
+    ) * np.asarray(factors, dtype=float)
+    left = float(share.sum())
+    sites.loc[row, "amount"] *= left
+    if left == 0:
+        return with_table(scenario, table, sites)
+    own_season = f"{season}__{code}"
+    own = pd.DataFrame(
+        {"season": own_season, "period": periods, "share": share / left}
+    ).astype(calendar.dtypes.to_dict())
+    others = calendar[calendar["season"] != own_season]
+    sites.loc[row, "season"] = own_season
+    changed = with_table(scenario, table, sites)
+    return with_table(
+        changed, "calendar", pd.concat([others, own[list(calendar.columns)]])
+    )

@@ -1,0 +1,186 @@
+"""Read a number as people type it, and say what is wrong where it is none."""
+
+import math
+import re
+
+from logistics.scenario.schema import Column, number_text
+
+PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+SPREADSHEET_ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+|#+", re.IGNORECASE)
+DATE = re.compile(
+    r"\d{4}[-/.]\d{1,2}[-/.]\d{1,2}([ T].*)?"
+    r"|\d{1,2}[-/.]\d{1,2}[-/.]\d{2,4}"
+    r"|\d{1,2}/\d{1,2}"
+    rf"|\d{{1,4}}[-/. ]*({MONTHS})[a-z]*\.?([-/ ]*\d{{2,4}})?"
+    rf"|({MONTHS})[a-z]*\.?[-/ ]*\d{{1,4}}(,? *\d{{4}})?",
+    re.IGNORECASE,
+)
+CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( *[ap]m)?", re.IGNORECASE)
+THOUSANDS = re.compile(
+    r"[+-]?[1-9]\d{0,2}(?:([,' \xa0\u202f])\d{3})(?:\1\d{3})*(\.\d+)?"
+)
+DECIMAL_COMMA = re.compile(r"[+-]?\d+(?:\.\d{3})*,\d+")
+NO_VALUE = {"-", "--", "—", "n/a", "na", "none", "null", "nil", "?", "tbd", "x"}
+NOT_FINITE = {"nan", "inf", "infinity"}
+WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*([^\W\d].*|[%°$€£].*)")
+MINUTES = re.compile(r"['’′\"”″NSEWnsew]|°\s*\d")
+UNIT_FIRST = re.compile(r"(?:[$€£]|[A-Za-z]{1,4}\.?)\s*(\d+(?:\.\d+)?)")
+RANGE = re.compile(r"\d+(?:\.\d+)?\s*(?:-|–|to|\.\.)\s*\d+(?:\.\d+)?")
+
+# Least percentage that makes sense; less above 0 is a fraction (our judgement).
+LEAST_SENSIBLE = {
+    "moisture_pct": 1.0,
+    "carbon_pct": 1.0,
+    "available_carbon_pct": 1.0,
+    "dry_matter_loss_pct": 1.0,
+    "waste_pct": 1.0,
+    "recoverable_pct": 1.0,
+    "lab_moisture_pct": 1.0,
+    "lab_carbon_pct": 1.0,
+    "mix.moisture_low_pct": 1.0,
+    "mix.moisture_high_pct": 1.0,
+    "mix.structure_low_pct": 1.0,
+    "process.nitrogen_loss_pct": 1.0,
+    "windrow.reserve_pct": 1.0,
+    "finance.discount_pct": 0.3,
+}
+
+
+class CellFault(ValueError):
+    """
+    A cell cannot be used.
+
+    Parameters
+    ----------
+    why, remedy
+        What is wrong and what to write instead.
+    instead
+        Value to go on with, so that one fault is not reported twice.
+    """
+
+    def __init__(self, why: str, remedy: str, instead: object = None) -> None:
+        super().__init__(why)
+        self.why, self.remedy, self.instead = why, remedy, instead
+
+
+def read_number(text: str, column: Column) -> float:
+    """
+    Read the number in a cell.
+
+    Parameters
+    ----------
+    text
+        Cell text, trimmed, not blank. A percent column may carry the percent sign.
+    column
+        Column of the cell; its low and high are checked too.
+
+    Returns
+    -------
+    float
+        The value in the unit of the column.
+
+    Raises
+    ------
+    CellFault
+        If it is not a number or lies outside the limits.
+    """
+    plain = text.replace("\u2212", "-")
+    if column.kind == "percent":
+        plain = plain.removesuffix("%").rstrip()
+    if not PLAIN.fullmatch(plain):
+        raise not_a_number(plain, column)
+    value = float(plain)
+    if math.isinf(value):
+        why, remedy = "is too large to be a number", f"Write {_wanted(column)}"
+        raise CellFault(why, remedy)
+    check_range(value, column)
+    return value
+
+
+def _wanted(column: Column) -> str:
+    """Return what belongs in the cell, as words."""
+    word = "a whole number" if column.kind == "integer" else "a number"
+    if column.low is not None and column.high is not None:
+        word += f" from {number_text(column.low)} to {number_text(column.high)}"
+    return f"{word} [{column.unit}]" if column.unit else word
+
+
+def wanted(column: Column) -> str:
+    """
+    Return the remedy for a blank or useless number cell.
+
+    Examples
+    --------
+    >>> from logistics.scenario.schema import column
+    >>> wanted(column("trucks", "payload_t"))
+    'Write a number from 0.05 to 60 [t]: Most it may carry by mass'
+    """
+    return f"Write {_wanted(column)}: {column.meaning}"
+
+
+def check_range(value: float, column: Column) -> None:
+    """Raise a CellFault if the value is outside the column's limits or a fraction."""
+    low, high = column.low, column.high
+    below = low is not None and value < low
+    if column.kind == "percent" and 0 < value < 1:
+        in_percent = round(value * 100, 10)
+        fits = (low or 0) <= in_percent <= (high or 100)
+        if fits and (below or value < LEAST_SENSIBLE.get(column.name, 0)):
+            why = "looks like a fraction where a percentage belongs"
+            raise CellFault(why, f"Write {number_text(in_percent)} for {value:.12g}")
+    if low is not None and value < low:
+        why = "is negative" if low == 0 else f"is below {number_text(low)}"
+        raise CellFault(why, f"Write {_wanted(column)}")
+    if high is not None and value > high:
+        why = f"is above {number_text(high)}"
+        raise CellFault(why, f"Write {_wanted(column)}")
+    if column.kind == "integer" and not float(value).is_integer():
+        near = f"{math.floor(value)} or {math.ceil(value)}"
+        raise CellFault(why="is not a whole number", remedy=f"Write {near}")
+
+
+def not_a_number(text: str, column: Column) -> CellFault:
+    """
+    Return the fault of a text that should be a number, with the likely remedy.
+
+    Examples
+    --------
+    >>> from logistics.scenario.schema import column
+    >>> fault = not_a_number("12 t", column("trucks", "payload_t"))
+    >>> fault.why, fault.remedy
+    ('has a unit in the cell', 'Write 12 alone if it is in t')
+    """
+    text = text[:200]
+    blank = (
+        "leave the cell blank" if not column.required else f"write {_wanted(column)}"
+    )
+    plain = f"Write {_wanted(column)}"
+    if text.casefold() in NO_VALUE:
+        return CellFault("is not a number", blank[0].upper() + blank[1:])
+    if text.casefold().lstrip("+-") in NOT_FINITE:
+        return CellFault("is not a finite number", plain)
+    if SPREADSHEET_ERROR.fullmatch(text):
+        remedy = f"Mend the formula in the spreadsheet, or {blank}"
+        return CellFault("is a spreadsheet error", remedy)
+    if THOUSANDS.fullmatch(text):
+        number = re.sub(r"[,' \xa0\u202f]", "", text)
+        return CellFault("has a thousands separator", f"Write {number}")
+    if DECIMAL_COMMA.fullmatch(text):
+        number = text.replace(".", "").replace(",", ".")
+        return CellFault("has a decimal comma", f"Write {number}")
+    if DATE.fullmatch(text) or CLOCK.fullmatch(text):
+        remedy = (
+            "Format the cell as a number in the spreadsheet and type the value again"
+        )
+        return CellFault("is a date or a time where a number belongs", remedy)
+    if RANGE.fullmatch(text):
+        return CellFault("is a range where one number belongs", "Write one number")
+    unit = WITH_UNIT.fullmatch(text) or UNIT_FIRST.fullmatch(text)
+    if unit and column.kind in ("lon", "lat") and MINUTES.search(text):
+        remedy = "Write decimal degrees, minus for west and south, as in -30.25"
+        return CellFault("is not in decimal degrees", remedy)
+    if unit:
+        told = f" if it is in {column.unit}" if column.unit else ""
+        return CellFault("has a unit in the cell", f"Write {unit[1]} alone{told}")
+    return CellFault("is not a number", plain)

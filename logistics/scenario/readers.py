@@ -1,0 +1,155 @@
+"""Find the tables of a scenario folder: CSV files, one workbook, one GeoPackage."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from logistics.scenario.csv_reader import read_csv
+from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.raw import RawTable
+from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
+
+OLD_KINDS = {".xls", ".ods", ".numbers", ".xlsb"}
+
+
+@dataclass(eq=False)
+class Found:
+    """
+    What a scenario folder holds.
+
+    Attributes
+    ----------
+    raw
+        Tables that could be read.
+    places
+        Table to the files, sheets or layers that claim to hold it.
+    others
+        Names of files, sheets and layers that are no table.
+    problems
+        Faults found on the way.
+    """
+
+    raw: dict[str, RawTable] = field(default_factory=dict)
+    places: dict[str, list[str]] = field(default_factory=dict)
+    others: list[tuple[str, str]] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+
+    def add(
+        self, table: str, label: str, raw: RawTable | None, problems: list[Problem]
+    ) -> None:
+        """Put one table in; a second one of the same name is a fault."""
+        self.places.setdefault(table, []).append(label)
+        self.problems += problems
+        if raw is not None:
+            self.raw.setdefault(table, raw)
+
+
+def read_tables(folder: Path) -> Found:
+    """
+    Read all tables of a folder as text.
+
+    Parameters
+    ----------
+    folder
+        Scenario folder.
+
+    Returns
+    -------
+    Found
+        Tables, and the faults of files, headings and rows.
+    """
+    found = Found()
+    files = [p for p in sorted(folder.iterdir()) if not p.name.startswith((".", "~"))]
+    for path in files:
+        _read_file(path, found)
+    for kind in (".xlsx", ".gpkg"):
+        _one_only([p.name for p in files if _kind(p) == kind], found)
+    found.problems += _ambiguous(found) + _absent(found, files)
+    return found
+
+
+def _kind(path: Path) -> str:
+    return {".xlsm": ".xlsx"}.get(path.suffix.lower(), path.suffix.lower())
+
+
+def _read_file(path: Path, found: Found) -> None:
+    """Read a CSV file, a workbook or a GeoPackage; leave all other files alone."""
+    kind, table = _kind(path), plain_name(path.stem)
+    try:
+        if kind in {".csv", ".tsv"} and table not in tables():
+            found.others.append((path.name, path.stem))
+        elif kind in {".csv", ".tsv", ".xlsx", ".gpkg"} and path.is_dir():
+            why, remedy = "is a folder, not a file", "Move it away or rename it"
+            problem = Problem(path.name, None, "", None, why, remedy)
+            found.add(table, path.name, None, [problem])
+        elif kind in {".csv", ".tsv"}:
+            found.add(table, path.name, *read_csv(path, table))
+        elif kind in {".xlsx", ".gpkg"}:
+            _read_book(path, kind, found)
+    except OSError as error:
+        why = f"cannot be opened ({error.strerror or type(error).__name__})"
+        remedy = "Close it in other programs and check that you may read it"
+        problem = Problem(path.name, None, "", None, why, remedy)
+        found.add(table, path.name, None, [problem])
+
+
+def _read_book(path: Path, kind: str, found: Found) -> None:
+    """Read a file that holds several tables."""
+    if kind == ".xlsx":
+        from logistics.scenario.xlsx_reader import read_xlsx as read
+    else:
+        from logistics.scenario.gpkg_reader import read_gpkg as read
+    sheets, others, problems = read(path)
+    for table, label, raw, faults in sheets:
+        found.add(table, label, raw, faults)
+    part = "sheet" if kind == ".xlsx" else "layer"
+    found.others += [(f"{path.name} {part} '{name}'", name) for name in others]
+    found.problems += problems
+
+
+def _one_only(names: list[str], found: Found) -> None:
+    if len(names) > 1:
+        why = f"stands beside {' and '.join(names[1:])}"
+        remedy = "Keep one of them in the folder and move the rest away"
+        found.problems.append(Problem(names[0], None, "", None, why, remedy))
+
+
+def _ambiguous(found: Found) -> list[Problem]:
+    """Report tables given in two places: neither wins."""
+    problems = []
+    for table, places in found.places.items():
+        if len(places) > 1:
+            why = f"holds the table {table}, and so does {' and '.join(places[1:])}"
+            remedy = "Keep one and move the other away; neither is taken as right"
+            problems.append(Problem(places[0], None, "", None, why, remedy))
+    return problems
+
+
+def _absent(found: Found, files: list[Path]) -> list[Problem]:
+    """Report required tables that are nowhere, and misspelt names of tables."""
+    absent = [table for table in REQUIRED_TABLES if table not in found.places]
+    unused = [table for table in tables() if table not in found.places]
+    problems, explained = [], set()
+    for label, name in found.others:
+        table = nearest(plain_name(name), unused, cutoff=0.75)
+        if table:
+            why, remedy = "is not a known table", f"Rename it to '{table}'"
+            problems.append(Problem(label, None, "", None, why, remedy))
+            explained.add(table)
+    broken = any(not p.column and _whole_book(p) for p in found.problems)
+    old = [p.name for p in files if p.suffix.lower() in OLD_KINDS]
+    if broken:
+        return problems
+    for table in absent:
+        if table not in explained:
+            names = ", ".join(c.name for c in columns_of(table) if c.required)
+            remedy = f"Add it with the columns {names}"
+            if old:
+                remedy = f"Save {old[0]} as .xlsx, or add it with the columns {names}"
+            file = f"{table}.csv"
+            problems.append(Problem(file, None, "", None, "is missing", remedy))
+    return problems
+
+
+def _whole_book(problem: Problem) -> bool:
+    """Whether the fault is that a whole workbook or GeoPackage cannot be read."""
+    return problem.file.lower().endswith((".xlsx", ".xlsm", ".gpkg"))

@@ -1,0 +1,273 @@
+"""A scenario: one district's settings and tables, read, checked and written back.
+
+Percentages in the files become shares from 0 to 1 here and nowhere else.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import pandas as pd
+
+from logistics.scenario.cells import Cells, read_cells, typed
+from logistics.scenario.coordinates import district
+from logistics.scenario.cross_checks import Tables, check_links
+from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
+from logistics.scenario.faults import Problem, ScenarioError, nearest
+from logistics.scenario.readers import read_tables
+from logistics.scenario.schema import columns_of, tables
+from logistics.scenario.settings import Settings, settings_from
+from logistics.scenario.settings_file import FILE, read_settings
+from logistics.scenario.writing import write_files
+
+
+@dataclass(frozen=True, eq=False)
+class Scenario:
+    """
+    Everything that is known of a district.
+
+    Attributes
+    ----------
+    path
+        Folder it was read from; None if it was made in memory.
+    settings
+        Frozen settings.
+    tables
+        Every table of `columns.csv`, typed, maybe with 0 rows. Percent columns are
+        shares from 0 to 1 and have lost `_pct` from their name.
+    defaults_used
+        One row for each default in use: table, key (codes of the row), column, value.
+    """
+
+    path: Path | None
+    settings: Settings
+    tables: Mapping[str, pd.DataFrame]
+    defaults_used: pd.DataFrame
+
+    def __post_init__(self) -> None:
+        """Make the mapping of tables read-only."""
+        absent = [name for name in tables() if name not in self.tables]
+        if absent:
+            message = f"a scenario needs every table; missing: {', '.join(absent)}"
+            raise ValueError(message)
+        object.__setattr__(self, "tables", MappingProxyType(dict(self.tables)))
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Say how to make it again in another process."""
+        parts = (self.path, self.settings, dict(self.tables), self.defaults_used)
+        return Scenario, parts
+
+    def table(self, name: str) -> pd.DataFrame:
+        """Return a table by its name in `columns.csv`."""
+        return self.tables[name]
+
+    @property
+    def materials(self) -> pd.DataFrame:
+        """Feedstocks and their properties."""
+        return self.tables["materials"]
+
+    @property
+    def sources(self) -> pd.DataFrame:
+        """Places where feedstock arises."""
+        return self.tables["sources"]
+
+    @property
+    def calendar(self) -> pd.DataFrame:
+        """Season profiles; the shares of a season add up to 1."""
+        return self.tables["calendar"]
+
+    @property
+    def periods(self) -> pd.DataFrame:
+        """Periods of the year, in order."""
+        return self.tables["periods"]
+
+    @property
+    def yards(self) -> pd.DataFrame:
+        """Composting yards and candidates."""
+        return self.tables["yards"]
+
+    @property
+    def yard_sizes(self) -> pd.DataFrame:
+        """Sizes in which a yard can be built."""
+        return self.tables["yard_sizes"]
+
+    @property
+    def markets(self) -> pd.DataFrame:
+        """Places that take compost."""
+        return self.tables["markets"]
+
+    @property
+    def trucks(self) -> pd.DataFrame:
+        """Truck types."""
+        return self.tables["trucks"]
+
+    @property
+    def policy(self) -> pd.DataFrame:
+        """Rules a plan must keep."""
+        return self.tables["policy"]
+
+    @property
+    def factors(self) -> pd.DataFrame:
+        """Emission factors and rates."""
+        return self.tables["factors"]
+
+    @property
+    def siting_rules(self) -> pd.DataFrame:
+        """Rules of the land screening."""
+        return self.tables["siting_rules"]
+
+    @property
+    def accounts(self) -> pd.DataFrame:
+        """Chart of accounts: what each line of the ledger is to the budget."""
+        return self.tables["accounts"]
+
+    @property
+    def prices(self) -> pd.DataFrame:
+        """Price classes: how fast they rise, and their contingency."""
+        return self.tables["prices"]
+
+    @property
+    def standards(self) -> pd.DataFrame:
+        """Product standards that compost is compared with."""
+        return self.tables["standards"]
+
+    @property
+    def crops(self) -> pd.DataFrame:
+        """What crops are given without compost."""
+        return self.tables["crops"]
+
+    @property
+    def fertilisers(self) -> pd.DataFrame:
+        """Mineral fertilisers that compost stands in for."""
+        return self.tables["fertilisers"]
+
+    @property
+    def roads(self) -> pd.DataFrame:
+        """Road sections; no rows if straight lines are used."""
+        return self.tables["roads"]
+
+    @property
+    def ranges(self) -> pd.DataFrame:
+        """What is uncertain; no rows if the library's ranges are used."""
+        return self.tables["ranges"]
+
+    @property
+    def land(self) -> pd.DataFrame:
+        """Coast, rivers, dwellings and other features."""
+        return self.tables["land"]
+
+
+def read_scenario(path: Path) -> Scenario:
+    """
+    Read and check a scenario folder.
+
+    Parameters
+    ----------
+    path
+        Folder with `scenario.toml` and the tables as CSV files, as sheets of one
+        workbook or as layers of one GeoPackage.
+
+    Returns
+    -------
+    Scenario
+        Typed and complete.
+
+    Raises
+    ------
+    ScenarioError
+        With all faults, if there is any.
+    """
+    folder = _folder(Path(path))
+    values, problems = read_settings(folder)
+    settings = settings_from(values)
+    found = read_tables(folder)
+    problems += found.problems
+    cells: dict[str, Cells] = {}
+    for table in tables():
+        if table in found.raw:
+            cells[table], more = read_cells(found.raw[table])
+            problems += more
+    given = cells.get("periods")
+    months_used = not given.rows if given else "periods" not in found.places
+    if months_used:
+        cells["periods"] = months()
+    periods = tuple(cells["periods"].frame["period"]) if "periods" in cells else ()
+    problems += check_links(Tables(cells, district(settings), periods))
+    library_used: dict[str, list[str]] = {}
+    whole = {}
+    for table in COMPLETED:
+        whole[table], library_used[table] = complete(table, cells.get(table))
+    problems += _misspelt(cells.get("factors"), whole["factors"])
+    if problems:
+        raise ScenarioError(problems)
+    cells |= whole
+    frames = {table: _inside(table, cells.get(table)) for table in tables()}
+    defaults = list_defaults(cells, values, months_used, library_used)
+    return Scenario(folder, settings, frames, defaults)
+
+
+def _folder(path: Path) -> Path:
+    """Return the scenario folder; a path to its settings file will do."""
+    try:
+        if path.is_file() and path.name == FILE:
+            return path.parent
+        if path.is_dir():
+            next(path.iterdir(), None)
+            return path
+        why = "is not a folder" if path.exists() else "does not exist"
+    except (OSError, ValueError) as error:
+        why = f"cannot be opened ({error})"
+    remedy = f"Give the folder that holds {FILE} and the tables"
+    raise ScenarioError([Problem(str(path), None, "", None, why, remedy)])
+
+
+def _misspelt(given: Cells | None, complete: Cells) -> list[Problem]:
+    """Find factor codes that look like one of the library but are none."""
+    if given is None:
+        return []
+    own = given.frame["factor"].tolist()
+    known = complete.frame["factor"].tolist()[len(own) :]
+    problems = []
+    for position in given.good("factor"):
+        like = nearest(own[position], known, cutoff=0.85)
+        if like:
+            why, remedy = "is not a known factor", f"Write {like!r} if you meant that"
+            problems.append(
+                given.problem(position, "factor", why, remedy, own[position])
+            )
+    return problems
+
+
+def _inside(table: str, cells: Cells | None) -> pd.DataFrame:
+    """Return the typed table with shares for percentages; 0 rows if it is absent."""
+    columns = columns_of(table)
+    if cells is None:
+        return pd.DataFrame({c.inside: typed([], c) for c in columns})
+    values = {c.inside: cells.frame[c.name].array.copy() for c in columns}
+    for c in columns:
+        if c.kind == "percent":
+            values[c.inside] = values[c.inside] / 100
+    frame = pd.DataFrame(values)
+    if table == "calendar":
+        total = frame.groupby("season")["share"].transform("sum")
+        frame = frame.assign(share=frame["share"] / total)
+    return frame
+
+
+def write_scenario(scenario: Scenario, path: Path) -> None:
+    """
+    Write a scenario as a folder of CSV files that reads back the same.
+
+    Cells that hold an untouched default stay blank; each file is replaced whole.
+
+    Parameters
+    ----------
+    scenario
+        Scenario to write.
+    path
+        Folder; made if it is not there.
+    """
+    tables_, used = scenario.tables, scenario.defaults_used
+    write_files(Path(path), scenario.settings, tables_, used)

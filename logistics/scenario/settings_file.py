@@ -1,0 +1,283 @@
+"""Read, check and write `scenario.toml`."""
+
+import datetime
+import re
+import tomllib
+from collections.abc import Callable, Collection, Mapping
+from pathlib import Path
+from typing import Any
+
+from logistics.scenario.csv_reader import decode
+from logistics.scenario.faults import Problem, choose_from, nearest
+from logistics.scenario.number_text import CellFault, check_range, read_number, wanted
+from logistics.scenario.schema import Column, number_text, settings_columns
+from logistics.scenario.settings import default_setting
+
+FILE = "scenario.toml"
+TILES = re.compile(r"(https?://[A-Za-z0-9.-]+(?::[0-9]+)?)/[^\s\"'<>;,]*")
+"""Address of map tiles; its first group is the server."""
+TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
+PAIRS = (
+    ("district.west", "district.east", False),
+    ("district.south", "district.north", False),
+    ("mix.cn_low", "mix.cn_high", True),
+    ("mix.moisture_low_pct", "mix.moisture_high_pct", True),
+)
+
+
+def read_settings(folder: Path) -> tuple[dict[str, Any], list[Problem]]:
+    """
+    Read the settings of a scenario folder.
+
+    Parameters
+    ----------
+    folder
+        Scenario folder.
+
+    Returns
+    -------
+    dict
+        Dotted name to value, in the units of `columns.csv`; only usable ones.
+    list of Problem
+        All faults; the row is the line in the file.
+    """
+    path = folder / FILE
+    if not path.is_file():
+        if path.exists():
+            why, remedy = "is not a file", "Move it away and write the settings file"
+        else:
+            why, remedy = "is missing", 'Add it with at least the line name = "…"'
+        return {}, [Problem(FILE, None, "", None, why, remedy)]
+    try:
+        text = decode(path.read_bytes()).replace("\r\n", "\n")
+    except OSError as error:
+        why = f"cannot be opened ({error.strerror or type(error).__name__})"
+        return {}, [Problem(FILE, None, "", None, why, "Check that you may read it")]
+    try:
+        tree = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        return {}, [_unparsable(str(error), text)]
+    return _check(_flat(tree), text)
+
+
+def _unparsable(message: str, text: str) -> Problem:
+    """Return the fault of a file that is not TOML, with its line."""
+    line = re.search(r"at line (\d+)", message)
+    row = int(line[1]) if line else max(1, len(text.splitlines()))
+    reason = re.sub(r"\s*\(at .*\)", "", message).strip()
+    reason = reason[:1].lower() + reason[1:] or "nested too deep"
+    why = f"cannot be read as settings: {reason[:120]}"
+    remedy = 'Write one setting a line, as in cn_low = 20 or name = "Hill district"'
+    return Problem(FILE, row, "", None, why, remedy)
+
+
+def _flat(tree: Mapping[str, Any]) -> dict[str, Any]:
+    """Return settings by dotted name; groups are one level deep."""
+    flat: dict[str, Any] = {}
+    for name, value in tree.items():
+        if isinstance(value, dict) and name not in settings_columns():
+            flat |= {f"{name}.{inner}": v for inner, v in value.items()}
+        else:
+            flat[name] = value
+    return flat
+
+
+def _check(flat: Mapping[str, Any], text: str) -> tuple[dict[str, Any], list[Problem]]:
+    """Check each setting by its row in `columns.csv`, then those that go in pairs."""
+    known = settings_columns()
+    values: dict[str, Any] = {}
+    problems = []
+
+    def fault(name: str, value: object, why: str, remedy: str) -> None:
+        row = line_of(text, name)
+        problems.append(Problem(FILE, row, name, value, why, remedy))
+
+    for name, value in flat.items():
+        if name not in known:
+            fault(name, None, "is not a known setting", _rename(name, known))
+            continue
+        column = known[name]
+        if value == "":
+            continue
+        try:
+            values[name] = READ.get(column.kind, _number)(value, column)
+        except CellFault as found:
+            fault(name, _plain(value), found.why, found.remedy)
+    for name, column in known.items():
+        if column.required and name not in values and not flat.get(name):
+            fault(name, None, "is missing", f"Write it: {column.meaning}")
+    for low, high, equal in PAIRS:
+        a = values.get(low, default_setting(low))
+        b = values.get(high, default_setting(high))
+        wrong = a > b if equal else a >= b
+        usable = all(name in values or name not in flat for name in (low, high))
+        if wrong and usable:
+            place = low if low in values else high
+            why = f"is not below {high}, which is {number_text(b)}"
+            if place == high:
+                why = f"is not above {low}, which is {number_text(a)}"
+            fault(place, values[place], why, "Write the smaller one first")
+    return values, problems
+
+
+def _rename(name: str, known: Mapping[str, Column]) -> str:
+    """Return the remedy for an unknown setting."""
+    if any(k.startswith(f"{name}.") for k in known):
+        return f"Write it as a group: [{name}] in a line of its own, settings below"
+    tail = name.rpartition(".")[2]
+    same = [k for k in known if k.rpartition(".")[2] in {tail, f"{tail}_pct"}]
+    like = same[0] if same else nearest(name, known)
+    if not like:
+        return "Delete the line"
+    group, _, last = like.rpartition(".")
+    place = f" in the group [{group}]" if group else " above the first group"
+    return f"Write {last!r}{place} if you meant that, else delete the line"
+
+
+def _plain(value: object) -> object:
+    """Return a value that can be shown in a message."""
+    return value if isinstance(value, str | int | float) else str(value)
+
+
+def _word(value: object) -> str:
+    if isinstance(value, datetime.date | datetime.time):
+        return "a date or a time"
+    return TYPE_WORDS.get(type(value), "a number")
+
+
+def _number(value: object, column: Column) -> float:
+    if isinstance(value, str):
+        number = read_number(value.strip(), column)
+        remedy = f"Write {number_text(number)} without quotation marks"
+        why = "is text where a number belongs"
+        raise CellFault(why, remedy)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        why = f"is {_word(value)} where a number belongs"
+        raise CellFault(why, wanted(column))
+    try:
+        number = float(value)
+    except OverflowError:
+        number = float("inf")
+    if number != number or abs(number) == float("inf"):
+        raise CellFault(why="is not a finite number", remedy=wanted(column))
+    check_range(number, column)
+    return number
+
+
+def _text(value: object, column: Column) -> str:
+    if not isinstance(value, str):
+        why = f"is {_word(value)} where text belongs"
+        raise CellFault(why, "Write it in quotation marks")
+    if not value.isprintable():
+        why = "holds unreadable characters"
+        raise CellFault(why, "Type it again in one line")
+    text = value.strip()
+    if column.name == "map.tiles" and not tile_server(text):
+        why = "is not the address of map tiles"
+        remedy = "Write it as in https://tiles.example.org/{z}/{x}/{y}.png"
+        raise CellFault(why, f"{remedy}, or leave it blank")
+    return text
+
+
+def tile_server(address: str) -> str:
+    """
+    Return the server of an address of map tiles; nothing if it is not one.
+
+    >>> tile_server("https://tiles.example.org/{z}/{x}/{y}.png")
+    'https://tiles.example.org'
+    >>> tile_server("https://tiles.example.org/map.png")
+    ''
+    """
+    found = TILES.fullmatch(address)
+    whole = all(part in address for part in ("{z}", "{x}", "{y}"))
+    return found[1] if found and whole else ""
+
+
+def _choice(value: object, column: Column) -> str:
+    word = _text(value, column).casefold()
+    if word not in column.choices:
+        remedy = choose_from(word, column.choices)
+        raise CellFault(why="is not one of the choices", remedy=remedy)
+    return word
+
+
+READ: dict[str, Callable[[object, Column], Any]] = {"text": _text, "choice": _choice}
+
+
+def line_of(text: str, name: str) -> int | None:
+    r"""
+    Return the line of a setting in the file's text; None if it is not to be found.
+
+    Examples
+    --------
+    >>> line_of('name = "T"\n[mix]\ncn_low = 20', "mix.cn_low")
+    3
+    """
+    group = ""
+    for number, line in enumerate(text.split("\n"), start=1):
+        header = re.match(r"\s*\[+\s*([^\]]*?)\s*\]", line)
+        if header:
+            group = header[1].replace(" ", "").replace('"', "")
+            if group == name:
+                return number
+            continue
+        key = re.match(r"""\s*([\w."' -]+?)\s*=""", line)
+        if key:
+            plain = re.sub(r"""["' ]""", "", key[1])
+            if (f"{group}.{plain}" if group else plain) == name:
+                return number
+    return None
+
+
+def settings_text(
+    values: Mapping[str, Any], untouched: Collection[str] | None = None
+) -> str:
+    """
+    Write settings as TOML; those still at an untouched default are left out.
+
+    Parameters
+    ----------
+    values
+        Dotted name to value, in the units of `columns.csv`.
+    untouched
+        Settings that nobody wrote; None stands for all.
+
+    Examples
+    --------
+    >>> print(settings_text({"name": "Test", "mix.cn_low": 25.0, "mix.cn_high": 40.0}))
+    name = "Test"
+    <BLANKLINE>
+    [mix]
+    cn_low = 25
+    <BLANKLINE>
+    """
+    lines: list[str] = []
+    group = ""
+    for name, column in settings_columns().items():
+        value = values.get(name)
+        own = column.required or (untouched is not None and name not in untouched)
+        if value is None or (value == default_setting(name) and not own):
+            continue
+        if value == "" and not column.required:
+            continue
+        head, _, tail = name.rpartition(".")
+        if head != group:
+            lines += ["", f"[{head}]"]
+            group = head
+        lines.append(f"{tail} = {toml_value(value)}")
+    return "\n".join(lines) + "\n"
+
+
+def toml_value(value: object) -> str:
+    r"""
+    Write one value as TOML.
+
+    Examples
+    --------
+    >>> toml_value(20.0), toml_value('say "ah"')
+    ('20', '"say \\"ah\\""')
+    """
+    if isinstance(value, int | float):
+        return number_text(value)
+    text = str(value).replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{text}"'

@@ -1,0 +1,154 @@
+"""Read the sheets of one workbook as text; merged and uncounted cells are faults."""
+
+import datetime
+import warnings
+import zipfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from logistics.scenario.faults import Problem
+from logistics.scenario.raw import Grid, RawTable, raw_table
+from logistics.scenario.schema import number_text, plain_name, tables
+
+Sheet = tuple[str, str, RawTable | None, list[Problem]]
+
+
+def read_xlsx(path: Path) -> tuple[list[Sheet], list[str], list[Problem]]:
+    """
+    Read every sheet that bears the name of a table.
+
+    Parameters
+    ----------
+    path
+        Workbook to read.
+
+    Returns
+    -------
+    list of (table, label, RawTable or None, list of Problem)
+        One entry a sheet.
+    list of str
+        Names of the other sheets.
+    list of Problem
+        Faults of the workbook as a whole.
+    """
+    try:
+        values, formulas = _open(path)
+    except OSError:
+        raise
+    except Exception:  # openpyxl raises almost anything on a damaged workbook
+        why = "cannot be opened as a workbook"
+        remedy = (
+            "Save it again as .xlsx from the spreadsheet, or save its sheets as CSV"
+        )
+        return [], [], [Problem(path.name, None, "", None, why, remedy)]
+    found, others = [], []
+    for sheet in values.worksheets:
+        table = plain_name(sheet.title)
+        if table in tables():
+            label = f"{path.name} sheet '{sheet.title}'"
+            found.append((table, label, *_read_sheet(sheet, formulas, table, label)))
+        else:
+            others.append(sheet.title)
+    return found, others, []
+
+
+def _open(path: Path) -> tuple[Any, Any]:
+    """Open the workbook for values and, if it has any, once more for formulas."""
+    import openpyxl
+
+    with zipfile.ZipFile(path) as parts:
+        has_formulas = any(
+            b"<f>" in (text := parts.read(name)) or b"<f " in text or b"<f/" in text
+            for name in parts.namelist()
+            if name.startswith("xl/worksheets/")
+        )
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        values = openpyxl.load_workbook(path, data_only=True)
+        formulas = openpyxl.load_workbook(path) if has_formulas else None
+    return values, formulas
+
+
+def _read_sheet(
+    sheet: Any, formulas: Any, table: str, label: str
+) -> tuple[RawTable | None, list[Problem]]:
+    """Turn the filled cells of a sheet into a raw table."""
+    cells: dict[int, dict[int, str]] = {}
+    for (row, place), cell in sheet._cells.items():
+        text = _text(cell.value, cell.number_format)
+        if text:
+            cells.setdefault(row, {})[place - 1] = text
+    reported, problems = _merged(sheet, label)
+    if formulas is not None:
+        hidden, more = _uncounted(sheet, formulas[sheet.title], label)
+        reported |= hidden
+        problems += more
+        for row, place in hidden:
+            cells.setdefault(row, {}).setdefault(place, "0")
+    raw, found = raw_table(table, label, _grid(cells), frozenset(reported))
+    return raw, [*problems, *found]
+
+
+def _grid(cells: Mapping[int, Mapping[int, str]]) -> Grid:
+    """Lay the filled cells out in rows; the rows stay in the order of the sheet."""
+    return [
+        (row, [line.get(place, "") for place in range(max(line) + 1)])
+        for row, line in sorted(cells.items())
+    ]
+
+
+def _text(value: object, number_format: str) -> str:
+    """Write a cell as the planner sees it: 0.76 formatted as percent is 76%."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        if "%" in number_format:
+            return f"{value * 100:.12g}%"
+        return number_text(value) if abs(value) < 1e300 else str(value)
+    if isinstance(value, datetime.datetime):
+        return value.date().isoformat()
+    return str(value)
+
+
+def _merged(sheet: Any, label: str) -> tuple[set[tuple[int, int]], list[Problem]]:
+    """Report merged ranges: which row of a merged cell the value means is a guess."""
+    reported, problems = set(), []
+    for area in sheet.merged_cells.ranges:
+        why = f"is part of the merged cells {area.coord}"
+        remedy = "Unmerge them and write a value in each cell"
+        column = _heading(sheet, area.min_col)
+        problems.append(Problem(label, area.min_row, column, None, why, remedy))
+        reported |= {
+            (row, place - 1)
+            for row in range(area.min_row, min(area.max_row, area.min_row + 9999) + 1)
+            for place in range(area.min_col, area.max_col + 1)
+        }
+    return reported, problems
+
+
+def _uncounted(
+    sheet: Any, formulas: Any, label: str
+) -> tuple[set[tuple[int, int]], list[Problem]]:
+    """Report formulas that carry no stored result."""
+    reported, problems = set(), []
+    for (row, place), cell in formulas._cells.items():
+        if cell.data_type == "f" and sheet.cell(row, place).value is None:
+            formula = getattr(cell.value, "text", cell.value)
+            why = "is a formula without a stored result"
+            remedy = "Open it in a spreadsheet and save it, or write the value"
+            column = _heading(sheet, place)
+            problems.append(Problem(label, row, column, formula, why, remedy))
+            reported.add((row, place - 1))
+    return reported, problems
+
+
+def _heading(sheet: Any, place: int) -> str:
+    """Return the heading above a cell, else its column letter."""
+    for row in range(1, min(sheet.max_row, 20) + 1):
+        if any(cell.value is not None for cell in sheet[row][:200]):
+            cell = sheet.cell(row, place)
+            return str(cell.value or cell.column_letter)
+    return str(sheet.cell(1, place).column_letter)

@@ -1,0 +1,238 @@
+"""And if? One scenario under many changes, side by side, with three answers each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import pandas as pd
+
+from logistics.changes.files import ChangeSet, apply_changes
+from logistics.model.problem.plan import Plan
+from logistics.model.solving.highs import Progress, relative_gap
+from logistics.results.pipeline import Result, run
+from logistics.results.plan_audit import amounts, emissions
+from logistics.results.plan_ledger import budget
+from logistics.scenario.scenario import Scenario
+
+Watch = Callable[[str, Progress], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """
+    What a change does to a plan.
+
+    Attributes
+    ----------
+    change
+        What happened.
+    operate
+        The yards stay as the base plan has them; all else is planned afresh.
+    replan
+        Everything is planned afresh.
+    """
+
+    change: ChangeSet
+    operate: Result
+    replan: Result
+
+    @property
+    def regret(self) -> float:
+        """
+        What it costs to have built the base plan's yards.
+
+        Cost with them less cost with the best yards found; the true regret may be
+        larger by at most the re-plan's proven gap. [money/yr]
+        """
+        return float(self.operate.plan.objective - self.replan.plan.objective)
+
+
+def compare(
+    scenario: Scenario,
+    base: Result,
+    changes: Sequence[ChangeSet],
+    watch: Watch | None = None,
+) -> list[Outcome]:
+    """
+    Answer every change, from the base plan's yards.
+
+    Parameters
+    ----------
+    scenario, base
+        The scenario without changes, and its plan.
+    changes
+        Each is applied to the scenario on its own.
+    watch
+        Told the change's title and the progress of its solving.
+
+    Returns
+    -------
+    list of Outcome
+        In the order of the changes.
+    """
+    outcomes = []
+    for wanted in changes:
+        changed = apply_changes(scenario, wanted)
+
+        def told(progress: Progress, title: str = wanted.title) -> None:
+            if watch is not None:
+                watch(title, progress)
+
+        known = base.plan.memory
+        operate = run(changed, told, yards=base.plan.pairs, memory=known)
+        replan = run(changed, told, start=base.plan.pairs, memory=known)
+        if operate.plan.objective < replan.plan.objective and _meets(operate.plan):
+            replan = _proven_by(operate, replan)  # the old yards are the better find
+        outcomes.append(Outcome(wanted, operate, replan))
+    return outcomes
+
+
+def _proven_by(found: Result, proof: Result) -> Result:
+    """Keep the plan found, with what was proven for any yards."""
+    value = found.plan.objective
+    bound = min(proof.plan.bound, value)
+    gap, status = relative_gap(value, bound), proof.plan.status
+    plan = replace(found.plan, bound=bound, gap=gap, status=status)
+    told = {"bound": bound, "gap": gap, "gap_money": value - bound, "status": status}
+    return replace(found, plan=plan, summary={**found.summary, **told})
+
+
+def _meets(plan: Plan) -> bool:
+    return plan.status != "shortage"
+
+
+def overview(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
+    """
+    One row a plan: the base, and two answers to every change.
+
+    Returns
+    -------
+    DataFrame
+        change (title), answer ("base", "operate" or "re-plan"), cost, against_base
+        [money/yr], yards, opened, closed, resized (codes against the base),
+        collected, compost [t/yr], share of each material collected (column
+        share_<material>), haul_cost [money/yr], vehicle_km, crew_hours [h/yr], co2e
+        [t CO2e/yr] (of haulage, composting and what is left), gap, status, regret
+        [money/yr] (on re-plan rows).
+    """
+    rows = [_row("Base", "base", base, base, None)]
+    for outcome in outcomes:
+        title = outcome.change.title
+        rows.append(_row(title, "operate", outcome.operate, base, None))
+        rows.append(_row(title, "re-plan", outcome.replan, base, outcome.regret))
+    return pd.DataFrame(rows)
+
+
+def _row(
+    title: str, answer: str, result: Result, base: Result, regret: float | None
+) -> dict[str, Any]:
+    summary = result.summary
+    opened, closed, resized = yard_changes(base.plan, result.plan)
+    shares = {
+        f"share_{name}": value for name, value in summary["collected_share"].items()
+    }
+    return {
+        "change": title,
+        "answer": answer,
+        "status": result.plan.status,
+        "cost": summary["total_cost"],
+        "against_base": summary["total_cost"] - base.summary["total_cost"],
+        "regret": regret,
+        "yards": len(result.plan.yards),
+        "opened": " ".join(opened),
+        "closed": " ".join(closed),
+        "resized": " ".join(resized),
+        "collected": summary["collected_t"]["all"],
+        "compost": summary["compost_t"],
+        **shares,
+        "haul_cost": summary["haul_cost"],
+        "vehicle_km": summary["vehicle_km"],
+        "empty_km": summary["empty_km"],
+        "paired_trips": summary["paired_trips"],
+        "crew_hours": float(result.driven["hours"].sum()),
+        "co2e": co2e(result),
+        "gap": result.plan.gap,
+    }
+
+
+def co2e(result: Result) -> float:
+    """Emissions of haulage, composting and what is left behind. [t CO2e/yr]"""
+    return emissions(result.instance, amounts(result.instance, result.plan)) / 1000
+
+
+def yard_changes(before: Plan, after: Plan) -> tuple[list[str], list[str], list[str]]:
+    """Yards opened, closed and resized between two plans, by code."""
+    old, new = dict(before.pairs), dict(after.pairs)
+    opened = sorted(new.keys() - old.keys())
+    closed = sorted(old.keys() - new.keys())
+    resized = sorted(y for y in old.keys() & new.keys() if old[y] != new[y])
+    return opened, closed, resized
+
+
+def by_line(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
+    """
+    Money of the year by account and line, one column a plan.
+
+    Returns
+    -------
+    DataFrame
+        account, line, then the base and every re-plan by its change's title; the
+        columns add up to the net costs. [money/yr]
+    """
+    plans = {"Base": base, **{o.change.title: o.replan for o in outcomes}}
+    columns = {
+        title: budget(result.ledger).set_index(["account", "line"])["amount"]
+        for title, result in plans.items()
+    }
+    return pd.DataFrame(columns).fillna(0.0).reset_index()
+
+
+def winners(base: Result, outcome: Outcome) -> pd.DataFrame:
+    """
+    Who gains and who loses by a change, as re-planned.
+
+    Returns
+    -------
+    DataFrame
+        source, district, material, before, after, difference: tonnes collected a
+        year. [t/yr]
+    """
+    tonnes = {
+        name: result.plan.hauls.groupby("source")["tonnes"].sum()
+        for name, result in (("before", base), ("after", outcome.replan))
+    }
+    both = pd.concat(
+        [r.scenario.sources for r in (base, outcome.replan)], ignore_index=True
+    ).drop_duplicates("source")
+    table = both[["source", "district", "material"]].reset_index(drop=True)
+    for name, column in tonnes.items():
+        table[name] = table["source"].map(column).fillna(0.0)
+    table["difference"] = table["after"] - table["before"]
+    return table
+
+
+def by_district(base: Result, outcome: Outcome) -> pd.DataFrame:
+    """
+    Who gains and who loses by a change, district by district, as re-planned.
+
+    Returns
+    -------
+    DataFrame
+        district; collected_before, collected_after: tonnes collected from its
+        sources; compost_before, compost_after: tonnes its markets get. [t/yr]
+    """
+    columns = {}
+    for what, flows, place in (
+        ("collected", "hauls", "source"),
+        ("compost", "deliveries", "market"),
+    ):
+        for when, result in (("before", base), ("after", outcome.replan)):
+            of = result.scenario.table(f"{place}s").set_index(place)["district"]
+            table = getattr(result.plan, flows)
+            columns[f"{what}_{when}"] = table.groupby(table[place].map(of))[
+                "tonnes"
+            ].sum()
+    table = pd.DataFrame(columns).fillna(0.0).rename_axis("district")
+    return table.sort_index().reset_index()

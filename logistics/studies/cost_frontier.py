@@ -1,0 +1,283 @@
+"""
+Cost against tonnes collected, CO2e or the number of yards: the frontier of two goals.
+
+The epsilon-constraint method (Haimes, Lasdon and Wismer 1971, from memory): least cost
+with a limit on the other goal, once for each of several limits between the cheapest
+plan and the best the other goal can have. Each point is a plan of its own with a
+proven bound. The knee is the point farthest below the straight line between the two
+ends when both goals are scaled to run from 0 to 1 (Das 1999, "On characterizing the
+knee of the Pareto curve", from memory): beyond it, a little more of one goal costs
+much of the other. It is a hint for the board, not an optimum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import pandas as pd
+
+from logistics.land.screening import screen
+from logistics.model.assembly.assembler import assemble
+from logistics.model.problem.instance import Instance, LeastShare
+from logistics.model.problem.parts import Floats
+from logistics.model.problem.plan import Plan
+from logistics.model.solving.highs import Effort, Progress, relative_gap
+from logistics.model.solving.solution import solve
+from logistics.results.pipeline import effort_of
+from logistics.results.plan_audit import amounts, audit, emissions, require
+from logistics.roads.travel_matrices import travel
+from logistics.scenario.scenario import Scenario
+
+Against = Literal["collected", "co2e", "yards"]
+Watch = Callable[[Progress], None]
+
+SLACK = 1e-6
+"""Share by which an extreme limit is loosened, so that rounding leaves a plan."""
+
+
+@dataclass(frozen=True, eq=False)
+class Point:
+    """
+    One plan of the frontier.
+
+    Attributes
+    ----------
+    limit
+        What the other goal had to keep: t collected at least, kg CO2e or yards
+        at most.
+    plan
+        Least cost found within the limit; `bound` is proven for it.
+    cost, bound
+        Net cost and its proven bound. [money/yr]
+    collected, co2e, yards
+        Of the plan. [t/yr], [kg CO2e/yr]
+    """
+
+    limit: float
+    plan: Plan
+    cost: float
+    bound: float
+    collected: float
+    co2e: float
+    yards: int
+
+    @property
+    def gap(self) -> float:
+        """Proven relative gap of the cost. [1]"""
+        return relative_gap(self.cost, self.bound)
+
+    def other(self, against: Against) -> float:
+        """Value of the other goal; less is better."""
+        values = {"collected": -self.collected, "co2e": self.co2e, "yards": self.yards}
+        return float(values[against])
+
+
+def problem(scenario: Scenario) -> tuple[Instance, Effort]:
+    """Make the instance of a scenario, and the effort that its settings ask for."""
+    instance, _, _ = assemble(scenario, travel(scenario), screen(scenario))
+    return instance, effort_of(scenario)
+
+
+def frontier(
+    instance: Instance,
+    against: Against = "collected",
+    count: int = 10,
+    effort: Effort | None = None,
+    watch: Watch | None = None,
+) -> list[Point]:
+    """
+    Find plans from the cheapest to the one that serves the other goal best.
+
+    Parameters
+    ----------
+    instance
+        The problem; its own demands hold at every point.
+    against
+        The other goal.
+    count
+        Points asked for; fewer where plans coincide or the yards are fewer.
+    effort, watch
+        Limits of each point's solving; told its progress.
+
+    Returns
+    -------
+    list of Point
+        From the cheapest on, none dominated. Empty if the demands of the board
+        cannot be met at all.
+
+    Notes
+    -----
+    The best for the other goal is solved first and each point starts from its
+    stricter neighbour's yards, which can always be run. A stricter limit's plan also
+    keeps a looser one, and a looser limit's bound also holds for a stricter one:
+    both are carried over, so costs never fall and bounds never fall as limits
+    tighten.
+    """
+    effort = effort or Effort()
+    plain = replace(instance, goal="cost")
+    base = solve(plain, effort, watch)
+    if base.status == "shortage":
+        return []
+    first = _point(plain, base, 0.0, against)
+    limits, plan = _limits(plain, first, against, count, effort, watch)
+    points = []
+    for limit in limits:  # strictest first
+        limited = _limited(plain, against, limit)
+        start = limited.options_of(plan.pairs)
+        found = solve(limited, effort, watch, start, plan.memory)
+        if found.status == "shortage":
+            continue
+        plan = found
+        points.append(_point(limited, plan, limit, against))
+    return undominated(carried([first, *reversed(points)]), against)
+
+
+def _limits(
+    instance: Instance,
+    first: Point,
+    against: Against,
+    count: int,
+    effort: Effort,
+    watch: Watch | None,
+) -> tuple[list[float], Plan]:
+    """Space limits between the cheapest plan and the best for the other goal."""
+    if against == "yards":
+        most = min(first.yards - 1, count - 1)
+        return [float(k) for k in range(first.yards - most, first.yards)], first.plan
+    goal: Literal["uncollected", "co2e"] = "co2e"
+    if against == "collected":
+        goal = "uncollected"
+    aimed = replace(instance, goal=goal)
+    best = solve(aimed, effort, watch)
+    end = _point(aimed, best, 0.0, against).other(against)
+    begin = first.other(against)
+    span = begin - end
+    if best.status == "shortage" or span <= SLACK * max(1.0, abs(begin)):
+        return [], first.plan
+    steps = np.linspace(end + SLACK * span, begin, count)[:-1]
+    sign = -1.0 if against == "collected" else 1.0
+    return [float(sign * x) for x in steps], best
+
+
+def _limited(instance: Instance, against: Against, limit: float) -> Instance:
+    """Add the other goal's limit to the demands of the board."""
+    policy = instance.policy
+    if against == "yards":
+        policy = replace(policy, max_yards=int(limit))
+    elif against == "co2e":
+        policy = replace(policy, co2e_limit=limit)
+    else:
+        everyone = tuple(range(len(instance.supply.codes)))
+        share = limit / float(instance.supply.tonnes.sum())
+        rule = LeastShare("frontier", "all feedstock", everyone, share)
+        policy = replace(policy, least_shares=(*policy.least_shares, rule))
+    return replace(instance, policy=policy)
+
+
+def _point(instance: Instance, plan: Plan, limit: float, against: Against) -> Point:
+    """Check a plan and measure it."""
+    require(audit(instance, plan, demands=plan.status != "shortage"))
+    found = amounts(instance, plan)
+    point = Point(
+        limit,
+        plan,
+        plan.objective,
+        plan.bound,
+        float(plan.hauls["tonnes"].sum()),
+        emissions(instance, found),
+        len(plan.yards),
+    )
+    allowed = instance.policy.co2e_limit
+    if against == "co2e" and allowed is not None:
+        over = point.co2e - allowed
+        if over > SLACK * max(1.0, abs(allowed)):
+            message = f"a plan emits {over:.3g} kg CO2e more than its limit"
+            raise RuntimeError(message)
+    return point
+
+
+def carried(points: Sequence[Point]) -> list[Point]:
+    """
+    Carry plans to looser limits and bounds to stricter ones.
+
+    Parameters
+    ----------
+    points
+        From the loosest limit to the strictest.
+    """
+    bounds = np.maximum.accumulate([p.bound for p in points])
+    made: list[Point] = []
+    best: Point | None = None
+    for point, bound in zip(reversed(points), reversed(bounds), strict=True):
+        if best is None or point.cost <= best.cost:
+            best = point
+        made.append(replace(best, limit=point.limit, bound=min(bound, best.cost)))
+    return made[::-1]
+
+
+def undominated(points: Sequence[Point], against: Against) -> list[Point]:
+    """Leave out points that another one equals or beats in both goals."""
+    ordered = sorted(points, key=lambda p: (p.cost, p.other(against)))
+    kept: list[Point] = []
+    for point in ordered:
+        scale = max(1.0, abs(point.other(against)))
+        if kept and point.other(against) >= kept[-1].other(against) - SLACK * scale:
+            continue
+        kept.append(point)
+    return kept
+
+
+def knee(points: Sequence[Point], against: Against) -> int | None:
+    """
+    Find the knee: farthest below the line between the ends, both goals from 0 to 1.
+
+    None where there are fewer than three points or none lies below the line.
+    """
+    if len(points) < 3:
+        return None
+    cost = _scaled(np.array([p.cost for p in points]))
+    other = _scaled(np.array([p.other(against) for p in points]))
+    below = 1.0 - cost - other
+    at = int(np.argmax(below))
+    return at if below[at] > SLACK else None
+
+
+def _scaled(values: Floats) -> Floats:
+    return np.asarray((values - values.min()) / np.ptp(values), dtype=float)
+
+
+def frontier_table(points: Sequence[Point], against: Against) -> pd.DataFrame:
+    """
+    One row a point.
+
+    Returns
+    -------
+    DataFrame
+        cost, bound [money/yr], gap [1], collected [t/yr], co2e [kg/yr], yards, codes,
+        step (money for one unit more of the other goal since the row before), knee.
+    """
+    at = knee(points, against)
+    rows = []
+    for n, point in enumerate(points):
+        step = float("nan")
+        if n:
+            before = points[n - 1]
+            won = before.other(against) - point.other(against)
+            step = (point.cost - before.cost) / won
+        rows.append(
+            {
+                "cost": point.cost,
+                "bound": point.bound,
+                "gap": point.gap,
+                "collected": point.collected,
+                "co2e": point.co2e,
+                "yards": point.yards,
+                "codes": " ".join(f"{j}:{k}" for j, k in point.plan.pairs),
+                "step": step,
+                "knee": n == at,
+            }
+        )
+    return pd.DataFrame(rows)

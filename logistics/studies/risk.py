@@ -1,0 +1,59 @@
+"""Expected cost, and how much the worst futures count beyond their weight."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.model.problem.parts import Floats
+
+
+@dataclass(frozen=True)
+class Risk:
+    """
+    How much the worst futures count beyond their weight.
+
+    Attributes
+    ----------
+    weight
+        Times CVaR is added to the expected cost.
+    level
+        CVaR is the mean of the worst 1 - level of the futures.
+    """
+
+    weight: float = 0.0
+    level: float = 0.8
+
+
+def weighed(costs: Floats, weights: Floats, risk: Risk) -> float:
+    """
+    Return expected cost plus risk.
+
+    Examples
+    --------
+    >>> weighed(np.array([1.0, 3.0]), np.array([0.5, 0.5]), Risk(1.0, 0.5))
+    5.0
+    """
+    return float(weights @ costs) + risk.weight * cvar(costs, weights, risk.level)
+
+
+def cvar(costs: Floats, weights: Floats, level: float) -> float:
+    """
+    Return the mean of the worst 1 - level of the futures (weights add up to 1).
+
+    Notes
+    -----
+    Least over eta of eta + sum_k p_k max(0, x_k - eta) / (1 - level): Rockafellar and
+    Uryasev, Optimization of conditional value-at-risk, Journal of Risk 2(3), 2000,
+    21-41 (formula from memory). The least is reached at a future, and is the mean of
+    the worst tail with the future at its edge counted in part.
+
+    Examples
+    --------
+    >>> cvar(np.array([1.0, 2.0, 9.0]), np.array([0.25, 0.5, 0.25]), 0.75)
+    9.0
+    """
+    order = np.argsort(-costs, kind="stable")
+    share = weights[order]
+    before = np.cumsum(share) - share
+    counted = np.clip(1 - level - before, 0.0, share)
+    return float(counted @ costs[order] / counted.sum())

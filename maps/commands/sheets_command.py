@@ -1,0 +1,122 @@
+"""The command `sheets`: yard sheets for the foremen; `cli.py` registers it."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maps.commands.choices import Exit
+from maps.commands.common import (
+    Changes,
+    Folder,
+    Out,
+    Seconds,
+    apply,
+    changes,
+    fail,
+    faults_listed,
+    out_of,
+    read,
+    stoppable,
+)
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.rounds.driving import Driven
+
+
+@stoppable
+def sheets(
+    folder: Folder,
+    period: Annotated[
+        str | None,
+        typer.Option(
+            "--period", help="Code of the period, such as m04.", show_default="all"
+        ),
+    ] = None,
+    yard: Annotated[
+        str | None,
+        typer.Option("--yard", help="Code of the yard.", show_default="all open"),
+    ] = None,
+    change: Changes = None,
+    out: Out = None,
+    seconds: Seconds = None,
+) -> None:
+    """Write yard sheets: loads by day, mix, windrows, turning, log, cautions."""
+    out = out_of(folder, out)
+    from maps.commands.overrides import with_settings
+
+    scenario = with_settings(read(folder), seconds, None, None)
+    for wanted in changes(folder, change) if change else []:
+        scenario = apply(scenario, wanted)
+    known = [str(code) for code in scenario.periods["period"]]
+    _one_of("period", period, known)
+    _one_of("yard", yard, [str(code) for code in scenario.yards["yard"]])
+    from logistics.model.solving.solution import NoPlanError
+    from logistics.results.pipeline import run
+    from maps.commands.progress_line import progress
+    from maps.outputs import check_out
+
+    try:
+        check_out(out)
+        with progress() as report, faults_listed():
+            result = run(scenario, progress=report)
+        opened = [str(code) for code in result.plan.yards["yard"]]
+        if yard is not None and yard not in opened:
+            message = f"The plan does not open {yard}. Open are {', '.join(opened)}."
+            raise fail(message, Exit.USAGE)
+        written = write_all(
+            result,
+            known if period is None else [period],
+            opened if yard is None else [yard],
+            out,
+        )
+    except NoPlanError as error:
+        message = f"Nothing was written: {error}."
+        raise fail(message, Exit.STOPPED) from None
+    except OSError as error:
+        raise fail(str(error), Exit.USAGE) from None
+    count = len(list(written.glob("*.html")))
+    typer.echo(
+        f"{count} yard sheets written to {written}, from the plan spread over the "
+        "working days. `loamhaul rounds` writes those of a month from its rounds."
+    )
+
+
+def _one_of(kind: str, wanted: str | None, known: list[str]) -> None:
+    """Stop if a code is not one of those known."""
+    if wanted is not None and wanted not in known:
+        message = f"There is no {kind} {wanted!r}. Name one of {', '.join(known)}."
+        raise fail(message, Exit.USAGE)
+
+
+def write_all(result: Result, periods: list[str], yards: list[str], out: Path) -> Path:
+    """Write the sheets into `out/yard_sheets`; an older folder goes only at the end."""
+    folder, fresh = out / "yard_sheets", out / "yard_sheets.new"
+    if fresh.exists():
+        shutil.rmtree(fresh)
+    fresh.mkdir(parents=True)
+    for period in periods:
+        write_sheets(result, period, fresh, yards=yards)
+    if folder.exists():
+        shutil.rmtree(folder)
+    fresh.rename(folder)
+    return folder
+
+
+def write_sheets(
+    result: Result,
+    period: str,
+    folder: Path,
+    driven: Driven | None = None,
+    yards: list[str] | None = None,
+) -> None:
+    """Write the sheets of a period into a folder that is there."""
+    from maps.field.yard_sheets import file_name, sheets
+
+    for code, page in sheets(result, period, driven, yards).items():
+        path = folder / file_name(code, period)
+        path.write_text(page, encoding="utf-8", newline="\n")

@@ -1,0 +1,62 @@
+"""Proposed sites: found, written beside the tables, and printed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from logistics.land.proposals import REACH_KM, propose, write_proposals
+from logistics.land.screening import NOT_LAW
+from maps.tables.terminal import PIPED_WIDTH, amount, clean
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from logistics.scenario.scenario import Scenario
+
+
+def propose_into(
+    scenario: Scenario, folder: Path, count: int, spacing_km: float
+) -> None:
+    """Propose sites, write them into a folder and print them."""
+    proposals = propose(scenario, count, spacing_km)
+    lines = ["No place was found: nothing was written. Try a smaller --spacing."]
+    console = Console()
+    if not console.is_terminal:
+        console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
+    if len(proposals):
+        path = write_proposals(proposals, folder)
+        console.print(proposal_table(proposals), highlight=False)
+        warned = proposals.loc[proposals["warnings"] != "", ["name", "warnings"]]
+        lines = [
+            "",
+            f"A {NOT_LAW}.",
+            *(f"- {name}: {clean(why)}" for name, why in warned.to_numpy().tolist()),
+            f"Written to {path}, in the form of yards.csv, which is untouched.",
+            "Visit them, fill in water, rent, slope and water table, then copy the",
+            "rows you want into yards.csv.",
+        ]
+    for line in lines:
+        console.print(Text(line), highlight=False)
+
+
+def proposal_table(proposals: pd.DataFrame) -> Table:
+    """Proposed sites, best first; see `proposals.propose`."""
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for heading in ("Proposal", "District"):
+        table.add_column(heading)
+    reach = f"t/yr within {REACH_KM:g} km"
+    for heading in ("Lon", "Lat", reach, "Mean km", "Gain t km/yr"):
+        table.add_column(heading, justify="right")
+    for row in proposals.to_dict("records"):
+        table.add_row(
+            *(str(row["name"]), clean(row["district"])),
+            *(f"{row['lon']:.5f}", f"{row['lat']:.5f}"),
+            *(amount(row["within_reach_t"]), amount(row["mean_km"], 1)),
+            amount(row["gain_t_km"]),
+        )
+    return table

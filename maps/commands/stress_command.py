@@ -1,0 +1,161 @@
+"""The commands `stress` and `changes`; `cli.py` registers them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from maps.commands.choices import Exit
+from maps.commands.common import (
+    Changes,
+    Folder,
+    Out,
+    Seconds,
+    apply,
+    changes,
+    fail,
+    faults_listed,
+    out_of,
+    own_fleet,
+    read,
+    stoppable,
+)
+
+if TYPE_CHECKING:
+    from logistics.studies.runs import Standing
+
+STORE = "stress.jsonl"
+EVERY = 20
+"""Runs between two lines of progress where there is no terminal."""
+
+
+@stoppable
+def stress(
+    folder: Folder,
+    draws: Annotated[
+        int, typer.Option("--draws", min=0, max=100_000, help="Draws from the ranges.")
+    ] = 100,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    replan: Annotated[
+        bool, typer.Option("--replan", help="Also plan each with the yards free.")
+    ] = False,
+    workers: Annotated[
+        int | None,
+        typer.Option(
+            "--workers", min=1, help="Processes here.", show_default="all cores"
+        ),
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", help="Dask scheduler, tcp://host:port.")
+    ] = None,
+    change: Changes = None,
+    out: Out = None,
+    seconds: Seconds = None,
+) -> None:
+    """Lose each source, market, yard and bridge in turn, and draw from the ranges."""
+    out = out_of(folder, out)
+    from maps.commands.overrides import with_settings
+
+    scenario = with_settings(read(folder), seconds, None, None)
+    for wanted in changes(folder, change) if change else []:
+        scenario = apply(scenario, wanted)
+    import os
+
+    from logistics.changes.ranges import read_ranges
+    from logistics.model.solving.solution import NoPlanError
+    from logistics.studies.runs import RunsError, open_store
+    from logistics.studies.stress_runs import base_yards, one_thread
+    from logistics.studies.stress_runs import stress as run_futures
+    from logistics.studies.stress_scenarios import draws as drawn
+    from logistics.studies.stress_scenarios import ends, losses
+    from maps.commands.progress_line import progress
+    from maps.outputs import check_out
+    from maps.studies.stress_files import write_stress
+    from maps.studies.stress_tables import show_stress
+
+    try:
+        check_out(out)
+        with faults_listed(), open_store(out / STORE) as store:
+            ranges = read_ranges(scenario)
+            scenario = one_thread(own_fleet(scenario))
+            with progress() as report:
+                yards = base_yards(scenario, store, report)
+            lost = losses(scenario, [yard for yard, _ in yards])
+            futures = [*lost, *ends(ranges), *drawn(ranges, draws, seed)]
+            with standing() as told:
+                found = run_futures(
+                    scenario,
+                    yards,
+                    futures,
+                    ranges,
+                    store,
+                    replan=replan,
+                    workers=workers or os.cpu_count() or 1,
+                    cluster=cluster,
+                    watch=told,
+                )
+            written = write_stress(found, out)
+    except NoPlanError as error:
+        message = f"Nothing was written: {error}."
+        raise fail(message, Exit.STOPPED) from None
+    except RunsError as error:
+        message = f"{error}."
+        raise fail(message, Exit.STOPPED) from None
+    except KeyboardInterrupt:
+        message = "Stopped. What is done is kept: the same command goes on from there."
+        raise fail(message, Exit.STOPPED) from None
+    except OSError as error:
+        raise fail(str(error), Exit.USAGE) from None
+    show_stress(found)
+    typer.echo(f"Written to {out}: {', '.join(written)}.")
+    if found.records["base", "operate"]["status"] == "shortage":
+        typer.echo("Even the base plan cannot meet its demands: see loamhaul plan.")
+        raise typer.Exit(Exit.SHORTAGE)
+
+
+def list_changes() -> None:
+    """List all changes that can be named with --change, and their arguments."""
+    from logistics.changes import CHANGES
+    from logistics.changes.files import arguments_of, shown
+
+    for name in sorted(CHANGES):
+        told = [
+            shown(argument) if p.default is p.empty else f"[{shown(argument)}]"
+            for argument, p in arguments_of(name).items()
+        ]
+        typer.echo(f"{name}:{','.join(told)}")
+        typer.echo(f"    {(CHANGES[name].__doc__ or '').strip()}")
+
+
+def standing_text(state: Standing) -> str:
+    """One line on how far the runs are."""
+    words = [f"{state.done} of {state.total} runs"]
+    if state.left is not None:
+        left = (
+            f"{state.left:,.0f} s" if state.left < 120 else f"{state.left / 60:.0f} min"
+        )
+        words.append(f"{left} left")
+    return " · ".join([*words, "Ctrl-C stops; the same command goes on later"])
+
+
+@contextmanager
+def standing() -> Iterator[Callable[[Standing], None]]:
+    """Give a callback that shows how far things are: a live line, or a few lines."""
+    if not sys.stderr.isatty():
+        yield (
+            lambda state: (
+                typer.echo(standing_text(state), err=True)
+                if state.done % EVERY == 0 or state.done == state.total
+                else None
+            )
+        )
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    with Console(stderr=True).status(Text("Preparing the futures")) as status:
+        yield lambda state: status.update(Text(standing_text(state)))

@@ -1,0 +1,138 @@
+"""Write rounds: workbook, run sheets, yard sheets, map, GeoJSON, GPX, summary."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from logistics.rounds.tables import calls, summary
+from logistics.scenario.rows import records
+from maps.commands.sheets_command import write_sheets
+from maps.field.day_map import write_rounds_map
+from maps.field.driven_tables import clock, place_names, round_tables
+from maps.field.driver_sheets import run_sheets
+from maps.field.feedback import turn_table
+from maps.field.round_lines import gpx, joined, leg_lines
+from maps.shared.place_names import names
+from maps.tables.plan_workbook import write_tables
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.roads.routes import Line
+    from logistics.rounds.driving import Driven
+    from logistics.rounds.feedback_loop import Turn
+
+Data = dict[str, Any]
+
+
+def write_rounds(
+    result: Result, driven: Driven, out: Path, turns: Sequence[Turn] = ()
+) -> Path:
+    """
+    Write everything into `out/rounds_PERIOD`; an older folder goes only at the end.
+
+    Parameters
+    ----------
+    result, driven, out
+        The plan, a period of it driven, and the folder of outputs.
+    turns
+        What planning again with driven cost gave, for a sheet of its own.
+
+    Returns
+    -------
+    Path
+        The folder.
+    """
+    folder = out / f"rounds_{driven.period}"
+    fresh = out / f"rounds_{driven.period}.new"
+    if fresh.exists():
+        shutil.rmtree(fresh)
+    fresh.mkdir(parents=True)
+    sheets = round_tables(result, driven)
+    if turns:
+        sheets["feedback"] = turn_table(list(turns))
+    write_tables(sheets, fresh / "rounds.xlsx")
+    for day, page in run_sheets(result, driven).items():
+        path = fresh / f"run_sheets_day_{day:02d}.html"
+        path.write_text(page, encoding="utf-8", newline="\n")
+    (fresh / "yard_sheets").mkdir()
+    write_sheets(result, driven.period, fresh / "yard_sheets", driven)
+    for kind in ("geojson", "gpx"):
+        (fresh / kind).mkdir()
+    for name, (shape, track) in round_shapes(result, driven).items():
+        text = json.dumps(shape, ensure_ascii=False) + "\n"
+        (fresh / "geojson" / f"{name}.geojson").write_text(text, encoding="utf-8")
+        (fresh / "gpx" / f"{name}.gpx").write_text(track, encoding="utf-8")
+    write_rounds_map(result, driven, fresh / "rounds_map.html")
+    figures = {k: v for k, v in summary(result, driven).items() if k != "seconds"}
+    text = json.dumps(figures, indent=2, ensure_ascii=False)
+    (fresh / "rounds.json").write_text(text + "\n", encoding="utf-8")
+    if folder.exists():
+        shutil.rmtree(folder)
+    fresh.rename(folder)
+    return folder
+
+
+def round_shapes(result: Result, driven: Driven) -> dict[str, tuple[Data, str]]:
+    """
+    Draw every truck and day: its calls as points, its trips as lines along the road.
+
+    Returns
+    -------
+    dict
+        Name of the round -> its GeoJSON and its GPX. Where the scenario has no roads
+        the lines are straight.
+    """
+    known, table = place_names(result), calls(driven)
+    drawn = leg_lines(result, driven.period, table)
+    period = names(result, "period")[driven.period]
+    found = {}
+    for (day, truck), tour in table.groupby(["day", "truck"], sort=False):
+        legs = [drawn[n] for n in tour.index]
+        name = f"day_{int(str(day)):02d}_{str(truck).replace(' ', '_')}"
+        features = [
+            _point(call, leg[-1], known)
+            for call, leg in zip(records(tour), legs, strict=True)
+        ]
+        for trip in dict.fromkeys(tour["trip"]):
+            here = [n for n, t in enumerate(tour["trip"]) if t == trip]
+            km = float(tour["km"].iloc[here].sum())
+            line = joined([legs[n] for n in here])
+            features.append(_line(int(trip), str(truck), km, line))
+        shape = {"type": "FeatureCollection", "features": features}
+        title = f"{period}, day {day}, {truck}"
+        found[name] = shape, gpx(title, tour, legs, known)
+    return found
+
+
+def _point(
+    call: dict[str, Any], at: tuple[float, float], known: dict[str, str]
+) -> Data:
+    """One call."""
+    return {
+        "type": "Feature",
+        "geometry": {"type": "Point", "coordinates": list(at)},
+        "properties": {
+            "trip": call["trip"],
+            "call": call["call"],
+            "place": known[call["place"]],
+            "freight": call["material"],
+            "tonnes": round(call["tonnes"], 3),
+            "m3": round(call["m3"], 2),
+            "arrives": clock(call["arrives_h"]),
+            "ready": clock(call["ends_h"]),
+        },
+    }
+
+
+def _line(trip: int, truck: str, km: float, line: Line) -> Data:
+    """One trip, from the yard to the yard."""
+    spots = [[round(x, 6), round(y, 6)] for x, y in line]
+    return {
+        "type": "Feature",
+        "geometry": {"type": "LineString", "coordinates": spots},
+        "properties": {"truck": truck, "trip": trip, "km": round(km, 1)},
+    }

@@ -1,0 +1,83 @@
+"""A yard and period with all that its sheet is written from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from logistics.rounds.windrow_calendar import date_of, windrows
+from logistics.rounds.yard_month import balance, cover
+from logistics.scenario.rows import rows_by
+from maps.shared.place_names import feedstock_name, names
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+
+
+@dataclass(frozen=True, eq=False)
+class Month:
+    """A yard's period: arrivals, stock, cover, windrows to build, mix."""
+
+    result: Result
+    yard: str
+    period: str
+    coming: pd.DataFrame
+    rounds: bool
+    stock: pd.DataFrame
+    cover: pd.DataFrame
+    built: pd.DataFrame
+    mix: dict[str, Any] | None
+
+    @property
+    def days(self) -> tuple[float, float]:
+        """Days and working days of the period."""
+        row = rows_by(self.result.scenario.periods, "period")[self.period]
+        return float(row["days"]), max(1.0, round(float(row["working_days"])))
+
+    def date(self, day: float) -> str:
+        """Write a day since the year began as a date, as in "Apr 14"."""
+        code, number = date_of(self.result, day)
+        return f"{brief(names(self.result, 'period'))[code]} {number}"
+
+    def dates(self, first: float, last: float) -> str:
+        """Write a span of days, as in "Apr 14 to 17"."""
+        end = self.date(last)
+        if date_of(self.result, first)[0] == date_of(self.result, last)[0]:
+            end = end.rpartition(" ")[2]
+        return f"{self.date(first)} to {end}"
+
+
+def brief(labels: dict[str, str]) -> dict[str, str]:
+    """
+    Cut names to three letters where they stay apart.
+
+    >>> brief({"m01": "January", "m02": "February"})
+    {'m01': 'Jan', 'm02': 'Feb'}
+    >>> brief({"a": "Week 1", "b": "Week 2"})
+    {'a': 'Week 1', 'b': 'Week 2'}
+    """
+    short = {code: label[:3] for code, label in labels.items()}
+    return short if len(set(short.values())) == len(labels) else labels
+
+
+def month_of(
+    result: Result, yard: str, period: str, coming: pd.DataFrame, *, rounds: bool
+) -> Month:
+    """Gather a yard's month; `coming` as from `yard_month.arrivals`."""
+    stock = balance(result, yard, period)
+    stock = stock.assign(name=feedstock_name(result, stock["feedstock"]))
+    built = windrows(result, yard)
+    here = result.mixes[result.mixes["yard"] == yard]
+    return Month(
+        result=result,
+        yard=yard,
+        period=period,
+        coming=coming[coming["yard"] == yard],
+        rounds=rounds,
+        stock=stock,
+        cover=cover(result, yard, period, coming),
+        built=built[built["period"] == period],
+        mix=rows_by(here, "period").get(period),
+    )

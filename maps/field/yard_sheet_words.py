@@ -1,0 +1,176 @@
+"""What a yard sheet says in words: cover, water, compost, what to log, cautions."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from logistics.scenario.rows import rows_by
+from maps.report.pieces import Cell, bdi, listed
+from maps.shared.figures import amount, united
+
+if TYPE_CHECKING:
+    from maps.field.yard_month import Month
+
+SHORT_DAYS = 12
+SPOILS = (
+    "Feedstock that spoils: gloves, boots, wash hands and tools; raw fish never "
+    "touches finished compost or its tools. Nothing of it may show at night: it draws "
+    "animals. First turning only when no flesh is left (after the fish composting page "
+    "of the Cornell Waste Management Institute, 2017)."
+)
+ALWAYS = (
+    "Hot windrows: above 70 °C turn and wet it, water at hand. Smoke or a burnt smell: "
+    "keep off, soak it, call the fire service before it is opened. Never step onto it.",
+    "Machines: nobody within reach of loader and turner; stop, key out, before "
+    "clearing a blockage. Lift heavy things in pairs.",
+    "Run-off: keep drains and pond open; no dark water may leave the yard; keep clear "
+    "of wells.",
+)
+
+
+def cover_lines(month: Month) -> tuple[list[Cell], bool]:
+    """Say what must lie on the pad before what spoils comes, and whether it will."""
+    if month.cover.empty:
+        return [], False
+    table, each = month.cover, month.result.scenario.settings.cover.m3_per_t
+    bucket = month.result.scenario.settings.windrow.bucket_m3
+    bulk = month.stock[month.stock["structure"] & ~month.stock["spoils"]]
+    spoils = listed([bdi(n) for n in month.stock.loc[month.stock["spoils"], "name"]])
+    most, need = float(table["spoils_t"].max()), float(table["need_m3"].max())
+    if bulk.empty:
+        line = Markup(
+            "<strong>No cover.</strong> {} comes, but no feedstock that keeps a heap "
+            "open. Do not unload it before you have some."
+        ).format(spoils)
+        return [line], True
+    bulk_names = listed([bdi(n) for n in bulk["name"]], "or")
+    lines: list[Cell] = [
+        Markup(
+            "<strong>Cover first.</strong> {what} comes on {n} of {days} days, at most "
+            "{most} a day. Before the first load of such a day is unloaded, "
+            "<strong>{need} of loose {bulk} ({buckets} buckets)</strong> must lie on "
+            "the pad: {each} m³ to a tonne. Lay a bed, unload onto it, cover at once "
+            "until nothing shows."
+        ).format(
+            what=spoils,
+            n=len(table),
+            days=int(month.days[1]),
+            most=united(most, "t", 1),
+            need=united(ceil(need), "m³"),
+            bulk=bulk_names,
+            buckets=amount(ceil(need / bucket)),
+            each=amount(each, 1),
+        )
+    ]
+    lacking = table[table["short_m3"] > 0]
+    start = united(float((bulk["start_t"] / bulk["loose_t_m3"]).sum()), "m³")
+    if lacking.empty:
+        lines.append(
+            f"The plan keeps it there: {start} in store when the month begins."
+        )
+        return lines, False
+    more = united(ceil(float(table["more_m3"].max())), "m³")
+    days = listed([int(d) for d in lacking["day"]][:SHORT_DAYS])
+    rest = len(lacking) - SHORT_DAYS
+    lines.append(
+        Markup(
+            "<strong>The plan does not keep it there:</strong> {start} in store when "
+            "the month begins, and on {n} days (day {days}{rest}) up to {short} are "
+            "lacking when the first load comes. {more} more in store on the first "
+            "morning would do for the whole month; else have it fetched before."
+        ).format(
+            start=start,
+            n=len(lacking),
+            days=days,
+            rest=f" and {rest} more" if rest > 0 else "",
+            short=united(ceil(float(lacking["short_m3"].max())), "m³"),
+            more=more,
+        )
+    )
+    return lines, True
+
+
+def water_lines(month: Month) -> list[Cell]:
+    """Water when building and when turning, against what the site gives."""
+    if month.mix is None:
+        return []
+    scenario, count = month.result.scenario, len(month.built)
+    turned = month.mix["charge_t"] * scenario.settings.process.turning_water_m3_per_t
+    site = rows_by(scenario.yards, "yard")[month.yard]["water_m3_per_day"]
+    water = float(month.mix["water_t"])
+    building = (
+        f"{united(water / count, 'm³', 1)} to each windrow, "
+        f"{united(water / month.days[1], 'm³', 1)} a working day"
+        if water > 0
+        else "none: the mix is wet enough as it comes, if it is as the tables say"
+    )
+    line = (
+        f"Water when building: {building}. While turning, up to "
+        f"{united(turned / count, 'm³', 1)} to each windrow in all its turnings, where "
+        f"it is dry. The site gives at most {united(site, 'm³', 0)} a day."
+    )
+    return [line]
+
+
+def product_lines(month: Month) -> list[Cell]:
+    """Say what comes of the period's windrows, when, and with which nutrients."""
+    process = month.result.scenario.settings.process
+    lines: list[Cell] = []
+    if month.mix is not None and len(month.built):
+        mix, dry = month.mix, 1 - process.product_moisture
+        content = ", ".join(
+            f"{name} {amount(mix[key] * 100, 2)} % ({amount(mix[key] * dry * 1000, 1)} "
+            "kg/t)"
+            for key, name in (("n", "N"), ("p2o5", "P₂O₅"), ("k2o", "K₂O"))
+        )
+        ready = month.built["ready"]
+        lines.append(
+            Markup(
+                "<strong>Compost</strong> of these windrows: {t}, ready from {a} to "
+                "{b}; of its dry matter {content}, kg to a tonne at {wet} % moisture; "
+                "C:N {cn}. Expected, not analysed: send a sample to a laboratory."
+            ).format(
+                t=united(mix["product_t"], "t"),
+                a=bdi(month.date(float(ready.min()))),
+                b=bdi(month.date(float(ready.max()))),
+                content=content,
+                wet=amount(process.product_moisture * 100),
+                cn=amount(mix["product_cn"], 1),
+            )
+        )
+    return lines
+
+
+def rule_lines(month: Month) -> list[Cell]:
+    """Say what to log, and that the usual turning may not be enough for it."""
+    process = month.result.scenario.settings.process
+    each = process.hot_days / max(1, process.hot_turnings)
+    more = ""
+    if process.turning_days > each:
+        more = (
+            f"Turning every {amount(process.turning_days)} days does not give that: in "
+            f"the hot days turn about every {amount(each)} days if it is to be met. "
+        )
+    rule = Markup(
+        "<strong>To log:</strong> {hot} °C or more on {days} days, with {turns} "
+        "turnings in that time (US 40 CFR 503, appendix B, windrows). {more}Count "
+        "days and turnings in the table of windrows. A windrow that does not get there "
+        "is held back and asked about. This sheet certifies nothing."
+    )
+    return [
+        rule.format(
+            hot=amount(process.hot_c),
+            days=process.hot_days,
+            turns=process.hot_turnings,
+            more=more,
+        )
+    ]
+
+
+def cautions(month: Month) -> list[Cell]:
+    """Choose the cautions that the yard needs in this period."""
+    spoiling = bool(month.stock["spoils"].any())
+    return [*([SPOILS] if spoiling else []), *ALWAYS]

@@ -1,0 +1,137 @@
+"""Yard sheets: what the foreman of a yard needs for a period, on two pages to print."""
+
+from __future__ import annotations
+
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from logistics.rounds.yard_month import arrivals
+from logistics.scenario.rows import rows_by
+from maps.field.yard_month import Month, month_of
+from maps.field.yard_sheet_parts import (
+    arrival_table,
+    calendar,
+    log_table,
+    mix_table,
+    windrow_table,
+)
+from maps.field.yard_sheet_words import (
+    cautions,
+    cover_lines,
+    product_lines,
+    rule_lines,
+    water_lines,
+)
+from maps.report.pieces import Heading, Piece, Words
+from maps.report.report import render
+from maps.shared.figures import amount, united
+from maps.shared.place_names import names
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.rounds.driving import Driven
+
+STATIC = resources.files("maps") / "static"
+FOOTER = (
+    "Planned from tables, not measured. Cautions and practice without a work named: "
+    "common practice, no source. Local codes and licensed practice decide."
+)
+
+
+def sheets(
+    result: Result,
+    period: str,
+    driven: Driven | None = None,
+    yards: list[str] | None = None,
+) -> dict[str, str]:
+    """
+    Write the sheets of a period.
+
+    Parameters
+    ----------
+    result
+        A planned scenario.
+    period
+        Code of the period.
+    driven
+        Its rounds, where they were planned.
+    yards
+        Codes of the yards wanted; all open ones if left out.
+
+    Returns
+    -------
+    dict
+        Code of the yard -> HTML of one or two pages.
+    """
+    coming = arrivals(result, period, driven)
+    wanted = list(result.plan.yards["yard"]) if yards is None else yards
+    return {
+        code: page(month_of(result, code, period, coming, rounds=driven is not None))
+        for code in map(str, wanted)
+    }
+
+
+def page(month: Month) -> str:
+    """Write one sheet."""
+    first, lack = cover_lines(month)
+    one: list[Piece] = [
+        arrival_table(month),
+        mix_table(month),
+        Words([*water_lines(month), *product_lines(month)]),
+    ]
+    two: list[Piece] = [
+        windrow_table(month),
+        calendar(month),
+        Words(rule_lines(month)),
+        log_table(),
+        Heading("Cautions"),
+        Words(cautions(month), "•"),
+    ]
+    basis = (
+        "Loads from the rounds of this period."
+        if month.rounds
+        else "Loads from the plan, spread over the working days: no rounds planned."
+    )
+    return render(
+        "yardsheet.html.j2",
+        more_style=(STATIC / "yardsheet.css").read_text(encoding="utf-8"),
+        name=month.result.scenario.settings.name,
+        yard=names(month.result, "yard")[month.yard],
+        period=names(month.result, "period")[month.period],
+        basis=basis,
+        figures=figures(month),
+        first=first,
+        lack=lack,
+        pages=[("Loads and mix", one), ("Windrows and log", two)],
+        footer=FOOTER,
+    )
+
+
+def figures(month: Month) -> list[tuple[str, str]]:
+    """Four figures for the head of the sheet."""
+    if month.mix is None:
+        return [("Into windrows", "nothing this period")]
+    last = month.built.iloc[-1]
+    built = f"{len(month.built)} × {amount(last['length_m'])} m"
+    return [
+        ("Into windrows", united(month.mix["charge_t"], "t")),
+        ("Water when building", united(month.mix["water_t"], "m³")),
+        ("Windrows to build", built),
+        ("Compost they give", united(month.mix["product_t"], "t")),
+    ]
+
+
+def file_name(yard: str, period: str) -> str:
+    """
+    Name the file of a sheet.
+
+    >>> file_name("yard_d3", "m04")
+    'm04_yard_d3.html'
+    """
+    return f"{period}_{yard}.html"
+
+
+def known_yards(result: Result) -> dict[str, str]:
+    """Codes and names of the open yards."""
+    label = names(result, "yard")
+    return {code: label[code] for code in rows_by(result.plan.yards, "yard")}

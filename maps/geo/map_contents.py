@@ -1,0 +1,276 @@
+"""
+Result -> the one block of data that the map's script draws from.
+
+Everything is plain numbers, text, lists and dicts. Quantities by period are lists in
+the order of the year.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from logistics.land.screening import NOT_LAW
+from logistics.scenario.settings_file import tile_server
+from maps.geo.map_reach import reach, worth, worth_unit
+from maps.geo.map_roads import land, roads
+from maps.shared.headlines import STATUS_WORDS
+from maps.shared.place_names import colours, names, period_order, yard_status
+from maps.shared.standing_sentences import CAUTIONS
+from maps.tables import flows as flowtables
+from maps.tables.siting import reasons
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.scenario.settings import District, Settings
+
+Data = dict[str, object]
+
+
+def rounded(value: float, digits: int = 3) -> float | None:
+    """
+    Round a number for the file; one that is missing or infinite becomes None.
+
+    >>> rounded(1.23456), rounded(float("nan"))
+    (1.235, None)
+    """
+    return round(float(value), digits) if math.isfinite(value) else None
+
+
+class _ByPeriod:
+    """Look-up of one number column by place, as a list in the order of the year."""
+
+    def __init__(self, table: pd.DataFrame, keys: list[str], periods: list[str]):
+        self.periods = periods
+        year = table.groupby([*keys, "period"]).sum(numeric_only=True)
+        self.values = {
+            str(column): dict(zip(year.index, year[column].tolist(), strict=True))
+            for column in year.columns
+        }
+
+    def of(self, column: str, *place: Hashable, missing: float = 0.0) -> list[object]:
+        """Values of `column` at `place`, `missing` where there is no row."""
+        known = self.values[column]
+        return [
+            rounded(float(known.get((*place, period), missing)))
+            for period in self.periods
+        ]
+
+
+def _text(value: object) -> str:
+    """Text of a cell; a missing one is empty."""
+    return "" if value is None or value != value else str(value)
+
+
+def yards(result: Result, periods: list[str]) -> list[Data]:
+    """Every yard and candidate with its mixes, compost and money."""
+    status, size = yard_status(result), names(result, "size")
+    plan_size = result.plan.yards.set_index("yard")["size"].to_dict()
+    mixes = _ByPeriod(result.mixes, ["yard"], periods)
+    compost = _ByPeriod(result.plan.compost, ["yard"], periods)
+    label, screened = names(result, "yard"), reasons(result)
+    nan = float("nan")
+    found: list[Data] = []
+    for row in result.scenario.tables["yards"].to_dict("records"):
+        code = str(row["yard"])
+        entry: Data = {
+            "code": code,
+            "name": label[code],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "status": status[code],
+            "screening": [list(pair) for pair in screened.get(code, [])],
+        }
+        if code in plan_size:
+            entry |= {
+                "size": size.get(str(plan_size[code]), str(plan_size[code])),
+                "charge": mixes.of("charge_t", code),
+                "cn": mixes.of("cn", code, missing=nan),
+                "moisture": [
+                    share if share is None else round(float(str(share)) * 100, 1)
+                    for share in mixes.of("moisture", code, missing=nan)
+                ],
+                "water": mixes.of("water_t", code),
+                "pad": mixes.of("pad_used", code),
+                "made": compost.of("made_t", code),
+                "leftover": compost.of("leftover_t", code),
+                "money": _money(result, code),
+            }
+        found.append(entry)
+    return found
+
+
+YARD_ACCOUNTS = ("yards", "pairing")
+"""
+Accounts shown for a yard. A source, market or truck may bear the same code, and
+haulage stands at the lanes: the card adds theirs, so it must not come in twice.
+"""
+
+
+def _money(result: Result, yard: str) -> list[list[object]]:
+    """Ledger lines booked at a yard: line and amount [money/yr], largest first."""
+    table = result.ledger[result.ledger["place"].astype(str) == yard]
+    at_yards = table["account"].isin(YARD_ACCOUNTS) | (table["line"] == "left over")
+    table = table[at_yards]
+    lines = table.groupby("line")["amount"].sum().sort_values(ascending=False)
+    return [[str(line), rounded(amount)] for line, amount in lines.items()]
+
+
+def sources(result: Result, periods: list[str]) -> list[Data]:
+    """Every source with its supply, collection and what the supply rests on."""
+    year = _ByPeriod(flowtables.collection(result), ["source"], periods)
+    reckoned = result.supply.set_index("source")
+    label = names(result, "source")
+    more = worth(result, "supply", list(label))
+    return [
+        {
+            "code": str(row["source"]),
+            "name": label[str(row["source"])],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "material": str(row["material"]),
+            "supply": year.of("supply", row["source"]),
+            "collected": year.of("collected", row["source"]),
+            "uncollected": year.of("uncollected", row["source"]),
+            "reckoned": _text(reckoned["conversion"].get(row["source"])),
+            "from": _text(reckoned["conversion_source"].get(row["source"])),
+            "today": _text(row["disposal"]),
+            "worth": more[str(row["source"])],
+        }
+        for row in result.scenario.tables["sources"].to_dict("records")
+    ]
+
+
+def markets(result: Result, periods: list[str]) -> list[Data]:
+    """Every market with its demand and what it gets."""
+    year = _ByPeriod(flowtables.demand_met(result), ["market"], periods)
+    label = names(result, "market")
+    more = worth(result, "demand", list(label))
+    return [
+        {
+            "code": str(row["market"]),
+            "name": label[str(row["market"])],
+            "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "crop": _text(row["crop"]),
+            "demand": year.of("demand", row["market"]),
+            "delivered": year.of("tonnes", row["market"]),
+            "worth": more[str(row["market"])],
+        }
+        for row in result.scenario.tables["markets"].to_dict("records")
+    ]
+
+
+def lanes(result: Result, periods: list[str]) -> list[Data]:
+    """
+    Every lane and material, all trucks together, largest first.
+
+    Trucks and seasons may take different roads: km is the mean over the trips.
+    """
+    keys = ["kind", "origin", "destination", "material"]
+    table, truck = result.lanes, names(result, "truck")
+    year = _ByPeriod(table, keys, periods)
+    driven = table.assign(trip_km=table["km"] * table["trips"])
+    groups = driven.groupby(keys, sort=False).agg(
+        trip_km=("trip_km", "sum"),
+        money=("money", "sum"),
+        trips=("trips", "sum"),
+        tonnes=("tonnes", "sum"),
+        trucks=("truck", lambda codes: sorted({str(code) for code in codes})),
+    )
+    groups = groups[groups["tonnes"] > 0]
+    groups = groups.sort_values("tonnes", ascending=False, kind="stable")
+    return [
+        {
+            "kind": str(key[0]),
+            "from": str(key[1]),
+            "to": str(key[2]),
+            "material": str(key[3]),
+            "km": rounded(row["trip_km"] / row["trips"], 1),
+            "t": year.of("tonnes", *key),
+            "money": rounded(row["money"]),
+            "trips": rounded(row["trips"], 1),
+            "trucks": [truck.get(code, code) for code in row["trucks"]],
+        }
+        for key, row in zip(groups.index, groups.to_dict("records"), strict=True)
+    ]
+
+
+def frame(district: District) -> list[list[float]] | None:
+    """South-west and north-east corner as lat, lon; None where no edge is set."""
+    edges = [district.west, district.south, district.east, district.north]
+    if edges == [-180, -90, 180, 90]:
+        return None
+    return [[district.south, district.west], [district.north, district.east]]
+
+
+def tiles(settings: Settings) -> Data | None:
+    """Address and credit of the online map; None unless a usable address is set."""
+    if not tile_server(settings.map.tiles):
+        return None
+    return {"address": settings.map.tiles, "credit": settings.map.tiles_credit}
+
+
+def short_names(labels: list[str]) -> list[str]:
+    """
+    Shorten names for the axis of a small chart; numbers where they would be alike.
+
+    >>> short_names(["January", "February"]), short_names(["Week 1", "Week 2"])
+    (['Jan', 'Feb'], ['1', '2'])
+    """
+    short = [label[:3] for label in labels]
+    if len(set(short)) == len(short):
+        return short
+    return [str(number) for number in range(1, len(labels) + 1)]
+
+
+def map_data(result: Result) -> Data:
+    """
+    Everything that the map shows.
+
+    Returns
+    -------
+    dict
+        Plain values only: ready for JSON.
+    """
+    scenario, periods = result.scenario, period_order(result)
+    settings, mix = scenario.settings, scenario.settings.mix
+    label, colour = names(result, "material"), colours(result)
+    period_name = names(result, "period")
+    used = set(scenario.tables["sources"]["material"].astype(str))
+    return {
+        "name": settings.name,
+        "currency": settings.currency,
+        "periods": [
+            {"code": code, "name": period_name[code], "short": short}
+            for code, short in zip(
+                periods,
+                short_names([period_name[code] for code in periods]),
+                strict=True,
+            )
+        ],
+        "materials": [
+            {"code": code, "name": label[code], "colour": colour[code]}
+            for code in scenario.tables["materials"]["material"].astype(str)
+            if code in used
+        ],
+        "compost": {"code": "compost", "name": "Compost", "colour": colour["compost"]},
+        "windows": {
+            "cn": [mix.cn_low, mix.cn_high],
+            "moisture": [mix.moisture_low * 100, mix.moisture_high * 100],
+        },
+        "yards": yards(result, periods),
+        "sources": sources(result, periods),
+        "markets": markets(result, periods),
+        "lanes": lanes(result, periods),
+        "land": land(result),
+        "roads": roads(result),
+        "reach": reach(result),
+        "worth": worth_unit(result),
+        "frame": frame(settings.district),
+        "travel": result.travel.basis,
+        "tiles": tiles(settings),
+        "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
+        "screen": NOT_LAW,
+        "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
+    }

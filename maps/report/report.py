@@ -1,0 +1,129 @@
+"""
+Result -> report.html: what a board reads, on screen or printed on A4.
+
+One file without scripts that loads nothing; a content security policy allows its own
+style and nothing else. The sections are made in the modules `report…`; the template
+only sets them.
+"""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import jinja2
+from markupsafe import Markup
+
+from maps.geo.web_map import digest
+from maps.report.pieces import Section, plain
+from maps.report.plan_facts import Facts, facts
+from maps.report.sections import basis as reportbasis
+from maps.report.sections import climate as reportclimate
+from maps.report.sections import compost as reportcompost
+from maps.report.sections import farms as reportfarms
+from maps.report.sections import fleet as reportfleet
+from maps.report.sections import flows as reportflows
+from maps.report.sections import limits as reportlimits
+from maps.report.sections import money as reportmoney
+from maps.report.sections import nutrients as reportnutrients
+from maps.report.sections import run as reportrun
+from maps.report.sections import shares as reportshares
+from maps.report.sections import spending as reportspend
+from maps.report.sections import yards as reportyards
+from maps.report.sections.summary import summary
+from maps.shared.shortages import shortage_sentences
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.studies.coalitions import Sharing
+
+STATIC = resources.files("maps") / "static"
+MOST_SHORTAGES = 14
+
+
+def sections(known: Facts, sharing: Sharing | None = None) -> list[Section]:
+    """Write every section after the first page, in order."""
+    return [
+        reportyards.section(known),
+        reportflows.section(known),
+        reportfleet.section(known),
+        reportcompost.section(known),
+        reportmoney.section(known),
+        reportspend.section(known),
+        reportshares.section(known, sharing),
+        reportnutrients.section(known),
+        reportfarms.section(known),
+        reportclimate.section(known),
+        reportlimits.section(known),
+        reportbasis.section(known),
+        reportrun.section(known),
+    ]
+
+
+def shortages(known: Facts) -> list[str]:
+    """Say what cannot be met, one sentence a demand; the rest is counted."""
+    if known.result.plan.shortages.empty:
+        return []
+    found = [plain(text) for text in shortage_sentences(known.result)]
+    rest = len(found) - MOST_SHORTAGES
+    if rest > 0:
+        found[MOST_SHORTAGES:] = [f"And {rest:,} more in plan.xlsx, sheet shortages."]
+    return found
+
+
+def policy(style: str) -> str:
+    """Content security policy that allows this style and nothing else."""
+    return (
+        f"default-src 'none'; style-src {digest(style)}; base-uri 'none'; "
+        "form-action 'none'"
+    )
+
+
+def report_html(result: Result, sharing: Sharing | None = None) -> str:
+    """
+    Make the report's HTML.
+
+    Parameters
+    ----------
+    result
+        A planned scenario.
+    sharing
+        Who pays what, if the groups of districts were planned.
+
+    Returns
+    -------
+    str
+        One page; the same result gives the same text.
+    """
+    known = facts(result)
+    return render(
+        "report.html.j2",
+        settings=result.scenario.settings,
+        name=plain(result.scenario.settings.name),
+        story=plain(result.scenario.settings.story),
+        shortages=shortages(known),
+        summary=summary(known),
+        sections=sections(known, sharing),
+    )
+
+
+def render(template: str, *, more_style: str = "", **values: object) -> str:
+    """Fill a template of `static/` in the style of the report, and a style on top."""
+    style = (STATIC / "report.css").read_text(encoding="utf-8") + more_style
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        loader=jinja2.FunctionLoader(
+            lambda name: (STATIC / name).read_text(encoding="utf-8")
+        ),
+    )
+    page = environment.get_template(template)
+    return page.render(policy=policy(style), style=Markup(style), **values)
+
+
+def write_report(result: Result, path: Path, sharing: Sharing | None = None) -> None:
+    """Write report.html at `path`."""
+    path.write_text(report_html(result, sharing), encoding="utf-8", newline="\n")

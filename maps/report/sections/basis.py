@@ -1,0 +1,216 @@
+"""Report, what the plan rests on: assumptions, defaults, cautions, and what was run."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from logistics.scenario.rows import records
+from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
+from maps.report.plan_facts import Facts
+from maps.shared.figures import amount, apportion, count
+from maps.shared.standing_sentences import (
+    CAUTIONS,
+    NOT_LOCAL,
+    settings_rows,
+    travel_note,
+)
+
+SHOWN_OFF = "off"
+LONGEST_LIST = 320
+
+
+def section(facts: Facts) -> Section:
+    """Write the section on assumptions, defaults and cautions."""
+    result = facts.result
+    pieces: list[Piece] = [
+        Words(
+            [f"Distances and times: {plain(result.travel.basis)}. {travel_note()}"],
+        ),
+        *_coarsened(facts),
+        Heading("Cautions"),
+        Words([f"{item}. {note}" for item, note in CAUTIONS], "list"),
+        Words(
+            [
+                "These are usual cautions (common practice, no source). Planning "
+                "figures are not permits."
+            ]
+        ),
+        Heading("Where the supply figures come from"),
+        _supply(facts),
+        Heading("Materials"),
+        *_materials(facts),
+        Heading("Defaults not yet replaced"),
+        *_defaults(facts),
+        Heading("Settings"),
+        _settings(facts),
+        Heading("Emission factors"),
+        _factors(facts),
+    ]
+    return Section("assumptions", "Assumptions and cautions", pieces, fresh_page=True)
+
+
+def _coarsened(facts: Facts) -> list[Piece]:
+    """Say how a plan made from a coarse problem can be trusted."""
+    told = facts.result.summary.get("coarsened")
+    return [Words([told["words"]])] if told else []
+
+
+def _supply(facts: Facts) -> Table:
+    """List the statements that supply rests on, with the tonnes behind each."""
+    groups = facts.result.supply.assign(
+        said=facts.result.supply["conversion_source"].map(
+            lambda text: plain(text) or "no source stated"
+        ),
+    )
+    sums = groups.groupby(["material", "said"], sort=False)["tonnes_per_year"]
+    number, exact = sums.size(), sums.sum()
+    tonnes = np.zeros(len(exact))
+    for code, whole in facts.year.sum(axis=1).items():
+        mine = exact.index.get_level_values("material") == code
+        tonnes[mine] = apportion(exact[mine], facts.digits, float(whole))
+    rows = [
+        (
+            plain(facts.material_name[str(code)]),
+            str(said),
+            amount(number.iloc[k]),
+            amount(tonnes[k], facts.digits),
+        )
+        for k, (code, said) in enumerate(number.index)
+    ]
+    return Table(
+        "Sources of the supply figures",
+        ["Feedstock", "What the figures rest on", "Sources", "Supply [t/yr]"],
+        rows,
+        (
+            "Total",
+            "",
+            amount(int(number.sum())),
+            amount(tonnes.sum(), facts.digits),
+        ),
+        words=2,
+    )
+
+
+def _materials(facts: Facts) -> list[Piece]:
+    """List the properties of the feedstocks and their sources."""
+    rows = [
+        row
+        for row in records(facts.result.scenario.tables["materials"])
+        if row["material"] in facts.materials
+    ]
+    label = facts.material_name
+    values = Table(
+        "Properties of the feedstocks",
+        [
+            "Feedstock",
+            "Moisture [% wet]",
+            "Carbon [% dry]",
+            "Nitrogen [% dry]",
+            "P₂O₅ [% dry]",
+            "K₂O [% dry]",
+            "Loose density [kg/m³]",
+        ],
+        [
+            (
+                plain(label[str(row["material"])]),
+                amount(row["moisture"] * 100),
+                amount(row["carbon"] * 100, 1),
+                amount(row["nitrogen"] * 100, 2),
+                amount(row["p2o5"] * 100, 2),
+                amount(row["k2o"] * 100, 2),
+                amount(row["loose_kg_m3"]),
+            )
+            for row in rows
+        ],
+    )
+    said = Table(
+        "Sources of the properties",
+        ["Feedstock", "Standing", "Source"],
+        [
+            (
+                plain(label[str(row["material"])]),
+                plain(row["status"]),
+                plain(row["source"]) or "none stated",
+            )
+            for row in rows
+        ],
+        words=3,
+        kind="prose",
+    )
+    return [values, said]
+
+
+def _defaults(facts: Facts) -> list[Piece]:
+    """Count the defaults in use and list their columns by table."""
+    used = facts.result.scenario.defaults_used
+    if used.empty:
+        return [Words(["Every cell and setting was filled in."])]
+    rows = []
+    for table, part in used.groupby("table", sort=False):
+        columns = list(dict.fromkeys(part["column"].astype(str)))
+        text = shorten(", ".join(columns), LONGEST_LIST)
+        rows.append((str(table), text, amount(len(part))))
+    return [
+        Words(
+            [
+                f"{count(len(used), 'value')} that nobody filled in took a default "
+                "that is not local. Replace first what moves the plan: moisture, "
+                "carbon and nitrogen of the feedstocks, then prices and speeds."
+            ]
+        ),
+        Table(
+            "Defaults in use, by table",
+            ["Table", "Columns or settings", "Values"],
+            rows,
+            ("Total", "", amount(len(used))),
+            words=2,
+            note="Each is listed in plan.xlsx, sheet defaults_used.",
+        ),
+    ]
+
+
+def _settings(facts: Facts) -> Table:
+    """List the settings with their standing."""
+    scenario = facts.result.scenario
+    used = scenario.defaults_used
+    defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
+    rows, off = [], []
+    for row in records(settings_rows(scenario.settings, defaults)):
+        if row["item"] in ("name", "story"):
+            continue
+        standing = "default" if row["standing"] == NOT_LOCAL else "stated"
+        value = row["value"]
+        if value == SHOWN_OFF:
+            off.append(str(row["item"]))
+            continue
+        shown = f"{value:,.6g}" if isinstance(value, int | float) else plain(value)
+        unit = str(row["unit"]).replace("money", plain(facts.currency))
+        rows.append((row["note"], row["item"], standing, f"{shown} {unit}".strip()))
+    return Table(
+        "Settings of the plan",
+        ["What it is", "Setting", "Standing", "Value"],
+        rows,
+        words=4,
+        kind="prose",
+        note=f"Switched off, so without limit: {', '.join(off)}." if off else "",
+    )
+
+
+def _factors(facts: Facts) -> Table:
+    """List the emission factors with their sources."""
+    rows = [
+        (
+            plain(row["factor"]),
+            f"{row['value']:,.6g} {plain(row['unit'])}".strip(),
+            plain(row["status"]),
+            plain(row["source"]),
+        )
+        for row in records(facts.result.scenario.tables["factors"])
+    ]
+    return Table(
+        "Factors used when emissions are reckoned",
+        ["Factor", "Value", "Standing", "Source"],
+        rows,
+        words=4,
+        kind="prose",
+    )

@@ -1,0 +1,132 @@
+"""Report, climate: gases today and with the plan, each with its range."""
+
+from __future__ import annotations
+
+from logistics.accounts.emissions import (
+    emission_account,
+    emission_range,
+    soil_carbon,
+    values_of,
+)
+from logistics.scenario.rows import Row, records
+from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
+from maps.report.plan_facts import Facts
+from maps.shared.figures import amount, apportion, digits_for
+
+WHAT = {
+    "today": "Today: all of it left, burnt or dumped",
+    "plan": "With the plan",
+    "difference": "The plan against today",
+}
+KG_PER_T = 1000.0
+
+
+def section(facts: Facts) -> Section:
+    """Write the climate page."""
+    totals, effects = emission_range(facts.result)
+    middle = totals.set_index("what") / KG_PER_T
+    digits = digits_for(float(middle["co2e"].abs().max()))
+    rows = [
+        (WHAT[name], *(amount(middle[end][name], digits) for end in ENDS))
+        for name in middle.index
+    ]
+    pieces: list[Piece] = [
+        Words([_in_short(records(middle.loc[["difference"]])[0], digits)]),
+        Table(
+            "A year's emissions with their range [t CO2e]",
+            ["What", "Middle", "Low", "High"],
+            rows,
+            note="The range takes each factor through its published range, one at a "
+            "time, and adds the ways as independent errors. Factors without a "
+            "published range count as certain, so the true range is wider.",
+        ),
+        _lines(facts, digits),
+        Heading("What the range comes from"),
+        Table(
+            "The plan against today if one factor alone is at an end [t CO2e]",
+            [
+                "Factor",
+                "Low end",
+                "High end",
+                "Then, at the low end",
+                "At the high end",
+            ],
+            [
+                (
+                    plain(row["factor"]),
+                    amount(row["low"], 2),
+                    amount(row["high"], 2),
+                    amount(row["at_low"] / KG_PER_T, digits),
+                    amount(row["at_high"] / KG_PER_T, digits),
+                )
+                for row in records(effects)
+            ],
+        ),
+        Words(_notes(facts, digits)),
+    ]
+    return Section("climate", "Climate", pieces, fresh_page=True)
+
+
+ENDS = ("co2e", "low", "high")
+
+
+def _in_short(middle: Row, digits: int) -> str:
+    """Say what can be said of the sign, and no more."""
+    low, high = middle["low"], middle["high"]
+    value = f"{amount(abs(middle['co2e']), digits)} t CO2e a year"
+    ends = f"between {amount(low, digits)} and {amount(high, digits)} t"
+    word = "more" if middle["co2e"] > 0 else "less"
+    if low <= 0 <= high:
+        return (
+            f"With the middle factors the plan emits {value} {word} than today, but "
+            f"the range, {ends}, reaches to both sides: it cannot be said that the "
+            "plan is good or bad for the climate. What windrows emit is the least "
+            "certain; well-aired ones are said to emit less (common practice, no "
+            "source)."
+        )
+    return f"The plan emits {value} {word} than today, {ends}."
+
+
+def _lines(facts: Facts, digits: int) -> Table:
+    """List both cases by line and gas; rounded to fit the totals."""
+    account = emission_account(facts.result)
+    sums = account.groupby(["case", "line", "gas"], sort=False)[["kg", "co2e"]].sum()
+    sums = sums.sort_index(level="case", ascending=False, sort_remaining=False)
+    table = sums.reset_index()
+    shown = apportion(table["co2e"] / KG_PER_T, digits)
+    rows = [
+        (
+            "Today" if row["case"] == "today" else "Plan",
+            plain(row["line"]),
+            row["gas"],
+            amount(row["kg"] / KG_PER_T, 1),
+            amount(part, digits),
+        )
+        for row, part in zip(records(table), shown, strict=True)
+    ]
+    return Table(
+        "By line and gas",
+        ["Case", "Line", "Gas", "Gas [t]", "As CO2e [t]"],
+        rows,
+        words=3,
+        note="Below zero is avoided. Months are in plan.xlsx, sheet emissions.",
+    )
+
+
+def _notes(facts: Facts, digits: int) -> list[str]:
+    """State the GWP, and what is not counted."""
+    values = values_of(facts.result.scenario.factors)
+    kept = soil_carbon(facts.result) / KG_PER_T
+    soil = (
+        f"Carbon kept in the soil, {amount(kept, digits)} t CO2 a year by the factor "
+        "soil_carbon_share, is in no total."
+        if kept
+        else "Carbon kept in the soil is off (factor soil_carbon_share is 0)."
+    )
+    return [
+        f"Warming over 100 years: CH4 {values['gwp_ch4']:g}, N2O {values['gwp_n2o']:g} "
+        "times CO2. Factors with their sources are in plan.xlsx, sheet assumptions.",
+        f"{soil} Carbon dioxide from plants and fish is not counted. A source that is "
+        "dumped is counted as on a heap on land; for what goes into the sea or a river "
+        "there is no factor, and today is then overstated.",
+    ]

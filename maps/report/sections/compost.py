@@ -1,0 +1,185 @@
+"""Report, compost: made against demand, stored, delivered and sold."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from logistics.scenario.rows import records, rows_by
+from maps.report.axes import extremes
+from maps.report.charts import INK, PAPER, Series, bars, key
+from maps.report.pieces import Chart, Piece, Section, Table, Words, plain
+from maps.report.plan_facts import Facts
+from maps.shared.figures import DASH, amount, apportion
+from maps.shared.place_names import COMPOST_COLOUR, names
+from maps.tables import flows as flowtables
+
+MOST_MARKETS = 40
+
+
+def section(facts: Facts) -> Section:
+    """Write the section on compost against demand, and on sales."""
+    if not len(facts.result.plan.compost):
+        return Section(
+            "compost", "Compost and demand", [Words(["No compost is made."])]
+        )
+    pieces = [*_months(facts), _groups(facts), *_markets(facts)]
+    return Section("compost", "Compost and demand", pieces, fresh_page=True)
+
+
+def _months(facts: Facts) -> list[Piece]:
+    """Chart and table of compost made, asked for, delivered and stored."""
+    plan, digits = facts.result.plan, facts.digits
+    year = plan.compost.groupby("period")[["made_t", "stock_t", "leftover_t"]].sum()
+    year = year.reindex(facts.periods).fillna(0.0)
+    asked = flowtables.demand_met(facts.result).groupby("period")
+    sent = asked["tonnes"].sum().reindex(facts.periods).fillna(0.0)
+    wanted = asked["demand"].sum().reindex(facts.periods).fillna(0.0)
+    unmet = (wanted - sent).clip(lower=0)
+    unmet = unmet.where(unmet > 1e-6, 0.0)
+    series = [
+        Series("Delivered", sent.tolist(), COMPOST_COLOUR, 0),
+        Series("Asked for, not delivered", unmet.tolist(), PAPER, -1),
+    ]
+    lines = [
+        Series("Ready", year["made_t"].tolist(), "#B5690B"),
+        Series("In store at the end", year["stock_t"].tolist(), INK),
+    ]
+    title = f"Compost ready, delivered and in store by {facts.word}"
+    drawing = bars(
+        "compost",
+        title,
+        f"Asked for: {extremes(wanted.tolist(), facts.months, 't')}. "
+        f"Ready: {extremes(year['made_t'].tolist(), facts.months, 't')}.",
+        facts.months,
+        series,
+        "t",
+        lines=lines,
+    )
+    spare = bool((year["leftover_t"] > 1e-6).any())
+    columns = {
+        "Ready": apportion(year["made_t"], digits, facts.made),
+        "In store at the end": apportion(year["stock_t"], digits),
+        **({"Left over": apportion(year["leftover_t"], digits)} if spare else {}),
+        "Delivered": apportion(sent, digits, facts.delivered),
+        "Asked for, not delivered": apportion(unmet, digits, facts.unmet),
+    }
+    rows = []
+    for number, name in enumerate(facts.months):
+        values = [column[number] for column in columns.values()]
+        rows.append(
+            (
+                plain(name),
+                *(amount(value, digits) for value in values),
+                amount(values[-1] + values[-2], digits),
+            )
+        )
+    sums = {name: float(np.sum(column)) for name, column in columns.items()}
+    table = Table(
+        f"{title} [t]",
+        [facts.word.capitalize(), *columns, "Asked for"],
+        rows,
+        (
+            "Year",
+            *(
+                "" if name.startswith("In store") else amount(value, digits)
+                for name, value in sums.items()
+            ),
+            amount(facts.delivered + facts.unmet, digits),
+        ),
+        note=_ready_note(facts),
+    )
+    return [Chart(f"{title} [t]", drawing, key("compost", series, lines)), table]
+
+
+def _ready_note(facts: Facts) -> str:
+    """Say when compost is ready."""
+    process = facts.result.scenario.settings.process
+    return (
+        f"Compost is ready {process.active_days:g} active and {process.curing_days:g} "
+        "curing days after its windrow is built."
+    )
+
+
+def market_table(facts: Facts) -> pd.DataFrame:
+    """Exact demand, delivery, income and hauls of every market."""
+    result = facts.result
+    groups = flowtables.demand_met(result).groupby("market", sort=False)
+    year = groups[["demand", "tonnes"]].sum().reset_index()
+    rows = rows_by(result.scenario.tables["markets"], "market")
+    lanes = result.lanes[result.lanes["kind"] == "out"]
+    t_km = (lanes["tonnes"] * lanes["km"]).groupby(lanes["destination"]).sum()
+    prices = [float(rows[str(code)]["price_per_t"]) for code in year["market"]]
+    return year.assign(
+        crop=[plain(rows[str(code)]["crop"]) or "other" for code in year["market"]],
+        income=year["tonnes"] * prices,
+        t_km=year["market"].map(t_km).fillna(0.0),
+        unmet=(year["demand"] - year["tonnes"]).clip(lower=0),
+    )
+
+
+def _sales(facts: Facts, table: pd.DataFrame, labels: list[str], caption: str) -> Table:
+    """List deliveries and income; the rows must be the whole of the sales."""
+    sent = apportion(table["tonnes"], facts.digits, facts.delivered)
+    unmet = table["unmet"].where(table["unmet"] > 1e-6, 0.0)
+    missing = apportion(unmet, facts.digits, facts.unmet)
+    lines = facts.incomes
+    sale = -float(lines.loc[lines["line"] == "sale", "amount"].sum())
+    income = apportion(table["income"], facts.money_digits, sale or None)
+    rows = []
+    for number, row in enumerate(records(table)):
+        tonnes = row["tonnes"]
+        rows.append(
+            (
+                labels[number],
+                amount(sent[number], facts.digits),
+                amount(missing[number], facts.digits),
+                amount(sent[number] + missing[number], facts.digits),
+                amount(row["t_km"] / tonnes, 1) if tonnes > 1e-6 else DASH,
+                amount(row["income"] / tonnes, 2) if tonnes > 1e-6 else DASH,
+                amount(income[number], facts.money_digits),
+            )
+        )
+    return Table(
+        caption,
+        [
+            "Group",
+            "Delivered [t/yr]",
+            "Not delivered [t/yr]",
+            "Asked for [t/yr]",
+            "Mean haul [km]",
+            f"Price [{facts.currency}/t]",
+            f"Sales [{facts.currency}/yr]",
+        ],
+        rows,
+        (
+            "Total",
+            amount(sent.sum(), facts.digits),
+            amount(missing.sum(), facts.digits),
+            amount(sent.sum() + missing.sum(), facts.digits),
+            "",
+            "",
+            amount(income.sum(), facts.money_digits),
+        ),
+    )
+
+
+def _groups(facts: Facts) -> Table:
+    """List sales by crop."""
+    table = market_table(facts)
+    crops = table.groupby("crop", sort=False).sum(numeric_only=True).reset_index()
+    count = table.groupby("crop", sort=False).size()
+    labels = [f"{crop} ({count[crop]:,})" for crop in crops["crop"]]
+    return _sales(facts, crops, labels, "Sales by crop (number of groups in brackets)")
+
+
+def _markets(facts: Facts) -> list[Piece]:
+    """List sales by market, if they fit."""
+    table = market_table(facts)
+    if len(table) > MOST_MARKETS:
+        text = f"All {len(table):,} groups are in plan.xlsx, sheet deliveries."
+        return [Words([text])]
+    label = names(facts.result, "market")
+    table = table.sort_values("tonnes", ascending=False, kind="stable")
+    labels = [plain(label[str(code)]) for code in table["market"]]
+    return [_sales(facts, table, labels, "Sales by group, largest first")]

@@ -1,0 +1,115 @@
+"""Report, farms: what the compost does for each market, and what it does not."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from logistics.accounts.nutrients import coverage
+from logistics.scenario.rows import records, totals
+from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
+from maps.report.plan_facts import Facts
+from maps.shared.figures import amount, apportion
+from maps.shared.place_names import names
+
+
+def section(facts: Facts) -> Section:
+    """Write what the compost replaces at each market."""
+    table = coverage(facts.result)
+    if table.empty:
+        text = (
+            "How much fertiliser is replaced cannot be said: no market states both "
+            "hectares and a crop that the table crops knows."
+        )
+        return Section("farms", "What it does for farms", [Words([text])])
+    pieces: list[Piece] = [
+        Words([_in_short(facts, table)]),
+        _markets(facts, table),
+        _notes(facts),
+    ]
+    return Section("farms", "What it does for farms", pieces, fresh_page=True)
+
+
+def _in_short(facts: Facts, table: pd.DataFrame) -> str:
+    """Say what fertiliser is replaced, its value, and what the compost is sold for."""
+    parts = [
+        f"{amount(kg / 1000)} t of {plain(name)}"
+        for _, name, kg in totals(table, ["nutrient", "fertiliser"], "saved_kg")
+    ]
+    first, later = table["value"].sum(), table["value_later"].sum()
+    lines = facts.result.ledger
+    paid = -float(lines.loc[lines["line"] == "sale", "amount"].sum())
+    price = (
+        f" Markets pay {amount(paid)} for the compost: more than it saves in the first "
+        "year. What else it does for soil and yields is not counted here."
+        if paid > first
+        else ""
+    )
+    return (
+        f"In its first year the compost stands in for {', '.join(parts)}, worth "
+        f"{amount(first)} {plain(facts.currency)}; dressed every year, for "
+        f"{amount(later)} a year.{price}"
+    )
+
+
+def _markets(facts: Facts, table: pd.DataFrame) -> Table:
+    """List the markets: dressing, need covered, fertiliser not bought, value."""
+    label = names(facts.result, "market")
+    value = table.groupby("market", sort=False)["value"].sum()
+    whole = apportion(value, 0)
+    of = {key: table[table["nutrient"] == key].reset_index(drop=True) for key in KEYS}
+    kg = [apportion(of[key]["saved_kg"], 0) for key in KEYS]
+    rows = [
+        (
+            bdi(label[str(row["market"])]),
+            plain(row["crop"]),
+            amount(row["ha"]),
+            amount(row["rate_t_ha"], 1),
+            *(amount(of[key]["share"][at] * 100) for key in KEYS),
+            *(amount(column[at]) for column in kg),
+            amount(whole[at]),
+        )
+        for at, row in enumerate(records(of["n"]))
+    ]
+    sold = table.drop_duplicates("nutrient").set_index("nutrient")["fertiliser"]
+    return Table(
+        "Need covered and fertiliser not bought, first year, by market",
+        [
+            "Market",
+            "Crop",
+            "Area [ha]",
+            "Compost [t/ha]",
+            *(f"{KEYS[key]} covered [%]" for key in KEYS),
+            *(f"For {KEYS[key]} [kg]" for key in KEYS),
+            f"Value [{plain(facts.currency)}]",
+        ],
+        rows,
+        (
+            "Total",
+            *[""] * 6,
+            *(amount(column.sum()) for column in kg),
+            amount(whole.sum()),
+        ),
+        words=2,
+        kind="wide",
+        note="Not bought: "
+        + ", ".join(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
+        + ".",
+    )
+
+
+KEYS = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
+
+
+def _notes(facts: Facts) -> Words:
+    """Say what the compost does not do, and where the figures come from."""
+    dry = facts.result.scenario.settings.process.product_moisture
+    return Words(
+        [
+            "Most of the nitrogen stays in the soil: farms must still buy nitrogen. "
+            "The compost does not act as fast as mineral fertiliser, and what it holds "
+            "should be measured before a farm buys less.",
+            "Needs are those of the table crops, prices those of the table "
+            "fertilisers; defaults are not local. Compost is taken at "
+            f"{dry * 100:g} % moisture and its yard's mean content.",
+        ]
+    )

@@ -1,0 +1,136 @@
+"""Report, nutrients on the fields: content of the compost, dressings and limits."""
+
+from __future__ import annotations
+
+import pandas as pd
+from markupsafe import Markup
+
+from logistics.composting import dressing
+from logistics.composting.nutrients import NUTRIENTS
+from logistics.scenario.rows import records
+from maps.report.pieces import Table, bdi
+from maps.report.plan_facts import Facts
+from maps.report.sections.compost import market_table
+from maps.shared.figures import DASH, amount, apportion, digits_for
+from maps.shared.place_names import names
+
+NAMES = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
+
+
+def yard_content(facts: Facts) -> pd.DataFrame:
+    """Nutrients in a tonne of compost: rows yards, columns n p2o5 k2o. [t/t]"""
+    return dressing.yard_content(facts.result.scenario, facts.result.mixes)
+
+
+def by_market(facts: Facts) -> pd.DataFrame:
+    """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
+    result = facts.result
+    return dressing.by_market(result.scenario, result.mixes, result.plan.deliveries)
+
+
+def over_limit(facts: Facts) -> list[Markup]:
+    """Name the groups that get more a hectare than they allow, see `dressing`."""
+    result = facts.result
+    label = names(result, "market")
+    return [
+        Markup("{}: {} kg/ha of {} against {}").format(
+            bdi(label[row["market"]]),
+            amount(row["kg_ha"]),
+            NAMES[row["nutrient"]],
+            amount(row["limit_kg_ha"]),
+        )
+        for row in records(
+            dressing.over_limits(result.scenario, result.mixes, result.plan.deliveries)
+        )
+    ]
+
+
+def fields(facts: Facts) -> Table:
+    """List compost and nutrients a hectare by crop, where the tables give hectares."""
+    result = facts.result
+    rows_of = result.scenario.tables["markets"].set_index("market")
+    table = market_table(facts).set_index("market")
+    table = table.join(by_market(facts)).fillna(0.0)
+    area = rows_of["amount"].where(rows_of["basis"] == "area").reindex(table.index)
+    table = table.assign(ha=area)
+    crops = table.groupby("crop", sort=False).agg(
+        tonnes=("tonnes", "sum"),
+        ha=("ha", "sum"),
+        known=("ha", "count"),
+        groups=("ha", "size"),
+        **{key: (key, "sum") for key in NUTRIENTS},
+    )
+    tonnes = apportion(crops["tonnes"], facts.digits, facts.delivered)
+    grain_digits = max(1, digits_for(float(crops[list(NUTRIENTS)].to_numpy().sum())))
+    shown = {key: apportion(crops[key], grain_digits) for key in NUTRIENTS}
+    rows = []
+    for number, row in enumerate(records(crops.reset_index())):
+        hectares = row["ha"] if row["known"] == row["groups"] else 0.0
+        each = [row["tonnes"], *(row[key] * 1000 for key in NUTRIENTS)]
+        rows.append(
+            (
+                f"{row['crop']} ({row['groups']:,})",
+                amount(tonnes[number], facts.digits),
+                *(amount(shown[key][number], grain_digits) for key in NUTRIENTS),
+                amount(hectares) if hectares else DASH,
+                *(
+                    amount(value / hectares, 1 if k == 0 else 0) if hectares else DASH
+                    for k, value in enumerate(each)
+                ),
+            )
+        )
+    return Table(
+        "Compost and nutrients delivered by crop (number of groups in brackets)",
+        [
+            "Crop",
+            "Compost [t]",
+            *(f"{NAMES[key]} [t]" for key in NUTRIENTS),
+            "Area [ha]",
+            "Compost [t/ha]",
+            *(f"{NAMES[key]} [kg/ha]" for key in NUTRIENTS),
+        ],
+        rows,
+        (
+            "Total",
+            amount(tonnes.sum(), facts.digits),
+            *(amount(shown[key].sum(), grain_digits) for key in NUTRIENTS),
+            *[""] * 5,
+        ),
+        kind="wide",
+        note="A year's dressing, all of it and not what the crop uses in that year. No "
+        "area where a group asks for tonnes.",
+    )
+
+
+def need_words(facts: Facts) -> str:
+    """Say what the tables hold on need and on limits, and how far they are used."""
+    markets = facts.result.scenario.tables["markets"]
+    limited = markets[["n_limit_kg_ha", "p2o5_limit_kg_ha"]].notna().any(axis=1)
+    text = (
+        "How much of their need this covers is in the next part, where crop and "
+        "hectares are known."
+    )
+    if limited.any():
+        product = facts.result.scenario.settings.product
+        text += (
+            f" {int(limited.sum()):,} of {len(markets):,} groups set a limit for "
+            "nitrogen or phosphate a hectare; the plan keeps each, reckoned with the "
+            f"declared content of {product.n * 100:g} % N and {product.p2o5 * 100:g} % "
+            "P₂O₅ of the dry compost."
+        )
+    return text
+
+
+def over_words(facts: Facts) -> list[Markup]:
+    """Warn where the compost is richer than declared and a limit is passed."""
+    over = over_limit(facts)
+    if not over:
+        return []
+    return [
+        Markup(
+            "<strong>Caution.</strong> The compost reckoned from the mixes is richer "
+            "than declared. Counted with that, these groups get more than they allow: "
+            "{}. Declare the content as it is (product.n_pct, product.p2o5_pct) and "
+            "plan again."
+        ).format(Markup("; ").join(over))
+    ]

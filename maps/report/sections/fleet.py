@@ -1,0 +1,136 @@
+"""Report, the trucks: how many of each type when, own or hired, and where."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from logistics.rounds.fleet import fleet_by_period, fleet_by_yard
+from logistics.scenario.rows import records
+from maps.report.pieces import Cell, Piece, Section, Table, Words, plain, shorten
+from maps.report.plan_facts import LONGEST_HEAD, Facts
+from maps.shared.figures import DASH, amount
+from maps.shared.place_names import names
+from maps.tables.backhaul import saved_by_period
+
+HOURS = (
+    "Trucks busy are truck hours over the hours that one truck works in the {word}, as "
+    "if any truck could serve any yard at any hour. On the road it takes more: a truck "
+    "is at one yard a day. The command rounds counts the trucks of a {word} one by "
+    "one."
+)
+
+
+def section(facts: Facts) -> Section:
+    """Write the section on trucks."""
+    table = fleet_by_period(facts.result)
+    used = table.groupby("truck")["hours"].transform("sum") > 0
+    if not used.any():
+        pieces: list[Piece] = [Words(["No truck drives."])]
+    else:
+        pieces = [_periods(facts, table[used]), _bases(facts)]
+        if len(facts.result.pairs):
+            pieces.append(_pairs(facts))
+    return Section("trucks", "Trucks", pieces)
+
+
+def _periods(facts: Facts, table: pd.DataFrame) -> Table:
+    """Trucks busy in every period, own and hired, by type."""
+    label = names(facts.result, "truck")
+    types = list(dict.fromkeys(table["truck"]))
+    rows: list[list[Cell]] = []
+    for period in facts.periods:
+        here = {r["truck"]: r for r in records(table[table["period"] == period])}
+        cells: list[Cell] = [plain(facts.period_name[period])]
+        for code in types:
+            row = here[code]
+            cells += [amount(row["own_used"], 1), amount(row["hired_used"], 1)]
+            cells.append(amount(row["use"] * 100))
+        rows.append(cells)
+    heads = [
+        f"{shorten(plain(label[code]), LONGEST_HEAD)}: {what}"
+        for code in types
+        for what in ("own busy", "hired busy", "own in use [%]")
+    ]
+    last: list[Cell] = ["Most"]
+    for code in types:
+        some = table[table["truck"] == code]
+        last += [amount(some["own_used"].max(), 1), amount(some["hired_used"].max(), 1)]
+        last.append(amount(some["use"].max() * 100))
+    return Table(
+        f"Trucks busy by {facts.word} [trucks]",
+        [facts.word.capitalize(), *heads],
+        [*rows, last],
+        kind="wide",
+        note=HOURS.format(word=facts.word),
+    )
+
+
+def _bases(facts: Facts) -> Table:
+    """Yards by truck type: mean and most trucks busy, own ones based there."""
+    table = fleet_by_yard(facts.result)
+    truck, yard = names(facts.result, "truck"), names(facts.result, "yard")
+    types = list(dict.fromkeys(table["truck"]))
+    rows: list[list[Cell]] = []
+    for place in dict.fromkeys(sorted(table["yard"], key=lambda y: yard[y])):
+        here = {r["truck"]: r for r in records(table[table["yard"] == place])}
+        cells: list[Cell] = [plain(yard[place])]
+        for code in types:
+            row = here.get(code)
+            cells += (
+                [DASH, DASH, DASH]
+                if row is None
+                else [amount(row["busy"], 1), amount(row["most"], 1), str(row["based"])]
+            )
+        rows.append(cells)
+    heads = [
+        f"{shorten(plain(truck[code]), LONGEST_HEAD)}: {what}"
+        for code in types
+        for what in ("mean", "most", "own based")
+    ]
+    return Table(
+        "Trucks busy by yard, and where to base the own ones [trucks]",
+        ["Yard", *heads],
+        rows,
+        kind="wide",
+        note="Own trucks are shared out by truck hours, in whole trucks.",
+    )
+
+
+PAIRS = (
+    "In a paired trip a truck brings waste to a yard, carries compost on to a market "
+    "and goes empty from there to its next waste. Both loads must be ready on the same "
+    "day: a plan by {word}s cannot promise that, the rounds of a {word} can. Saved is "
+    "against the same trips unpaired, hire apart."
+)
+
+
+def _pairs(facts: Facts) -> Table:
+    """Paired trips in every period, and what they save."""
+    table = saved_by_period(facts.result)
+    rows: list[list[Cell]] = [
+        [
+            plain(facts.period_name[row["period"]]),
+            amount(row["trips"]),
+            amount(row["km"]),
+            amount(row["share"] * 100),
+            amount(row["hours"]),
+            amount(row["money"]),
+        ]
+        for row in records(table)
+    ]
+    km, empty = float(table["km"].sum()), float(table["empty_km"].sum())
+    year = [amount(table["trips"].sum()), amount(km), amount(km / (km + empty) * 100)]
+    total = [amount(table["hours"].sum()), amount(table["money"].sum())]
+    return Table(
+        "Paired trips: waste in, compost on",
+        [
+            facts.word.capitalize(),
+            "Paired trips",
+            "Empty way saved [km]",
+            "Of all empty way [%]",
+            "Truck hours saved [h]",
+            f"Saved [{facts.currency}]",
+        ],
+        [*rows, ["Year", *year, *total]],
+        note=PAIRS.format(word=facts.word),
+    )

@@ -1,0 +1,211 @@
+"""Report, feedstock through the year: what is collected, left and stored."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from maps.report.axes import extremes
+from maps.report.charts import PAPER, Series, bars, key
+from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
+from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
+from maps.report.sections.yards import catchment_words
+from maps.shared.figures import amount, apportion, spread
+
+DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
+
+
+def section(facts: Facts) -> Section:
+    """Write the section on what is collected, left and stored."""
+    pieces: list[Piece] = [
+        Words([catchment_words(facts)]),
+        _year(facts),
+        *_left(facts),
+        *_collected(facts),
+        *_stock(facts),
+    ]
+    return Section("collection", "Collection and stock", pieces, fresh_page=True)
+
+
+def _year(facts: Facts) -> Table:
+    """Show what becomes of each feedstock over the year."""
+    year, digits = facts.year, facts.digits
+    lost = bool(year["lost"].any())
+    columns = ["collected", "left", *(["lost"] if lost else [])]
+    heads = {
+        "collected": "Collected",
+        "left": "Left uncollected",
+        "lost": "Lost while waiting at the source",
+    }
+    rows = []
+    for code, row in year.iterrows():
+        arises = row[columns].sum()
+        part = row["collected"] / arises * 100 if arises else float("nan")
+        rows.append(
+            (
+                plain(facts.material_name[str(code)]),
+                amount(part),
+                *(amount(row[name], digits) for name in columns),
+                amount(arises, digits),
+            )
+        )
+    sums = year[columns].sum()
+    part = sums["collected"] / sums.sum() * 100 if sums.sum() else float("nan")
+    return Table(
+        "What becomes of each feedstock [t/yr]",
+        [
+            "Feedstock",
+            "Share collected [%]",
+            *(heads[name] for name in columns),
+            "Arises",
+        ],
+        rows,
+        (
+            "Total",
+            amount(part),
+            *(amount(value, digits) for value in sums),
+            amount(sums.sum(), digits),
+        ),
+        words=1,
+    )
+
+
+def _left(facts: Facts) -> list[Piece]:
+    """Show what happens, as today, to what is not collected."""
+    if not facts.year["left"].any():
+        return [Words(["Nothing is left uncollected."])]
+    sources = facts.result.scenario.tables["sources"].set_index("source")
+    left = facts.result.plan.uncollected
+    left = left.assign(
+        material=left["source"].map(sources["material"]),
+        disposal=left["source"].map(sources["disposal"]),
+    )
+    exact = left.pivot_table(
+        index="disposal", columns="material", values="tonnes", aggfunc="sum"
+    )
+    exact = exact.reindex(columns=facts.materials).fillna(0.0)
+    rounded = spread(exact, facts.digits, facts.year["left"])
+    rounded = rounded.loc[:, rounded.sum() > 0]
+    rounded.columns = pd.Index([facts.head(str(c)) for c in rounded.columns])
+    labels = [DISPOSAL.get(str(code), str(code)) for code in rounded.index]
+    return [
+        sum_table(
+            "What happens, as today, to what is left uncollected [t/yr]",
+            "It is",
+            labels,
+            rounded,
+            facts.digits,
+            total="All",
+        )
+    ]
+
+
+def _series(facts: Facts, exact: pd.DataFrame) -> list[Series]:
+    """One series a feedstock, in its colour and texture."""
+    return [
+        Series(
+            plain(facts.material_name[str(code)]),
+            exact[code].tolist(),
+            facts.colour[str(code)],
+            facts.materials.index(str(code)),
+        )
+        for code in exact.columns
+    ]
+
+
+def _collected(facts: Facts) -> list[Piece]:
+    """Chart and table of what is collected and left in every period."""
+    exact = collected_by_period(facts)
+    left = facts.result.plan.uncollected.groupby("period")["tonnes"].sum()
+    left = left.reindex(facts.periods).fillna(0.0)
+    rounded = spread(exact, facts.digits, facts.year["collected"])
+    missing = apportion(left, facts.digits, facts.year["left"].sum())
+    series = [
+        *_series(facts, exact.loc[:, exact.sum() > 0]),
+        Series("Left uncollected", left.tolist(), PAPER, -1),
+    ]
+    title = f"Feedstock collected and left by {facts.word}"
+    taken = exact.sum(axis=1).tolist()
+    drawing = bars(
+        "collected",
+        title,
+        f"Collected: {extremes(taken, facts.months, 't')}. "
+        f"Left uncollected: {extremes(left.tolist(), facts.months, 't')}.",
+        facts.months,
+        series,
+        "t",
+    )
+    rows = []
+    for number, period in enumerate(facts.periods):
+        parts = rounded.loc[period]
+        rows.append(
+            (
+                plain(facts.period_name[period]),
+                *(amount(value, facts.digits) for value in parts),
+                amount(parts.sum(), facts.digits),
+                amount(missing[number], facts.digits),
+            )
+        )
+    sums = rounded.sum()
+    heads = [facts.head(str(c)) for c in rounded.columns]
+    table = Table(
+        f"{title} [t]",
+        [facts.word.capitalize(), *heads, "All collected", "Left uncollected"],
+        rows,
+        (
+            "Year",
+            *(amount(value, facts.digits) for value in sums),
+            amount(sums.sum(), facts.digits),
+            amount(missing.sum(), facts.digits),
+        ),
+    )
+    return [Chart(f"{title} [t]", drawing, key("collected", series)), table]
+
+
+def _stock(facts: Facts) -> list[Piece]:
+    """Chart and table of feedstock that waits, at sources and in yards."""
+    result = facts.result
+    sources = result.scenario.tables["sources"].set_index("source")["material"]
+    held = result.plan.held.assign(
+        material=result.plan.held["source"].map(sources), where="sources"
+    )
+    stock = result.plan.stock.assign(
+        material=base_material(result.plan.stock["feedstock"])
+    )
+    exact = by_period(facts, stock, "material", "tonnes")
+    exact = exact.reindex(columns=facts.materials).fillna(0.0)
+    exact = exact.loc[:, exact.sum() > 1e-6]
+    waiting = held.groupby("period")["tonnes"].sum().reindex(facts.periods).fillna(0.0)
+    if exact.empty and not waiting.sum() > 1e-6:
+        return [Words([f"No feedstock is carried over from {facts.word} to the next."])]
+    title = f"Feedstock in store at the end of every {facts.word}"
+    series = _series(facts, exact)
+    if waiting.sum() > 1e-6:
+        series.append(Series("Held at the sources", waiting.tolist(), PAPER, -1))
+    whole = (exact.sum(axis=1) + waiting).tolist()
+    drawing = bars(
+        "stock",
+        title,
+        f"In all {extremes(whole, facts.months, 't')}.",
+        facts.months,
+        series,
+        "t",
+    )
+    columns = exact.assign(held=waiting) if waiting.sum() > 1e-6 else exact
+    rounded = spread(columns, facts.digits)
+    heads = [
+        "Held at the sources" if c == "held" else facts.head(str(c))
+        for c in rounded.columns
+    ]
+    rounded.columns = pd.Index(heads)
+    table = sum_table(
+        f"{title} [t]",
+        facts.word.capitalize(),
+        [plain(name) for name in facts.months],
+        rounded,
+        facts.digits,
+        total="All",
+        foot="",
+        note="In the stores of the yards unless held at the sources. The year is a "
+        "circle: what is in store at its end is there at its start.",
+    )
+    return [Chart(f"{title} [t]", drawing, key("stock", series)), table]

@@ -1,0 +1,107 @@
+"""Report, the mix of every yard and period: a small chart and a table each."""
+
+from __future__ import annotations
+
+import pandas as pd
+from markupsafe import Markup
+
+from maps.report.charts import SMALL, Series, bars, key
+from maps.report.pieces import Chart, Group, Table, bdi, plain
+from maps.report.plan_facts import Facts, base_material, by_period
+from maps.shared.figures import amount, apportion, spread
+from maps.shared.place_names import feedstock_name
+
+
+def window(facts: Facts) -> str:
+    """Say what every mix had to keep."""
+    mix = facts.result.scenario.settings.mix
+    return (
+        f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g} and moisture "
+        f"between {mix.moisture_low * 100:g} and {mix.moisture_high * 100:g} % of the "
+        "wet mass. The charts show what goes into windrows, in tonnes as received: "
+        "less than is taken in where feedstock loses mass in store."
+    )
+
+
+def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
+    """Draw and list the mixes of every yard."""
+    charges = facts.result.plan.charges
+    charges = charges.assign(base=base_material(charges["feedstock"]))
+    label = feedstock_name(facts.result, pd.Series(facts.materials))
+    order = dict(zip(facts.materials, label, strict=True))
+    found = []
+    for number, (code, place) in enumerate(zip(used, places, strict=False)):
+        own = charges[charges["yard"] == code]
+        exact = by_period(facts, own, "base", "tonnes")
+        exact = exact.reindex(columns=facts.materials).fillna(0.0)
+        exact = exact.loc[:, exact.sum() > 0]
+        series = [
+            Series(
+                plain(order[str(c)]),
+                exact[c].tolist(),
+                facts.colour[str(c)],
+                facts.materials.index(str(c)),
+            )
+            for c in exact.columns
+        ]
+        title = f"What goes into windrows at {place} by {facts.word}"
+        drawing = bars(
+            f"mix{number}",
+            title,
+            "Stacked by feedstock; the figures stand in the table beside it.",
+            facts.months,
+            series,
+            "t",
+            frame=SMALL,
+        )
+        chart = Chart("Into windrows", drawing, key(f"mix{number}", series))
+        found.append(Group(place, [chart, _mix_table(facts, code, place, exact)]))
+    return found
+
+
+def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Table:
+    """List the mix of every period at one yard."""
+    digits = facts.digits
+    rounded = spread(exact, digits)
+    mixes = facts.result.mixes
+    own = mixes[mixes["yard"] == code].set_index("period").reindex(facts.periods)
+    water = apportion(own["water_t"], digits)
+    rows = []
+    for number, period in enumerate(facts.periods):
+        row, parts = own.loc[period], rounded.loc[period]
+        rows.append(
+            (
+                plain(facts.period_name[period]),
+                *(amount(value, digits) for value in parts),
+                amount(parts.sum(), digits),
+                amount(water[number], digits),
+                amount(row["cn"], 1),
+                amount(row["moisture"] * 100),
+                amount(row["pad_used"] * 100),
+            )
+        )
+    sums = rounded.sum()
+    heads = [f"{facts.head(str(code))} [t]" for code in rounded.columns]
+    return Table(
+        Markup("Mixes at {}").format(bdi(place)),
+        [
+            facts.word.capitalize(),
+            *heads,
+            "All [t]",
+            "Water [m³]",
+            "C:N",
+            "Moisture [%]",
+            "Pad used [%]",
+        ],
+        rows,
+        (
+            "Year",
+            *(amount(value, digits) for value in sums),
+            amount(sums.sum(), digits),
+            amount(water.sum(), digits),
+            "",
+            "",
+            "",
+        ),
+        kind="wide",
+    )

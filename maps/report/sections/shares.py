@@ -1,0 +1,239 @@
+"""Report, who pays: what each district pays of the net cost, and why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from markupsafe import escape
+
+from logistics.accounts.cost_shares import core_breaches
+from logistics.scenario.rows import records
+from logistics.studies.coalitions import by_work
+from maps.report.pieces import (
+    Cell,
+    Heading,
+    Piece,
+    Section,
+    Table,
+    Words,
+    bdi,
+    listed,
+    plain,
+)
+from maps.report.plan_facts import Facts, money
+from maps.shared.figures import amount, apportion, spread
+
+if TYPE_CHECKING:
+    from logistics.studies.coalitions import Sharing
+
+HOW = (
+    "What each district adds to the cost, and whether some would be cheaper alone, is "
+    "not in this report: every group of districts has to be planned on its own. The "
+    "command shares does that and writes this report again, with the answer, as "
+    "shares.html."
+)
+
+
+def section(facts: Facts, found: Sharing | None = None) -> Section:
+    """Write the page of the districts; with `found` also what each adds."""
+    table = by_work(facts.result)
+    if len(table) < 2:
+        lines: list[Cell] = ["All sources are of one district: it pays everything."]
+        return Section("districts", "Who pays", [Words(lines)], fresh_page=True)
+    pieces: list[Piece] = [
+        Words([_in_short(facts, table)]),
+        _work(facts, table),
+        _pays(facts, table),
+        Heading("Why"),
+        Words(_why(table), marks="list"),
+    ]
+    pieces += _adds(facts, found) if found is not None else [Words([HOW])]
+    return Section("districts", "Who pays", pieces, fresh_page=True)
+
+
+def _in_short(facts: Facts, table: pd.DataFrame) -> str:
+    """Say what is split."""
+    word = "net cost" if facts.net >= 0 else "surplus"
+    standing = float(table["standing"].sum())
+    return (
+        f"The districts share a {word} of {money(facts, abs(facts.net))} a year. Of "
+        f"the costs, {money(facts, standing)} is for trucks owned, paid whoever takes "
+        "part and always split by the tonnes that arise; the rest is split in each of "
+        "the ways below. Below zero a district receives money. Which way is fair the "
+        "districts must agree; this page decides nothing."
+    )
+
+
+def _work(facts: Facts, table: pd.DataFrame) -> Table:
+    """List what a district brings to the yards, and from how far."""
+    collected = apportion(table["tonnes"], facts.digits, facts.collected)
+    arises = apportion(table["arises"], facts.digits, facts.arises)
+    hauled = apportion(table["tonne_km"])
+    rows = [
+        (
+            plain(row["district"]),
+            amount(here, facts.digits),
+            amount(taken, facts.digits),
+            amount(work),
+            amount(_km(row["tonnes"], row["tonne_km"]), 1),
+        )
+        for row, here, taken, work in zip(
+            records(table), arises, collected, hauled, strict=True
+        )
+    ]
+    return Table(
+        "What each district brings",
+        [
+            "District",
+            "Arises [t/yr]",
+            "Collected [t/yr]",
+            "Hauled to the yards [t·km/yr]",
+            "Mean way of a tonne [km]",
+        ],
+        rows,
+        (
+            "Total",
+            amount(arises.sum(), facts.digits),
+            amount(collected.sum(), facts.digits),
+            amount(hauled.sum()),
+            "",
+        ),
+    )
+
+
+def _pays(facts: Facts, table: pd.DataFrame) -> Table:
+    """List what a district pays by tonnes and by tonne-kilometres."""
+    ways = {"by_tonnes": "By tonnes", "by_tonne_km": "By t·km"}
+    exact = pd.DataFrame(
+        {head: table[way] + table["standing"] for way, head in ways.items()}
+    )
+    shown = spread(exact, facts.money_digits, pd.Series(facts.net, index=exact.columns))
+    rows = [
+        (plain(name), *(amount(value, facts.money_digits) for value in row))
+        for name, row in zip(
+            table["district"], shown.itertuples(index=False), strict=True
+        )
+    ]
+    sums = (amount(value, facts.money_digits) for value in shown.sum())
+    return Table(
+        f"What each district pays, with its part of the trucks [{facts.currency}/yr]",
+        ["District", *exact.columns],
+        rows,
+        ("Total", *sums),
+    )
+
+
+def _km(tonnes: float, work: float) -> float:
+    """Mean way of a tonne [km]; not a number where nothing is collected."""
+    return work / tonnes if tonnes > 0 else float("nan")
+
+
+def _why(table: pd.DataFrame) -> list[Cell]:
+    """Give the reason in one sentence a district."""
+    tonnes, work = table["tonnes"].sum(), table["tonne_km"].sum()
+    mean = _km(tonnes, work)
+    lines: list[Cell] = []
+    for row in records(table):
+        name = bdi(row["district"])
+        if row["tonnes"] <= 0 or work <= 0:
+            lines.append(
+                name + ": nothing of it is hauled, so it has no part but trucks."
+            )
+            continue
+        km = _km(row["tonnes"], row["tonne_km"])
+        far = "farther" if km > mean else "nearer"
+        lines.append(
+            name + f": {amount(row['tonnes'] / tonnes * 100)} % of the tonnes and "
+            f"{amount(row['tonne_km'] / work * 100)} % of the t·km, for a tonne of it "
+            f"goes {amount(km, 1)} km to its yard, {far} than the mean of "
+            f"{amount(mean, 1)} km."
+        )
+    return lines
+
+
+def _adds(facts: Facts, found: Sharing) -> list[Piece]:
+    """List what each district adds to the cost, against going alone."""
+    table, digits = found.table, facts.money_digits
+    parts = table[["shapley", "standing"]]
+    shown = spread(parts, digits)
+    pays = apportion(table["shapley"] + table["standing"], digits, facts.net)
+    shown["shapley"] = pays - shown["standing"].to_numpy()
+    alone = apportion(table["alone"], digits)
+    rows = [
+        (
+            plain(row["district"]),
+            amount(single, digits),
+            amount(share, digits),
+            f"{amount(row['low'], digits)} to {amount(row['high'], digits)}",
+            amount(standing, digits),
+            amount(whole, digits),
+        )
+        for row, single, share, standing, whole in zip(
+            records(table),
+            alone,
+            shown["shapley"],
+            shown["standing"],
+            pays,
+            strict=True,
+        )
+    ]
+    return [
+        Heading("By what each adds"),
+        Words([_stable(facts, found)]),
+        Table(
+            f"Shapley value of each district [{facts.currency}/yr]",
+            [
+                "District",
+                "Alone, without trucks owned",
+                "What it adds",
+                "Surely within",
+                "Trucks owned",
+                "Pays",
+            ],
+            rows,
+            (
+                "Total",
+                amount(alone.sum(), digits),
+                amount(shown["shapley"].sum(), digits),
+                "",
+                amount(shown["standing"].sum(), digits),
+                amount(pays.sum(), digits),
+            ),
+            note=_note(found),
+        ),
+    ]
+
+
+def _note(found: Sharing) -> str:
+    """Say how the shares came about."""
+    if found.orders:
+        return (
+            f"Mean of {found.orders} orders of joining drawn by chance; the limits are "
+            "two standard errors either way."
+        )
+    return (
+        "What a district adds on joining, averaged over all orders in which the "
+        "districts may join; below zero the joint cost falls as it joins. "
+        f"{len(found.coalitions)} groups were planned. The limits "
+        "come from the proven gaps of those plans. shares.xlsx has every group."
+    )
+
+
+def _stable(facts: Facts, found: Sharing) -> Cell:
+    """Say what acting together saves, and which group would rather leave."""
+    saved = float(found.table["alone"].sum()) - found.total
+    verb = "saves" if saved >= 0 else "costs"
+    more = "" if saved >= 0 else " more"
+    start = f"Acting together {verb} {money(facts, abs(saved))} a year{more}. "
+    share = dict(zip(found.table["district"], found.table["shapley"], strict=True))
+    leave = core_breaches(found.game, share)
+    if not leave:
+        return start + "No group planned would be cheaper alone than with these shares."
+    worst = listed([bdi(name) for name in sorted(leave[0].group)])
+    return (
+        escape(start)
+        + f"Groups that would be cheaper alone: {len(leave)}; most of all "
+        + worst
+        + f", by {money(facts, leave[0].excess)} a year."
+    )

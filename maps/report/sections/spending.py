@@ -1,0 +1,103 @@
+"""Report, what must be spent in which period and from which heading."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from logistics.accounts.budget import book
+from maps.report.pieces import Piece, Section, Table, Words, plain
+from maps.report.plan_facts import Facts, capital, money
+from maps.shared.figures import amount, apportion, spread
+
+AT_ONCE = 6
+"""Periods side by side in one table; the rest follows below."""
+
+
+def section(facts: Facts) -> Section:
+    """Write the page of spending by period and heading."""
+    table = spending(facts)
+    title = f"What must be spent, {facts.word} by {facts.word}"
+    if table.empty:
+        return Section("spending", title, [Words(["Nothing is spent."])])
+    pieces: list[Piece] = [Words(_in_short(facts, table))]
+    for start in range(0, len(table.columns), AT_ONCE):
+        pieces.append(_part(facts, table.iloc[:, start : start + AT_ONCE]))
+    pieces.append(
+        Words(
+            [
+                "Left out are yearly charges for works and machines, which are no "
+                "payment, and what others bear for feedstock left behind. Yearly sums "
+                "such as rent, pay of the yards and trucks owned are spread by days. "
+                "Headings are those of the table accounts. Sales are not set against "
+                "spending here. budget.xlsx leads every figure back to the ledger."
+            ]
+        )
+    )
+    return Section("spending", title, pieces, fresh_page=True)
+
+
+def spending(facts: Facts) -> pd.DataFrame:
+    """
+    Round recurrent spending so that it adds up: rows headings, columns periods.
+
+    Returns
+    -------
+    DataFrame
+        Index: code and name of the heading in the chart of accounts. [money]
+    """
+    parts = book(facts.result).parts
+    paid = parts[parts["kind"] == "recurrent"]
+    exact = paid.pivot_table(
+        index=["head", "name"], columns="period", values="amount", aggfunc="sum"
+    )
+    exact = exact.reindex(columns=facts.periods).fillna(0.0)
+    digits = facts.money_digits
+    totals = pd.Series(apportion(exact.sum(), digits), index=exact.columns)
+    return spread(exact, digits, totals)
+
+
+def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
+    """Say what is needed before, in the year, and in the dearest period."""
+    first = capital(facts).sum()
+    sums = table.sum()
+    dearest = facts.period_name[str(sums.idxmax())]
+    lines = [
+        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, "
+        f"the most in {plain(dearest)}: {money(facts, float(sums.max()))}."
+    ]
+    if first.sum() > 0:
+        lines.insert(
+            0,
+            f"Before the yards open {money(facts, float(first.sum()))} of capital must "
+            f"be found, {money(facts, float(first['works']))} for works and "
+            f"{money(facts, float(first['machines']))} for machines; contingencies "
+            "come on top (budget.xlsx).",
+        )
+    return lines
+
+
+def _part(facts: Facts, table: pd.DataFrame) -> Table:
+    """List some periods side by side with the sum over them."""
+    digits = facts.money_digits
+    labels = [plain(facts.period_name[str(code)]) for code in table.columns]
+    sums = table.sum()
+    rows = [
+        (
+            plain(f"{code} {name}"),
+            *(amount(value, digits) for value in row),
+            amount(row.sum(), digits),
+        )
+        for (code, name), (_, row) in zip(table.index, table.iterrows(), strict=True)
+    ]
+    return Table(
+        f"Spending from {labels[0]} to {labels[-1]} [{facts.currency}]",
+        ["Heading", *labels, "Together"],
+        rows,
+        (
+            "All",
+            *(amount(value, digits) for value in sums),
+            amount(sums.sum(), digits),
+        ),
+        across=True,
+        kind="wide",
+    )

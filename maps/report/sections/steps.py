@@ -1,0 +1,128 @@
+"""Report, the first page: key figures, and what to do next."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from logistics.scenario.rows import records, rows_by
+from maps.report.pieces import Cell, bdi, listed, plain
+from maps.report.plan_facts import Facts, capital
+from maps.shared.figures import amount, count, united
+from maps.shared.headlines import Figure
+from maps.shared.place_names import names, yard_status
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+MOST_NAMED = 6
+MOST_SUPPLIERS = 3
+
+
+def figures(facts: Facts) -> list[Figure]:
+    """List the key figures."""
+    currency = plain(facts.currency)
+    part = facts.collected / facts.arises * 100 if facts.arises else math.nan
+    asked_for = facts.delivered + facts.unmet
+    met = facts.delivered / asked_for * 100 if asked_for else math.nan
+    each = facts.net / facts.collected if facts.collected else math.nan
+
+    def text(value: float, digits: int = 0) -> str:
+        return amount(value, digits)
+
+    sites = len(facts.result.scenario.tables["yards"])
+    return [
+        Figure("Yards in use", text(len(facts.result.plan.yards)), f"of {sites} sites"),
+        Figure("Collected", text(facts.collected, facts.digits), "t/yr"),
+        Figure("Share of what arises", text(part), "%"),
+        Figure("Compost made", text(facts.made, facts.digits), "t/yr"),
+        Figure("Demand met", text(met), "%"),
+        Figure("Net cost", text(facts.net, facts.money_digits), f"{currency}/yr"),
+        Figure("Net cost a tonne collected", text(each, 2), f"{currency}/t"),
+        Figure(
+            "Capital, once",
+            text(float(capital(facts).to_numpy().sum()), facts.money_digits),
+            currency,
+        ),
+    ]
+
+
+def steps(facts: Facts) -> list[Cell]:
+    """Say what to do next, from the plan."""
+    result = facts.result
+    found: list[Cell] = []
+    status, label = yard_status(result), names(result, "yard")
+    sizes = rows_by(result.scenario.tables["yard_sizes"], "size")
+    new = [(y, s) for y, s in result.plan.pairs if status[y] == "open"]
+    short = result.plan.status == "shortage"
+    if short:
+        found.append("Decide which demand gives way, change it and plan again.")
+    if new and not short:
+        sites = [
+            Markup("{} ({} m²)").format(bdi(label[y]), amount(sizes[s]["site_m2"]))
+            for y, s in new
+        ]
+        shown = sites[:MOST_NAMED]
+        rest = len(sites) - len(shown)
+        if rest:
+            shown.append(Markup(f"{rest} more"))
+        found.append(
+            Markup("Visit and secure the sites: {}; ask for permits.").format(
+                listed(shown)
+            )
+        )
+    suppliers = _largest(facts)
+    if suppliers and not short:
+        found.append(suppliers)
+    unstated = _unmeasured(facts)
+    if unstated:
+        found.append(
+            Markup(
+                "Have {} sampled for moisture, carbon and nitrogen: their values are "
+                "defaults, and the mixes rest on them."
+            ).format(listed(unstated))
+        )
+    used = len(result.scenario.defaults_used)
+    if used:
+        found.append(
+            f"{count(used, 'value')} are defaults, not local (section 8): replace "
+            "those that matter and plan again before money is committed."
+        )
+    return found
+
+
+def _largest(facts: Facts) -> Markup | None:
+    """Name the largest suppliers, to be asked first."""
+    lanes = facts.result.lanes
+    taken = lanes[lanes["kind"] == "in"].groupby("origin")["tonnes"].sum()
+    taken = taken[taken > 0].sort_values(ascending=False, kind="stable")
+    if taken.empty:
+        return None
+    top: pd.Series[float] = taken.head(MOST_SUPPLIERS)
+    label = names(facts.result, "source")
+    shown = [
+        Markup("{} ({})").format(
+            bdi(label[str(code)]), united(tonnes, "t", facts.digits)
+        )
+        for code, tonnes in top.items()
+    ]
+    return Markup(
+        "Agree on supply with {}, the largest first: {} bring {} % of all that is "
+        "collected."
+    ).format(
+        count(len(taken), "source"),
+        listed(shown),
+        amount(top.sum() / taken.sum() * 100),
+    )
+
+
+def _unmeasured(facts: Facts) -> list[Markup]:
+    """Name the feedstocks in the mixes whose values are defaults."""
+    used = set(facts.result.plan.charges["feedstock"])
+    return [
+        bdi(facts.material_name[str(row["material"])])
+        for row in records(facts.result.scenario.tables["materials"])
+        if row["material"] in used and str(row["status"]).startswith("default")
+    ]

@@ -1,0 +1,240 @@
+"""Report, the first page: what was asked, the answer, and what to do next."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from logistics.scenario.rows import records
+from maps.report.pieces import Cell, bdi, listed, plain
+from maps.report.plan_facts import Facts, capital, intake_by_yard, money
+from maps.report.sections.limits import goal_unit, sentences
+from maps.report.sections.run import GOALS
+from maps.report.sections.steps import figures, steps
+from maps.report.small_map import district_map, map_key
+from maps.shared.figures import amount, count, united
+from maps.shared.headlines import Figure
+from maps.shared.place_names import given_up, names, yard_status
+
+MOST_LIMITS = 4
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True)
+class Summary:
+    """
+    The first page.
+
+    Attributes
+    ----------
+    asked, answer, sure
+        Paragraphs.
+    figures
+        Key figures.
+    map, map_key
+        The drawing and the key to its signs.
+    limits, steps
+        What limits the plan; what to do next.
+    """
+
+    asked: Cell
+    answer: Cell
+    sure: Cell
+    figures: list[Figure]
+    map: Markup
+    map_key: Markup
+    limits: list[Markup]
+    steps: list[Cell]
+
+
+def summary(facts: Facts) -> Summary:
+    """Write the first page."""
+    intake = intake_by_yard(facts).sum(axis=1)
+    label = names(facts.result, "yard")
+    said = "; ".join(
+        f"{plain(label[str(code)])} {amount(tonnes, facts.digits)} t a year"
+        for code, tonnes in intake.items()
+    )
+    return Summary(
+        asked=asked(facts),
+        answer=answer(facts),
+        sure=sure(facts),
+        figures=figures(facts),
+        map=district_map(
+            facts, "map", "Map of the yards in the district", f"Intake: {said or '–'}."
+        ),
+        map_key=map_key(facts),
+        limits=sentences(facts, MOST_LIMITS),
+        steps=steps(facts),
+    )
+
+
+def asked(facts: Facts) -> Markup:
+    """Say what was asked, with the limits of the board."""
+    scenario = facts.result.scenario
+    policy, goal = scenario.settings.policy, scenario.settings.goal.minimise
+    feed = listed([bdi(facts.material_name[code]) for code in facts.materials])
+    rules = []
+    if policy.max_yards is not None:
+        rules.append(f"at most {count(policy.max_yards, 'yard')}")
+    if policy.capital_limit is not None:
+        rules.append(f"at most {money(facts, policy.capital_limit)} of capital")
+    if policy.budget_limit is not None:
+        rules.append(f"at most {money(facts, policy.budget_limit)} of net cost a year")
+    for row in records(scenario.tables["policy"]):
+        what = plain(facts.material_name.get(str(row["material"]), "all feedstock"))
+        where = f" in {plain(row['district'])}" if row["district"] else ""
+        rules.append(f"at least {row['share'] * 100:g} % of {what}{where} collected")
+    must = scenario.tables["sources"].get("must_collect")
+    if must is not None and must.any():
+        rules.append(f"all that arises at {count(int(must.sum()), 'source')} collected")
+    held = Markup(" The board asked for {}.").format(listed(rules)) if rules else ""
+    return Markup(
+        "Which of {} should become composting yards, how large, and who brings what "
+        "where in which {}, so that {} from {} become compost for {} with the {}?{}"
+    ).format(
+        count(len(scenario.tables["yards"]), "site"),
+        facts.word,
+        feed,
+        count(len(scenario.tables["sources"]), "source"),
+        count(len(scenario.tables["markets"]), "group of farms", "groups of farms"),
+        GOALS.get(goal, goal),
+        held,
+    )
+
+
+def answer(facts: Facts) -> Markup:
+    """Give the answer in one paragraph."""
+    result = facts.result
+    if result.plan.yards.empty:
+        why = "under these prices and limits no yard lowers the cost."
+        why = " ".join(result.summary.get("nothing_possible", [])) or why
+        return Markup(
+            "Build nothing: {} All {} a year stay where they arise, at {} a year."
+        ).format(
+            plain(why), united(facts.arises, "t", facts.digits), money(facts, facts.net)
+        )
+    status = yard_status(result)
+    used = [str(code) for code in result.plan.yards["yard"]]
+    new = sum(status[code] == "open" for code in used)
+    parts = []
+    if new:
+        parts.append(f"build {count(new, 'new yard')}")
+    if len(used) > new:
+        parts.append(f"keep {count(len(used) - new, 'existing yard')}")
+    text = str(listed(parts)).capitalize()
+    if result.plan.status == "shortage":
+        text = f"The nearest plan: {listed(parts)}"
+    gone = given_up(result)
+    closed = Markup(" {} given up: {}.").format(
+        count(len(gone), "existing yard is", "existing yards are"),
+        listed([bdi(names(result, "yard")[code]) for code in gone]),
+    )
+    feed = [
+        Markup("{} of {} ({} % of it)").format(
+            united(row["collected"], "t", facts.digits),
+            bdi(facts.material_name[code]),
+            amount(row["collected"] / row[:].sum() * 100),
+        )
+        for code, row in ((str(c), r) for c, r in facts.year.iterrows())
+        if row["collected"] > 0
+    ]
+    asked_for = facts.delivered + facts.unmet
+    part = facts.delivered / asked_for * 100 if asked_for else math.nan
+    return Markup(
+        "<strong>{}:</strong> {}.{} The {} in {} of feedstock a year, {} % of what "
+        "arises: {}. From it come {} of compost; {} goes to the farms, {} % of what "
+        "they ask for. {}"
+    ).format(
+        text,
+        _sizes(facts),
+        closed if gone else "",
+        "yards take" if len(used) > 1 else "yard takes",
+        united(facts.collected, "t", facts.digits),
+        amount(facts.collected / facts.arises * 100),
+        listed(feed),
+        united(facts.made, "t", facts.digits),
+        "all of it"
+        if facts.delivered == facts.made
+        else united(facts.delivered, "t", facts.digits),
+        amount(part),
+        _money(facts),
+    )
+
+
+def _sizes(facts: Facts) -> Markup:
+    """Count the yards by size, with their names if they are few."""
+    plan, label = facts.result.plan, names(facts.result, "yard")
+    size_name = names(facts.result, "size")
+    parts = []
+    order = plan.yards["size"].value_counts(sort=False)
+    order = order.sort_values(ascending=False, kind="stable")
+    for size in order.index:
+        rows = plan.yards[plan.yards["size"] == size]
+        named = [bdi(label[str(code)]) for code in rows["yard"]]
+        where = Markup("")
+        if len(plan.yards) <= MOST_NAMED:
+            where = Markup(" ({})").format(Markup(", ").join(named))
+        parts.append(
+            Markup("{} × {}{}").format(
+                f"{len(rows):,}", bdi(size_name.get(str(size), size)), where
+            )
+        )
+    return listed(parts)
+
+
+def _money(facts: Facts) -> Markup:
+    """Say what the year costs and what must be found first."""
+    costs = float(facts.costs["amount"].sum())
+    income = -float(facts.incomes["amount"].sum())
+    need = float(capital(facts).to_numpy().sum())
+    end = "net cost" if facts.net >= 0 else "surplus"
+    each = facts.net / facts.collected if facts.collected else math.nan
+    return Markup(
+        "The year costs {} and brings {}: a {} of <strong>{}</strong>, {} {} a tonne "
+        "collected. {} of capital must be found first."
+    ).format(
+        money(facts, costs),
+        money(facts, income),
+        end,
+        money(facts, abs(facts.net)),
+        amount(abs(each), 2),
+        plain(facts.currency),
+        money(facts, need) if need else "Nothing",
+    )
+
+
+def sure(facts: Facts) -> str:
+    """Say how far the plan can be from the best possible."""
+    plan, unit = facts.result.plan, plain(goal_unit(facts))
+    if plan.status == "shortage":
+        return (
+            "The demands cannot all be met, so nothing is proven about cost: this plan "
+            "comes as near to the demands as can be."
+        )
+    if not math.isfinite(plan.bound):
+        return "How far this plan is from the best possible is not known."
+    money_digits = facts.money_digits
+    gap = max(0.0, plan.objective - plan.bound)
+    words = {
+        "cost": "no plan under these assumptions can have a net cost below",
+        "uncollected": "no plan under these assumptions can leave less than",
+        "co2e": "no plan under these assumptions can emit less than",
+    }
+    goal = facts.result.scenario.settings.goal.minimise
+    early = "" if plan.status == "optimal" else "The search was stopped early. "
+    if not round(gap, money_digits):
+        return (
+            f"{early}It is proven that {words[goal]} "
+            f"{amount(plan.bound, money_digits)} {unit} a year, which this one "
+            "reaches. The proof holds for the figures put in, not for their truth."
+        )
+    share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
+    return (
+        f"{early}It is proven that {words[goal]} {amount(plan.bound, money_digits)} "
+        f"{unit} a year; this one is at most {amount(gap, money_digits)} {unit} a year"
+        f"{share} above that. The proof holds for the figures put in, not for their "
+        "truth."
+    )

@@ -1,0 +1,247 @@
+"""Report, the yards: sizes, intake, catchment, and the mix of every month."""
+
+from __future__ import annotations
+
+import pandas as pd
+from markupsafe import Markup
+
+from logistics.land.screening import NOT_LAW
+from logistics.scenario.rows import records, rows_by
+from maps.report.pieces import (
+    Heading,
+    Piece,
+    Section,
+    Table,
+    Words,
+    bdi,
+    plain,
+    sum_table,
+)
+from maps.report.plan_facts import Facts, intake_by_yard
+from maps.report.sections.mixes import mixes, window
+from maps.shared.figures import DASH, amount, apportion
+from maps.shared.place_names import given_up, names, yard_status
+from maps.tables import flows as flowtables
+from maps.tables.siting import why_refused
+
+MOST_MIXES = 16
+STATUS = {"open": "new", "existing": "existing"}
+
+
+def span(low: float, high: float, digits: int = 0) -> str:
+    """
+    Write a range; one number where both ends look the same.
+
+    >>> span(25.0, 31.4), span(25.0, 25.01), span(float("nan"), 1.0)
+    ('25–31', '25', '–')
+    """
+    ends = amount(low, digits), amount(high, digits)
+    if DASH in ends:
+        return DASH
+    return ends[0] if ends[0] == ends[1] else DASH.join(ends)
+
+
+def section(facts: Facts) -> Section:
+    """Write the section on the yards."""
+    intake = intake_by_yard(facts)
+    if intake.empty:
+        return Section("yards", "The yards", [Words(["No yard is in use."])])
+    label = names(facts.result, "yard")
+    used = [str(code) for code in intake.index]
+    places = [plain(label[code]) for code in used]
+    renamed = intake.rename(columns=lambda code: facts.head(str(code)))
+    pieces: list[Piece] = [
+        _sizes(facts, used, places),
+        sum_table(
+            "Feedstock taken in [t/yr]",
+            "Yard",
+            places,
+            renamed,
+            facts.digits,
+            total="All",
+        ),
+        _catchment(facts, used, places),
+        _unused(facts),
+        Heading(f"Mix by {facts.word}"),
+        Words([window(facts)]),
+        *mixes(facts, used[:MOST_MIXES], places),
+    ]
+    if len(used) > MOST_MIXES:
+        rest = len(used) - MOST_MIXES
+        text = f"The mixes of {rest} smaller yards are in plan.xlsx, sheet mixes."
+        pieces.append(Words([text]))
+    return Section("yards", "The yards", pieces, fresh_page=True)
+
+
+def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
+    """Size, room and compost of every yard in use."""
+    scenario = facts.result.scenario
+    sizes = rows_by(scenario.tables["yard_sizes"], "size")
+    status, label = yard_status(facts.result), names(facts.result, "size")
+    chosen = dict(facts.result.plan.pairs)
+    made = facts.result.plan.compost.groupby("yard")["made_t"].sum()
+    compost = apportion(made.reindex(used).fillna(0.0), facts.digits, facts.made)
+    fullest = facts.result.mixes.groupby("yard")["pad_used"].max()
+    rows = []
+    areas = {"site_m2": 0.0, "pad_m2": 0.0}
+    for code, place, tonnes in zip(used, places, compost, strict=True):
+        size = sizes[chosen[code]]
+        for name in areas:
+            areas[name] += round(float(size[name]))
+        rows.append(
+            (
+                place,
+                STATUS[status[code]],
+                plain(label.get(chosen[code], chosen[code])),
+                amount(size["site_m2"]),
+                amount(size["pad_m2"]),
+                amount(float(fullest.get(code, 0.0)) * 100),
+                amount(tonnes, facts.digits),
+            )
+        )
+    return Table(
+        "Yards in use, largest intake first",
+        [
+            "Yard",
+            "Status",
+            "Size",
+            "Site [m²]",
+            "Pad [m²]",
+            "Pad in use at the fullest [%]",
+            "Compost made [t/yr]",
+        ],
+        rows,
+        (
+            "Total",
+            "",
+            "",
+            amount(areas["site_m2"]),
+            amount(areas["pad_m2"]),
+            "",
+            amount(sum(compost), facts.digits),
+        ),
+        words=3,
+        note="Pad in use counts active windrows against the room the pad has for them.",
+    )
+
+
+def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
+    """Where the feedstock comes from, how wet and how rich the mixes are."""
+    lanes = facts.result.lanes
+    taken = lanes[(lanes["kind"] == "in") & (lanes["tonnes"] > 0)]
+    taken = taken.assign(t_km=taken["tonnes"] * taken["km"])
+    groups = taken.groupby("destination").agg(
+        sources=("origin", "nunique"),
+        tonnes=("tonnes", "sum"),
+        t_km=("t_km", "sum"),
+        longest=("km", "max"),
+        trips=("trips", "sum"),
+    )
+    groups = groups.reindex(used)
+    mixes = facts.result.mixes.groupby("yard")
+    low, high = mixes.min(numeric_only=True), mixes.max(numeric_only=True)
+    water = _water(facts).reindex(used).fillna(0.0)
+    trips = apportion(groups["trips"])
+    cubic = apportion(water, facts.digits)
+    rows = []
+    for place, code, n, m3 in zip(places, used, trips, cubic, strict=True):
+        row = groups.loc[code]
+        rows.append(
+            (
+                place,
+                amount(row["sources"]),
+                amount(row["t_km"] / row["tonnes"], 1),
+                amount(row["longest"], 1),
+                amount(n),
+                amount(m3, facts.digits),
+                span(_of(low, code, "cn"), _of(high, code, "cn"), 1),
+                span(
+                    _of(low, code, "moisture") * 100, _of(high, code, "moisture") * 100
+                ),
+            )
+        )
+    return Table(
+        "Catchment, water and mixes",
+        [
+            "Yard",
+            "Sources",
+            "Mean haul [km]",
+            "Longest haul [km]",
+            "Trips in [1/yr]",
+            "Water [m³/yr]",
+            "C:N of mixes",
+            "Moisture [% of wet mass]",
+        ],
+        rows,
+        (
+            "Total",
+            "",
+            "",
+            "",
+            amount(trips.sum()),
+            amount(cubic.sum(), facts.digits),
+            "",
+            "",
+        ),
+        note="Hauls are one way, loaded; the mean is weighted by tonnes. A source may "
+        "serve several yards. Water is what is added to mixes and while turning.",
+    )
+
+
+def _of(table: pd.DataFrame, code: str, column: str) -> float:
+    """Give a yard's value; not a number where it has none."""
+    return float(table[column].get(code, float("nan")))
+
+
+def _water(facts: Facts) -> pd.Series[float]:
+    """Water of every yard, for mixing and turning. [m3/yr]"""
+    turning = facts.result.scenario.settings.process.turning_water_m3_per_t
+    charges = facts.result.plan.charges.groupby("yard")["tonnes"].sum() * turning
+    return facts.result.plan.water.groupby("yard")["tonnes"].sum().add(charges)
+
+
+def _unused(facts: Facts) -> Words:
+    """Name the sites that are not used, and existing yards given up."""
+    table = facts.result.scenario.tables["yards"]
+    status, label = yard_status(facts.result), names(facts.result, "yard")
+    gone = given_up(facts.result)
+    left, idle, forbidden, refused = [], [], [], []
+    for row in records(table):
+        code = str(row["yard"])
+        if status[code] in STATUS:
+            continue
+        if code in gone:
+            left.append(bdi(label[code]))
+        elif status[code] == "closed":
+            forbidden.append(bdi(label[code]))
+        elif status[code] == "refused":
+            why = why_refused(facts.result, code)
+            refused.append(Markup("{} ({})").format(bdi(label[code]), bdi(why)))
+        else:
+            idle.append(bdi(label[code]))
+    parts = (
+        ("Existing yards the plan gives up: {}.", left),
+        ("Sites the scenario forbids: {}.", forbidden),
+        (f"Candidates refused by the land screening, a {NOT_LAW}: {{}}.", refused),
+        ("Sites not used: {}.", idle),
+    )
+    comma = Markup(", ")
+    return Words(
+        [Markup(text).format(comma.join(group)) for text, group in parts if group]
+        or ["Every site is used."]
+    )
+
+
+def catchment_words(facts: Facts) -> str:
+    """Say in a sentence how far feedstock comes."""
+    lanes = facts.result.lanes
+    taken = lanes[lanes["kind"] == "in"]
+    tonnes = taken["tonnes"].sum()
+    if not tonnes:
+        return "Nothing is hauled."
+    mean = float((taken["tonnes"] * taken["km"]).sum() / tonnes)
+    used = flowtables.collection(facts.result).groupby("source")["collected"].sum()
+    return (
+        f"Feedstock comes from {int((used > 1e-6).sum()):,} of {len(used):,} sources "
+        f"over {amount(mean, 1)} km on average."
+    )

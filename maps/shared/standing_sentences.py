@@ -1,0 +1,169 @@
+"""What a plan rests on: settings, defaults, travel basis, sources and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from logistics.composting.nutrients import (
+    FIRST_YEAR,
+    NUTRIENTS,
+    OVER_ROTATION,
+    fertiliser_saving,
+)
+from logistics.scenario.schema import settings_columns
+from logistics.scenario.settings import flat_settings
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.scenario.settings import Settings
+
+NOT_LOCAL = "default, not local"
+HEADINGS = ["topic", "item", "value", "unit", "standing", "note"]
+
+CAUTIONS = (
+    (
+        "Fish waste",
+        "Spoils within hours and draws flies, rodents and birds. Mix it in and cover "
+        "it on the day it comes; wear gloves and boots; wash out trucks after it.",
+    ),
+    (
+        "Windrow heat",
+        "Windrows reach 55 to 70 °C and dry, deep or badly wetted heaps can catch "
+        "fire. Keep a thermometer, water and a fire break at hand.",
+    ),
+    (
+        "Run-off",
+        "Water that drains from pads carries nitrogen and germs. Keep it out of "
+        "streams and wells.",
+    ),
+    (
+        "Lifting and machinery",
+        "Loaders, turners and tipping trucks kill. Keep people and machines apart; "
+        "lift in pairs or by machine.",
+    ),
+    (
+        "Siting",
+        "Setbacks and land screening here are for planning. Local codes and licensed "
+        "practice decide.",
+    ),
+)
+"""Cautions that go with every plan (common practice, no source)."""
+
+
+def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
+    """
+    List every setting with its value, unit and standing.
+
+    Parameters
+    ----------
+    settings
+        Settings of the scenario.
+    defaults
+        Names of settings that nobody filled in, for example ``mix.cn_low``.
+
+    Returns
+    -------
+    DataFrame
+        topic, item, value, unit, standing, note.
+    """
+    rows = []
+    values = flat_settings(settings)
+    for name, column in settings_columns().items():
+        value = values[name]
+        standing = NOT_LOCAL if name in defaults else "stated by the scenario"
+        if value is None:
+            value, standing = "off", "not stated"
+        rows.append(("Setting", name, value, column.unit, standing, column.meaning))
+    return pd.DataFrame(rows, columns=HEADINGS)
+
+
+def assumptions(result: Result) -> pd.DataFrame:
+    """
+    Everything the plan rests on, in one table.
+
+    Returns
+    -------
+    DataFrame
+        topic, item, value, unit, standing, note.
+    """
+    scenario = result.scenario
+
+    def rows_of(table: str, *columns: str) -> Iterator[tuple[Any, ...]]:
+        wanted = [*columns, "status", "source"]
+        return scenario.tables[table][wanted].itertuples(index=False)
+
+    used = scenario.defaults_used
+    defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
+    cautions = [("Caution", item, "", "", "", note) for item, note in CAUTIONS]
+    basis = [
+        ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
+    ]
+    if "coarsened" in result.summary:
+        words = result.summary["coarsened"]["words"]
+        basis.append(("Plan", "Coarse problem", "", "", "", words))
+    materials = [
+        ("Material", name or code, code, "", status, source)
+        for code, name, status, source in rows_of("materials", "material", "name")
+    ]
+    factors = [
+        ("Factor", code, value, unit, status, source)
+        for code, value, unit, status, source in rows_of(
+            "factors", "factor", "value", "unit"
+        )
+    ]
+    fertiliser = fertiliser_rows(result)
+    head = pd.DataFrame([*cautions, *basis, *fertiliser, *materials], columns=HEADINGS)
+    tail = pd.DataFrame(factors, columns=HEADINGS)
+    parts = [head, settings_rows(scenario.settings, defaults), tail]
+    return pd.concat([part for part in parts if len(part)], ignore_index=True)
+
+
+RICE_NEED = {"n": 100.0, "p2o5": 40.0, "k2o": 60.0}
+"""Mineral fertiliser given to a crop of rice without compost (from memory). [kg/ha]"""
+
+USUAL_RATE_T_HA = 5.0
+"""Compost on rice; trials in Myanmar, Thailand and Korea used 5 to 12 (read). [t/ha]"""
+
+
+def fertiliser_rows(result: Result) -> list[tuple[Any, ...]]:
+    """Say what the plan's compost saves a rice farm, in the first year and later."""
+    mixes = result.mixes
+    if mixes.empty:
+        return []
+    made = mixes["product_t"]
+    content = {k: float((mixes[k] * made).sum() / made.sum()) for k in NUTRIENTS}
+    moisture = result.scenario.settings.process.product_moisture
+    item = f"{USUAL_RATE_T_HA:g} t/ha on rice given " + "-".join(
+        f"{need:g}" for need in RICE_NEED.values()
+    )
+    rows = []
+    for when, usable in (
+        ("In the first year", FIRST_YEAR),
+        ("Dressed year after year", OVER_ROTATION),
+    ):
+        saving = fertiliser_saving(
+            USUAL_RATE_T_HA, moisture, content, RICE_NEED, usable
+        )
+        note = (
+            f"{saving.words(when)} Village practice speaks of 30 to 40 % (common "
+            "practice, no source)."
+        )
+        share = round(100 * saving.share, 1)
+        rows.append(("Fertiliser saved", item, share, "%", NOT_LOCAL, note))
+    return rows
+
+
+def travel_note() -> str:
+    """Say what the travel figures leave out."""
+    return (
+        "One way, by the quickest way for the truck and season. A bridge limit is held "
+        "against the truck's tare and full payload."
+    )
+
+
+def defaults_used(result: Result) -> pd.DataFrame:
+    """Every cell that nobody filled in and that took its default."""
+    return result.scenario.defaults_used.reset_index(drop=True)

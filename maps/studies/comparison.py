@@ -1,0 +1,166 @@
+"""Plans side by side: tables, one workbook, one page of a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from rich.console import Console
+from rich.table import Table
+
+from logistics.studies.comparison import by_district, by_line, overview, winners
+from maps.shared.place_names import names
+from maps.tables.plan_workbook import write_tables
+from maps.tables.terminal import PIPED_WIDTH, amount, clean
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.studies.comparison import Outcome
+
+ANSWERS = {
+    "base": "as planned",
+    "operate": "yards as in the base",
+    "re-plan": "all planned afresh",
+}
+
+
+def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
+    """One row a plan, with units in the headings and names for codes."""
+    table = overview(base, outcomes)
+    currency = base.scenario.settings.currency
+    yards = names(base, "yard")
+    for outcome in outcomes:
+        yards = {**names(outcome.replan, "yard"), **yards}
+    for column in ("opened", "closed", "resized"):
+        table[column] = [
+            ", ".join(yards.get(code, code) for code in text.split())
+            for text in table[column]
+        ]
+    materials = names(base, "material")
+    heads = {
+        "cost": f"net cost [{currency}/yr]",
+        "against_base": f"against the base [{currency}/yr]",
+        "regret": f"regret of the base's yards [{currency}/yr]",
+        "yards": "yards open",
+        "collected": "collected [t/yr]",
+        "compost": "compost made [t/yr]",
+        "haul_cost": f"haulage [{currency}/yr]",
+        "vehicle_km": "driven [km/yr]",
+        "empty_km": "driven empty [km/yr]",
+        "paired_trips": "paired trips [1/yr]",
+        "crew_hours": "truck crews at work [h/yr]",
+        "co2e": "emissions [t CO2e/yr]",
+        "gap": "proven gap [%]",
+    }
+    table["gap"] = table["gap"] * 100
+    table["answer"] = table["answer"].map(ANSWERS)
+    for column in [c for c in table.columns if c.startswith("share_")]:
+        code = column.removeprefix("share_")
+        name = "everything" if code == "all" else materials.get(code, code)
+        table[column] = table[column] * 100
+        heads[column] = f"{name} collected [%]"
+    return table.rename(columns=heads)
+
+
+def comparison_tables(
+    base: Result, outcomes: Sequence[Outcome]
+) -> dict[str, pd.DataFrame]:
+    """Every table of a comparison by its name."""
+    currency = base.scenario.settings.currency
+    lines = by_line(base, outcomes)
+    lines.columns = pd.Index(
+        [*lines.columns[:2], *(f"{c} [{currency}/yr]" for c in lines.columns[2:])]
+    )
+    gains: list[pd.DataFrame] = []
+    districts: list[pd.DataFrame] = []
+    for outcome in outcomes:
+        for found, table in (
+            (gains, winners(base, outcome)),
+            (districts, by_district(base, outcome)),
+        ):
+            table.insert(0, "change", outcome.change.title)
+            found.append(table)
+    units = ("before", "after", "difference")
+    stories = pd.DataFrame(
+        [(o.change.code, o.change.title, o.change.story) for o in outcomes],
+        columns=["file", "change", "story"],
+    )
+    return {
+        "overview": overview_table(base, outcomes),
+        "money": lines,
+        "sources": pd.concat(gains, ignore_index=True).rename(
+            columns={name: f"{name} [t/yr]" for name in units}
+        ),
+        "districts": pd.concat(districts, ignore_index=True).rename(
+            columns={
+                f"{what}_{when}": f"{what} {when} [t/yr]"
+                for what in ("collected", "compost")
+                for when in ("before", "after")
+            }
+        ),
+        "stories": stories,
+    }
+
+
+def write_comparison(
+    base: Result, outcomes: Sequence[Outcome], out_dir: Path, page: bool = False
+) -> list[str]:
+    """
+    Write compare.xlsx and compare.csv/ into a folder; compare.html if `page`.
+
+    Returns
+    -------
+    list of str
+        Names of what was written.
+    """
+    tables = comparison_tables(base, outcomes)
+    folder = out_dir / "compare.csv"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    write_tables(tables, out_dir / "compare.xlsx")
+    if not page:
+        return ["compare.xlsx", "compare.csv"]
+    from maps.studies.comparison_map import write_comparison_map
+
+    write_comparison_map(base, outcomes, out_dir / "compare.html")
+    return ["compare.html", "compare.xlsx", "compare.csv"]
+
+
+def show_comparison(
+    base: Result, outcomes: Sequence[Outcome], console: Console | None = None
+) -> None:
+    """Print the plans side by side."""
+    console = console or Console()
+    if not console.is_terminal:
+        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    currency = clean(base.scenario.settings.currency)
+    table = Table(box=None, pad_edge=False)
+    heads = ("Change", "Operate", "Re-plan", "Against base", "Regret", "Gap %")
+    for place, head in enumerate(heads):
+        table.add_column(head, justify="left" if place == 0 else "right")
+    for head in ("Opened", "Closed"):
+        table.add_column(head)
+    rows = overview_table(base, outcomes)
+    cost = f"net cost [{currency}/yr]"
+    table.add_row("Base", "", amount(base.summary["total_cost"]), "", "", "", "", "")
+    for place, outcome in enumerate(outcomes):
+        after = rows.iloc[2 + 2 * place]
+        table.add_row(
+            clean(outcome.change.title),
+            amount(rows.iloc[1 + 2 * place][cost]),
+            amount(after[cost]),
+            amount(outcome.replan.summary["total_cost"] - base.summary["total_cost"]),
+            amount(outcome.regret),
+            amount(outcome.replan.plan.gap * 100, 2),
+            clean(after["opened"]),
+            clean(after["closed"]),
+        )
+    console.print(f"Net cost of the year, {currency}", style="bold")
+    console.print(table, highlight=False)
+    console.print(
+        "Operate: the base plan's yards stay. Re-plan: all afresh. Regret: what it "
+        "costs to have built the base plan's yards."
+    )

@@ -1,0 +1,199 @@
+"""Plans side by side -> compare.html: two linked maps, what differs, tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+from markupsafe import Markup
+
+from logistics.studies.comparison import (
+    by_district,
+    by_line,
+    overview,
+    winners,
+    yard_changes,
+)
+from maps.geo.map_contents import map_data, rounded
+from maps.geo.map_pack import packed
+from maps.geo.web_map import (
+    SCRIPTS,
+    STATIC,
+    filled,
+    leaflet,
+    leaflet_map,
+    lean,
+    own_script,
+    policy,
+    script_json,
+)
+from maps.shared.place_names import names, told_apart
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.studies.comparison import Outcome
+
+Data = dict[str, Any]
+PAGE = "compare.js"
+ONCE = ("land", "cautions", "windows", "frame")
+"""Parts of the data block that the base has for all plans."""
+LEAST = 0.5
+"""Tonnes a year below which a source or district counts as unchanged."""
+
+
+def plan_data(result: Result, base: Data | None = None) -> Data:
+    """
+    Make the data of one plan for its pane; what the base's block has is left out.
+
+    Travel time to a yard and the online map are not on this page.
+    """
+    block = packed({**map_data(result), "reach": None, "tiles": None})
+    if base is None:
+        return block
+    known = {road["code"]: road["parts"] for road in base["roads"]}
+    for road in block["roads"]:
+        if known.get(road["code"]) == road["parts"]:
+            del road["parts"]
+    return {**{k: v for k, v in block.items() if k not in ONCE}, "land": []}
+
+
+FIGURES = (
+    ("cost", "Net cost", "{currency}/yr"),
+    ("regret", "Regret of the base's yards", "{currency}/yr"),
+    ("haul_cost", "Haulage", "{currency}/yr"),
+    ("yards", "Yards in use", ""),
+    ("collected", "Collected", "t/yr"),
+    ("share_all", "Share of the supply", "%"),
+    ("compost", "Compost made", "t/yr"),
+    ("vehicle_km", "Driven", "km/yr"),
+    ("empty_km", "Driven empty", "km/yr"),
+    ("paired_trips", "Paired trips", "1/yr"),
+    ("crew_hours", "Truck crews at work", "h/yr"),
+    ("co2e", "Emissions", "t CO2e/yr"),
+    ("gap", "Proven gap", "%"),
+)
+"""Column of `compare.overview`, its name and its unit."""
+
+
+def figures(base: Result, outcome: Outcome) -> list[list[object]]:
+    """One row a figure: name, unit, and its value in base, operate and re-plan."""
+    rows = overview(base, [outcome])
+    currency = base.scenario.settings.currency
+    found: list[list[object]] = []
+    for column, label, unit in FIGURES:
+        times = 100 if unit == "%" else 1
+        values = [
+            None if pd.isna(value) else rounded(float(value) * times)
+            for value in rows[column]
+        ]
+        found.append([label, unit.format(currency=currency), *values])
+    return found
+
+
+def money(base: Result, outcome: Outcome) -> list[list[object]]:
+    """One row a line of the budget: account, line, base, re-plan. [money/yr]"""
+    table = by_line(base, [outcome])
+    return [
+        [row[0], row[1], rounded(row[2], 1), rounded(row[3], 1)]
+        for row in table.itertuples(index=False, name=None)
+    ]
+
+
+def yards(base: Result, outcome: Outcome) -> Data:
+    """Codes of yards opened and closed; code, size before and after of the resized."""
+    opened, closed, resized = yard_changes(base.plan, outcome.replan.plan)
+    before, after = dict(base.plan.pairs), dict(outcome.replan.plan.pairs)
+    size = {**names(outcome.replan, "size"), **names(base, "size")}
+    return {
+        "opened": opened,
+        "closed": closed,
+        "resized": [
+            [code, size.get(before[code], before[code]), size[after[code]]]
+            for code in resized
+        ],
+    }
+
+
+def places(base: Result, outcome: Outcome) -> Data:
+    """Districts and sources of which more or less is collected than in the base."""
+    districts = by_district(base, outcome)
+    table = winners(base, outcome)
+    table = table[table["difference"].abs() > LEAST]
+    order = table["difference"].abs().sort_values(ascending=False, kind="stable").index
+    label = {**names(outcome.replan, "source"), **names(base, "source")}
+    return {
+        "districts": [
+            [row[0], *(rounded(value, 2) for value in row[1:])]
+            for row in districts.itertuples(index=False, name=None)
+        ],
+        "sources": [
+            [
+                code,
+                label.get(code, code),
+                str(district),
+                str(material),
+                rounded(before, 2),
+                rounded(after, 2),
+            ]
+            for code, district, material, before, after in table.loc[
+                order, ["source", "district", "material", "before", "after"]
+            ].itertuples(index=False, name=None)
+        ],
+    }
+
+
+def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
+    """
+    Everything that the page shows.
+
+    Returns
+    -------
+    dict
+        base: data of its map; outcomes: title, story, figures, money, yards,
+        districts, sources of each change, and plan: data of its map.
+    """
+    first = plan_data(base)
+    titles = told_apart({o.change.code: o.change.title for o in outcomes})
+    return {
+        "base": first,
+        "outcomes": [
+            {
+                "title": titles[outcome.change.code],
+                "story": outcome.change.story,
+                "figures": figures(base, outcome),
+                "money": money(base, outcome),
+                "yards": yards(base, outcome),
+                **places(base, outcome),
+                "plan": plan_data(outcome.replan, first),
+            }
+            for outcome in outcomes
+        ],
+    }
+
+
+def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
+    """Make the page; the same plans give the same text."""
+    _, start = leaflet_map(base)
+    scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
+    styles = [leaflet("leaflet.css")] + [
+        lean((STATIC / name).read_text(encoding="utf-8"))
+        for name in ("map.css", "compare.css")
+    ]
+    return filled(
+        "compare.html.j2",
+        settings=base.scenario.settings,
+        outcomes=[
+            {"title": o.change.title, "figures": figures(base, o)} for o in outcomes
+        ],
+        data=script_json(comparison_data(base, outcomes)),
+        policy=policy(scripts, styles),
+        scripts=[Markup(text) for text in scripts],
+        styles=[Markup(text) for text in styles],
+    )
+
+
+def write_comparison_map(base: Result, outcomes: Sequence[Outcome], path: Path) -> None:
+    """Write compare.html at `path`."""
+    path.write_text(comparison_html(base, outcomes), encoding="utf-8", newline="\n")

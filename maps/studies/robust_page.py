@@ -1,0 +1,71 @@
+"""Robust yards on a terminal and in a workbook."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from maps.shared.figures import amount
+from maps.studies.tables import robust_tables
+from maps.tables.plan_workbook import write_tables
+from maps.tables.terminal import PIPED_WIDTH, clean
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from logistics.studies.robust_yards import Robust
+
+
+def write_robust(
+    found: Robust, currency: str, names: dict[str, str], out: Path
+) -> None:
+    """Write robust.xlsx and robust.csv/ into a folder."""
+    tables = robust_tables(found, currency, names)
+    folder = out / "robust.csv"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    write_tables(tables, out / "robust.xlsx")
+
+
+def show_robust(
+    found: Robust,
+    currency: str,
+    names: dict[str, str],
+    console: Console | None = None,
+) -> None:
+    """Print which yards are right in all futures, and what that is worth."""
+    console = console or Console()
+    if not console.is_terminal:
+        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    tables = robust_tables(found, clean(currency), names)
+    for name in ("futures", "yards", "worth"):
+        console.print(_grid(tables[name]), highlight=False)
+        console.print()
+    console.print(
+        "EVPI: what it would save to know the future before building. VSS: what these "
+        "yards save against those of the plan without changes. Both as far as proven. "
+        "Yards that cannot be used in a future are paid for all the same."
+    )
+
+
+def _grid(table: pd.DataFrame) -> Table:
+    grid = Table(box=None, pad_edge=False)
+    numbers = {c for c in table.columns if pd.api.types.is_numeric_dtype(table[c])}
+    for head in table.columns:
+        words = head not in numbers and head != "value"
+        grid.add_column(escape(clean(str(head))), justify="left" if words else "right")
+    for row in table.to_dict("records"):
+        grid.add_row(*(_text(value) for value in row.values()))
+    return grid
+
+
+def _text(value: object) -> str:
+    if isinstance(value, str):
+        return escape(clean(value))
+    size = abs(float(value))  # type: ignore[arg-type]
+    return amount(value, 0 if size >= 100 or size == 0 else 2)

@@ -1,0 +1,217 @@
+"""Cost shares as tables with units, a workbook and a page of a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from logistics.accounts.cost_shares import core_breaches, dearer_together, steadiest
+from logistics.scenario.rows import records
+from maps.shared.figures import amount
+from maps.tables.plan_workbook import write_tables
+from maps.tables.terminal import PIPED_WIDTH, clean
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from logistics.scenario.scenario import Scenario
+    from logistics.studies.coalitions import Coalition, Sharing
+
+RULES = {
+    "by_tonnes": "by tonnes",
+    "by_tonne_km": "by t·km",
+    "shapley": "by what each adds (Shapley)",
+    "steadiest": "steadiest",
+}
+
+
+def share_tables(found: Sharing, scenario: Scenario) -> dict[str, pd.DataFrame]:
+    """Shares, groups and the test of every rule, with units."""
+    money = f"[{scenario.settings.currency}/yr]"
+    shares = _with_steadiest(found)
+    groups = sorted(
+        found.coalitions.values(), key=lambda one: (len(one.group), sorted(one.group))
+    )
+    heads = {
+        "district": "district",
+        "arises": "arises [t/yr]",
+        "tonnes": "collected [t/yr]",
+        "tonne_km": "hauled in [t·km/yr]",
+        "alone": f"alone {money}",
+        **{rule: f"{name} {money}" for rule, name in RULES.items()},
+        "low": f"Shapley no less than {money}",
+        "high": f"Shapley no more than {money}",
+        "standing": f"of the trucks owned, by tonnes arising {money}",
+        "pays": f"Shapley with trucks {money}",
+    }
+    shares["pays"] = shares["shapley"] + shares["standing"]
+    shown = [name for name in heads if name in shares]
+    return {
+        "shares": shares[shown].rename(columns=heads),
+        "groups": pd.DataFrame([_group(one, found, shares) for one in groups]).rename(
+            columns=lambda name: name.replace("[money/yr]", money)
+        ),
+        "core": _core(found, shares).rename(
+            columns=lambda name: name.replace("[money/yr]", money)
+        ),
+    }
+
+
+def _with_steadiest(found: Sharing) -> pd.DataFrame:
+    """Add the steadiest split where all groups are known."""
+    shares = found.table.copy()
+    if not found.orders:
+        share, _ = steadiest(found.game, found.parties)
+        shares["steadiest"] = [share[party] for party in found.parties]
+    return shares
+
+
+def _group(one: Coalition, found: Sharing, shares: pd.DataFrame) -> dict[str, object]:
+    """Describe one group: alone against what its districts pay."""
+    mine = shares["district"].isin(one.group)
+    size = max(abs(one.cost), 1e-9)
+    return {
+        "group": ", ".join(p for p in found.parties if p in one.group),
+        "districts": len(one.group),
+        "alone [money/yr]": one.cost,
+        "alone no less than [money/yr]": one.bound,
+        "gap [%]": (one.cost - one.bound) / size * 100,
+        **{
+            f"pays {name} [money/yr]": float(shares.loc[mine, rule].sum())
+            for rule, name in RULES.items()
+            if rule in shares
+        },
+        "solving [s]": one.seconds,
+        "status": one.status,
+    }
+
+
+def _core(found: Sharing, shares: pd.DataFrame) -> pd.DataFrame:
+    """
+    Say of every rule whether some group would pay less alone.
+
+    A group's cost found is one it can reach, so a breach of that is certain; one only
+    of its bound is possible within the gap.
+    """
+    floor = {group: one.bound for group, one in found.coalitions.items()}
+    rows = []
+    for rule in [r for r in RULES if r in shares]:
+        share = dict(zip(shares["district"], shares[rule], strict=True))
+        sure = core_breaches(found.game, share)
+        whole = frozenset(found.parties)
+        perhaps = [one for one in core_breaches(floor, share) if one.group != whole]
+        answer = "yes" if sure else "perhaps, within the gap" if perhaps else "no"
+        rows.append(
+            {
+                "rule": RULES[rule],
+                "does a group pay more than alone": answer,
+                "groups that do": len(sure),
+                "worst group": ", ".join(sorted(sure[0].group)) if sure else "",
+                "it would save by leaving [money/yr]": sure[0].excess if sure else 0.0,
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def write_shares(found: Sharing, scenario: Scenario, out: Path) -> None:
+    """Write shares.xlsx and shares.csv/ into a folder."""
+    tables = share_tables(found, scenario)
+    folder = out / "shares.csv"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, table in tables.items():
+        table.to_csv(folder / f"{name}.csv", index=False)
+    write_tables(tables, out / "shares.xlsx")
+
+
+def show_shares(
+    found: Sharing, scenario: Scenario, console: Console | None = None
+) -> None:
+    """Print who pays what under each rule, and whether somebody would rather leave."""
+    console = console or Console()
+    if not console.is_terminal:
+        console = Console(file=console.file, width=PIPED_WIDTH + 60, no_color=True)
+    currency = clean(scenario.settings.currency)
+    tables = share_tables(found, scenario)
+    console.print(f"Who pays, {currency} a year; collected in t", style="bold")
+    console.print(_grid(_narrow(found)), highlight=False)
+    console.print()
+    console.print(_grid(tables["core"]), highlight=False)
+    console.print("\n".join(_words(found, currency)), highlight=False)
+
+
+NARROW = {
+    "district": "district",
+    "tonnes": "collected",
+    "alone": "alone",
+    "by_tonnes": "by tonnes",
+    "by_tonne_km": "by t·km",
+    "shapley": "Shapley",
+    "low": "no less",
+    "high": "no more",
+    "steadiest": "steadiest",
+    "standing": "trucks owned",
+}
+"""Columns of the terminal page; units stand above it."""
+
+
+def _narrow(found: Sharing) -> pd.DataFrame:
+    """Take what fits on a terminal."""
+    shares = _with_steadiest(found)
+    return shares[[name for name in NARROW if name in shares]].rename(columns=NARROW)
+
+
+def _words(found: Sharing, currency: str) -> list[str]:
+    """Explain the split in sentences."""
+    saved = found.table["alone"].sum() - found.total
+    lines = [
+        f"All together {amount(found.total)} {currency} a year, and "
+        f"{amount(found.standing)} for the trucks owned, which are paid whoever takes "
+        "part and are split by tonnes arising.",
+        f"Each alone, added up: {amount(found.table['alone'].sum())}; acting together "
+        + (
+            f"saves {amount(saved)}." if saved >= 0 else f"costs {amount(-saved)} more."
+        ),
+    ]
+    if found.orders:
+        lines.append(
+            f"Shapley shares from {found.orders} orders of joining; the limits are two "
+            "standard errors either way. Only the groups met on the way are tested."
+        )
+        return lines
+    apart = dearer_together(found.game)
+    if apart:
+        one = apart[0]
+        lines.append(
+            f"In {len(apart)} cases two groups cost more together than apart, at most "
+            f"{amount(one.excess)} ({', '.join(sorted(one.group))}): alone, each was "
+            "given the best yards and markets that both want."
+        )
+    _, saving = steadiest(found.game, found.parties)
+    lines.append(
+        "In the steadiest split every group short of all saves at least "
+        f"{amount(saving)} by staying."
+        if saving >= 0
+        else "No split keeps all groups content: in the steadiest one some group would "
+        f"save {amount(-saving)} by leaving."
+    )
+    return lines
+
+
+def _grid(table: pd.DataFrame) -> Table:
+    """Lay a table out; numbers to the right."""
+    grid = Table(box=None, pad_edge=False)
+    for head in table.columns:
+        number = pd.api.types.is_numeric_dtype(table[head])
+        grid.add_column(escape(clean(head)), justify="right" if number else "left")
+    for row in records(table):
+        grid.add_row(
+            *(
+                escape(clean(cell)) if isinstance(cell, str) else amount(float(cell))
+                for cell in row.values()
+            )
+        )
+    return grid

@@ -1,0 +1,32 @@
+"""Write all files of a stress test."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from logistics.changes.files import write_change_file
+from logistics.studies.stress_figures import runs_table
+from maps.studies.stress_page import FUTURES, stress_html
+from maps.studies.stress_tables import stress_tables, with_units
+from maps.tables.plan_workbook import write_tables
+
+if TYPE_CHECKING:
+    from logistics.studies.stress_runs import Stress
+
+
+def write_stress(found: Stress, out: Path) -> Sequence[str]:
+    """Write stress.html, stress.xlsx, stress.csv and every future into a folder."""
+    folder = out / FUTURES
+    folder.mkdir(parents=True, exist_ok=True)
+    for old in folder.glob("*.toml"):
+        old.unlink()
+    for future in found.futures[1:]:
+        write_change_file(future.change, folder / f"{future.change.code}.toml")
+    table = with_units(runs_table(found), found.scenario)
+    table.to_csv(out / "stress.csv", index=False, lineterminator="\n")
+    write_tables(stress_tables(found), out / "stress.xlsx")
+    page = stress_html(found)
+    (out / "stress.html").write_text(page, encoding="utf-8", newline="\n")
+    return ("stress.html", "stress.xlsx", "stress.csv", f"{FUTURES}/")

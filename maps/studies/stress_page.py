@@ -1,0 +1,347 @@
+"""Many futures on one page for a board: stress.html."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+from markupsafe import Markup
+
+from logistics.changes.ranges import ranges_table
+from logistics.studies.stress_figures import (
+    ranking,
+    risk,
+    runs_table,
+    swings,
+    yard_shares,
+)
+from logistics.studies.stress_runs import OPERATE, spoiling
+from maps.report.pieces import Chart, Piece, Section, Table, Words, bdi, listed, plain
+from maps.report.report import render
+from maps.shared.figures import MINUS, amount, count, united
+from maps.studies.stress_charts import Mark, Swing, histogram, tornado
+from maps.studies.stress_tables import (
+    ANSWERS,
+    material_names,
+    risk_with_units,
+)
+
+if TYPE_CHECKING:
+    from logistics.studies.stress_runs import Stress
+
+FUTURES = "stress_futures"
+CHARTED, LISTED = 15, 30
+NOTHING = 0.5
+"""Differences below this are no difference. [money/yr]"""
+CAUTION = (
+    "Planning figures are not permits. A future that is cheap may still leave fish "
+    "waste to rot: look at the tonnes too. Fish waste spoils within hours and draws "
+    "animals; windrows run hot; run-off needs drains and a pond; lifting, machines and "
+    "driving hours have rules of their own. Local codes and licensed practice decide."
+)
+
+
+def _summary(found: Stress, table: pd.DataFrame) -> Section:
+    """Say in a few sentences what was tried and what came out."""
+    currency = plain(found.scenario.settings.currency)
+    base = table[table["kind"] == "base"].iloc[0]
+    worst = ranking(table)
+    drawn = risk(found, table)
+    lines: list[str | Markup] = [
+        Markup(
+            "The base plan costs <strong>{} {}</strong> a year. {} were planned with "
+            "its yards as they are and everything else planned afresh: {} lost, one "
+            "at a time, {} taken to both ends, and {}."
+        ).format(
+            amount(base["cost"]),
+            bdi(currency),
+            count(len(found.futures) - 1, "future"),
+            count(len(worst), "source, market, yard or road",
+                  "sources, markets, yards and roads"),
+            count(len(found.ranges), "range"),
+            count(sum(f.kind == "draw" for f in found.futures), "draw"),
+        )
+    ]  # fmt: skip
+    if len(worst):
+        named = [
+            Markup("{} ({})").format(bdi(r["title"]), _more(r["against_base"]))
+            for _, r in worst.head(3).iterrows()
+        ]
+        lines.append(Markup("What hurts most: {}.").format(listed(named)))
+    unmet = table[(table["status"] == "shortage") & (table["kind"] != "base")]
+    if len(unmet):
+        names = [bdi(title) for title in unmet["title"].head(6).unique()]
+        lines.append(
+            Markup(
+                "<strong>In {} the demands cannot all be met</strong>, for example {}; "
+                "the cost is then that of the plan that gives up least."
+            ).format(count(len(unmet), "future"), listed(names))
+        )
+    if len(drawn):
+        cost = drawn.iloc[0]
+        lines.append(
+            Markup(
+                "Over the draws the year costs {} {} on the mean; in the worst tenth "
+                "of them {} on the mean, in the worst twentieth {}."
+            ).format(
+                amount(cost["mean"]),
+                bdi(currency),
+                amount(cost["cvar_90"]),
+                amount(cost["cvar_95"]),
+            )
+        )
+    return Section("summary", "In short", [Words(lines)])
+
+
+def _plain(value: float) -> str:
+    """Write an end of a range, with as many digits as it has."""
+    return f"{value:g}".replace("-", MINUS)
+
+
+def _more(value: float) -> str:
+    return f"+{amount(value)}" if value > 0 else amount(value)
+
+
+def _losses(found: Stress, table: pd.DataFrame) -> Section:
+    """Rank the losses."""
+    scenario = found.scenario
+    currency = plain(scenario.settings.currency)
+    worst, names = ranking(table), material_names(scenario)
+    spoils = spoiling(scenario)
+    told = worst[
+        (worst["against_base"].abs() >= NOTHING) | (worst["status"] == "shortage")
+    ]
+    bars = [
+        Swing(r["title"], 0.0, r["against_base"], "", _more(r["against_base"]))
+        for _, r in told.head(CHARTED).iterrows()
+    ]
+    heads = ["What happens", f"against the base [{currency}/yr]"]
+    heads += [f"{names[m]} left, more than in the base [t/yr]" for m in spoils]
+    heads += ["collected [t/yr]", "note"]
+    rows = [
+        (
+            bdi(r["title"]),
+            _more(r["against_base"]),
+            *(_more(round(r[f"more_left_{m}"])) for m in spoils),
+            amount(r["collected"]),
+            _note(r),
+        )
+        for _, r in told.head(LISTED).iterrows()
+    ]
+    saves = int((told["against_base"] < 0).sum())
+    note = "All losses are in stress.xlsx, sheet what hurts most. "
+    idle = len(worst) - len(told)
+    if idle:
+        note += f"{count(idle, 'loss', 'losses')} would change nothing. "
+    if saves:
+        note += (
+            f"{count(saves, 'loss', 'losses')} would lower the net cost: where a "
+            "source is lost, so is what its feedstock costs to dispose of or to fetch. "
+        )
+    note += "For a lost yard the annuity of its works and machines is still counted."
+    pieces: list[Piece] = []
+    if bars:
+        drawing = tornado(
+            "loss",
+            "What hurts most",
+            f"{len(bars)} losses, worst first: {bars[0].name} costs "
+            f"{amount(bars[0].high)} more than the base",
+            bars,
+            f"{currency} a year against the base",
+        )
+        pieces.append(Chart("Net cost of a year against the base plan", drawing))
+    pieces.append(Table("Losses, worst first", heads, rows, note=note, kind="wide"))
+    return Section("losses", "What hurts most", pieces)
+
+
+def _note(row: pd.Series) -> str:
+    """Say what is special of a future."""
+    if row["status"] == "shortage":
+        return "demands cannot be met"
+    if row["still_owed"] > 0:
+        return f"{amount(row['still_owed'])} of it still owed"
+    return ""
+
+
+def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
+    """Show what each range does at its ends."""
+    swing = swings(found, table)
+    if swing.empty:
+        return None
+    currency = plain(found.scenario.settings.currency)
+    bars = [
+        Swing(
+            r["name"],
+            r["cost_low"],
+            r["cost_high"],
+            _plain(r["low"]),
+            _plain(r["high"]),
+        )
+        for _, r in swing.iterrows()
+    ]
+    drawing = tornado(
+        "range",
+        "What each range does",
+        f"{len(bars)} ranges, widest first: {bars[0].name}",
+        bars,
+        f"{currency} a year against the base",
+    )
+    rows = [
+        (
+            bdi(r["name"]),
+            _plain(r["low"]),
+            _plain(r["high"]),
+            _more(r["cost_low"]),
+            _more(r["cost_high"]),
+        )
+        for _, r in swing.iterrows()
+    ]
+    heads = ["Range", "low end", "high end", f"cost at the low end [{currency}/yr]"]
+    heads.append(f"cost at the high end [{currency}/yr]")
+    note = (
+        "One range at a time at its end, all its numbers together, all else as in the "
+        "base; differences from the base. More feedstock can cost more: what the yards "
+        "cannot take is disposed of as today."
+    )
+    pieces: list[Piece] = [
+        Chart("Each range at its two ends (numbers on the bars)", drawing),
+        Table("Ranges, widest first", heads, rows, note=note, kind="wide"),
+    ]
+    return Section("ranges", "What each range does", pieces, fresh_page=True)
+
+
+def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
+    """Show the distribution over the draws."""
+    drawn = table[(table["kind"] == "draw") & (table["answer"] == OPERATE)]
+    if drawn.empty:
+        return None
+    currency = plain(found.scenario.settings.currency)
+    names = material_names(found.scenario)
+    pieces: list[Piece] = []
+    for number, (_, row) in enumerate(risk(found, table).iterrows()):
+        code = row["measure"].removeprefix("left_")
+        cost = code == "cost"
+        unit = f"{currency} a year" if cost else "t a year"
+        what = "Net cost" if cost else f"{plain(names[code])} left uncollected"
+        marks = [
+            Mark("base plan", row["base"]),
+            Mark("mean", row["mean"]),
+            Mark("mean of the worst 10 %", row["cvar_90"]),
+            Mark("mean of the worst 5 %", row["cvar_95"]),
+        ]
+        drawing = histogram(
+            f"draw{number}",
+            what,
+            f"{len(drawn)} draws, most {united(row['most'], unit)}",
+            drawn[row["measure"]].tolist(),
+            marks,
+            unit,
+        )
+        pieces.append(Chart(f"{what}: {len(drawn)} draws", drawing))
+    for answer, words in ANSWERS.items():
+        shown = risk_with_units(found, table, answer)
+        if not shown.empty:
+            pieces.append(_risk_table(shown, words))
+    return Section("draws", "What the draws say", pieces, fresh_page=True)
+
+
+def _risk_table(shown: pd.DataFrame, words: str) -> Table:
+    """Set the distribution, a measure a row."""
+    columns = [c for c in shown.columns if c not in {"measure", "draws", "deviation"}]
+    rows = [
+        (bdi(row["measure"]), *(amount(row[c]) for c in columns))
+        for _, row in shown.iterrows()
+    ]
+    note = (
+        "All draws count alike. The mean of the worst 10 % (conditional value at risk, "
+        "CVaR) is what a bad year costs on the mean; after Rockafellar and Uryasev, "
+        "Journal of Risk 2(3), 2000."
+    )
+    caption = f"Over {int(shown['draws'].iloc[0])} draws, {words}"
+    return Table(caption, ["Measure", *columns], rows, note=note, kind="wide")
+
+
+def _yards(found: Stress) -> Section | None:
+    """Show how often each yard is chosen."""
+    shares = yard_shares(found)
+    if shares.empty:
+        return None
+    rows = [
+        (
+            bdi(r["name"]),
+            "yes" if r["in_base"] else "no",
+            amount(r["draws"] * 100),
+            amount(r["losses"] * 100),
+        )
+        for _, r in shares.iterrows()
+    ]
+    note = (
+        "Each future planned with the yards free. A yard right in nearly all futures "
+        "is a safe choice; each plan is proven only to its gap, so shares of yards "
+        "that cost nearly the same may be chance. A yard's own loss is not counted."
+    )
+    heads = ["Yard", "in the base plan", "open in draws [%]", "open in losses [%]"]
+    table = Table("How often each yard is chosen", heads, rows, words=2, note=note)
+    return Section("yards", "Which yards are right in most futures", [table])
+
+
+def _basis(found: Stress) -> Section:
+    """Say what was drawn from, and how to look at one future alone."""
+    rows = [
+        (
+            bdi(r["name"]),
+            _plain(r["low"]),
+            DASHED if pd.isna(r["likely"]) else _plain(r["likely"]),
+            _plain(r["high"]),
+            amount(r["numbers"]),
+            f"{r['basis']}; {plain(r['source'])}" if r["source"] else r["basis"],
+        )
+        for _, r in ranges_table(found.ranges).iterrows()
+    ]
+    heads = ["Range", "low", "likely", "high", "numbers drawn", "where it comes from"]
+    note = (
+        "Each number is drawn on its own: evenly between its ends, or from a triangle "
+        "where a likeliest value is given. Put your own ranges into the table ranges."
+    )
+    table = Table("What was drawn from", heads, rows, note=note, kind="prose")
+    words = Words(
+        [
+            "Every future is an ordinary set of changes, written down in the folder "
+            f"{FUTURES} beside this page. To see one alone: loamhaul compare DIR "
+            f"--change OUT/{FUTURES}/NAME.toml (yards kept, and all planned afresh) or "
+            "loamhaul plan DIR --change the same.",
+            "A laboratory value that a source states itself is not moved by a range of "
+            "its feedstock.",
+        ]
+    )
+    return Section("basis", "What was assumed", [table, words])
+
+
+DASHED = "even"
+"""Stands for the likeliest value of a range that has none."""
+
+
+def sections(found: Stress) -> list[Section]:
+    """Write every section in order."""
+    table = runs_table(found)
+    made = [
+        _summary(found, table),
+        _losses(found, table),
+        _ranges(found, table),
+        _draws(found, table),
+        _yards(found),
+        _basis(found),
+    ]
+    return [section for section in made if section is not None]
+
+
+def stress_html(found: Stress) -> str:
+    """Make the page: one file, no scripts, nothing loaded."""
+    settings = found.scenario.settings
+    return render(
+        "stress.html.j2",
+        name=plain(settings.name),
+        story=plain(settings.story),
+        sections=sections(found),
+        caution=CAUTION,
+    )

@@ -1,0 +1,60 @@
+"""
+The output tables, in the order in which workbook and folder show them.
+
+To add a table, write a function from Result to DataFrame whose headings carry their
+units and whose docstring says what a row is, and name it here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from maps.shared import standing_sentences as assumptions
+from maps.tables import accounts as accounttables
+from maps.tables import backhaul as pairtables
+from maps.tables import flows as flowtables
+from maps.tables import money as moneytables
+from maps.tables import siting as sitingtables
+from maps.tables import trucks as fleettables
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+
+TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
+    "yards": flowtables.yards,
+    "hauls": flowtables.hauls,
+    "mixes": flowtables.mixes,
+    "deliveries": flowtables.deliveries,
+    "compost": flowtables.compost,
+    "stock": flowtables.stock,
+    "supply": flowtables.supply,
+    "uncollected": flowtables.uncollected,
+    "nutrients": accounttables.nutrients,
+    "standards": accounttables.standards,
+    "coverage": accounttables.coverage,
+    "emissions": accounttables.emissions,
+    "emission_range": accounttables.emission_range,
+    "work": accounttables.work,
+    "fleet": fleettables.fleet,
+    "fleet_bases": fleettables.fleet_bases,
+    "fleet_worth": fleettables.fleet_worth,
+    "paired": pairtables.paired,
+    "paired_by_period": pairtables.paired_by_period,
+    "budget": moneytables.budget,
+    "ledger": moneytables.ledger,
+    "shortages": moneytables.shortages,
+    "worth": moneytables.worth,
+    "audit": moneytables.audit,
+    "screening": sitingtables.screening,
+    "assumptions": assumptions.assumptions,
+    "defaults_used": assumptions.defaults_used,
+}
+"""Name of the table (its file and sheet) -> the function that makes it."""
+
+
+def tables(result: Result) -> dict[str, pd.DataFrame]:
+    """Make every output table; the order is that of `TABLES`."""
+    return {name: make(result) for name, make in TABLES.items()}

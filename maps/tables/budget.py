@@ -1,0 +1,244 @@
+"""The budget in tables with units: what an official attaches to the estimates."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from logistics.accounts.budget import Book, identities, unit_costs
+from logistics.accounts.cashflow import cash_flow, sensitivity, switching, worth
+from logistics.accounts.chart import cut
+from maps.shared.place_names import names, period_order
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+
+KINDS = {
+    "recurrent": "recurrent",
+    "capital_charge": "capital as a yearly charge",
+    "revenue": "revenue",
+    "outside": "borne by others",
+}
+FLOW_HEADS = {
+    "capital": "capital",
+    "replacement": "replacement",
+    "physical": "physical contingency",
+    "wages": "pay",
+    "fuel": "fuel",
+    "other": "other recurrent",
+    "rise": "price contingency",
+    "revenue": "revenue",
+    "residual": "unused life at the end",
+    "disposal_saved": "present disposal saved",
+    "net": "net of the programme",
+    "net_today": "net against today",
+    "factor": "discount factor",
+    "value": "present value",
+    "value_today": "present value against today",
+}
+
+
+def _money(result: Result) -> str:
+    return result.scenario.settings.currency
+
+
+def parts_table(result: Result, book: Book) -> pd.DataFrame:
+    """List the parts of every row of the ledger; the budget is summed from these."""
+    table = book.parts
+    return pd.DataFrame(
+        {
+            "row of the ledger": table["row"] + 2,
+            "entry": table["entry"],
+            "head": table["head"],
+            "name": table["name"],
+            "kind": table["kind"].map(KINDS),
+            "pay": table["pay"].map({True: "pay", False: "other"}),
+            "price class": table["price"],
+            "yard": table["yard"].replace("", "none"),
+            "district": table["district"].replace("", "none"),
+            "period": table["period"],
+            f"amount [{_money(result)}/yr]": table["amount"],
+        }
+    )
+
+
+def headings(book: Book) -> pd.DataFrame:
+    """List the headings in use: head, name, kind, in the order of the chart."""
+    table = book.parts[["head", "name", "kind"]].drop_duplicates()
+    return table.sort_values(["head", "name"], kind="stable", ignore_index=True)
+
+
+def capital_list(result: Result, book: Book) -> pd.DataFrame:
+    """List what is bought before the yards open: place, life, cost, yearly charge."""
+    money, table = _money(result), book.capital
+    yards, sizes = names(result, "yard"), names(result, "size")
+    extra = book.prices["physical"].reindex(table["item"]).to_numpy(dtype=float)
+    return pd.DataFrame(
+        {
+            "yard": table["yard"].map(yards),
+            "district": table["district"],
+            "size": table["size"].map(sizes),
+            "item": table["item"],
+            "quantity": 1,
+            "life [yr]": table["life"],
+            f"cost [{money}]": table["cost"],
+            f"amount of physical contingency [{money}]": table["cost"] * extra,
+            "year of purchase": 0,
+            "source of funds": "",
+        }
+    )
+
+
+def cash_table(result: Result, book: Book) -> pd.DataFrame:
+    """Lay out the years, with what they are worth at the end."""
+    money = f"[{_money(result)}]"
+    heads = {k: f"{v} {money}" for k, v in FLOW_HEADS.items() if k != "factor"}
+    return cash_flow(book).rename(columns=heads | {"factor": FLOW_HEADS["factor"]})
+
+
+def worth_table(result: Result, book: Book) -> pd.DataFrame:
+    """Say what the plan is worth over the years, and when it has paid back."""
+    money, finance = _money(result), book.finance
+    value = worth(cash_flow(book))
+    bought = float(book.capital["cost"].sum())
+    rows: list[tuple[str, object, str]] = [
+        ("prices and rates", finance.basis, ""),
+        ("discount rate without inflation", finance.discount * 100, "%"),
+        ("inflation, in nominal money only", finance.inflation * 100, "%"),
+        ("years", finance.horizon_years, "yr"),
+        ("capital before contingencies", bought, money),
+        ("net annual cost, as in the ledger", book.net, f"{money}/yr"),
+        ("present disposal of all, without the plan", book.today, f"{money}/yr"),
+        ("net present value of the programme", value.programme, money),
+        ("net present value against today", value.against_today, money),
+        ("paid back after", value.payback or "not within the years", "yr"),
+    ]
+    return pd.DataFrame(rows, columns=["what", "value", "unit"])
+
+
+def unit_table(result: Result, book: Book) -> pd.DataFrame:
+    """Give the cost of a unit; recurrent only, and full with capital as annuities."""
+    money, table = _money(result), unit_costs(book)
+    table["rows"] = table["rows"].str.slice(0, 500)
+    return table.rename(
+        columns={
+            "money": f"money [{money}/yr]",
+            "cost": f"cost of one [{money}]",
+            "rows": "rows of the ledger",
+        }
+    )
+
+
+def sensitivity_table(result: Result, book: Book) -> pd.DataFrame:
+    """Price the same plan otherwise; the plan itself stays as it is."""
+    money = _money(result)
+    return sensitivity(book).rename(
+        columns={
+            "net": f"net annual cost [{money}/yr]",
+            "more": f"more than planned [{money}/yr]",
+            "programme": f"present value of the programme [{money}]",
+            "against_today": f"present value against today [{money}]",
+        }
+    )
+
+
+def switching_table(book: Book) -> pd.DataFrame:
+    """Say how far a price must move until the plan is worth no more than today."""
+    table = switching(book)
+    rate = table["what"].str.startswith("discount")
+    return pd.DataFrame(
+        {
+            "what": table["what"],
+            "change at which the present value is nothing [%]": table["change"] * 100,
+            "meaning": [
+                "the rate itself: the plan's rate of return"
+                if is_rate
+                else "more than planned (minus: less); blank if no change does it"
+                for is_rate in rate
+            ],
+        }
+    )
+
+
+def vehicles(result: Result) -> pd.DataFrame:
+    """Running-cost sheet of each truck type: work, fuel, money, cost of a km."""
+    money, lanes = _money(result), result.driven
+    trucks = result.scenario.trucks.set_index("truck")
+    names_ = names(result, "truck")
+    lanes = lanes.assign(work=lanes["tonnes"] * lanes["km"])
+    columns = ["trips", "vehicle_km", "hours", "fuel_l", "tonnes", "work"]
+    lines = ["fuel", "repair", "crew", "fare"]
+    sums = lanes.groupby("truck", sort=False)[[*columns, *lines]].sum()
+    sums = sums.reindex(list(trucks.index)).fillna(0.0)
+    hired = result.plan.hired.groupby("truck")["hours"].sum()
+    hours = hired.reindex(sums.index).fillna(0.0)
+    sums["hire"] = hours * trucks["hire_cost_per_hour"]
+    sums["standing"] = trucks["owned"] * trucks["fixed_cost_per_year"]
+    total = sums[[*lines, "hire", "standing"]].sum(axis=1)
+    return pd.DataFrame(
+        {
+            "truck": [names_[code] for code in sums.index],
+            "owned": trucks["owned"].to_numpy(),
+            "trips [1]": sums["trips"].to_numpy(),
+            "driven [km/yr]": sums["vehicle_km"].to_numpy(),
+            "hours [h]": sums["hours"].to_numpy(),
+            "of them hired [h]": hours.to_numpy(),
+            "fuel [L/yr]": sums["fuel_l"].to_numpy(),
+            "hauled [t/yr]": sums["tonnes"].to_numpy(),
+            **{
+                f"cost [{money}/yr] {name}": sums[code].to_numpy()
+                for code, name in (
+                    ("fuel", "fuel"),
+                    ("repair", "tyres, repair"),
+                    ("crew", "crew"),
+                    ("fare", "tolls, ferries"),
+                    ("hire", "hire"),
+                    ("standing", "standing cost"),
+                )
+            },
+            f"cost [{money}/yr] in all": total.to_numpy(),
+            f"a km [{money}/km]": (total / sums["vehicle_km"]).to_numpy(),
+            f"a t·km [{money}/(t·km)]": (total / sums["work"]).to_numpy(),
+        }
+    )
+
+
+def outputs(result: Result, book: Book) -> pd.DataFrame:
+    """Give the output indicators: tonnes, compost, kilometres, litres, by period."""
+    lanes, plan = result.driven, result.plan
+    inward = lanes[lanes["kind"] == "in"]
+    order = period_order(result)
+    label = names(result, "period")
+
+    def by(table: pd.DataFrame, column: str) -> pd.Series:
+        return table.groupby("period", observed=True)[column].sum()
+
+    columns = {
+        "collected [t]": by(inward, "tonnes"),
+        "left [t]": by(plan.uncollected, "tonnes"),
+        "compost made [t]": by(plan.compost, "made_t"),
+        "compost delivered [t]": by(plan.deliveries, "tonnes"),
+        "driven [km/yr]": by(lanes, "vehicle_km"),
+        "truck hours [h]": by(lanes, "hours"),
+        "fuel [L/yr]": by(lanes, "fuel_l"),
+        "to be paid in the month": by(
+            book.parts[book.parts["kind"] == "recurrent"], "amount"
+        ),
+    }
+    table = pd.DataFrame(columns).reindex(order).fillna(0.0)
+    table.insert(0, "period", [label[code] for code in order])
+    money = f"cost [{_money(result)}/yr] recurrent"
+    return table.rename(columns={"to be paid in the month": money})
+
+
+def behind(book: Book) -> pd.DataFrame:
+    """Name the rows of the ledger behind every heading."""
+    return cut(book.parts, "head", "name")[["head", "name", "rows"]]
+
+
+def checks(result: Result, book: Book) -> pd.DataFrame:
+    """Set every cut of the money beside the ledger."""
+    table = identities(book, result.ledger)
+    table["passed"] = table["passed"].map({True: "yes", False: "NO"})
+    return table

@@ -1,0 +1,298 @@
+"""
+Result -> budget.xlsx: estimates and cuts as live formulas over the ledger's parts.
+
+Every sum is a formula; change an amount on the sheet `parts` and the estimates follow.
+The value stored beside each formula is what it comes to, so that the book reads right
+before it is calculated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+import xlsxwriter
+from xlsxwriter.utility import xl_col_to_name, xl_range, xl_rowcol_to_cell
+
+from logistics.accounts.budget import Book, book, estimates
+from logistics.scenario.rows import records
+from maps.shared.place_names import names, period_order
+from maps.tables import budget as made
+from maps.tables.money import ledger
+from maps.tables.plan_workbook import (
+    CREATED,
+    OPTIONS,
+    Formats,
+    cell_formats,
+    write_sheet,
+)
+
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+
+SECTIONS = {
+    "A revenue": ("revenue", ""),
+    "B wage recurrent": ("recurrent", "pay"),
+    "C non-wage recurrent": ("recurrent", "other"),
+    "D development": ("", ""),
+}
+FILTERS = ("head", "name", "kind", "pay", "yard", "district", "period")
+ABOUT = {
+    "estimates": "The first year: revenue, pay, non-pay and development",
+    "months": "Every heading by month; yearly amounts are spread by days",
+    "yards": "Every heading by yard; what serves several is split by tonnes or hours",
+    "districts": "Every heading by the district where the money falls",
+    "capital": "What is bought before the yards open",
+    "cash flow": "The years, with replacement, contingencies and present value",
+    "worth": "What the years come to, and when the plan has paid back",
+    "unit costs": "A tonne collected, a tonne of compost, a tonne-kilometre",
+    "sensitivity": "The same plan at other prices",
+    "switching values": "How far a price must move until the plan is worth nothing",
+    "vehicles": "Running-cost sheet of each truck type",
+    "outputs": "Output indicators by month",
+    "rows": "Rows of the ledger behind each heading",
+    "checks": "Every cut of the money adds up to the ledger",
+    "parts": "The ledger cut into parts; all sums are taken from here",
+    "ledger": "Every entry of the recount of the money",
+}
+
+
+class _Parts:
+    """Where the columns of the sheet `parts` are, for formulas."""
+
+    def __init__(self, table: pd.DataFrame) -> None:
+        self.table, self.last = table, len(table) + 1
+        self.where = {name: n for n, name in enumerate(table.columns)}
+        self.amount = str(table.columns[-1])
+        self.values = table[self.amount].to_numpy(dtype=float)
+        self.words = {name: table[name].to_numpy(dtype=str) for name in FILTERS}
+
+    def column(self, name: str) -> str:
+        """Range of a column."""
+        letter = xl_col_to_name(self.where[name])
+        return f"parts!${letter}$2:${letter}${self.last}"
+
+    def total(self, sign: float, **where: str) -> tuple[str, float]:
+        """Write the sum of the amounts that fit as a formula, with its value."""
+        mask = np.ones(len(self.values), dtype=bool)
+        text = [self.column(self.amount)]
+        for name, value in where.items():
+            mask &= self.words[name] == value
+            quoted = value.replace('"', '""')
+            text += [self.column(name), f'"{quoted}"']
+        minus = "-" if sign < 0 else ""
+        amount = sign * float(self.values[mask].sum())
+        return f"={minus}SUMIFS({','.join(text)})", amount
+
+
+def write_budget(result: Result, path: Path) -> None:
+    """Write budget.xlsx at `path`."""
+    money = book(result)
+    currency = result.scenario.settings.currency
+    parts = _Parts(made.parts_table(result, money))
+    tables = {
+        "capital": made.capital_list(result, money),
+        "cash flow": made.cash_table(result, money),
+        "worth": made.worth_table(result, money),
+        "unit costs": made.unit_table(result, money),
+        "sensitivity": made.sensitivity_table(result, money),
+        "switching values": made.switching_table(money),
+        "vehicles": made.vehicles(result),
+        "outputs": made.outputs(result, money),
+        "rows": made.behind(money),
+        "checks": made.checks(result, money),
+        "parts": parts.table,
+        "ledger": ledger(result),
+    }
+    with xlsxwriter.Workbook(str(path), OPTIONS) as file:
+        file.set_properties({"title": "Loamhaul budget", "created": CREATED})
+        formats = cell_formats(file)
+        _cover(file.add_worksheet("cover"), result, money, formats)
+        sheet = file.add_worksheet("estimates")
+        lengths = (len(tables["capital"]), len(tables["ledger"]))
+        _estimates(sheet, money, parts, currency, formats, lengths)
+        for name, column, labels in _cuts(result, parts):
+            sheet = file.add_worksheet(name)
+            _matrix(sheet, money, parts, column, labels, currency, formats)
+        for name, table in tables.items():
+            shown = (
+                table.replace({True: "yes", False: "no"}) if name == "checks" else table
+            )
+            write_sheet(file.add_worksheet(name), shown, formats)
+
+
+def _cuts(
+    result: Result, parts: _Parts
+) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """List sheet, column and (code, heading) of each cut."""
+    period, yard = names(result, "period"), names(result, "yard")
+
+    def used(column: str) -> list[str]:
+        return sorted(set(parts.table[column]))
+
+    return [
+        ("months", "period", [(code, period[code]) for code in period_order(result)]),
+        ("yards", "yard", [(code, yard.get(code, "no yard")) for code in used("yard")]),
+        ("districts", "district", [(code, code) for code in used("district")]),
+    ]
+
+
+def _cover(sheet: Any, result: Result, money: Book, formats: Formats) -> None:
+    """Say what the book is, on what prices it stands, and what each sheet holds."""
+    settings = result.scenario.settings
+    sheet.set_column(0, 0, 22)
+    sheet.set_column(1, 1, 100)
+    sheet.write_string(0, 0, settings.name, formats["title"])
+    sheet.write_string(1, 0, "Budget of the plan")
+    finance = money.finance
+    notes = [
+        f"Money is {settings.currency}. The cash flow is in {finance.basis} money; the "
+        f"discount rate is {finance.discount * 100:g} % without inflation.",
+        "Sums are formulas over the sheet parts, which gives the row of the ledger of "
+        "each amount. The chart of accounts is the table accounts, price rises and "
+        "contingencies the table prices; defaults are not local.",
+        "Pay and fuel shares of handling and upkeep are judgement until you state "
+        "them. Own trucks are counted at their standing cost, not as purchases.",
+        "A plan is no estimate of works: have pads, drains and roofs priced by those "
+        "licensed to do so.",
+    ]
+    for row, note in enumerate(notes, start=3):
+        sheet.write_string(row, 0, note)
+    for row, (name, what) in enumerate(ABOUT.items(), start=4 + len(notes)):
+        sheet.write_url(row, 0, f"internal:'{name}'!A1", string=name)
+        sheet.write_string(row, 1, what)
+
+
+def _head(sheet: Any, heads: Sequence[str], formats: Formats) -> None:
+    for column, head in enumerate(heads):
+        sheet.write_string(0, column, head, formats["head"])
+    sheet.freeze_panes(1, 2)
+    sheet.set_row(0, 32)
+
+
+def _estimates(
+    sheet: Any,
+    money: Book,
+    parts: _Parts,
+    currency: str,
+    formats: Formats,
+    lengths: tuple[int, int],
+) -> None:
+    """Fill the estimates: four sections with totals, then the way to the net cost."""
+    items, entries = lengths
+    heads = ["Head", "Name", f"Amount [{currency}]", "Rows of the ledger"]
+    _head(sheet, heads, formats)
+    sheet.set_column(0, 0, 8)
+    sheet.set_column(1, 1, 46)
+    sheet.set_column(2, 2, 16)
+    sheet.set_column(3, 3, 60)
+    table = estimates(money)
+    row, totals = 1, {}
+    for section, (kind, pay) in SECTIONS.items():
+        sheet.write_string(row, 0, section, formats["bold"])
+        lines = table[table["section"] == section]
+        first = row = row + 1
+        for line in records(lines):
+            for at, key in ((0, "head"), (1, "name"), (3, "rows")):
+                sheet.write_string(row, at, line[key])
+            if kind:
+                where = {"head": line["head"], "name": line["name"]}
+                where["kind"] = made.KINDS[kind]
+                where |= {"pay": pay} if pay else {}
+                sign = -1.0 if kind == "revenue" else 1.0
+                formula, value = parts.total(sign, **where)
+            else:
+                formula, value = _bought(line["name"], items, line["amount"])
+            sheet.write_formula(row, 2, formula, formats["big"], value)
+            row += 1
+        total = float(lines["amount"].sum())
+        sheet.write_string(row, 1, f"Total {section[2:]}", formats["total_text"])
+        cells = xl_range(first, 2, max(first, row - 1), 2)
+        sheet.write_formula(row, 2, f"=SUM({cells})", formats["total"], total)
+        totals[section] = (xl_rowcol_to_cell(row, 2), total)
+        row += 2
+    _bridge(sheet, row, totals, money, parts, formats)
+    end = row + 4
+    sheet.write_string(end, 1, "The same from the ledger")
+    formula = f"=SUM(ledger!$H$2:$H${entries + 1})"
+    sheet.write_formula(end, 2, formula, formats["big"], money.net)
+
+
+def _bought(name: str, items: int, amount: float) -> tuple[str, float]:
+    """Write a line of development as a formula over the sheet capital."""
+    last = max(items, 1) + 1
+    if name.startswith("Physical"):
+        return f"=SUM(capital!$H$2:$H${last})", amount
+    item = name.partition(",")[0].lower()
+    return f'=SUMIFS(capital!$G$2:$G${last},capital!$D$2:$D${last},"{item}")', amount
+
+
+def _bridge(
+    sheet: Any,
+    row: int,
+    totals: dict[str, tuple[str, float]],
+    money: Book,
+    parts: _Parts,
+    formats: Formats,
+) -> None:
+    """Lead from the recurrent budget to the net annual cost of the ledger."""
+    revenue, wage = totals["A revenue"], totals["B wage recurrent"]
+    other = totals["C non-wage recurrent"]
+    steps = [
+        (
+            "Recurrent spending less revenue",
+            f"={wage[0]}+{other[0]}-{revenue[0]}",
+            wage[1] + other[1] - revenue[1],
+        ),
+        *(
+            (f"Add: {made.KINDS[kind]}", *parts.total(1.0, kind=made.KINDS[kind]))
+            for kind in ("capital_charge", "outside")
+        ),
+    ]
+    first = row
+    for name, formula, value in steps:
+        sheet.write_string(row, 1, name)
+        sheet.write_formula(row, 2, formula, formats["big"], value)
+        row += 1
+    cells = xl_range(first, 2, row - 1, 2)
+    sheet.write_string(row, 1, "Net annual cost", formats["total_text"])
+    sheet.write_formula(row, 2, f"=SUM({cells})", formats["total"], money.net)
+
+
+def _matrix(
+    sheet: Any,
+    money: Book,
+    parts: _Parts,
+    column: str,
+    labels: list[tuple[str, str]],
+    currency: str,
+    formats: Formats,
+) -> None:
+    """Fill a cut: headings down, a column each, totals both ways, all formulas."""
+    _head(sheet, ["Head", "Name", *(x for _, x in labels), "All"], formats)
+    sheet.set_column(0, 0, 8)
+    sheet.set_column(1, 1, 46)
+    sheet.set_column(2, len(labels) + 2, 13)
+    heads = made.headings(money)
+    last = len(labels) + 1
+    for row, line in enumerate(records(heads), start=1):
+        sheet.write_string(row, 0, line["head"])
+        sheet.write_string(row, 1, line["name"])
+        where = {"head": line["head"], "name": line["name"]}
+        values = []
+        for at, (code, _) in enumerate(labels, start=2):
+            formula, value = parts.total(1.0, **where, **{column: code})
+            sheet.write_formula(row, at, formula, formats["big"], value)
+            values.append(value)
+        across = f"=SUM({xl_range(row, 2, row, last)})"
+        sheet.write_formula(row, last + 1, across, formats["total"], sum(values))
+    below = len(heads) + 1
+    sheet.write_string(below, 1, f"All [{currency}/yr]", formats["total_text"])
+    for at in range(2, last + 2):
+        down = f"=SUM({xl_range(1, at, below - 1, at)})"
+        only = {column: labels[at - 2][0]} if at <= last else {}
+        value = parts.total(1.0, **only)[1]
+        sheet.write_formula(below, at, down, formats["total"], value)

@@ -1,0 +1,349 @@
+"""The plan on one page of a terminal; plain text when it is piped."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from logistics.diagnosis.reach import out_of_reach
+from maps.shared.headlines import STATUS_WORDS, number, share
+from maps.shared.place_names import names
+from maps.shared.shortages import shortage_sentences
+from maps.shared.standing_sentences import CAUTIONS
+from maps.tables import flows as flowtables
+from maps.tables.siting import screening_line
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable
+
+    import pandas as pd
+
+    from logistics.results.pipeline import Result
+    from logistics.roads.travel_matrices import Travel
+    from logistics.scenario.scenario import Scenario
+
+MOST_LIMITS = 7
+MOST_OF_A_KIND = 2
+MOST_YARDS = 20
+MOST_SHORTAGES = 12
+PIPED_WIDTH = 100
+ONE_IN_A_MILLION = 1e-6
+NARROW = 76
+"""Width below which the table of yards is given in five columns. [characters]"""
+
+
+def clean(text: object) -> str:
+    r"""
+    Take control signs out of a text, so that a name cannot steer the terminal.
+
+    >>> clean("Mill\x1b[31m \u202eA")
+    'Mill[31m A'
+    """
+    return re.sub(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", "", str(text))
+
+
+def amount(value: object, digits: int = 0) -> str:
+    """
+    Write a number with thousands separators, a dash if it is missing.
+
+    >>> amount(12345.6), amount(-0.2), amount(float("nan"))
+    ('12,346', '0', '–')
+    """
+    known = number(value)
+    return f"{known:z,.{digits}f}" if math.isfinite(known) else "–"
+
+
+def span(low: object, high: object, digits: int = 0) -> str:
+    """
+    Write a range.
+
+    >>> span(25, 31.4), span(float("nan"), 1)
+    ('25–31', '–')
+    """
+    parts = amount(low, digits), amount(high, digits)
+    return "–" if "–" in parts else "–".join(parts)
+
+
+def window(low: float, high: float) -> str:
+    """
+    Write a window as it was set, without rounding its ends away.
+
+    >>> window(24.5, 30), window(45.0, 62.5)
+    ('24.5–30', '45–62.5')
+    """
+    return f"{low:.6g}–{high:.6g}"
+
+
+def _table(*headings: str, left: int = 1) -> Table:
+    """Make an empty table: the first columns to the left, the rest to the right."""
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    for place, heading in enumerate(headings):
+        # a Text, so that a currency such as [b] is no markup
+        table.add_column(Text(heading), justify="left" if place < left else "right")
+    return table
+
+
+def keep_numbers_whole(table: Table) -> None:
+    """Let a narrow terminal break names, never the numbers or headings' words."""
+    for column in table.columns:
+        if column.justify == "right":
+            words = " ".join([str(column.header), *map(str, column.cells)]).split()
+            column.min_width = max(len(word) for word in words)
+
+
+def yard_table(result: Result, *, narrow: bool = False) -> Table:
+    """Yards in use: size, intake, compost, mix; without size and pad if narrow."""
+    made = flowtables.yards(result)
+    used = made[made["status"].isin(["open", "existing"])]
+    used = used.sort_values("intake [t/yr]", ascending=False, kind="stable")
+    columns: dict[str, Callable[[dict[Hashable, Any]], str | Text]] = {
+        "Yard": lambda row: Text(clean(row["name"])),
+        "Size": lambda row: Text(clean(row["size"])),
+        "Status": _status,
+        "Intake t/yr": lambda row: amount(row["intake [t/yr]"]),
+        "Compost t/yr": lambda row: amount(row["compost made [t/yr]"]),
+        "C:N": lambda row: span(row["lowest C:N"], row["highest C:N"]),
+        "Moisture %": lambda row: span(
+            row["driest mix [% water]"], row["wettest mix [% water]"]
+        ),
+        "Pad %": lambda row: amount(row["fullest pad [%]"]),
+    }
+    if narrow:
+        for heading in ("Size", "Status", "Pad %"):
+            del columns[heading]
+    table = _table(*columns, left=1 if narrow else 3)
+    for row in used.head(MOST_YARDS).to_dict("records"):
+        table.add_row(*(cell(row) for cell in columns.values()))
+    if len(used) > MOST_YARDS:
+        table.add_row(f"and {len(used) - MOST_YARDS} more, in plan.xlsx")
+    return table
+
+
+def _status(row: dict[Hashable, Any]) -> str:
+    """Say whether a yard in use is new, enlarged or as it stands."""
+    if row["status"] == "open":
+        return "new"
+    return "existing" if row["size"] == row["built already"] else "enlarged"
+
+
+def collected_table(result: Result) -> Table:
+    """Supply and collection by feedstock."""
+    table = _table("Feedstock", "Supply t/yr", "Collected t/yr", "Share %")
+    label = names(result, "material")
+    by_material = flowtables.collected_by_material(result)
+    by_material.loc["all"] = by_material.sum()
+    for code, row in by_material.iterrows():
+        part = row["collected"] / row["supply"] * 100 if row["supply"] else math.nan
+        table.add_row(
+            Text(clean(label.get(str(code), "All"))),
+            amount(row["supply"]),
+            amount(row["collected"]),
+            amount(part, 1),
+        )
+    return table
+
+
+def money_table(result: Result) -> Table:
+    """Money of the year by account; income below zero."""
+    currency = clean(result.scenario.settings.currency)
+    table = _table("Money of the year", currency)
+    for account, total in (
+        result.ledger.groupby("account", sort=False)["amount"].sum().items()
+    ):
+        table.add_row(Text(clean(account)), amount(total))
+    table.add_row(Text("Net cost", style="bold"), amount(result.ledger["amount"].sum()))
+    return table
+
+
+def limits(worth: pd.DataFrame) -> list[str]:
+    """
+    Say what limits the plan, dearest first, one sentence each.
+
+    A limit that binds in several periods is named once, at its dearest, and no kind
+    of limit more than twice.
+    """
+    saves = worth[worth["value"] > 0].sort_values(
+        "value", ascending=False, kind="stable"
+    )
+    best = saves.drop_duplicates(["kind", "where"])
+    lines = []
+    for row in best.groupby("kind", sort=False).head(MOST_OF_A_KIND).itertuples():
+        same = (saves["kind"] == row.kind) & (saves["where"] == row.where)
+        other = int(same.sum()) - 1
+        also = f" Also in {other} other period{'s' if other > 1 else ''}."
+        more = also if other else ""
+        lines.append(clean(row.words) + more)
+    return lines[:MOST_LIMITS]
+
+
+def _say(console: Console, *lines: str, style: str | None = None) -> None:
+    """Print lines as they are: no markup, no colours of numbers."""
+    for line in lines:
+        console.print(Text(line), style=style, highlight=False)
+
+
+def status_line(result: Result) -> str:
+    """How good the plan is proven to be."""
+    plan = result.plan
+    status = STATUS_WORDS.get(plan.status, plan.status)
+    if plan.status == "shortage":
+        return f"Plan: {status}; {amount(plan.seconds, 1)} s of solving."
+    return (
+        f"Plan {status}: gap {amount(plan.gap * 100, 2)} %"
+        f"{_gap_in_money(result)} (no plan can be better by more), "
+        f"{amount(plan.seconds, 1)} s of solving."
+    )
+
+
+def _gap_in_money(result: Result) -> str:
+    """Say the gap in money where money is what the plan makes least."""
+    if result.scenario.settings.goal.minimise != "cost":
+        return ""
+    currency = clean(result.scenario.settings.currency)
+    return f" or {amount(result.summary.get('gap_money'))} {currency} a year"
+
+
+def nothing_lines(result: Result) -> list[str]:
+    """Say that, and why, a plan takes nothing in; no lines for any other plan."""
+    part = share(result.summary, "all")
+    if number(result.summary["uncollected_t"]) == 0 or part > ONE_IN_A_MILLION:
+        return []
+    why = [clean(line) for line in result.summary.get("nothing_possible", [])]
+    if why:
+        return why
+    if result.plan.status == "shortage":
+        return ["Nothing is collected: see what the demands fall short by."]
+    return [
+        "Nothing is collected: within the limits set, that does best for the goal.",
+        "To see what stands in the way, demand a least share in policy.csv, or",
+        "plan with --goal uncollected.",
+    ]
+
+
+def mix_lines(result: Result) -> list[str]:
+    """Mixes against their windows, deliveries against demand, audit."""
+    summary, mix = result.summary, result.scenario.settings.mix
+    driest, wettest = [
+        number(summary[f"moisture_{end}"]) * 100 for end in ("min", "max")
+    ]
+    market = flowtables.demand_met(result)
+    asked, sent = market["demand"].sum(), market["tonnes"].sum()
+    met = sent / asked * 100 if asked else math.nan
+    passed = "passed" if summary["audit_passed"] else "FAILED"
+    return [
+        f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)} "
+        f"(window {window(mix.cn_low, mix.cn_high)}), "
+        f"moisture {span(driest, wettest, 1)} % "
+        f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
+        f"Compost: {amount(summary['compost_t'])} t made, {amount(sent)} t delivered "
+        f"of {amount(asked)} t asked for ({amount(met)} %).",
+        *pairing_lines(result),
+        f"Audit of {len(result.audit)} checks: {passed}. "
+        f"Travel: {clean(result.travel.basis)}.",
+    ]
+
+
+def pairing_lines(result: Result) -> list[str]:
+    """Say in a line what pairing saves; nothing without pairs."""
+    summary = result.summary
+    if not summary.get("paired_trips"):
+        return []
+    saved, driven = summary["paired_km_saved"], summary["empty_km"]
+    currency = clean(result.scenario.settings.currency)
+    return [
+        f"Paired trips: {amount(summary['paired_trips'])}; they save {amount(saved)} "
+        f"of {amount(saved + driven)} empty km "
+        f"({amount(saved / (saved + driven) * 100)} %) and "
+        f"{amount(summary['paired_money_saved'])} {currency} before hire."
+    ]
+
+
+def shortage_lines(result: Result) -> list[str]:
+    """Demands that cannot be met, one line each, the rest counted."""
+    words = [clean(text) for text in shortage_sentences(result)]
+    if len(words) > MOST_SHORTAGES:
+        rest = len(words) - MOST_SHORTAGES
+        words[MOST_SHORTAGES:] = [f"And {rest} more in plan.xlsx, sheet shortages."]
+    return words
+
+
+def over_lines(result: Result) -> list[str]:
+    """Warn of markets that get more nutrients a hectare than they allow."""
+    over = result.summary.get("nutrients_over", [])
+    label = names(result, "market")
+    lines = []
+    for key, setting in (("n", "product.n_pct"), ("p2o5", "product.p2o5_pct")):
+        rows = [row for row in over if row["nutrient"] == key]
+        if not rows:
+            continue
+        worst = max(rows, key=lambda row: row["kg_ha"] / max(row["limit_kg_ha"], 1e-9))
+        also = f", and {len(rows) - 1} more markets" if len(rows) > 1 else ""
+        richest = max(row["declare_pct"] for row in rows)
+        name = clean(label[worst["market"]])
+        lines.append(
+            f"Caution: the compost is richer than declared. {name} gets "
+            f"{amount(worst['kg_ha'])} kg {NUTRIENT[key]} a hectare against its "
+            f"limit of {amount(worst['limit_kg_ha'])}{also}. Declare {setting} = "
+            f"{richest:.1f} and plan again."
+        )
+    return lines
+
+
+NUTRIENT = {"n": "N", "p2o5": "P2O5"}
+
+
+def reach_line(scenario: Scenario, travel: Travel) -> str:
+    """Name the sites that nobody can reach and the plan does without; or nothing."""
+    lost = [clean(name) for name in out_of_reach(scenario, travel)]
+    return f"Nobody can reach: {', '.join(lost)} (see loamhaul check)." if lost else ""
+
+
+def show(result: Result, console: Console | None = None) -> None:
+    """
+    Print the plan on one page.
+
+    Parameters
+    ----------
+    result
+        A planned scenario.
+    console
+        Where to print; the standard output if left out.
+    """
+    console = console or Console()
+    if not console.is_terminal:
+        console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
+    _say(console, clean(result.scenario.settings.name), style="bold")
+    _say(console, status_line(result), "")
+    if len(result.plan.shortages):
+        _say(console, "The demands cannot all be met:", style="bold")
+        _say(console, *(f"- {line}" for line in shortage_lines(result)), "")
+    narrow = console.width < NARROW
+    for table in (
+        yard_table(result, narrow=narrow),
+        collected_table(result),
+        money_table(result),
+    ):
+        keep_numbers_whole(table)
+        console.print(table, highlight=False)
+        _say(console, "")
+    haul, tonne = result.summary["haul_cost"], result.summary["cost_per_t_collected"]
+    currency = clean(result.scenario.settings.currency)
+    _say(
+        console,
+        f"Haulage {amount(haul)} {currency}; net cost {amount(tonne, 2)} {currency} "
+        f"per tonne collected ({amount(share(result.summary, 'all') * 100)} % of all).",
+        *mix_lines(result),
+    )
+    _say(console, *nothing_lines(result), *over_lines(result))
+    if screening_line(result):
+        _say(console, screening_line(result))
+    found = limits(result.plan.worth)
+    if found:
+        _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))
+    topics = ", ".join(item.lower() for item, _ in CAUTIONS)
+    _say(console, "", f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")

@@ -1,0 +1,239 @@
+"""One trip of each lane, and the numbers of the instance, against sums by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from support.places import SMALL
+
+from logistics.composting.materials import feedstocks, source_feedstock
+from logistics.costs.trips import Trips, inbound_trips, outbound_trips
+from logistics.model.assembly.assembler import assemble, yard_options
+from logistics.roads.travel_matrices import Travel, TravelState
+from logistics.scenario.scenario import Scenario, read_scenario
+
+OUT_KM, BACK_KM = 12.0, 20.0
+"""Roads of one way only: from source to yard to market, and home. [km]"""
+
+
+@pytest.fixture(scope="module")
+def scenario() -> Scenario:
+    return read_scenario(SMALL)
+
+
+def changed(scenario: Scenario, table: str, row: str, **values: object) -> Scenario:
+    """Change cells of the row with this code."""
+    frame = scenario.table(table).copy()
+    at = frame.iloc[:, 0] == row
+    for column, value in values.items():
+        frame.loc[at, column] = value
+    return replace(scenario, tables={**scenario.tables, table: frame})
+
+
+def with_settings(scenario: Scenario, group: str, **values: object) -> Scenario:
+    part = getattr(scenario.settings, group).model_copy(update=values)
+    settings = scenario.settings.model_copy(update={group: part})
+    return replace(scenario, settings=settings)
+
+
+def one_way_roads(scenario: Scenario, hours: float = 0.5) -> Travel:
+    """Sources first, markets last: forwards is shorter than back."""
+    sites = tuple(
+        f"{kind}:{code}"
+        for kind in ("source", "yard", "market")
+        for code in scenario.table(f"{kind}s")[kind]
+    )
+    forwards = np.triu(np.ones((len(sites), len(sites))), 1)
+    back = forwards.T
+    state = TravelState(
+        km=OUT_KM * forwards + BACK_KM * back,
+        hours=hours * forwards + 2 * hours * back,
+        fare=3.0 * forwards + 4.0 * back,
+    )
+    pairs = {
+        (v, t): 0 for v in scenario.trucks["truck"] for t in scenario.periods["period"]
+    }
+    return Travel(sites, "roads", (state,), pairs)
+
+
+def trips_in(scenario: Scenario, supply: np.ndarray, hours: float = 0.5) -> Trips:
+    table = feedstocks(scenario)
+    row = {code: m for m, code in enumerate(table["feedstock"])}
+    belongs = source_feedstock(scenario).map(row).to_numpy()
+    return inbound_trips(
+        scenario, table, belongs, supply, one_way_roads(scenario, hours)
+    )
+
+
+def plenty(scenario: Scenario) -> np.ndarray:
+    return np.full((len(scenario.sources), len(scenario.periods)), 1e4)
+
+
+def of(trips: Trips, scenario: Scenario, source: str, truck: str) -> np.ndarray:
+    """Rows of the trips from a source by a truck type."""
+    i = list(scenario.sources["source"]).index(source)
+    v = list(scenario.trucks["truck"]).index(truck)
+    return np.flatnonzero((trips.origin == i) & (trips.truck == v))
+
+
+@pytest.mark.parametrize(("source", "washed"), [("mill_north", 0), ("pier", 1)])
+def test_a_trip_line_by_line(scenario, source, washed):
+    base = changed(scenario, "trucks", "light", wash_minutes=30.0, load_minutes=24.0)
+    trips = trips_in(base, plenty(base))
+    rows = of(trips, base, source, "light")
+    truck = base.trucks.set_index("truck").loc["light"]
+    hours = 0.5 + 1.0 + (24 + truck["unload_minutes"] + 30 * washed) / 60
+    litres = OUT_KM * 0.18 + BACK_KM * 0.13
+    assert trips.km[rows] == pytest.approx(OUT_KM)
+    assert trips.km_back[rows] == pytest.approx(BACK_KM)
+    assert trips.hours[rows] == pytest.approx(hours)
+    assert trips.fuel_l[rows] == pytest.approx(litres)
+    assert trips.fare[rows] == pytest.approx(3.0 + 4.0)
+    assert trips.repair[rows] == pytest.approx(0.08 * (OUT_KM + BACK_KM))
+    assert trips.crew[rows] == pytest.approx(2.5 * hours)
+    parts = trips.fuel + trips.repair + trips.crew + trips.fare
+    assert trips.money == pytest.approx(parts)
+
+
+def test_full_loads_in_and_out(scenario):
+    """Husk fills the body (20 m3 at 130 kg), fish and compost weigh the payload."""
+    trips = trips_in(scenario, plenty(scenario))
+    assert trips.load_t[of(trips, scenario, "mill_north", "light")] == pytest.approx(
+        2.6
+    )
+    assert trips.load_t[of(trips, scenario, "pier", "light")] == pytest.approx(4.0)
+    out = outbound_trips(scenario, one_way_roads(scenario))
+    assert out.load_t[out.truck == 0] == pytest.approx(4.0)
+    assert out.km == pytest.approx(OUT_KM)
+    assert out.km_back == pytest.approx(BACK_KM)
+
+
+@pytest.mark.parametrize(
+    ("keep_hours", "pickup_days", "load"),
+    [
+        (12.0, 1.0, 3 * 0.2),
+        (12.0, 2.0, 3 * 0.2),
+        (12.0, 0.25, 3 * 0.2 * 0.25),
+        (36.0, 2.0, 3 * 0.2 * 1.5),
+        (48.0, 2.0, 3 * 0.2 * 2),
+        (240.0, 1.0, 3 * 0.2 * 5),
+    ],
+    ids=["a day", "spoils", "four a day", "a day and a half", "two", "five of ten"],
+)
+def test_small_landings_fill_a_round(scenario, keep_hours, pickup_days, load):
+    """0.2 t a working day at three places, as long as it can wait."""
+    base = changed(scenario, "materials", "fish", keep_hours=keep_hours)
+    base = with_settings(base, "travel", pickup_days=pickup_days, stops_per_round=3)
+    supply = plenty(base) * 0 + 0.2 * base.periods["working_days"].to_numpy()
+    trips = trips_in(base, supply)
+    rows = of(trips, base, "pier", "light")
+    assert trips.load_t[rows] == pytest.approx(load)
+    husk = of(trips, base, "mill_north", "light")
+    assert trips.load_t[husk] == pytest.approx(2.6)
+
+
+def test_more_that_arises_never_makes_a_smaller_load(scenario):
+    amounts = np.geomspace(1e-3, 1e5, 30)
+    loads = []
+    for amount in amounts:
+        trips = trips_in(scenario, plenty(scenario) * 0 + amount)
+        loads.append(trips.load_t[of(trips, scenario, "pier", "light")][0, 0])
+    assert (np.diff(loads) >= 0).all()
+    assert 0 < loads[0] < loads[-1] == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(
+    ("drive", "fits"), [(7.4, True), (7.6, False)], ids=["in time", "too late"]
+)
+def test_waiting_loading_and_driving_fit_what_it_keeps(scenario, drive, fits):
+    """12 h less 4 h of waiting and 30 min of loading leave 7.5 h."""
+    base = changed(scenario, "trucks", "light", load_minutes=30.0)
+    base = changed(base, "sources", "pier", wait_hours=4.0)
+    trips = trips_in(base, plenty(base), hours=drive)
+    assert trips.usable[of(trips, base, "pier", "light")].all() == fits
+    assert trips.usable[of(trips, base, "mill_north", "light")].all()
+
+
+def test_lanes_beyond_the_limit_are_not_offered(scenario):
+    near = with_settings(scenario, "travel", lane_limit_km=OUT_KM - 1)
+    assert not trips_in(near, plenty(near)).usable.any()
+    far = with_settings(scenario, "travel", lane_limit_km=OUT_KM)
+    assert trips_in(far, plenty(far)).usable.any()
+
+
+@pytest.fixture(scope="module")
+def instance(scenario):
+    base = changed(scenario, "sources", "pier", price_per_t=2.0, tipping_fee_per_t=7.0)
+    return assemble(base, one_way_roads(base))[0]
+
+
+def test_feedstock_by_hand(instance):
+    husk = instance.feed.codes.index("husk")
+    fish = instance.feed.codes.index("fish")
+    assert instance.feed.pad_m3_per_t[husk] == pytest.approx(0.5 * 0.75 / 0.11)
+    assert instance.feed.product_per_t[husk] == pytest.approx(0.88 * 0.78 / 0.65)
+    assert instance.feed.keep[husk, 0] == pytest.approx(0.995 ** (31 / 30))
+    assert instance.feed.keep[husk, 1] == pytest.approx(0.995 ** (28 / 30))
+    assert (instance.feed.store_periods[husk] == 12).all()
+    assert (instance.feed.store_periods[fish] == 0).all()
+
+
+@pytest.mark.parametrize(
+    ("days", "periods"),
+    [
+        (29, [0] * 12),
+        (31, [1] * 12),
+        (59, [1, 2] + [1] * 10),
+        (62, [2] * 12),
+        (400, [12] * 12),
+    ],
+)
+def test_periods_that_a_feedstock_may_wait(scenario, days, periods):
+    base = changed(scenario, "materials", "manure", keep_hours=24.0 * days)
+    inst = assemble(base, one_way_roads(base))[0]
+    found = inst.feed.store_periods[inst.feed.codes.index("manure")]
+    assert found.tolist() == periods
+
+
+def test_money_water_and_limits_by_hand(instance):
+    pier = instance.supply.codes.index("pier")
+    assert instance.supply.money_per_t[pier] == pytest.approx(2.0 - 7.0)
+    reef = instance.yards.codes.index("reef")
+    assert instance.yards.water_t[reef, :2] == pytest.approx([60 * 31, 60 * 28])
+    farms = instance.markets.codes.index("farms")
+    limit = 150 * 300 / (1000 * 0.65 * 0.012)
+    assert instance.markets.year_limit_t[farms] == pytest.approx(limit)
+    assert np.isinf(instance.markets.year_limit_t).sum() == 1
+    assert instance.trucks.owned_hours[0, 0] == pytest.approx(2 * 8 * 27)
+    assert instance.trucks.fixed_annual == pytest.approx(2 * 4000 + 2 * 8000)
+
+
+def test_a_lane_is_its_trip_over_its_load(scenario):
+    inst, inward, _ = assemble(scenario, one_way_roads(scenario))
+    a = 0
+    same = (
+        (inward.origin == inst.inbound.site[a])
+        & (inward.destination == inst.inbound.yard[a])
+        & (inward.truck == inst.inbound.truck[a])
+    )
+    assert same.sum() == 1
+    money = inward.money[same][0] / inward.load_t[same][0]
+    assert inst.inbound.money[a] == pytest.approx(money)
+    hours = inward.hours[same][0] / inward.load_t[same][0]
+    assert inst.inbound.hours[a] == pytest.approx(hours)
+
+
+def test_a_yard_at_work_keeps_its_size_or_grows(scenario):
+    def sizes(existing: str) -> set[str]:
+        base = changed(scenario, "yards", "reef", existing_size=existing)
+        return {size["size"] for j, size, _ in yard_options(base) if j == 0}
+
+    assert sizes("") == {"small", "large"}
+    assert sizes("small") == {"small", "large"}
+    assert sizes("large") == {"large"}
+
+
+def test_rent_is_for_the_whole_site(scenario):
+    costs = {(j, size["size"]): cost for j, size, cost in yard_options(scenario)}
+    assert costs[0, "small"].land_rent == pytest.approx(0.5 * 4000)
+    assert costs[0, "large"].capital == pytest.approx(200_000)

@@ -1,0 +1,92 @@
+"""Likely slips are warned of: late rounds, rich compost, points of thousands."""
+
+import shutil
+from dataclasses import replace
+
+import pytest
+from support.places import SMALL
+
+from logistics.composting.dressing import over_limits
+from logistics.diagnosis.slips import doubtful_numbers, late_pickups, rich_compost
+from logistics.model.assembly.assembler import assemble
+from logistics.results.pipeline import run
+from logistics.roads.travel_matrices import travel
+from logistics.scenario.readers import read_tables
+from logistics.scenario.scenario import Scenario, read_scenario
+
+
+def change(scenario: Scenario, group: str, **values: object) -> Scenario:
+    made = getattr(scenario.settings, group).model_copy(update=values)
+    settings = scenario.settings.model_copy(update={group: made})
+    return replace(scenario, settings=settings)
+
+
+@pytest.mark.parametrize(
+    ("days", "warned"), [(0.5, []), (1.0, []), (2.0, ["fish"]), (3.0, ["fish"])]
+)
+def test_rounds_that_come_after_it_spoils(days, warned):
+    scenario = change(read_scenario(SMALL), "travel", pickup_days=days)
+    found = late_pickups(scenario)
+    assert [problem.value for problem in found] == warned
+    assert all("spoils after 12 h" in problem.why for problem in found)
+
+
+@pytest.mark.parametrize(
+    ("text", "doubted"),
+    [("7.500", True), ("9.000", True), ("7500", False), ("7.5", False)],
+)
+def test_a_point_that_may_separate_thousands(tmp_path, text, doubted):
+    """The other mill gives 7500 and the herd 500."""
+    folder = tmp_path / "small"
+    shutil.copytree(SMALL, folder)
+    file = folder / "sources.csv"
+    file.write_text(file.read_text().replace("processed,7500", f"processed,{text}", 1))
+    found = doubtful_numbers(read_tables(folder).raw["sources"])
+    assert [problem.value for problem in found] == [text] * doubted
+
+
+def test_three_decimals_among_small_numbers_are_no_doubt(tmp_path):
+    folder = tmp_path / "small"
+    shutil.copytree(SMALL, folder)
+    file = folder / "trucks.csv"
+    before = file.read_text()
+    payload = before.splitlines()[1].split(",")[
+        before.splitlines()[0].split(",").index("payload_t")
+    ]
+    assert f",{payload}," in before
+    file.write_text(before.replace(f",{payload},", ",4.125,", 1))
+    assert doubtful_numbers(read_tables(folder).raw["trucks"]) == []
+
+
+def limited(scenario: Scenario, kg_ha: float, declared: float) -> Scenario:
+    """Give every market 50 ha, a limit of nitrogen and a thirst for compost."""
+    markets = scenario.markets.assign(
+        basis="area", amount=50.0, rate_t_ha=20.0, n_limit_kg_ha=kg_ha
+    )
+    tables = {**scenario.tables, "markets": markets}
+    return change(replace(scenario, tables=tables), "product", n=declared)
+
+
+def test_compost_richer_than_declared_is_told_before_and_after():
+    """Declared 0.5 % the fields get more; declared as the warning says, none does."""
+    poor = limited(read_scenario(SMALL), 40.0, 0.005)
+    poor = change(poor, "goal", minimise="uncollected")
+    (problem,) = rich_compost(poor, assemble(poor, travel(poor))[0])
+    result = run(poor)
+    over = over_limits(poor, result.mixes, result.plan.deliveries)
+    assert len(over)
+    assert result.summary["nutrients_over"] == over.to_dict("records")
+    dry = 1 - poor.settings.process.product_moisture
+    for row in over.to_dict("records"):
+        sent = result.plan.deliveries
+        tonnes = sent.loc[sent["market"] == row["market"], "tonnes"].sum()
+        low, high = result.mixes["n"].min(), result.mixes["n"].max()
+        assert tonnes * dry * low <= row["kg_ha"] * 50 / 1000 * (1 + 1e-9)
+        assert tonnes * dry * high >= row["kg_ha"] * 50 / 1000 * (1 - 1e-9)
+        assert row["declare_pct"] >= 0.5 * row["kg_ha"] / 40.0 - 1e-9
+    declared = float(problem.remedy.split()[1])
+    assert result.mixes["n"].max() <= declared / 100
+    rich = change(poor, "product", n=declared / 100)
+    assert rich_compost(rich, assemble(rich, travel(rich))[0]) == []
+    again = run(rich)
+    assert over_limits(rich, again.mixes, again.plan.deliveries).empty

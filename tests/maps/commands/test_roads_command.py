@@ -1,0 +1,135 @@
+"""`loamhaul roads` brings a road file into a scenario, and `check` warns of roads."""
+
+import shutil
+from pathlib import Path
+
+import geopandas as gpd
+import pandas as pd
+import pytest
+import shapely
+from support.places import SMALL
+from typer.testing import CliRunner
+
+from logistics.roads.travel_matrices import travel
+from logistics.scenario.scenario import read_scenario
+from maps.commands.command_line import app
+
+
+def line(*points):
+    return shapely.LineString(points)
+
+
+# a ring past all sites of the small district, torn and crossing without vertices
+DRAWN = {
+    "West Road": line((-30.53, 0.40), (-30.53, 0.62)),
+    "North Road": line((-30.56, 0.575), (-30.38, 0.575)),
+    "East Road": line((-30.41, 0.57505), (-30.41, 0.46)),  # 5.5 m past North Road
+    "South Road": line((-30.56, 0.46), (-30.4099, 0.46)),
+    "Far Lane": line((-30.10, 0.10), (-30.11, 0.10)),
+    "South again": line((-30.4099, 0.46), (-30.56, 0.46)),
+    "Torn Road": line((-30.45, 0.46), (-30.45, 0.57495)),  # 5.5 m short of it
+}
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return Path(shutil.copytree(SMALL, tmp_path / "small"))
+
+
+@pytest.fixture
+def file(tmp_path):
+    frame = gpd.GeoDataFrame(
+        {"name": list(DRAWN), "class": "paved_local"},
+        geometry=list(DRAWN.values()),
+        crs=4326,
+    )
+    path = tmp_path / "drawn.gpkg"
+    frame.to_crs(3857).to_file(path, layer="anything")
+    return path
+
+
+def call(*words):
+    return CliRunner().invoke(app, [str(word) for word in words])
+
+
+def test_roads_are_mended_written_and_told(folder, file):
+    answer = call("roads", file, folder)
+    assert answer.exit_code == 0, answer.output
+    for words in (
+        "7 lines read, 0 outside the district",
+        "1 gaps joined",
+        "1 roads drawn twice dropped",
+        "1 islands that serve nobody dropped",
+        "gap: Torn Road (r7), 5.5 m, stops short of North Road (r2)",
+        "twin: South again (r6)",
+        "island: Far Lane (r5), 1,11",
+        "roads.csv, roads_report.csv",
+    ):
+        assert words in answer.output
+    made = read_scenario(folder)
+    assert set(made.roads["name"]) == set(DRAWN) - {"Far Lane", "South again"}
+    result = travel(made)
+    assert (result.states[0].km < 100).all()  # everybody reaches everybody
+    report = pd.read_csv(folder / "roads_report.csv")
+    counted = report["what"].value_counts()
+    assert counted["gap"] == counted["twin"] == counted["island"] == 1
+    assert counted["crossing"] >= 5
+    checked = call("check", folder)
+    assert checked.exit_code == 0
+    assert "warning" not in checked.output.partition("Land screening")[0]
+
+
+def test_roads_that_are_there_are_kept_unless_told(folder, file):
+    assert call("roads", file, folder).exit_code == 0
+    before = (folder / "roads.csv").read_text()
+    answer = call("roads", file, folder, "--tolerance", "0")
+    assert answer.exit_code == 1
+    assert "holds 5 roads already. Add --replace" in answer.output
+    assert (folder / "roads.csv").read_text() == before
+    answer = call("roads", file, folder, "--tolerance", "0", "--replace")
+    assert answer.exit_code == 0
+    assert "gap" not in answer.output
+    assert (folder / "roads.csv").read_text() != before
+
+
+def test_check_warns_of_loose_roads_and_lists_whom_they_cut_off(folder, file):
+    frame = gpd.read_file(file).to_crs(4326)
+    wkt = shapely.to_wkt(frame.geometry.to_numpy(), rounding_precision=7)
+    kept = frame.assign(road=[f"r{i}" for i in range(len(frame))], wkt=wkt)
+    kept[["road", "name", "class", "wkt"]].to_csv(folder / "roads.csv", index=False)
+    answer = call("check", folder)
+    assert answer.exit_code == 3  # nothing is joined to anything: no yard has a use
+    assert "cannot be reached" in answer.output
+    assert "No yard can compost anything: no mix of" in answer.output
+    assert "stops 5.5 m short of North Road (r1)" in answer.output
+    call("roads", file, folder, "--replace")
+    table = pd.read_csv(folder / "roads.csv")
+    table.loc[len(table)] = {
+        "road": "loose",
+        "name": "Loose End",
+        "class": "gravel",
+        "wkt": "LINESTRING (-30.43 0.46004, -30.43 0.48)",
+    }
+    table.to_csv(folder / "roads.csv", index=False)
+    answer = call("check", folder)
+    assert answer.exit_code == 0, answer.output
+    assert "stops 4.4 m short of South Road (r4)" in answer.output
+    assert "island of 1 roads" in answer.output
+
+
+def test_a_file_that_is_no_road_data_is_told(folder, tmp_path):
+    (tmp_path / "x.shp").write_text("no")
+    answer = call("roads", tmp_path / "x.shp", folder)
+    assert answer.exit_code == 1
+    assert "cannot be opened as road data" in answer.output
+    assert not (folder / "roads.csv").exists()
+    answer = call("roads", tmp_path / "missing.gpkg", folder)
+    assert answer.exit_code == 1
+
+
+def test_roads_elsewhere_are_told(folder, tmp_path):
+    path = tmp_path / "far.geojson"
+    gpd.GeoDataFrame(geometry=[line((10, 50), (11, 50))], crs=4326).to_file(path)
+    answer = call("roads", path, folder)
+    assert answer.exit_code == 1
+    assert "no road in the district; 1 lines were read" in answer.output

@@ -1,0 +1,87 @@
+"""Rules, limits and emissions as the instance has them, by hand."""
+
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+from support.places import SMALL
+
+from logistics.model.assembly.assembler import assemble
+from logistics.roads.travel_matrices import Travel, travel
+from logistics.scenario.scenario import Scenario, read_scenario
+
+
+@pytest.fixture(scope="module")
+def scenario() -> Scenario:
+    return read_scenario(SMALL)
+
+
+@pytest.fixture(scope="module")
+def ways(scenario) -> Travel:
+    return travel(scenario)
+
+
+def with_table(scenario: Scenario, name: str, table: pd.DataFrame) -> Scenario:
+    return replace(scenario, tables={**scenario.tables, name: table})
+
+
+@pytest.mark.parametrize(
+    ("material", "district", "sources", "name"),
+    [
+        ("husk", "", ["mill_north", "mill_south"], "Rice husk"),
+        ("", "south", ["mill_south", "pier"], "all feedstock in south"),
+        ("husk", "south", ["mill_south"], "Rice husk in south"),
+        ("", "", ["mill_north", "mill_south", "pier", "herd"], "all feedstock"),
+    ],
+)
+def test_a_least_share_counts_its_own_sources(
+    scenario, ways, material, district, sources, name
+):
+    """Material and district together mean both, not either."""
+    rule = {"rule": "least_share", "share": 0.4}
+    row = {**rule, "material": material, "district": district}
+    inst, _, _ = assemble(with_table(scenario, "policy", pd.DataFrame([row])), ways)
+    (found,) = inst.policy.least_shares
+    assert [inst.supply.codes[i] for i in found.sources] == sources
+    assert (found.share, found.name) == (0.4, name)
+
+
+def test_limits_of_a_mix_in_the_units_of_the_programme(scenario, ways):
+    values = {"density_high_kg_m3": 650.0, "structure_low": 0.3, "salt_high": 0.02}
+    mix = scenario.settings.mix.model_copy(update=values)
+    settings = scenario.settings.model_copy(update={"mix": mix})
+    inst, _, _ = assemble(replace(scenario, settings=settings), ways)
+    assert inst.mix.density_t_m3 == pytest.approx(0.65)
+    assert (inst.mix.structure, inst.mix.salt) == (0.3, 0.02)
+    assert assemble(scenario, ways)[0].mix.density_t_m3 is None
+
+
+def test_a_closed_yard_has_no_size(scenario, ways):
+    shut = scenario.yards["yard"] == "reef"
+    yards = scenario.yards.assign(
+        decision=scenario.yards["decision"].mask(shut, "closed")
+    )
+    inst, _, _ = assemble(with_table(scenario, "yards", yards), ways)
+    built = {inst.yards.codes[j] for j in inst.options.yard.tolist()}
+    assert built == {"mole", "shoal"}
+
+
+def test_emissions_of_a_tonne(scenario, ways):
+    """Diesel of a trip over its load; 4 g CH4 and 0.24 g N2O a kilogram composted."""
+    inst, inward, _ = assemble(scenario, ways)
+    assert inst.composting_co2e == pytest.approx(4 * 28 + 0.24 * 265)
+    a = 0
+    same = (
+        (inward.origin == inst.inbound.site[a])
+        & (inward.destination == inst.inbound.yard[a])
+        & (inward.truck == inst.inbound.truck[a])
+    )
+    assert same.sum() == 1
+    diesel = inward.fuel_l[same][0] * 2.67 / inward.load_t[same][0]
+    assert diesel.min() > 0
+    assert inst.inbound.co2e[a] == pytest.approx(diesel)
+    fish = list(inst.supply.codes).index("pier")
+    herd = list(inst.supply.codes).index("herd")
+    methane = 0.24 * 1000 * 0.382 * 0.5 * 0.5 * 16 / 12 * 0.4
+    assert inst.supply.left_co2e_per_t[fish] == pytest.approx(methane * 28)
+    assert inst.supply.left_co2e_per_t[herd] == 0

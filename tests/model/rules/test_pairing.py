@@ -1,0 +1,418 @@
+"""Paired trips: never dearer, never more than the trips there are, right by hand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from support.places import DEMO, SMALL
+from support.small_instances import small_instance
+from test_wide import LIMITS
+
+from logistics.accounts.chart import parts
+from logistics.changes.files import parse_change
+from logistics.land.screening import screen
+from logistics.model.assembly.assembler import assemble
+from logistics.model.assembly.calibration import as_reckoned
+from logistics.model.problem.instance import Mix
+from logistics.model.problem.parts import Pairs
+from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.rules.blocks import build
+from logistics.model.solving.bound import bound_of
+from logistics.model.solving.branch_and_price import search
+from logistics.model.solving.first_incumbent import whole_year
+from logistics.model.solving.highs import Effort, Session
+from logistics.model.solving.master import wide_of
+from logistics.model.solving.matrix import matrix_of, relax
+from logistics.model.solving.pool import lane_columns, with_pool
+from logistics.model.solving.pricing import likely, price
+from logistics.model.solving.solution import operate, solve
+from logistics.model.solving.warm_columns import Best
+from logistics.results.pipeline import run
+from logistics.results.plan_audit import AuditError, audit, require
+from logistics.roads.load import shifted_by_pairs
+from logistics.roads.travel_matrices import travel
+from logistics.scenario.scenario import read_scenario
+from logistics.scenario.settings import change_setting
+from logistics.studies.robust_yards import BASE, Chance, robust
+from maps.geo.geopackage import layers
+from maps.report.report import report_html
+from maps.report.sections.months import _without_savings
+from maps.tables.all_tables import tables
+from maps.tables.backhaul import paired_on, saved_by_period
+
+EXACT = Effort(gap=0.0, seconds=60, threads=1)
+SEEDS = [1, 4, 9]
+
+
+def pairs_of(inst, seed, share=0.5):
+    """Draw what pairs of a small district save: up to half of both trips."""
+    rng = np.random.default_rng(seed)
+    rows = [
+        (s, j, n, v)
+        for s in (0, 1, 4)
+        for j in range(3)
+        for n in range(2)
+        for v in range(2)
+        if rng.random() < 0.8
+    ]
+    source, yard, market, truck = np.array(rows).T
+    bare = Pairs(
+        source, yard, market, truck, *np.zeros((4, len(rows), 3)),
+        usable=rng.random((len(rows), 3)) < 0.9,
+    )  # fmt: skip
+    found = pair_lanes(replace(inst, pairs=bare))
+    saved = {}
+    for name in ("money", "hours", "co2e", "km"):
+        into, out = (
+            (getattr(lanes, name) * lanes.load_t)[at]
+            for lanes, at in (
+                (inst.inbound, found.inbound),
+                (inst.outbound, found.outbound),
+            )
+        )
+        saved[name] = rng.uniform(0.1, share, into.shape) * np.minimum(into, out)
+    return replace(bare, **saved)
+
+
+def paired(seed, **changes):
+    inst = small_instance(seed, **changes)
+    return replace(inst, pairs=pairs_of(inst, seed))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("goal", ["cost", "co2e"])
+def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
+    inst = replace(paired(seed), goal=goal)
+    alone = solve(replace(inst, pairs=None), EXACT)
+    whole = solve(inst, EXACT)
+    assert whole.objective <= alone.objective + 1e-6 * abs(alone.objective)
+    require(audit(inst, whole))
+    if goal == "cost":
+        assert whole.paired["trips"].sum() > 0
+    best = Best(np.zeros(len(inst.options.yard), dtype=bool))
+    answer = search(inst, wide_of(inst), Session(EXACT), best)
+    near = 2e-4 * abs(whole.objective)
+    assert answer.best == pytest.approx(whole.objective, abs=near)
+    assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)
+    assert answer.bound == pytest.approx(whole.objective, abs=near)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pairs_that_save_nothing_change_nothing(seed):
+    inst = paired(seed)
+    nothing = {k: np.zeros_like(inst.pairs.money) for k in ("money", "hours", "co2e")}
+    idle = replace(inst, pairs=replace(inst.pairs, **nothing))
+    alone = solve(replace(inst, pairs=None), EXACT)
+    assert solve(idle, EXACT).objective == pytest.approx(alone.objective, rel=1e-6)
+    none = replace(inst, pairs=inst.pairs.take(np.zeros(0, dtype=np.int64)))
+    found = solve(none, EXACT)
+    assert found.objective == pytest.approx(alone.objective, rel=1e-6)
+    assert found.paired.empty
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("goal", ["cost", "co2e", "uncollected"])
+def test_flows_laid_out_as_numbers_enter_the_rows_of_pairs(seed, goal):
+    inst = replace(paired(seed, policy=LIMITS), goal=goal)
+    programme, variables = build(inst)
+    full, wide = matrix_of(programme), wide_of(inst)
+    assert sorted(programme.rows) == sorted(wide.names)
+    assert any(name.startswith("pair_in.") for name in wide.names)
+    keys = {(a, t, o): x.number for (a, o, t), x in variables.hauled.items()} | {
+        (a + len(inst.inbound), t, o): x.number
+        for (a, o, t), x in variables.delivered.items()
+    }
+    flows = wide.flows
+    columns = [
+        keys[k] for k in zip(flows.lane, flows.period, flows.option, strict=True)
+    ]
+    row = {name: n for n, name in enumerate(programme.rows)}
+    order = [row[name] for name in wide.names]
+    assert (flows.rows != full.rows[order][:, columns]).nnz == 0
+    others = np.setdiff1d(np.arange(len(full.cost)), columns)
+    assert (wide.frame.rows != full.rows[order][:, others]).nnz == 0
+    for name in ("cost", "low", "high"):
+        assert (getattr(wide.frame, name) == getattr(full, name)[others]).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_any_prices_give_a_valid_bound_and_fitted_ones_a_better(seed):
+    inst = paired(seed)
+    wide, session = wide_of(inst), Session(EXACT)
+    best = relax(matrix_of(build(inst)[0]), session).value
+    scope = wide.anywhere()
+    priced = price(wide, scope, likely(wide, None, inst), session, 1e-6)
+    assert priced.proven.bound == pytest.approx(best, rel=1e-3)
+    rng = np.random.default_rng(seed)
+    for size in (0.1, 1.0, 10.0):
+        rough = priced.prices + rng.normal(0, size, len(priced.prices))
+        fitted = wide.pairs.fitted(wide.frame, rough)
+        plain, better = (bound_of(wide, y, scope).bound for y in (rough, fitted))
+        assert plain <= better + 1e-6 * abs(better)
+        assert better <= best + 1e-6 * abs(best)
+        left = wide.frame.reduced_cost(fitted)[wide.pairs.columns]
+        assert left.min() >= -1e-9
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_limit_of_a_pair_is_never_reached(seed):
+    inst = paired(seed)
+    plan = solve(inst, EXACT)
+    found = pair_lanes(inst)
+    offered = dict(zip(found.names, found.most, strict=True))
+    for s, j, n, v, t, trips in plan.paired.itertuples(index=False):
+        most = offered[f"{s}.{j}.{n}.{v}"][inst.periods.index(t)]
+        assert trips < 1.0 + 2.0 * most - 1e-6
+
+
+def test_year_as_one_period_keeps_its_pairs():
+    year = whole_year(paired(4))
+    assert year.pairs.money.shape == (len(year.pairs), 1)
+    assert solve(year, EXACT).paired["trips"].sum() > 0
+
+
+def test_given_yards_pair_as_the_free_plan_does():
+    inst = paired(9)
+    free = solve(inst, EXACT)
+    given = operate(inst, inst.options_of(free.pairs), EXACT)
+    assert given.objective == pytest.approx(free.objective, rel=1e-6)
+    assert given.paired["trips"].sum() == pytest.approx(
+        free.paired["trips"].sum(), rel=1e-4
+    )
+
+
+def by_hand():
+    """One source of husk, one yard, one market, no store: every trip is known."""
+    inst = small_instance(2)
+    load, periods = 4.0, 3
+    every = np.ones((1, periods), dtype=bool)
+    one = replace(
+        inst.inbound.take(np.array([0])),
+        load_t=np.full((1, periods), load),
+        usable=every,
+    )
+    tonnes = np.zeros_like(inst.supply.tonnes)
+    tonnes[0] = [200.0, 120.0, 40.0]
+    options = replace(
+        inst.options,
+        pad_m3=np.full(6, 1e6),
+        store_m3=np.zeros(6),
+        compost_store_m3=np.zeros(6),
+    )
+    must = np.zeros(5, dtype=bool)
+    must[0] = True
+    pairs = Pairs(
+        *(np.array([0]) for _ in range(4)),
+        money=np.array([[2.0, 3.0, 5.0]]),
+        hours=np.array([[0.5, 0.5, 0.5]]),
+        co2e=np.array([[1.0, 1.0, 1.0]]),
+        km=np.array([[4.0, 4.0, 4.0]]),
+        usable=every,
+    )
+    return replace(
+        inst,
+        supply=replace(
+            inst.supply, tonnes=tonnes, must_collect=must, hold_t=np.zeros(5)
+        ),
+        options=options,
+        yards=replace(inst.yards, water_t=np.full((3, periods), 1e6)),
+        markets=replace(
+            inst.markets,
+            demand=np.array([[1e4] * 3, [0.0] * 3]),
+            year_limit_t=np.full(2, np.inf),
+        ),
+        trucks=replace(
+            inst.trucks,
+            owned_hours=np.zeros((2, 3)),
+            hire_hours=np.full((2, 3), np.inf),
+        ),
+        inbound=one,
+        outbound=one,
+        mix=Mix(),
+        pairs=pairs,
+    )
+
+
+def test_a_district_reckoned_by_hand():
+    inst = by_hand()
+    into = inst.supply.tonnes[0] / 4.0
+    made = inst.supply.tonnes[0] * inst.feed.product_per_t[0] @ inst.ripening
+    trips = np.minimum(into, made / 4.0)
+    assert (into < made / 4.0).any()
+    assert (into > made / 4.0).any()
+    hire = inst.trucks.hire_per_hour[0]
+    saved = float(trips @ (inst.pairs.money[0] + 0.5 * hire))
+    plan = solve(inst, EXACT)
+    assert plan.paired["trips"].to_numpy() == pytest.approx(trips)
+    alone = solve(replace(inst, pairs=None), EXACT)
+    assert alone.objective - plan.objective == pytest.approx(saved, rel=1e-6)
+    require(audit(inst, plan))
+
+
+def test_audit_refuses_more_pairs_than_trips_and_pairs_not_offered():
+    inst = by_hand()
+    plan = solve(inst, EXACT)
+    more = plan.paired.assign(trips=plan.paired["trips"] * 1.01)
+    checks = audit(inst, replace(plan, paired=more)).set_index("check")["passed"]
+    assert not (
+        checks["paired trips within trips in"]
+        and checks["paired trips within trips out"]
+    )
+    strange = plan.paired.assign(market="n1")
+    with pytest.raises(AuditError, match="truck hours"):
+        require(audit(inst, replace(plan, paired=strange)))
+
+
+@pytest.fixture(scope="module")
+def small():
+    scenario = read_scenario(SMALL)
+    settings = change_setting(scenario.settings, "fleet.pairing", "washed")
+    settings = change_setting(settings, "solve.gap_pct", 0.001)
+    return run(replace(scenario, settings=settings))
+
+
+def test_ledger_reckons_the_saving_from_the_ways(small):
+    """Empty km by hand from the matrices; the audit has held ledger and instance."""
+    table, lanes = small.pairs, small.lanes
+    assert len(table)
+    row = table.iloc[table["trips"].to_numpy().argmax()]
+    state = small.travel.pick(row["truck"], row["period"])
+    at = {site: n for n, site in enumerate(small.travel.sites)}
+    i, j, n = (at[f"{k}:{row[k]}"] for k in ("source", "yard", "market"))
+    km = state.km[j, i] + state.km[n, j] - state.km[n, i]
+    assert row["km"] == pytest.approx(row["trips"] * km)
+    assert row["km"] > 0
+    assert (table["money"] > 0).all()
+    booked = small.ledger[small.ledger["account"] == "pairing"]["amount"].sum()
+    assert booked == pytest.approx(-table["money"].sum())
+    driven = small.driven
+    for name, saved in (("hours", "hours"), ("fuel_l", "fuel_l"), ("vehicle_km", "km")):
+        assert driven[name].sum() == pytest.approx(
+            lanes[name].sum() - table[saved].sum()
+        )
+    assert (paired_on(small) <= lanes["trips"] + 1e-6).all()
+    assert paired_on(small).sum() == pytest.approx(2 * table["trips"].sum())
+    periods = saved_by_period(small)
+    assert periods["km"].sum() == pytest.approx(small.summary["paired_km_saved"])
+    assert periods["empty_km"].sum() == pytest.approx(small.summary["empty_km"])
+
+
+def test_washed_fish_pays_a_wash_out_more(small):
+    """A pair with fish saves less time than the ways do, by the wash of its truck."""
+    spoils = small.scenario.sources["material"].str.contains("fish")
+    fish = set(small.scenario.sources["source"][spoils])
+    trucks = small.scenario.trucks.set_index("truck")["wash_minutes"]
+    pairs, inst = small.instance.pairs, small.instance
+    found = 0
+    for p in range(len(pairs)):
+        code, truck = (
+            inst.supply.codes[pairs.source[p]],
+            inst.trucks.codes[pairs.truck[p]],
+        )
+        t = int(pairs.usable[p].argmax())
+        state = small.travel.pick(truck, inst.periods[t])
+        at = {site: n for n, site in enumerate(small.travel.sites)}
+        i, j = at[f"source:{code}"], at[f"yard:{inst.yards.codes[pairs.yard[p]]}"]
+        n = at[f"market:{inst.markets.codes[pairs.market[p]]}"]
+        ways = state.hours[j, i] + state.hours[n, j] - state.hours[n, i]
+        wash = trucks[truck] / 60 if code in fish else 0.0
+        assert pairs.hours[p, t] == pytest.approx(ways - wash)
+        found += code in fish
+    assert found
+
+
+def test_off_by_default_and_yes_keeps_fish_apart(small):
+    scenario = read_scenario(SMALL)
+    ways, screening = travel(scenario), screen(scenario)
+    assert assemble(scenario, ways, screening)[0].pairs is None
+    settings = change_setting(scenario.settings, "fleet.pairing", "yes")
+    dry = replace(scenario, settings=settings)
+    pairs = assemble(dry, ways, screening)[0].pairs
+    spoils = scenario.sources["material"].str.contains("fish").to_numpy()
+    assert len(pairs)
+    assert not spoils[pairs.source].any()
+    measured = assemble(dry, ways, screening, as_reckoned(dry))[0]
+    assert measured.pairs is None
+
+
+def test_empty_trips_on_roads_move_with_the_pairs():
+    """A road that goes straight from market to source gets what the others lose."""
+    scenario = read_scenario(DEMO)
+    ways = travel(scenario)
+    place = scenario.sources["source"].iloc[0], scenario.yards["yard"].iloc[0]
+    pairs = pd.DataFrame(
+        [(*place, scenario.markets["market"].iloc[0], "light", "m01", 3.0)],
+        columns=["source", "yard", "market", "truck", "period", "trips"],
+    )
+    found = shifted_by_pairs(ways, pairs)
+    state = ways.pick("light", "m01")
+    roads = found.groupby("road")["empty_trips"].sum()
+    assert len(roads)
+    assert set(roads.abs().round(6)) <= {0.0, 3.0, 6.0}
+    assert np.isfinite(state.km).any()
+    assert not found["trips"].any()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.8])
+def test_a_pool_for_lanes_left_out_stays_a_relaxation(seed, share):
+    inst, session = paired(seed), Session(EXACT)
+    programme, variables = build(inst)
+    full = matrix_of(programme)
+    flows = lane_columns(programme, variables, inst)
+    best = relax(full, session)
+    rng = np.random.default_rng(seed)
+    kept = rng.random(flows.lanes) < share
+    for noise in (0.0, 1.0):
+        duals = best.duals * (1 + noise * rng.standard_normal(len(best.duals)))
+        smaller, _ = with_pool(full, flows, kept, np.where(flows.links, 0.0, duals))
+        value = relax(smaller, session).value
+        assert value <= best.value + 1e-5 * abs(best.value)
+    duals = np.where(flows.links, 0.0, best.duals)
+    kept = flows.least(full.reduced_cost(duals)) <= 1e-6
+    smaller, _ = with_pool(full, flows, kept, duals)
+    assert relax(smaller, session).value == pytest.approx(best.value, rel=1e-4)
+
+
+def test_an_unpaired_plan_is_a_good_start():
+    inst = paired(4)
+    before = solve(replace(inst, pairs=None), EXACT)
+    fresh = solve(inst, EXACT)
+    start = inst.options_of(before.pairs)
+    again = solve(inst, EXACT, start=start, memory=before.memory)
+    assert again.objective == pytest.approx(fresh.objective, rel=1e-6)
+
+
+def test_yards_for_many_futures_pair_as_well(small):
+    """Alone it is the plan; with a second future the bound stays below the value."""
+    alone = robust(small.scenario, [Chance(BASE)])
+    assert alone.decision.value == pytest.approx(small.plan.objective, rel=1e-4)
+    more = [Chance(BASE), Chance(parse_change("scale_price:percent=-40"))]
+    decision = robust(small.scenario, more).decision
+    assert decision.bound <= decision.value * (1 + 1e-6)
+    assert decision.bound == pytest.approx(decision.value, rel=1e-2)
+
+
+def test_outputs_say_what_pairing_saves(small):
+    """Report, tables, geodata and budget speak of the pairs; no bar is below 0."""
+    page = report_html(small)
+    assert "Paired trips: waste in, compost on" in page
+    assert 'height="-' not in page
+    sheets = tables(small)
+    assert len(sheets["paired"]) == len(small.pairs)
+    assert sheets["paired_by_period"]["paired trips [1]"].sum() == pytest.approx(
+        small.pairs["trips"].sum()
+    )
+    assert layers(small)["lanes"]["paired"].sum() == pytest.approx(
+        2 * small.pairs["trips"].sum()
+    )
+    amounts = small.ledger["amount"]
+    assert parts(small)["amount"].sum() == pytest.approx(amounts.sum())
+    cost = pd.DataFrame(
+        {"haulage in": [4.0, 0.0], "haulage out": [6.0, 3.0], "pairing": [-5.0, -1.0]}
+    )
+    drawn = _without_savings(cost)
+    assert drawn["haulage in"].tolist() == [2.0, 0.0]
+    assert drawn["haulage out"].tolist() == [3.0, 2.0]
+    assert list(drawn) == ["haulage in", "haulage out"]

@@ -1,0 +1,99 @@
+"""Planning again from what an earlier plan left: faster, never another answer."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from support.enumeration import cheapest
+from support.small_instances import small_instance
+
+from logistics.model.problem.warm_start import Basis, Memory
+from logistics.model.solving import pricing
+from logistics.model.solving import solution as job
+from logistics.model.solving.highs import Effort
+from logistics.results.plan_audit import audit
+
+EXACT = Effort(gap=1e-6, seconds=60, threads=1)
+
+
+def changed(inst, seed):
+    """Another market, another supply, a source gone."""
+    rng = np.random.default_rng(seed)
+    tonnes = inst.supply.tonnes * rng.uniform(0.6, 1.4, inst.supply.tonnes.shape)
+    tonnes[rng.integers(len(tonnes))] = 0.0
+    price = inst.markets.price_per_t * rng.uniform(0.5, 1.5, 2)
+    return replace(
+        inst,
+        supply=replace(inst.supply, tonnes=tonnes),
+        markets=replace(inst.markets, price_per_t=price),
+    )
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_same_flows_from_an_old_basis(seed):
+    inst = small_instance(seed)
+    base = job.solve(inst, EXACT)
+    assert base.memory.basis is not None
+    after = changed(inst, seed)
+    chosen = after.options_of(base.pairs)
+    cold = job.operate(after, chosen, EXACT)
+    warm = job.operate(after, chosen, EXACT, memory=base.memory)
+    assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
+    assert audit(after, warm)["passed"].all()
+
+
+def test_a_basis_of_nothing_known_does_no_harm():
+    inst = small_instance(2)
+    chosen = np.arange(len(inst.options.yard)) % 2 == 0
+    strange = Memory(Basis({"no such column": 1}, {"no such row": 0}))
+    cold, warm = (job.operate(inst, chosen, EXACT, memory=m) for m in (None, strange))
+    assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
+
+
+@pytest.fixture
+def large(monkeypatch):
+    """Send small instances the long way, with few lanes to start from."""
+    monkeypatch.setattr(job, "is_small", lambda instance: False)
+    monkeypatch.setattr(pricing, "FLOWS", 1)
+
+
+@pytest.mark.parametrize("seed", range(10, 20))
+def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
+    inst = small_instance(seed)
+    base = job.solve(inst, EXACT)
+    assert base.memory.prices
+    after = changed(inst, seed)
+    best = cheapest(after)
+    start = after.options_of(base.pairs)
+    again = job.solve(after, EXACT, start=start, memory=base.memory)
+    assert again.bound <= best + 1e-6 * abs(best)
+    assert again.objective >= best - 1e-6 * abs(best)
+    assert again.objective == pytest.approx(best, rel=5e-3)
+    operate = job.operate(after, start, EXACT, memory=base.memory)
+    assert operate.objective >= again.bound - 1e-6 * abs(best)
+
+
+@settings(max_examples=7)
+@given(seed=st.integers(0, 30), noise=st.floats(0.0, 5.0))
+def test_no_prices_make_a_bound_that_lies(seed, noise):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(job, "is_small", lambda instance: False)
+        inst = small_instance(seed)
+        rng = np.random.default_rng(seed)
+        base = job.solve(inst, EXACT)
+        prices = {
+            name: price * (1 + noise * rng.normal())
+            for name, price in base.memory.prices.items()
+        }
+        after = changed(inst, seed)
+        again = job.solve(
+            after,
+            replace(EXACT, gap=0.01),
+            start=after.options_of(base.pairs),
+            memory=Memory(base.memory.basis, prices),
+        )
+        best = cheapest(after)
+        assert again.bound <= best + 1e-6 * abs(best)
+        assert again.objective >= best - 1e-6 * abs(best)

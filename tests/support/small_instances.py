@@ -1,0 +1,137 @@
+"""Small random districts as instances: three yards, two sizes, a few sources."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from logistics.composting.process import moments, occupancy, ripening
+from logistics.model.problem.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.problem.parts import (
+    Feed,
+    Lanes,
+    Markets,
+    Options,
+    Supply,
+    Trucks,
+    Yards,
+)
+
+DAYS = np.array([120.0, 125.0, 120.0])
+
+
+def feed(rng: np.random.Generator) -> Feed:
+    """Husk that keeps, fish that spoils, straw that keeps one period."""
+    moisture = np.array([0.12, 0.76, 0.15])
+    loss = np.array([0.22, 0.35, 0.35])
+    loose = np.array([0.11, 0.95, 0.06])
+    keep = 1 - np.array([0.01, 0.5, 0.05])
+    return Feed(
+        codes=("husk", "fish", "straw"),
+        materials=("husk", "fish", "straw"),
+        moisture=moisture,
+        carbon=np.array([0.37, 0.382, 0.40]),
+        nitrogen=np.array([0.0035, 0.106, 0.0065]) * rng.uniform(0.8, 1.2, 3),
+        p2o5=np.array([0.003, 0.05, 0.002]),
+        k2o=np.array([0.004, 0.01, 0.017]),
+        salt=np.array([0.0, 0.02, 0.001]),
+        loose_t_m3=loose,
+        dry_matter_loss=loss,
+        structure=np.array([True, False, True]),
+        store_periods=np.array([[3] * 3, [0] * 3, [1] * 3]),
+        keep=keep[:, None] ** (DAYS / 30),
+        pad_m3_per_t=0.375 / loose,
+        product_per_t=(1 - moisture) * (1 - loss) / 0.65,
+    )
+
+
+def lanes(rng: np.random.Generator, sites: int, yards: int, trucks: int) -> Lanes:
+    """Every site with every yard and truck, a tenth of them closed."""
+    s, j, v = (
+        grid.ravel()
+        for grid in np.meshgrid(
+            np.arange(sites), np.arange(yards), np.arange(trucks), indexing="ij"
+        )
+    )
+    km = rng.uniform(2, 40, (sites, yards))[s, j][:, None] * np.ones(len(DAYS))
+    return Lanes(
+        site=s,
+        yard=j,
+        truck=v,
+        load_t=np.full(km.shape, 4.0),
+        money=km * rng.uniform(0.1, 0.3, (len(s), 1)) + 2,
+        hours=km * 0.02 + 0.1,
+        co2e=km * 0.3,
+        usable=rng.random(km.shape) > 0.1,
+        km=km,
+    )
+
+
+def small_instance(seed: int, **changes: object) -> Instance:
+    """Draw a district; the same seed gives the same one."""
+    rng = np.random.default_rng(seed)
+    sources, yards, markets, periods = 5, 3, 2, len(DAYS)
+    options = np.repeat(np.arange(yards), 2)
+    size = np.tile([0, 1], yards)
+    supply = rng.uniform(50, 400, (sources, periods))
+    supply *= rng.random((sources, periods)) > 0.15
+    instance = Instance(
+        periods=("p1", "p2", "p3"),
+        feed=feed(rng),
+        supply=Supply(
+            codes=tuple(f"s{i}" for i in range(sources)),
+            districts=("north",) * sources,
+            feedstock=np.array([0, 0, 1, 1, 2]),
+            tonnes=supply,
+            money_per_t=rng.uniform(-2, 4, sources),
+            left_money_per_t=np.array([1.0, 0.0, 45.0, 60.0, 0.0]),
+            left_co2e_per_t=np.array([80.0, 80.0, 300.0, 300.0, 60.0]),
+            must_collect=np.zeros(sources, dtype=bool),
+            hold_t=np.array([50.0, 0.0, 0.0, 0.0, 80.0]),
+        ),
+        yards=Yards(
+            codes=tuple(f"y{j}" for j in range(yards)),
+            decision=("free",) * yards,
+            water_t=rng.uniform(300, 3000, (yards, periods)),
+            water_per_t=rng.uniform(0.2, 2.0, yards),
+        ),
+        options=Options(
+            yard=options,
+            size=tuple(np.array(["small", "large"])[size]),
+            annual=np.array([2500.0, 6500.0])[size] * rng.uniform(0.7, 1.3, 2 * yards),
+            capital=np.array([15000.0, 60000.0])[size],
+            pad_m3=np.array([400.0, 2000.0])[size],
+            store_m3=np.array([300.0, 1500.0])[size],
+            compost_store_m3=np.array([100.0, 800.0])[size],
+            handling_per_t=np.array([4.0, 3.0])[size],
+        ),
+        markets=Markets(
+            codes=("n0", "n1"),
+            demand=rng.uniform(0, 400, (markets, periods)),
+            price_per_t=rng.uniform(20, 40, markets),
+            year_limit_t=np.array([500.0, np.inf]),
+        ),
+        trucks=Trucks(
+            codes=("own", "hired"),
+            owned_hours=np.array([[150.0] * periods, [0.0] * periods]),
+            hire_hours=np.array([[60.0] * periods, [np.inf] * periods]),
+            hire_per_hour=np.array([3.0, 6.0]),
+            fixed_annual=1200.0,
+        ),
+        inbound=lanes(rng, sources, yards, 2),
+        outbound=lanes(rng, markets, yards, 2),
+        mix=Mix(cn=(22.0, 40.0), moisture=(0.45, 0.62), nitrogen_loss=0.3),
+        policy=Policy(),
+        occupancy=occupancy(DAYS, 56),
+        pad_period=moments(DAYS, 56)[1],
+        ripening=ripening(DAYS, 86),
+        turning_water=0.2,
+        product_t_m3=0.55,
+        composting_co2e=175.0,
+        leftover_per_t=1.5,
+    )
+    from dataclasses import replace
+
+    return replace(instance, **changes)
+
+
+FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)
