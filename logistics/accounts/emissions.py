@@ -16,11 +16,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.dressing import yard_content
+from logistics.composting.dressing import content_by_yard
 from logistics.composting.materials import feedstocks, source_feedstock
 from logistics.composting.nutrients import FIRST_YEAR
 from logistics.composting.supply import seasonal_supply
-from logistics.costs.emissions import factor_value
+from logistics.scenario.factors import factor_value
 from logistics.scenario.rows import records, totals
 
 if TYPE_CHECKING:
@@ -198,7 +198,7 @@ def _machines(charged: pd.DataFrame, values: Values) -> pd.DataFrame:
 
 def _nitrogen(result: Result) -> pd.DataFrame:
     """Nitrogen that crops can use in the first year. [kg]"""
-    content = yard_content(result.scenario, result.mixes)["n"]
+    content = content_by_yard(result.scenario, result.mixes)["n"]
     table = _sums(result.plan.deliveries.rename(columns={"yard": "place"}), "tonnes")
     usable = table["place"].map(content).fillna(0.0) * 1000 * FIRST_YEAR["n"]
     table["quantity"] *= usable
@@ -233,7 +233,7 @@ def totals_of(account: pd.DataFrame) -> dict[str, float]:
     return {"today": today, "plan": plan, "difference": plan - today}
 
 
-def emission_range(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
+def emission_bounds(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
     """
     How far the totals go if each factor lies anywhere in its published range.
 

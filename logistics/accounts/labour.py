@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs.emissions import factor_value
+from logistics.scenario.factors import factor_value
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from logistics.composting.dressing import by_market, yard_content
+from logistics.composting.dressing import content_by_yard, dressing_by_market
 from logistics.composting.materials import feedstocks, source_feedstock
 from logistics.composting.nutrients import (
     FIRST_YEAR,
@@ -136,7 +136,7 @@ def _yard_shares(result: Result) -> pd.DataFrame:
     carbon = table["c"] * table["product_t"] * (1 - table["moisture"])
     sums = carbon.groupby(table["yard"]).sum()
     tonnes = table["product_t"].groupby(table["yard"]).sum()
-    return yard_content(result.scenario, result.mixes).assign(c=sums / tonnes)
+    return content_by_yard(result.scenario, result.mixes).assign(c=sums / tonnes)
 
 
 def _in_compost(shares: pd.DataFrame, table: pd.DataFrame, column: str) -> pd.Series:
@@ -228,7 +228,7 @@ def standard_table(result: Result) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=[*columns, "status"])
 
 
-def coverage(result: Result) -> pd.DataFrame:
+def nutrient_coverage(result: Result) -> pd.DataFrame:
     """
     Say how much of each market's need the compost covers, and what that is worth.
 
@@ -244,7 +244,7 @@ def coverage(result: Result) -> pd.DataFrame:
     crops = rows_by(scenario.crops, "crop")
     sold = rows_by(scenario.fertilisers, "nutrient")
     tonnes = result.plan.deliveries.groupby("market")["tonnes"].sum()
-    inside = by_market(scenario, result.mixes, result.plan.deliveries)
+    inside = dressing_by_market(scenario, result.mixes, result.plan.deliveries)
     moisture = scenario.settings.process.product_moisture
     for market in records(scenario.markets):
         code, hectares = str(market["market"]), float(market["amount"])

@@ -20,7 +20,7 @@ LIMITED = ("n", "p2o5")
 """Nutrients for which a market may set a limit."""
 
 
-def yard_content(scenario: Scenario, mixes: pd.DataFrame) -> pd.DataFrame:
+def content_by_yard(scenario: Scenario, mixes: pd.DataFrame) -> pd.DataFrame:
     """
     Nutrients in a tonne of compost as delivered, the year's mean of every yard.
 
@@ -35,11 +35,11 @@ def yard_content(scenario: Scenario, mixes: pd.DataFrame) -> pd.DataFrame:
     return grains.groupby(mixes["yard"]).sum().div(tonnes, axis=0)
 
 
-def by_market(
+def dressing_by_market(
     scenario: Scenario, mixes: pd.DataFrame, deliveries: pd.DataFrame
 ) -> pd.DataFrame:
     """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
-    content = yard_content(scenario, mixes).reindex(deliveries["yard"])
+    content = content_by_yard(scenario, mixes).reindex(deliveries["yard"])
     grains = content.reset_index(drop=True)
     grains = grains.mul(deliveries["tonnes"].to_numpy(), axis=0)
     return grains.groupby(deliveries["market"].to_numpy()).sum()
@@ -62,7 +62,7 @@ def over_limits(
         which, declared, would have kept the limit with these mixes, rounded up.
         [% of dry mass]
     """
-    delivered, found = by_market(scenario, mixes, deliveries), []
+    delivered, found = dressing_by_market(scenario, mixes, deliveries), []
     for row in records(scenario.tables["markets"]):
         code, hectares = str(row["market"]), float(row["amount"])
         if row["basis"] != "area" or code not in delivered.index or not hectares:

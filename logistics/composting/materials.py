@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from logistics.scenario.scenario import Scenario
@@ -35,6 +37,35 @@ FEEDSTOCK_COLUMNS = (
     "dry_matter_loss",
     "structure",
 )
+
+SPOILS_HOURS = 72.0
+"""Feedstock that keeps this long or less spoils; what has no limit keeps. [h]"""
+
+
+def spoils(table: pd.DataFrame) -> NDArray[np.bool_]:
+    """
+    Tell which materials or feedstocks spoil.
+
+    What spoils is fetched in time, covered on arrival, kept apart from clean loads
+    (the truck is washed out after it), and kept further from homes.
+
+    Parameters
+    ----------
+    table
+        Column keep_hours: hours it keeps, empty where it keeps for good. [h]
+
+    Returns
+    -------
+    ndarray
+        One flag a row, in order.
+
+    Examples
+    --------
+    >>> spoils(pd.DataFrame({"keep_hours": [12.0, 72.0, 72.1, None]})).tolist()
+    [True, True, False, False]
+    """
+    keep: NDArray[np.float64] = table["keep_hours"].to_numpy(dtype=float)
+    return keep <= SPOILS_HOURS
 
 
 def properties(materials: pd.DataFrame) -> pd.DataFrame:

@@ -7,70 +7,26 @@ dump_docf, dump_f, dump_mcf; diesel_co2_kg_per_l. A gram per kilogram is a kilog
 tonne.
 """
 
-from collections.abc import Mapping
-from typing import Any, Protocol
-
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from logistics.scenario.faults import Problem, ScenarioError
+from logistics.scenario.factors import Factors, factor_value
+from logistics.scenario.rows import RowLike
 
 Floats = NDArray[np.float64]
-Factors = Mapping[str, float] | pd.DataFrame
 
 KG_CO2_PER_L_DIESEL = 2.67
 """Tank to wheel; a haul newsletter, 2010, as quoted in an excerpt. [kg CO2/L]"""
 
 
-class Row(Protocol):
-    """A row of an input table: gives a column's value for its name."""
-
-    def __getitem__(self, key: str, /) -> Any:
-        """Value of a column."""
-
-
-def factor_value(factors: Factors, code: str) -> float:
-    """
-    Look up one emission factor.
-
-    Parameters
-    ----------
-    factors
-        The table factors (columns factor, value), or a mapping of code to value.
-    code
-        Code of the factor.
-
-    Raises
-    ------
-    ScenarioError
-        If the factor is missing.
-    """
-    if isinstance(factors, pd.DataFrame):
-        found = factors.loc[factors["factor"] == code, "value"]
-        if len(found):
-            return float(found.iloc[0])
-    elif code in factors:
-        return float(factors[code])
-    problem = Problem(
-        file="factors.csv",
-        row=1,
-        column="factor",
-        value=code,
-        why="is missing from the emission factors",
-        remedy="Add a row for it, or leave the whole table out to use the library's",
-    )
-    raise ScenarioError([problem])
-
-
-def disposal_co2e(feedstock: Row, fate: str, factors: Factors) -> float:
+def disposal_co2e(feedstock: RowLike, fate: str, factors: Factors) -> float:
     """
     Greenhouse gas of what happens today to feedstock that is not collected.
 
     Parameters
     ----------
     feedstock
-        Row of `materials.feedstocks`: moisture, carbon.
+        RowLike of `materials.feedstocks`: moisture, carbon.
     fate
         "left", "burnt" or "dumped".
     factors

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from logistics.costs.emissions import Row
+from logistics.scenario.rows import RowLike
 
 Floats = NDArray[np.float64]
 
@@ -164,7 +164,7 @@ class TripCost:
 
 
 def trip_cost(
-    truck: Row,
+    truck: RowLike,
     km_out: ArrayLike,
     km_back: ArrayLike,
     hours: ArrayLike,
@@ -177,7 +177,7 @@ def trip_cost(
     Parameters
     ----------
     truck
-        Row of the table trucks.
+        RowLike of the table trucks.
     km_out, km_back
         Loaded and empty leg. [km]
     hours
@@ -231,7 +231,7 @@ class OptionCost:
 
 
 def option_annual_cost(
-    yard: Row, size: Row, discount: float, existing_size: Row | None = None
+    yard: RowLike, size: RowLike, discount: float, existing_size: RowLike | None = None
 ) -> OptionCost:
     """
     Cost of running a yard in a size.
@@ -243,7 +243,7 @@ def option_annual_cost(
     Parameters
     ----------
     yard
-        Row of the table yards: works_factor, land_rent_per_m2_year.
+        RowLike of the table yards: works_factor, land_rent_per_m2_year.
     size, existing_size
         Rows of the table yard_sizes; None for a candidate.
     discount

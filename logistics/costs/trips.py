@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from logistics.composting.materials import spoils
 from logistics.costs.emissions import fuel_co2
 from logistics.costs.money import trip_cost, trip_hours, truck_load_t
 from logistics.scenario.rows import records
@@ -94,7 +95,7 @@ def inbound_trips(
     """
     sources = scenario.sources
     feed = feedstocks.iloc[source_feed]
-    keep = feed["keep_hours"].to_numpy(dtype=float)
+    keep, washed = feed["keep_hours"].to_numpy(dtype=float), spoils(feed)
     batch = _pickup_t(scenario, keep, supply)
     parts = []
     for v, truck in enumerate(records(scenario.trucks)):
@@ -103,7 +104,7 @@ def inbound_trips(
             truck["payload_t"], truck["body_m3"], feed["hauled_t_m3"].to_numpy()
         )
         load = np.minimum(np.broadcast_to(full[:, None], supply.shape), batch)
-        wash = np.where(np.isnan(keep), 0.0, truck["wash_minutes"])
+        wash = np.where(washed, truck["wash_minutes"], 0.0)
         slack = keep - sources["wait_hours"].to_numpy() - truck["load_minutes"] / 60
         parts.append(
             _legs(

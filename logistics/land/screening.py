@@ -18,6 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from logistics.composting.materials import spoils
 from logistics.land.setbacks import (
     Discs,
     Features,
@@ -34,8 +35,7 @@ if TYPE_CHECKING:
 
 NOT_LAW = "planning screen, not law; local codes and licensed practice decide"
 SPOILS = "spoils"
-SPOILS_HOURS = 72.0
-"""Feedstock that keeps this long or less is what `spoils` stands for. [h]"""
+"""Word of a siting rule that holds for all feedstock that spoils."""
 
 WORDS = {
     "well": "a well",
@@ -180,9 +180,10 @@ def _feedstocks(scenario: Scenario, word: str) -> list[str]:
     """Materials a rule holds for; one blank for all together."""
     if word != SPOILS:
         return [word]
-    keep = scenario.materials["keep_hours"] <= SPOILS_HOURS
     used = scenario.materials["material"].isin(scenario.sources["material"])
-    return scenario.materials.loc[keep & used, "material"].tolist()
+    return scenario.materials.loc[
+        spoils(scenario.materials) & used, "material"
+    ].tolist()
 
 
 def _unit(rule: Row) -> str:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from logistics.model.problem.instance import Instance
-    from logistics.results.plan_audit import Amounts
+    from logistics.results.plan_amounts import Amounts
 
 Floats = NDArray[np.float64]
 Check = tuple[str, Floats, Floats]

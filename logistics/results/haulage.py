@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import feedstocks, source_feedstock
+from logistics.composting.materials import feedstocks, source_feedstock, spoils
 from logistics.costs.money import trip_cost
 from logistics.costs.trips import Trips, Whole
 from logistics.scenario.rows import records, rows_by
@@ -114,10 +114,9 @@ def pair_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:
         repair, crew, fare, and their sum money. Hire saved is in hired hours.
     """
     trucks = rows_by(scenario.trucks, "truck")
-    keep = source_feedstock(scenario).map(
-        feedstocks(scenario).set_index("feedstock")["keep_hours"]
-    )
-    spoils = dict(zip(scenario.sources["source"], keep.notna(), strict=True))
+    table = feedstocks(scenario)
+    short = set(table.loc[spoils(table), "feedstock"])
+    washed = (source_feedstock(scenario).isin(short)).to_dict()
     place = {site: n for n, site in enumerate(travel.sites)}
     price = scenario.settings.finance.fuel_price_per_l
     rows = []
@@ -131,7 +130,7 @@ def pair_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:
             float(way[yard, source] + way[market, yard] - way[market, source])
             for way in (state.km, state.hours, state.fare)
         )
-        if spoils[row["source"]]:  # washed out once more, before compost
+        if washed[row["source"]]:  # washed out once more, before compost
             hours -= truck["wash_minutes"] / 60
         cost = trip_cost(truck, 0.0, km, hours, fare, price)
         lines = [km, hours, cost.fuel_l, cost.fuel, cost.repair, cost.crew, cost.fare]

@@ -34,7 +34,8 @@ from logistics.results.haulage import (
     pair_table,
 )
 from logistics.results.mixes import mix_table
-from logistics.results.plan_audit import amounts, audit, require
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit, require
 from logistics.results.plan_audit import net_cost as counted_cost
 from logistics.results.plan_ledger import agreement, ledger, net_cost
 from logistics.results.words import explain_shortages, explain_worth

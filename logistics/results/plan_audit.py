@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 import pandas as pd
@@ -12,34 +12,15 @@ from numpy.typing import NDArray
 from logistics.model.problem.instance import Instance
 from logistics.model.problem.parts import Lanes
 from logistics.model.problem.plan import Plan
-from logistics.results.audit_backhaul import Saved, paired_checks, saved_by_pairs
+from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
-
-Floats = NDArray[np.float64]
-TOLERANCE = 1e-5
-"""Breach allowed as a share of the size of the row."""
-
-
-class AuditError(RuntimeError):
-    """A plan breaks a rule: a bug of ours, so the plan is not shown."""
-
-
-@dataclass(frozen=True, eq=False)
-class Amounts:
-    """The plan's tables as arrays over the instance's index sets. [t], [h]"""
-
-    size: NDArray[np.int64]
-    inbound: Floats
-    outbound: Floats
-    left: Floats
-    held: Floats
-    stock: Floats
-    charge: Floats
-    water: Floats
-    compost: Floats
-    leftover: Floats
-    hired: Floats
-    saved: Saved
+from logistics.results.plan_amounts import (
+    TOLERANCE,
+    Amounts,
+    AuditError,
+    Floats,
+    amounts,
+)
 
 
 def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
@@ -88,55 +69,6 @@ def require(table: pd.DataFrame) -> None:
 
 
 Check = tuple[str, Floats, Floats]
-
-
-def amounts(inst: Instance, plan: Plan) -> Amounts:
-    """Spread the plan's tables over the index sets; unknown codes are an error."""
-    j, n, v = inst.yards.codes, inst.markets.codes, inst.trucks.codes
-    i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
-    size = np.full(len(j), -1)
-    pairs = list(zip(inst.options.yard.tolist(), inst.options.size, strict=True))
-    for code, built in zip(plan.yards["yard"], plan.yards["size"], strict=True):
-        where = j.index(code)
-        if size[where] >= 0:
-            message = f"yard {code} is open in two sizes"
-            raise AuditError(message)
-        size[where] = pairs.index((where, built))
-    compost = plan.compost
-    return Amounts(
-        size=size,
-        inbound=_array(plan.hauls, ["source", "yard", "truck", "period"], (i, j, v, t)),
-        outbound=_array(
-            plan.deliveries, ["market", "yard", "truck", "period"], (n, j, v, t)
-        ),
-        left=_array(plan.uncollected, ["source", "period"], (i, t)),
-        held=_array(plan.held, ["source", "period"], (i, t)),
-        stock=_array(plan.stock, ["yard", "feedstock", "period"], (j, m, t)),
-        charge=_array(plan.charges, ["yard", "feedstock", "period"], (j, m, t)),
-        water=_array(plan.water, ["yard", "period"], (j, t)),
-        compost=_array(compost, ["yard", "period"], (j, t), "stock_t"),
-        leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
-        hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
-        saved=saved_by_pairs(inst, plan.paired),
-    )
-
-
-def _array(
-    table: pd.DataFrame,
-    keys: list[str],
-    codes: tuple[tuple[str, ...], ...],
-    value: str = "tonnes",
-) -> Floats:
-    array = np.zeros([len(c) for c in codes])
-    index = []
-    for key, known in zip(keys, codes, strict=True):
-        place = table[key].map({code: n for n, code in enumerate(known)})
-        if place.isna().any():
-            message = f"the plan names an unknown {key}: {table[key][place.isna()]}"
-            raise AuditError(message)
-        index.append(place.to_numpy(dtype=np.int64))
-    np.add.at(array, tuple(index), table[value].to_numpy(dtype=float))
-    return array
 
 
 _FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "saved")]

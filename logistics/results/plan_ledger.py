@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.costs.money import option_annual_cost
-from logistics.results.plan_audit import TOLERANCE
+from logistics.results.plan_amounts import TOLERANCE
 from logistics.scenario.rows import records, rows_by, totals
 
 if TYPE_CHECKING:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.assembly.calibration import Floats, Realised
+from logistics.model.assembly.calibration import Realised
+from logistics.model.problem.parts import Floats
 from logistics.rounds.tables import shares_by_place, tours
 
 if TYPE_CHECKING:

@@ -19,8 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import properties
-from logistics.land.screening import SPOILS_HOURS
+from logistics.composting.materials import properties, spoils
 from logistics.rounds.fleet import homes
 from logistics.scenario.rows import records, rows_by
 
@@ -143,7 +142,9 @@ def densities(result: Result) -> dict[str, float]:
 def _flows(result: Result, period: str, days: int) -> list[_Flow]:
     """Read the lanes; what spoils is one flow a source and yard, whatever the truck."""
     scenario = result.scenario
-    keeps = rows_by(properties(scenario.materials), "material")
+    materials = properties(scenario.materials)
+    keeps = rows_by(materials, "material")
+    short = set(materials.loc[spoils(materials), "material"])
     waits = dict(
         zip(scenario.sources["source"], scenario.sources["wait_hours"], strict=True)
     )
@@ -158,11 +159,11 @@ def _flows(result: Result, period: str, days: int) -> list[_Flow]:
         yard = str(row["destination" if inbound else "origin"])
         material, code = str(row["material"]), str(row["truck"])
         keep = float(keeps[material]["keep_hours"]) if inbound else np.nan
-        spoils = keep <= SPOILS_HOURS
+        fresh = inbound and material in short
         every = days if np.isnan(keep) else min(days, pickup_interval(keep))
         truck = trucks[code]
         full = min(truck["payload_t"], truck["body_m3"] * dense[material])
-        key = (row["kind"], yard, place, "" if spoils else code)
+        key = (row["kind"], yard, place, "" if fresh else code)
         tonnes = float(row["tonnes"])
         if key in found:
             tonnes += found[key].tonnes
@@ -177,10 +178,10 @@ def _flows(result: Result, period: str, days: int) -> list[_Flow]:
             full,
             dense[material],
             float(row["hours"] / row["trips"]),
-            spoils,
-            keep - float(waits[place]) - 24 * (every - 1) if spoils else np.inf,
+            fresh,
+            keep - float(waits[place]) - 24 * (every - 1) if fresh else np.inf,
             every,
-            inbound and not spoils and bool(keeps[material]["structure"]),
+            inbound and not fresh and bool(keeps[material]["structure"]),
         )
     return _covering(list(found.values()), scenario.settings.cover.days)
 

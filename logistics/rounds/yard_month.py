@@ -14,8 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.composting.materials import feedstocks, source_feedstock
-from logistics.land.screening import SPOILS_HOURS
+from logistics.composting.materials import feedstocks, source_feedstock, spoils
 from logistics.rounds.tables import calls
 from logistics.rounds.visit_list import Visit, visits
 from logistics.scenario.rows import records, rows_by
@@ -105,7 +104,7 @@ def balance(result: Result, yard: str, period: str) -> pd.DataFrame:
     DataFrame
         feedstock, name, start_t (in store), arrives_t, charge_t (into windrows), end_t
         [t], lost_t in store, loose_t_m3 [t/m3], charge_m3 (loose) [m3], structure,
-        spoils (within `SPOILS_HOURS`); rows where something moves, most charged first.
+        spoils; rows where something moves, most charged first.
     """
     scenario, plan = result.scenario, result.plan
     codes = list(scenario.periods["period"])
@@ -132,7 +131,7 @@ def balance(result: Result, yard: str, period: str) -> pd.DataFrame:
             "loose_t_m3": table["loose_t_m3"].astype(float),
             "charge_m3": charge / table["loose_t_m3"].astype(float),
             "structure": table["structure"].astype(bool),
-            "spoils": table["keep_hours"] <= SPOILS_HOURS,
+            "spoils": spoils(table),
         }
     )
     moved = found[["start_t", "arrives_t", "charge_t", "end_t"]].max(axis=1) > 1e-3

@@ -1,10 +1,17 @@
 """Rows of tables as plain dictionaries, where a loop reads better than a column."""
 
-from typing import Any, cast
+from typing import Any, Protocol, cast
 
 import pandas as pd
 
 Row = dict[str, Any]
+
+
+class RowLike(Protocol):
+    """A row of an input table: gives a column's value for its name."""
+
+    def __getitem__(self, key: str, /) -> Any:
+        """Value of a column."""
 
 
 def records(table: pd.DataFrame) -> list[Row]:

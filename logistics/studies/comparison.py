@@ -12,7 +12,8 @@ from logistics.changes.files import ChangeSet, apply_changes
 from logistics.model.problem.plan import Plan
 from logistics.model.solving.highs import Progress, relative_gap
 from logistics.results.pipeline import Result, run
-from logistics.results.plan_audit import amounts, emissions
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import emissions
 from logistics.results.plan_ledger import budget
 from logistics.scenario.scenario import Scenario
 

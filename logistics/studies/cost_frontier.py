@@ -27,7 +27,8 @@ from logistics.model.problem.plan import Plan
 from logistics.model.solving.highs import Effort, Progress, relative_gap
 from logistics.model.solving.solution import solve
 from logistics.results.pipeline import effort_of
-from logistics.results.plan_audit import amounts, audit, emissions, require
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit, emissions, require
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.scenario import Scenario
 

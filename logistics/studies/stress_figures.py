@@ -158,7 +158,9 @@ def swings(found: Stress, table: pd.DataFrame) -> pd.DataFrame:
     return swing.iloc[np.argsort(-width, kind="stable")].reset_index(drop=True)
 
 
-def risk(found: Stress, table: pd.DataFrame, answer: str = OPERATE) -> pd.DataFrame:
+def cost_at_risk(
+    found: Stress, table: pd.DataFrame, answer: str = OPERATE
+) -> pd.DataFrame:
     """
     Distribution over the draws, all equally likely: cost, and what spoils uncollected.
 

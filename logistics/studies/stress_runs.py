@@ -15,11 +15,9 @@ from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import Any
 
-import numpy as np
-
 from logistics.changes.files import apply_changes
 from logistics.changes.ranges import Range
-from logistics.land.screening import SPOILS_HOURS
+from logistics.composting.materials import spoils
 from logistics.model.assembly.assembler import yard_options
 from logistics.model.problem.plan import Plan
 from logistics.model.solving.highs import Progress
@@ -266,6 +264,5 @@ def stress(
 def spoiling(scenario: Scenario) -> list[str]:
     """Materials in use that spoil, fish waste before all."""
     table = scenario.materials
-    short = table["keep_hours"].to_numpy(dtype=float) <= SPOILS_HOURS
     used = table["material"].isin(scenario.sources["material"]).to_numpy()
-    return [str(code) for code in table.loc[np.asarray(short & used), "material"]]
+    return [str(code) for code in table.loc[spoils(table) & used, "material"]]

@@ -39,7 +39,7 @@ def check_lines(
 def screening_lines(scenario: Scenario) -> Iterator[str]:
     """Say what the land screening finds at every yard, and what it could not ask."""
     from logistics.land.screening import NOT_LAW, not_screened, refused, screen
-    from maps.tables.terminal import clean
+    from maps.shared.console import clean
 
     if scenario.settings.siting.screen == "off":
         yield "Land screening is off (siting.screen)."

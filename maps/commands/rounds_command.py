@@ -184,7 +184,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
 
 def _fleet_words(result: Result, driven: Driven) -> list[str]:
     """Say of every truck type how many were out at most, and how well used."""
-    from logistics.rounds.fleet import fleet_driven
+    from logistics.rounds.driven_fleet import fleet_driven
     from maps.shared.place_names import names
 
     table, label = fleet_driven(result, driven), names(result, "truck")

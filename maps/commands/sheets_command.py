@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -22,10 +20,6 @@ from maps.commands.common import (
     read,
     stoppable,
 )
-
-if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
 
 
 @stoppable
@@ -58,6 +52,7 @@ def sheets(
     from logistics.model.solving.solution import NoPlanError
     from logistics.results.pipeline import run
     from maps.commands.progress_line import progress
+    from maps.field.yard_sheets import write_all
     from maps.outputs import check_out
 
     try:
@@ -91,32 +86,3 @@ def _one_of(kind: str, wanted: str | None, known: list[str]) -> None:
     if wanted is not None and wanted not in known:
         message = f"There is no {kind} {wanted!r}. Name one of {', '.join(known)}."
         raise fail(message, Exit.USAGE)
-
-
-def write_all(result: Result, periods: list[str], yards: list[str], out: Path) -> Path:
-    """Write the sheets into `out/yard_sheets`; an older folder goes only at the end."""
-    folder, fresh = out / "yard_sheets", out / "yard_sheets.new"
-    if fresh.exists():
-        shutil.rmtree(fresh)
-    fresh.mkdir(parents=True)
-    for period in periods:
-        write_sheets(result, period, fresh, yards=yards)
-    if folder.exists():
-        shutil.rmtree(folder)
-    fresh.rename(folder)
-    return folder
-
-
-def write_sheets(
-    result: Result,
-    period: str,
-    folder: Path,
-    driven: Driven | None = None,
-    yards: list[str] | None = None,
-) -> None:
-    """Write the sheets of a period into a folder that is there."""
-    from maps.field.yard_sheets import file_name, sheets
-
-    for code, page in sheets(result, period, driven, yards).items():
-        path = folder / file_name(code, period)
-        path.write_text(page, encoding="utf-8", newline="\n")

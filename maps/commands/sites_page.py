@@ -11,7 +11,7 @@ from rich.text import Text
 
 from logistics.land.proposals import REACH_KM, propose, write_proposals
 from logistics.land.screening import NOT_LAW
-from maps.tables.terminal import PIPED_WIDTH, amount, clean
+from maps.shared.console import PIPED_WIDTH, clean, grouped
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -56,7 +56,7 @@ def proposal_table(proposals: pd.DataFrame) -> Table:
         table.add_row(
             *(str(row["name"]), clean(row["district"])),
             *(f"{row['lon']:.5f}", f"{row['lat']:.5f}"),
-            *(amount(row["within_reach_t"]), amount(row["mean_km"], 1)),
-            amount(row["gain_t_km"]),
+            *(grouped(row["within_reach_t"]), grouped(row["mean_km"], 1)),
+            grouped(row["gain_t_km"]),
         )
     return table

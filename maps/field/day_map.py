@@ -14,16 +14,8 @@ from maps.field.round_lines import leg_lines
 from maps.geo.map_contents import frame
 from maps.geo.map_pack import line as packed_line
 from maps.geo.map_roads import land, parts
-from maps.geo.web_map import (
-    STATIC,
-    filled,
-    leaflet,
-    leaflet_map,
-    lean,
-    own_script,
-    policy,
-    script_json,
-)
+from maps.geo.web_map import leaflet, leaflet_map
+from maps.shared.html import STATIC, filled, lean, own_script, policy, script_json
 from maps.shared.place_names import names
 
 if TYPE_CHECKING:
@@ -139,7 +131,7 @@ def rounds_map(result: Result, driven: Driven) -> str:
         days=list(data["days"]),
         caution=CAUTION,
         data=script_json(data),
-        policy=policy(scripts, styles),
+        policy=policy(styles, scripts, ""),
         scripts=[Markup(text) for text in scripts],
         styles=[Markup(text) for text in styles],
         map_div=Markup(element),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import Markup, escape
 
-from logistics.land.screening import SPOILS_HOURS
+from logistics.composting.materials import spoils
 from logistics.rounds.tables import calls
 from logistics.scenario.rows import rows_by
 from maps.field.driven_tables import DONE, clock, place_names, short_truck
@@ -66,11 +66,8 @@ def cautions(result: Result, tour: pd.DataFrame) -> list[str]:
     Common practice, and the haulage limits named in the settings; not law.
     """
     limits = result.scenario.settings.rounds
-    spoils = set(
-        result.scenario.materials.loc[
-            result.scenario.materials["keep_hours"] <= SPOILS_HOURS, "material"
-        ]
-    )
+    materials = result.scenario.materials
+    short = set(materials.loc[spoils(materials), "material"])
     found = [
         text.format(
             unbroken=amount(limits.unbroken_h, 1),
@@ -79,7 +76,7 @@ def cautions(result: Result, tour: pd.DataFrame) -> list[str]:
         )
         for text in ALWAYS
     ]
-    if set(tour["material"]) & spoils:
+    if set(tour["material"]) & short:
         found += SPOILING
     if (tour["kind"] == "out").any():
         found += COMPOST

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from logistics.rounds.tables import calls, summary
 from logistics.scenario.rows import records
-from maps.commands.sheets_command import write_sheets
 from maps.field.day_map import write_rounds_map
 from maps.field.driven_tables import clock, place_names, round_tables
 from maps.field.driver_sheets import run_sheets
 from maps.field.feedback import turn_table
 from maps.field.round_lines import gpx, joined, leg_lines
+from maps.field.yard_sheets import write_sheets
 from maps.shared.place_names import names
 from maps.tables.plan_workbook import write_tables
 

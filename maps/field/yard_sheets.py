@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from importlib import resources
+import shutil
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logistics.rounds.yard_month import arrivals
@@ -23,15 +24,18 @@ from maps.field.yard_sheet_words import (
     water_lines,
 )
 from maps.report.pieces import Heading, Piece, Words
-from maps.report.report import render
 from maps.shared.figures import amount, united
+from maps.shared.html import STATIC, render
 from maps.shared.place_names import names
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result
     from logistics.rounds.driving import Driven
 
-STATIC = resources.files("maps") / "static"
+if TYPE_CHECKING:
+    from logistics.results.pipeline import Result
+    from logistics.rounds.driving import Driven
+
 FOOTER = (
     "Planned from tables, not measured. Cautions and practice without a work named: "
     "common practice, no source. Local codes and licensed practice decide."
@@ -135,3 +139,30 @@ def known_yards(result: Result) -> dict[str, str]:
     """Codes and names of the open yards."""
     label = names(result, "yard")
     return {code: label[code] for code in rows_by(result.plan.yards, "yard")}
+
+
+def write_all(result: Result, periods: list[str], yards: list[str], out: Path) -> Path:
+    """Write the sheets into `out/yard_sheets`; an older folder goes only at the end."""
+    folder, fresh = out / "yard_sheets", out / "yard_sheets.new"
+    if fresh.exists():
+        shutil.rmtree(fresh)
+    fresh.mkdir(parents=True)
+    for period in periods:
+        write_sheets(result, period, fresh, yards=yards)
+    if folder.exists():
+        shutil.rmtree(folder)
+    fresh.rename(folder)
+    return folder
+
+
+def write_sheets(
+    result: Result,
+    period: str,
+    folder: Path,
+    driven: Driven | None = None,
+    yards: list[str] | None = None,
+) -> None:
+    """Write the sheets of a period into a folder that is there."""
+    for code, page in sheets(result, period, driven, yards).items():
+        path = folder / file_name(code, period)
+        path.write_text(page, encoding="utf-8", newline="\n")

@@ -12,8 +12,8 @@ import pyogrio
 import shapely
 
 from maps.shared.place_names import named, names, period_order, yard_status
-from maps.tables import flows as flowtables
 from maps.tables.backhaul import paired_on
+from maps.tables.flows import collection, demand_met
 from maps.tables.siting import why_refused
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def yards(result: Result) -> geopandas.GeoDataFrame:
 def sources(result: Result) -> geopandas.GeoDataFrame:
     """One point a source: source, name, material, tonnes, collected, uncollected."""
     table = result.scenario.tables["sources"].reset_index(drop=True)
-    year = flowtables.collection(result).groupby("source").sum(numeric_only=True)
+    year = collection(result).groupby("source").sum(numeric_only=True)
     code = table["source"]
     columns = {
         "source": code,
@@ -76,7 +76,7 @@ def sources(result: Result) -> geopandas.GeoDataFrame:
 def markets(result: Result) -> geopandas.GeoDataFrame:
     """One point a market: market, name, crop, demand and delivered [t/yr]."""
     table = result.scenario.tables["markets"].reset_index(drop=True)
-    year = flowtables.demand_met(result).groupby("market").sum(numeric_only=True)
+    year = demand_met(result).groupby("market").sum(numeric_only=True)
     code = table["market"]
     columns = {
         "market": code,

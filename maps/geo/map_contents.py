@@ -20,7 +20,7 @@ from maps.geo.map_roads import land, roads
 from maps.shared.headlines import STATUS_WORDS
 from maps.shared.place_names import colours, names, period_order, yard_status
 from maps.shared.standing_sentences import CAUTIONS
-from maps.tables import flows as flowtables
+from maps.tables.flows import collection, demand_met
 from maps.tables.siting import reasons
 
 if TYPE_CHECKING:
@@ -120,7 +120,7 @@ def _money(result: Result, yard: str) -> list[list[object]]:
 
 def sources(result: Result, periods: list[str]) -> list[Data]:
     """Every source with its supply, collection and what the supply rests on."""
-    year = _ByPeriod(flowtables.collection(result), ["source"], periods)
+    year = _ByPeriod(collection(result), ["source"], periods)
     reckoned = result.supply.set_index("source")
     label = names(result, "source")
     more = worth(result, "supply", list(label))
@@ -144,7 +144,7 @@ def sources(result: Result, periods: list[str]) -> list[Data]:
 
 def markets(result: Result, periods: list[str]) -> list[Data]:
     """Every market with its demand and what it gets."""
-    year = _ByPeriod(flowtables.demand_met(result), ["market"], periods)
+    year = _ByPeriod(demand_met(result), ["market"], periods)
     label = names(result, "market")
     more = worth(result, "demand", list(label))
     return [

@@ -8,11 +8,7 @@ that the browser runs nothing else and loads nothing from anywhere.
 
 from __future__ import annotations
 
-import base64
-import hashlib
-import json
 import re
-from collections.abc import Iterable
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -25,13 +21,20 @@ from logistics.scenario.settings_file import tile_server
 from maps.geo.map_contents import map_data
 from maps.geo.map_pack import packed
 from maps.shared.headlines import key_figures
+from maps.shared.html import (
+    STATIC,
+    filled,
+    lean,
+    own_script,
+    policy,
+    script_json,
+)
 from maps.shared.shortages import shortage_sentences
 from maps.tables.flows import yards
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result
 
-STATIC = resources.files("maps") / "static"
 SCRIPTS = (
     "tools.js",
     "unpack.js",
@@ -106,75 +109,6 @@ def leaflet(name: str) -> str:
     return re.sub(r"//# sourceMappingURL=\S+", "", text)
 
 
-def script_json(data: object) -> Markup:
-    r"""
-    Write JSON that is safe inside a script element, whatever the names hold.
-
-    >>> print(script_json({"name": "</script>"}))
-    {"name":"\u003c/script\u003e"}
-    """
-    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    for sign in "<>&":
-        text = text.replace(sign, f"\\u{ord(sign):04x}")
-    return Markup(text)
-
-
-def digest(text: str) -> str:
-    """Digest of a script or style as a content security policy writes it."""
-    raw = hashlib.sha256(text.encode("utf-8")).digest()
-    return f"'sha256-{base64.b64encode(raw).decode('ascii')}'"
-
-
-def policy(scripts: list[str], styles: list[str], server: str = "") -> str:
-    """
-    Content security policy that allows these scripts and styles, nothing else.
-
-    Parameters
-    ----------
-    server
-        Server of the online map's tiles, if one is set.
-    """
-    return "; ".join(
-        [
-            "default-src 'none'",
-            "script-src " + " ".join(digest(text) for text in scripts),
-            "style-src " + " ".join(digest(text) for text in styles),
-            f"img-src data: {server}".strip(),
-            "connect-src 'none'",
-            "base-uri 'none'",
-            "form-action 'none'",
-        ]
-    )
-
-
-def own_script(names: Iterable[str], start: str) -> str:
-    """
-    Join our scripts into one that keeps its names to itself, without its comments.
-
-    Parameters
-    ----------
-    names
-        Files of `STATIC`, in order.
-    start
-        What folium has to say: the function that makes Leaflet's map.
-    """
-    own = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in names)
-    return f'(function () {{\n"use strict";\n{lean(start)}\n{lean(own)}\n}})();'
-
-
-def lean(script: str) -> str:
-    r"""
-    Leave out of a script the comments that stand alone, and the indentation.
-
-    >>> lean("/* why\n   so */\n  let a;\n")
-    'let a;'
-    """
-    plain = re.sub(
-        r"^[ \t]*/\*.*?\*/[ \t]*$", "", script, flags=re.MULTILINE | re.DOTALL
-    )
-    return "\n".join(line.strip() for line in plain.splitlines() if line.strip())
-
-
 def leaflet_map(result: Result) -> tuple[str, str]:
     """Element and script of folium's map: the script holds a function leafletMap."""
     table = result.scenario.tables["yards"]
@@ -182,13 +116,6 @@ def leaflet_map(result: Result) -> tuple[str, str]:
     figure: Any = LocalMap(center).get_root()
     figure.render()
     return figure.html.render().strip(), figure.script.render()
-
-
-def filled(template: str, **values: object) -> str:
-    """Fill a page of `STATIC`; every text is escaped."""
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
-    page = environment.from_string((STATIC / template).read_text(encoding="utf-8"))
-    return page.render(**values)
 
 
 def map_html(result: Result) -> str:
@@ -213,7 +140,7 @@ def map_html(result: Result) -> str:
         status=result.plan.status,
         figures=[each for each in key_figures(result) if each.label in HEAD_FIGURES],
         data=script_json(data),
-        policy=policy(scripts, styles, tile_server(settings.map.tiles)),
+        policy=policy(styles, scripts, tile_server(settings.map.tiles)),
         scripts=[Markup(text) for text in scripts],
         styles=[Markup(text) for text in styles],
         map_div=Markup(element),

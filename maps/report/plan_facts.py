@@ -17,7 +17,7 @@ from logistics.scenario.rows import rows_by
 from maps.report.pieces import plain, shorten
 from maps.shared.figures import amount, apportion, digits_for, spread
 from maps.shared.place_names import colours, names, period_order
-from maps.tables import flows as flowtables
+from maps.tables.flows import collection, demand_met
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result
@@ -123,7 +123,7 @@ def facts(result: Result) -> Facts:
     """Round the totals of a plan."""
     sources = result.scenario.tables["sources"]
     of_source = dict(zip(sources["source"], sources["material"], strict=True))
-    table = flowtables.collection(result)
+    table = collection(result)
     table = table.assign(material=table["source"].map(of_source))
     exact = table.groupby("material")[["supply", "collected", "uncollected"]].sum()
     used = set(of_source.values())
@@ -148,7 +148,7 @@ def facts(result: Result) -> Facts:
     money = lines.sum().reset_index()
     money_digits = digits_for(money["amount"].abs().sum())
     money["amount"] = apportion(money["amount"], money_digits)
-    asked = flowtables.demand_met(result)
+    asked = demand_met(result)
     unmet = (asked["demand"] - asked["tonnes"]).clip(lower=0).sum()
     return Facts(
         result=result,

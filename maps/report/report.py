@@ -8,14 +8,9 @@ only sets them.
 
 from __future__ import annotations
 
-from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import jinja2
-from markupsafe import Markup
-
-from maps.geo.web_map import digest
 from maps.report.pieces import Section, plain
 from maps.report.plan_facts import Facts, facts
 from maps.report.sections import basis as reportbasis
@@ -32,13 +27,13 @@ from maps.report.sections import shares as reportshares
 from maps.report.sections import spending as reportspend
 from maps.report.sections import yards as reportyards
 from maps.report.sections.summary import summary
+from maps.shared.html import render
 from maps.shared.shortages import shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result
     from logistics.studies.coalitions import Sharing
 
-STATIC = resources.files("maps") / "static"
 MOST_SHORTAGES = 14
 
 
@@ -72,14 +67,6 @@ def shortages(known: Facts) -> list[str]:
     return found
 
 
-def policy(style: str) -> str:
-    """Content security policy that allows this style and nothing else."""
-    return (
-        f"default-src 'none'; style-src {digest(style)}; base-uri 'none'; "
-        "form-action 'none'"
-    )
-
-
 def report_html(result: Result, sharing: Sharing | None = None) -> str:
     """
     Make the report's HTML.
@@ -106,22 +93,6 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
         summary=summary(known),
         sections=sections(known, sharing),
     )
-
-
-def render(template: str, *, more_style: str = "", **values: object) -> str:
-    """Fill a template of `static/` in the style of the report, and a style on top."""
-    style = (STATIC / "report.css").read_text(encoding="utf-8") + more_style
-    environment = jinja2.Environment(
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        loader=jinja2.FunctionLoader(
-            lambda name: (STATIC / name).read_text(encoding="utf-8")
-        ),
-    )
-    page = environment.get_template(template)
-    return page.render(policy=policy(style), style=Markup(style), **values)
 
 
 def write_report(result: Result, path: Path, sharing: Sharing | None = None) -> None:

@@ -11,9 +11,9 @@ from rich.console import Console
 from rich.table import Table
 
 from logistics.studies.comparison import by_district, by_line, overview, winners
+from maps.shared.console import PIPED_WIDTH, clean, grouped
 from maps.shared.place_names import names
 from maps.tables.plan_workbook import write_tables
-from maps.tables.terminal import PIPED_WIDTH, amount, clean
 
 if TYPE_CHECKING:
     from logistics.results.pipeline import Result
@@ -145,16 +145,16 @@ def show_comparison(
         table.add_column(head)
     rows = overview_table(base, outcomes)
     cost = f"net cost [{currency}/yr]"
-    table.add_row("Base", "", amount(base.summary["total_cost"]), "", "", "", "", "")
+    table.add_row("Base", "", grouped(base.summary["total_cost"]), "", "", "", "", "")
     for place, outcome in enumerate(outcomes):
         after = rows.iloc[2 + 2 * place]
         table.add_row(
             clean(outcome.change.title),
-            amount(rows.iloc[1 + 2 * place][cost]),
-            amount(after[cost]),
-            amount(outcome.replan.summary["total_cost"] - base.summary["total_cost"]),
-            amount(outcome.regret),
-            amount(outcome.replan.plan.gap * 100, 2),
+            grouped(rows.iloc[1 + 2 * place][cost]),
+            grouped(after[cost]),
+            grouped(outcome.replan.summary["total_cost"] - base.summary["total_cost"]),
+            grouped(outcome.regret),
+            grouped(outcome.replan.plan.gap * 100, 2),
             clean(after["opened"]),
             clean(after["closed"]),
         )

@@ -18,17 +18,8 @@ from logistics.studies.comparison import (
 )
 from maps.geo.map_contents import map_data, rounded
 from maps.geo.map_pack import packed
-from maps.geo.web_map import (
-    SCRIPTS,
-    STATIC,
-    filled,
-    leaflet,
-    leaflet_map,
-    lean,
-    own_script,
-    policy,
-    script_json,
-)
+from maps.geo.web_map import SCRIPTS, leaflet, leaflet_map
+from maps.shared.html import STATIC, filled, lean, own_script, policy, script_json
 from maps.shared.place_names import names, told_apart
 
 if TYPE_CHECKING:
@@ -188,7 +179,7 @@ def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
             {"title": o.change.title, "figures": figures(base, o)} for o in outcomes
         ],
         data=script_json(comparison_data(base, outcomes)),
-        policy=policy(scripts, styles),
+        policy=policy(styles, scripts, ""),
         scripts=[Markup(text) for text in scripts],
         styles=[Markup(text) for text in styles],
     )

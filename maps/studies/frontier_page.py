@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import resources
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,13 +11,13 @@ from rich.markup import escape
 from rich.table import Table as Grid
 
 from logistics.studies.cost_frontier import knee
-from maps.geo.web_map import digest
 from maps.report.charts import INK, LINE, SOFT
 from maps.report.pieces import bdi, plain
+from maps.shared.console import PIPED_WIDTH, clean
 from maps.shared.figures import amount
+from maps.shared.html import policy, style_of_report
 from maps.studies.tables import frontier_rows
 from maps.tables.plan_workbook import write_tables
-from maps.tables.terminal import PIPED_WIDTH, clean
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -168,12 +167,7 @@ def frontier_html(
     table: pd.DataFrame,
 ) -> str:
     """Write the page: one file, no scripts, nothing loaded."""
-    static = resources.files("maps") / "static"
-    style = (static / "report.css").read_text(encoding="utf-8")
-    policy = (
-        f"default-src 'none'; style-src {digest(style)}; base-uri 'none'; "
-        "form-action 'none'"
-    )
+    style = style_of_report()
     heads = Markup("").join(
         Markup('<th scope="col"{}>{}</th>').format(
             Markup("") if head == "which yards" else Markup(' class="n"'), head
@@ -204,7 +198,7 @@ def frontier_html(
             "</section>\n</main>\n<footer><p>{caution}</p></footer>\n</body>\n</html>\n"
         )
         .format(
-            policy=policy,
+            policy=policy([style]),
             title=plain(name),
             name=bdi(name),
             style=Markup(style),

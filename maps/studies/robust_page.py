@@ -9,10 +9,10 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from maps.shared.console import PIPED_WIDTH, clean
 from maps.shared.figures import amount
 from maps.studies.tables import robust_tables
 from maps.tables.plan_workbook import write_tables
-from maps.tables.terminal import PIPED_WIDTH, clean
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -11,9 +11,9 @@ from rich.table import Table
 
 from logistics.accounts.cost_shares import core_breaches, dearer_together, steadiest
 from logistics.scenario.rows import records
+from maps.shared.console import PIPED_WIDTH, clean
 from maps.shared.figures import amount
 from maps.tables.plan_workbook import write_tables
-from maps.tables.terminal import PIPED_WIDTH, clean
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -9,16 +9,16 @@ from markupsafe import Markup
 
 from logistics.changes.ranges import ranges_table
 from logistics.studies.stress_figures import (
+    cost_at_risk,
     ranking,
-    risk,
     runs_table,
     swings,
     yard_shares,
 )
 from logistics.studies.stress_runs import OPERATE, spoiling
 from maps.report.pieces import Chart, Piece, Section, Table, Words, bdi, listed, plain
-from maps.report.report import render
 from maps.shared.figures import MINUS, amount, count, united
+from maps.shared.html import render
 from maps.studies.stress_charts import Mark, Swing, histogram, tornado
 from maps.studies.stress_tables import (
     ANSWERS,
@@ -46,7 +46,7 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
     currency = plain(found.scenario.settings.currency)
     base = table[table["kind"] == "base"].iloc[0]
     worst = ranking(table)
-    drawn = risk(found, table)
+    drawn = cost_at_risk(found, table)
     lines: list[str | Markup] = [
         Markup(
             "The base plan costs <strong>{} {}</strong> a year. {} were planned with "
@@ -218,7 +218,7 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
     currency = plain(found.scenario.settings.currency)
     names = material_names(found.scenario)
     pieces: list[Piece] = []
-    for number, (_, row) in enumerate(risk(found, table).iterrows()):
+    for number, (_, row) in enumerate(cost_at_risk(found, table).iterrows()):
         code = row["measure"].removeprefix("left_")
         cost = code == "cost"
         unit = f"{currency} a year" if cost else "t a year"

@@ -10,16 +10,16 @@ from rich.table import Table as Grid
 
 from logistics.changes.ranges import ranges_table
 from logistics.studies.stress_figures import (
+    cost_at_risk,
     ranking,
-    risk,
     runs_table,
     swings,
     yard_shares,
 )
 from logistics.studies.stress_runs import OPERATE, REPLAN, spoiling
+from maps.shared.console import PIPED_WIDTH, clean
 from maps.shared.figures import amount
 from maps.shared.place_names import told_apart
-from maps.tables.terminal import PIPED_WIDTH, clean
 
 if TYPE_CHECKING:
     from logistics.scenario.scenario import Scenario
@@ -82,7 +82,7 @@ def with_units(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
 
 def risk_with_units(found: Stress, table: pd.DataFrame, answer: str) -> pd.DataFrame:
     """Distribution over the draws, with units."""
-    rows = risk(found, table, answer)
+    rows = cost_at_risk(found, table, answer)
     if rows.empty:
         return rows
     currency = found.scenario.settings.currency
@@ -169,7 +169,7 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
     if len(worst) > SHOWN:
         console.print(f"and {len(worst) - SHOWN} more losses in stress.xlsx")
     for answer, words in ANSWERS.items():
-        drawn = risk(found, table, answer)
+        drawn = cost_at_risk(found, table, answer)
         if drawn.empty:
             continue
         console.print(f"{drawn['draws'].iloc[0]} draws, {words}:", style="bold")

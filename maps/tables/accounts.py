@@ -6,9 +6,19 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.accounts import emissions as gas
-from logistics.accounts import nutrients as grain
+from logistics.accounts.emissions import (
+    emission_account,
+    emission_bounds,
+    soil_carbon,
+    values_of,
+)
 from logistics.accounts.labour import work_table
+from logistics.accounts.nutrients import (
+    STEPS,
+    nutrient_account,
+    nutrient_coverage,
+    standard_table,
+)
 from maps.shared.place_names import named, names
 
 if TYPE_CHECKING:
@@ -20,14 +30,14 @@ NUTRIENT = {"n": "N", "p2o5": "P2O5", "k2o": "K2O"}
 
 def nutrients(result: Result) -> pd.DataFrame:
     """Nutrients and carbon from where they arise to the fields; losses by name."""
-    table = grain.nutrient_account(result).rename(columns=HEADS)
-    table.insert(0, "step", [grain.STEPS[step] for step in table.index])
+    table = nutrient_account(result).rename(columns=HEADS)
+    table.insert(0, "step", [STEPS[step] for step in table.index])
     return table.reset_index(drop=True)
 
 
 def standards(result: Result) -> pd.DataFrame:
     """Compost by yard and month against product standards; never a certificate."""
-    table = grain.standard_table(result)
+    table = standard_table(result)
     table["yard"] = named(table["yard"], names(result, "yard"))
     table["period"] = named(table["period"], names(result, "period"))
     table["passed"] = table["passed"].map({True: "yes", False: "no"})
@@ -45,7 +55,7 @@ def standards(result: Result) -> pd.DataFrame:
 
 def coverage(result: Result) -> pd.DataFrame:
     """Need of each market covered by the compost, and what that is worth."""
-    table, money = grain.coverage(result), result.scenario.settings.currency
+    table, money = nutrient_coverage(result), result.scenario.settings.currency
     table["market"] = named(table["market"], names(result, "market"))
     table["nutrient"] = table["nutrient"].map(NUTRIENT)
     for column in ("share", "share_later"):
@@ -70,7 +80,7 @@ def coverage(result: Result) -> pd.DataFrame:
 
 def emissions(result: Result) -> pd.DataFrame:
     """Gases today and with the plan, by line and month; below zero is avoided."""
-    table = gas.emission_account(result)
+    table = emission_account(result)
     keys = ["case", "line", "gas", "period", "unit"]
     sums = table.groupby(keys, sort=False, as_index=False)[
         ["quantity", "kg", "co2e"]
@@ -113,7 +123,7 @@ WHAT = {
 
 def emission_range(result: Result) -> pd.DataFrame:
     """Emissions with their range, the factors behind it, and soil carbon apart."""
-    totals, effects = gas.emission_range(result)
+    totals, effects = emission_bounds(result)
     rows = [
         (WHAT[what], *(x / 1000 for x in (co2e, low, high)), "root of sum of squares")
         for what, co2e, low, high in totals.itertuples(index=False)
@@ -123,10 +133,10 @@ def emission_range(result: Result) -> pd.DataFrame:
         note = f"the difference with {factor} from {low:g} to {high:g} alone"
         ends = sorted((at_low / 1000, at_high / 1000))
         rows.append((f"range of {factor}", middle / 1000, *ends, note))
-    kept = 0.0 - gas.soil_carbon(result) / 1000
+    kept = 0.0 - soil_carbon(result) / 1000
     note = "apart, in no total; off while the factor soil_carbon_share is 0"
     rows.append(("carbon kept in the soil", kept, float("nan"), float("nan"), note))
-    gwp = gas.values_of(result.scenario.factors)
+    gwp = values_of(result.scenario.factors)
     text = f"GWP of 100 years: CH4 {gwp['gwp_ch4']:g}, N2O {gwp['gwp_n2o']:g}"
     rows.append((text, float("nan"), float("nan"), float("nan"), ""))
     unit = "t of CO2e"

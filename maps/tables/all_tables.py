@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps.shared import standing_sentences as assumptions
+from maps.shared.standing_sentences import assumptions, defaults_used
 from maps.tables import accounts as accounttables
 from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
@@ -49,8 +49,8 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "worth": moneytables.worth,
     "audit": moneytables.audit,
     "screening": sitingtables.screening,
-    "assumptions": assumptions.assumptions,
-    "defaults_used": assumptions.defaults_used,
+    "assumptions": assumptions,
+    "defaults_used": defaults_used,
 }
 """Name of the table (its file and sheet) -> the function that makes it."""
 

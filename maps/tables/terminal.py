@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
@@ -11,6 +10,14 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.diagnosis.reach import out_of_reach
+from maps.shared.console import (
+    PIPED_WIDTH,
+    clean,
+    grouped,
+    keep_numbers_whole,
+    span,
+    window,
+)
 from maps.shared.headlines import STATUS_WORDS, number, share
 from maps.shared.place_names import names
 from maps.shared.shortages import shortage_sentences
@@ -31,52 +38,9 @@ MOST_LIMITS = 7
 MOST_OF_A_KIND = 2
 MOST_YARDS = 20
 MOST_SHORTAGES = 12
-PIPED_WIDTH = 100
 ONE_IN_A_MILLION = 1e-6
 NARROW = 76
 """Width below which the table of yards is given in five columns. [characters]"""
-
-
-def clean(text: object) -> str:
-    r"""
-    Take control signs out of a text, so that a name cannot steer the terminal.
-
-    >>> clean("Mill\x1b[31m \u202eA")
-    'Mill[31m A'
-    """
-    return re.sub(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", "", str(text))
-
-
-def amount(value: object, digits: int = 0) -> str:
-    """
-    Write a number with thousands separators, a dash if it is missing.
-
-    >>> amount(12345.6), amount(-0.2), amount(float("nan"))
-    ('12,346', '0', '–')
-    """
-    known = number(value)
-    return f"{known:z,.{digits}f}" if math.isfinite(known) else "–"
-
-
-def span(low: object, high: object, digits: int = 0) -> str:
-    """
-    Write a range.
-
-    >>> span(25, 31.4), span(float("nan"), 1)
-    ('25–31', '–')
-    """
-    parts = amount(low, digits), amount(high, digits)
-    return "–" if "–" in parts else "–".join(parts)
-
-
-def window(low: float, high: float) -> str:
-    """
-    Write a window as it was set, without rounding its ends away.
-
-    >>> window(24.5, 30), window(45.0, 62.5)
-    ('24.5–30', '45–62.5')
-    """
-    return f"{low:.6g}–{high:.6g}"
 
 
 def _table(*headings: str, left: int = 1) -> Table:
@@ -88,14 +52,6 @@ def _table(*headings: str, left: int = 1) -> Table:
     return table
 
 
-def keep_numbers_whole(table: Table) -> None:
-    """Let a narrow terminal break names, never the numbers or headings' words."""
-    for column in table.columns:
-        if column.justify == "right":
-            words = " ".join([str(column.header), *map(str, column.cells)]).split()
-            column.min_width = max(len(word) for word in words)
-
-
 def yard_table(result: Result, *, narrow: bool = False) -> Table:
     """Yards in use: size, intake, compost, mix; without size and pad if narrow."""
     made = flowtables.yards(result)
@@ -105,13 +61,13 @@ def yard_table(result: Result, *, narrow: bool = False) -> Table:
         "Yard": lambda row: Text(clean(row["name"])),
         "Size": lambda row: Text(clean(row["size"])),
         "Status": _status,
-        "Intake t/yr": lambda row: amount(row["intake [t/yr]"]),
-        "Compost t/yr": lambda row: amount(row["compost made [t/yr]"]),
+        "Intake t/yr": lambda row: grouped(row["intake [t/yr]"]),
+        "Compost t/yr": lambda row: grouped(row["compost made [t/yr]"]),
         "C:N": lambda row: span(row["lowest C:N"], row["highest C:N"]),
         "Moisture %": lambda row: span(
             row["driest mix [% water]"], row["wettest mix [% water]"]
         ),
-        "Pad %": lambda row: amount(row["fullest pad [%]"]),
+        "Pad %": lambda row: grouped(row["fullest pad [%]"]),
     }
     if narrow:
         for heading in ("Size", "Status", "Pad %"):
@@ -141,9 +97,9 @@ def collected_table(result: Result) -> Table:
         part = row["collected"] / row["supply"] * 100 if row["supply"] else math.nan
         table.add_row(
             Text(clean(label.get(str(code), "All"))),
-            amount(row["supply"]),
-            amount(row["collected"]),
-            amount(part, 1),
+            grouped(row["supply"]),
+            grouped(row["collected"]),
+            grouped(part, 1),
         )
     return table
 
@@ -155,8 +111,10 @@ def money_table(result: Result) -> Table:
     for account, total in (
         result.ledger.groupby("account", sort=False)["amount"].sum().items()
     ):
-        table.add_row(Text(clean(account)), amount(total))
-    table.add_row(Text("Net cost", style="bold"), amount(result.ledger["amount"].sum()))
+        table.add_row(Text(clean(account)), grouped(total))
+    table.add_row(
+        Text("Net cost", style="bold"), grouped(result.ledger["amount"].sum())
+    )
     return table
 
 
@@ -192,11 +150,11 @@ def status_line(result: Result) -> str:
     plan = result.plan
     status = STATUS_WORDS.get(plan.status, plan.status)
     if plan.status == "shortage":
-        return f"Plan: {status}; {amount(plan.seconds, 1)} s of solving."
+        return f"Plan: {status}; {grouped(plan.seconds, 1)} s of solving."
     return (
-        f"Plan {status}: gap {amount(plan.gap * 100, 2)} %"
+        f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %"
         f"{_gap_in_money(result)} (no plan can be better by more), "
-        f"{amount(plan.seconds, 1)} s of solving."
+        f"{grouped(plan.seconds, 1)} s of solving."
     )
 
 
@@ -205,7 +163,7 @@ def _gap_in_money(result: Result) -> str:
     if result.scenario.settings.goal.minimise != "cost":
         return ""
     currency = clean(result.scenario.settings.currency)
-    return f" or {amount(result.summary.get('gap_money'))} {currency} a year"
+    return f" or {grouped(result.summary.get('gap_money'))} {currency} a year"
 
 
 def nothing_lines(result: Result) -> list[str]:
@@ -240,8 +198,8 @@ def mix_lines(result: Result) -> list[str]:
         f"(window {window(mix.cn_low, mix.cn_high)}), "
         f"moisture {span(driest, wettest, 1)} % "
         f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
-        f"Compost: {amount(summary['compost_t'])} t made, {amount(sent)} t delivered "
-        f"of {amount(asked)} t asked for ({amount(met)} %).",
+        f"Compost: {grouped(summary['compost_t'])} t made, {grouped(sent)} t delivered "
+        f"of {grouped(asked)} t asked for ({grouped(met)} %).",
         *pairing_lines(result),
         f"Audit of {len(result.audit)} checks: {passed}. "
         f"Travel: {clean(result.travel.basis)}.",
@@ -256,10 +214,10 @@ def pairing_lines(result: Result) -> list[str]:
     saved, driven = summary["paired_km_saved"], summary["empty_km"]
     currency = clean(result.scenario.settings.currency)
     return [
-        f"Paired trips: {amount(summary['paired_trips'])}; they save {amount(saved)} "
-        f"of {amount(saved + driven)} empty km "
-        f"({amount(saved / (saved + driven) * 100)} %) and "
-        f"{amount(summary['paired_money_saved'])} {currency} before hire."
+        f"Paired trips: {grouped(summary['paired_trips'])}; they save {grouped(saved)} "
+        f"of {grouped(saved + driven)} empty km "
+        f"({grouped(saved / (saved + driven) * 100)} %) and "
+        f"{grouped(summary['paired_money_saved'])} {currency} before hire."
     ]
 
 
@@ -287,8 +245,8 @@ def over_lines(result: Result) -> list[str]:
         name = clean(label[worst["market"]])
         lines.append(
             f"Caution: the compost is richer than declared. {name} gets "
-            f"{amount(worst['kg_ha'])} kg {NUTRIENT[key]} a hectare against its "
-            f"limit of {amount(worst['limit_kg_ha'])}{also}. Declare {setting} = "
+            f"{grouped(worst['kg_ha'])} kg {NUTRIENT[key]} a hectare against its "
+            f"limit of {grouped(worst['limit_kg_ha'])}{also}. Declare {setting} = "
             f"{richest:.1f} and plan again."
         )
     return lines
@@ -335,8 +293,8 @@ def show(result: Result, console: Console | None = None) -> None:
     currency = clean(result.scenario.settings.currency)
     _say(
         console,
-        f"Haulage {amount(haul)} {currency}; net cost {amount(tonne, 2)} {currency} "
-        f"per tonne collected ({amount(share(result.summary, 'all') * 100)} % of all).",
+        f"Haulage {grouped(haul)} {currency}; net cost {grouped(tonne, 2)} {currency} "
+        f"per tonne collected ({grouped(share(result.summary, 'all') * 100)} % of all).",
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result), *over_lines(result))

@@ -6,12 +6,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.rounds.fleet import (
-    fleet_by_period,
-    fleet_by_yard,
-    fleet_driven,
-    own_trucks_worth,
-)
+from logistics.rounds.driven_fleet import fleet_driven
+from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
 from maps.shared.place_names import named, names
 
 if TYPE_CHECKING:

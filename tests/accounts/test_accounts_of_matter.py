@@ -10,7 +10,7 @@ from support.places import SMALL
 from logistics.accounts.emissions import (
     IN_GOAL,
     emission_account,
-    emission_range,
+    emission_bounds,
     soil_carbon,
     totals_of,
     values_of,
@@ -18,16 +18,16 @@ from logistics.accounts.emissions import (
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
     batches,
-    coverage,
     failings,
     nutrient_account,
+    nutrient_coverage,
     standard_table,
 )
 from logistics.composting.materials import feedstocks, source_feedstock
 from logistics.composting.supply import seasonal_supply
 from logistics.costs.emissions import composting_co2e, disposal_co2e
 from logistics.results.pipeline import run
-from logistics.results.plan_audit import amounts
+from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import emissions as counted
 from logistics.scenario.scenario import read_scenario
 
@@ -139,7 +139,7 @@ def test_each_batch_meets_each_standard_once(result):
 
 def test_coverage_by_hand(result):
     """Nitrogen usable in the first year is 15 % of what is spread, a hectare."""
-    table = coverage(result)
+    table = nutrient_coverage(result)
     row = table[table["nutrient"] == "n"].iloc[0]
     sold = result.plan.deliveries
     mine = sold[sold["market"] == row["market"]]
@@ -217,7 +217,7 @@ def test_a_tonne_composted_and_a_tonne_burnt():
 
 
 def test_range_holds_the_middle_and_narrows_with_its_factors(result):
-    totals, effects = emission_range(result)
+    totals, effects = emission_bounds(result)
     assert (totals["low"] <= totals["co2e"]).all()
     assert (totals["high"] >= totals["co2e"]).all()
     assert len(effects) == 4  # hours of work have a range too, but emit nothing
@@ -226,7 +226,7 @@ def test_range_holds_the_middle_and_narrows_with_its_factors(result):
     others = factors["factor"] != one["factor"]
     factors.loc[others, ["low", "high"]] = np.nan
     tables = result.scenario.tables | {"factors": factors}
-    only, _ = emission_range(
+    only, _ = emission_bounds(
         replace(result, scenario=replace(result.scenario, tables=tables))
     )
     ends = only.set_index("what").loc["difference"]

@@ -7,12 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logistics.composting.nutrients import fertiliser_saving
-from logistics.costs.emissions import (
-    composting_co2e,
-    disposal_co2e,
-    factor_value,
-    fuel_co2,
-)
+from logistics.costs.emissions import composting_co2e, disposal_co2e, fuel_co2
 from logistics.costs.money import (
     annuity_factor,
     binding_limit,
@@ -21,6 +16,7 @@ from logistics.costs.money import (
     trip_hours,
     truck_load_t,
 )
+from logistics.scenario.factors import factor_value
 from logistics.scenario.faults import ScenarioError
 
 TRUCK = {

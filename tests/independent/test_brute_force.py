@@ -12,7 +12,8 @@ from logistics.composting.process import moments, occupancy, ripening
 from logistics.model.problem.instance import Policy
 from logistics.model.solving.highs import Effort
 from logistics.model.solving.solution import solve
-from logistics.results.plan_audit import amounts, audit, net_cost
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit, net_cost
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 

@@ -10,7 +10,8 @@ from support.small_instances import small_instance
 
 from logistics.model.solving.highs import Effort
 from logistics.model.solving.solution import solve
-from logistics.results.plan_audit import amounts, audit, net_cost
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit, net_cost
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 seeds = st.integers(0, 10_000)

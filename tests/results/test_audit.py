@@ -10,7 +10,8 @@ from support.small_instances import FISH_RULE, small_instance
 from logistics.model.problem.instance import Policy
 from logistics.model.solving.highs import Effort
 from logistics.model.solving.solution import solve
-from logistics.results.plan_audit import AuditError, audit, require
+from logistics.results.plan_amounts import AuditError
+from logistics.results.plan_audit import audit, require
 
 INSTANCE = replace(
     small_instance(5),

@@ -12,8 +12,8 @@ from logistics.land.screening import SPOILS_HOURS
 from logistics.results.pipeline import run
 from logistics.roads.geometry import geodesic_km
 from logistics.rounds.check import faults
+from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driving import drive
-from logistics.rounds.fleet import fleet_driven
 from logistics.rounds.leg_times import cost, timetable
 from logistics.rounds.tables import by_freight, calls, summary, tours
 from logistics.rounds.visit_list import pickup_interval, visits

@@ -28,9 +28,9 @@ from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.runs import open_store
 from logistics.studies.stress_figures import (
+    cost_at_risk,
     cvar,
     ranking,
-    risk,
     runs_table,
     swings,
     yard_shares,
@@ -291,7 +291,7 @@ def test_cvar_of_nonsense_is_refused(values, level, weight):
 def test_risk_is_that_of_the_draws(found):
     table = runs_table(found)
     cost = table[(table["kind"] == "draw") & (table["answer"] == OPERATE)]["cost"]
-    row = risk(found, table).set_index("measure").loc["cost"]
+    row = cost_at_risk(found, table).set_index("measure").loc["cost"]
     assert row["mean"] == pytest.approx(cost.mean())
     assert row["cvar_95"] == pytest.approx(cost.max())
     assert row["draws"] == 3

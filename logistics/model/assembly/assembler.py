@@ -18,6 +18,7 @@ from logistics.costs.trips import Trips, inbound_trips, outbound_trips
 from logistics.land.screening import barred, no_screening, refused
 from logistics.model.assembly.backhaul import paired_trips
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
+from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.policy import least_shares
 from logistics.model.problem.instance import Instance, Mix, Policy
@@ -31,7 +32,6 @@ from logistics.model.problem.parts import (
     Whole,
     Yards,
 )
-from logistics.model.rules.cover import cover_needed
 from logistics.scenario.rows import Row, records
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
+from logistics.composting.materials import spoils
 from logistics.costs.emissions import fuel_co2
 from logistics.costs.money import trip_cost
 from logistics.model.problem.parts import Flags, Floats, Options, Pairs, Whole
@@ -85,13 +86,13 @@ def paired_trips(
     Pairs
         Up to `PARTNERS` a lane, counted from either side.
     """
-    keep = feedstocks["keep_hours"].to_numpy(dtype=float)[source_feed]
+    short = spoils(feedstocks)[source_feed]
     washed = scenario.settings.fleet.pairing == "washed"
     has_size = np.isin(np.arange(len(scenario.yards)), options.yard)
     found: list[tuple[int, int, _Part]] = []
     for v, truck in enumerate(records(scenario.trucks)):
-        wash_h = np.where(np.isnan(keep), 0.0, truck["wash_minutes"] / 60)
-        may = np.isnan(keep) | washed
+        wash_h = np.where(short, truck["wash_minutes"] / 60, 0.0)
+        may = ~short | washed
         into = _near(inbound, v, has_size, outward=False)
         out = _near(outbound, v, has_size, outward=True)
         for j in sorted(set(options.yard.tolist())):

@@ -11,16 +11,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Whole
+from logistics.model.problem.parts import Whole
 from logistics.model.rules.backhaul_lanes import NONE, lane_name, pair_lanes
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, options_of_yard
-from logistics.model.solving.matrix import Matrix
 
 PAIR_IN, PAIR_OUT = "pair_in", "pair_out"
 
@@ -70,91 +68,3 @@ def pair_rows(inst: Instance, row: Mapping[str, int], *, inbound: bool) -> Whole
         for t, period in enumerate(inst.periods):
             rows[a, t] = row.get(f"{name}.{period}", NONE)
     return rows
-
-
-@dataclass(frozen=True, eq=False)
-class PairPlaces:
-    """
-    Where paired trips stand in a programme as arrays.
-
-    Attributes
-    ----------
-    columns, inward, outward
-        Column of each beta, and its rows of the lanes in and out. Length b.
-    yard
-        Of each beta. Length b.
-    """
-
-    columns: Whole
-    inward: Whole
-    outward: Whole
-    yard: Whole
-
-    def outwards(self, frame: Matrix, prices: Floats, shut: Flags) -> Floats:
-        """
-        Price pairs of shut yards (mask, length j) on the way out alone.
-
-        Their rows may be priced anyhow; trips with compost are the fewer.
-        """
-        y = prices.copy()
-        y[self.outward[shut[self.yard]]] = -1e12
-        return self.fitted(frame, y)
-
-    def fitted(self, frame: Matrix, prices: Floats) -> Floats:
-        """
-        Price the rows of pairs so that no pair gains, and at no more than that.
-
-        Any prices of the other rows stay. A row of pairs is dear to the flows it
-        pays, so the less it is priced the better the bound; and every beta must cost
-        nothing or more.
-        """
-        if not len(self.columns):
-            return prices
-        y = frame.usable(prices)
-        takes = np.maximum(-y, 0.0)
-        y[self.inward] = y[self.outward] = 0.0
-        need = -frame.take(self.columns).reduced_cost(y)  # both rows together
-        takes[self.outward] = np.minimum(takes, _most(self.outward, need, takes))[
-            self.outward
-        ]
-        for this, other in (
-            (self.inward, self.outward),
-            (self.outward, self.inward),
-        ):
-            takes[this] = _most(this, need - takes[other], takes)[this]
-        y[self.inward], y[self.outward] = -takes[self.inward], -takes[self.outward]
-        return y
-
-
-def _most(rows: Whole, values: Floats, like: Floats) -> Floats:
-    """Greatest value above 0 at each row; one value a beta."""
-    found = np.zeros_like(like)
-    np.maximum.at(found, rows, values)
-    return found
-
-
-def pair_places(var: Variables, inst: Instance, row: Mapping[str, int]) -> PairPlaces:
-    """
-    Find the columns and rows of paired trips.
-
-    Parameters
-    ----------
-    var, inst
-        The decisions and the problem.
-    row
-        Position of each row by its name.
-    """
-    nothing = np.zeros(0, dtype=np.int64)
-    if not var.paired:
-        return PairPlaces(nothing, nothing, nothing, nothing)
-    found = pair_lanes(inst)
-    into = pair_rows(inst, row, inbound=True)
-    out = pair_rows(inst, row, inbound=False)
-    n, t = np.array(list(var.paired), dtype=np.int64).T
-    columns = np.array([b.number for b in var.paired.values()], dtype=np.int64)
-    return PairPlaces(
-        columns=columns,
-        inward=into[found.inbound[n], t],
-        outward=out[found.outbound[n], t],
-        yard=found.pairs.yard[n],
-    )

@@ -15,10 +15,10 @@ from scipy import sparse
 
 from logistics.model.problem.instance import Instance
 from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.backhaul import PairPlaces, pair_places
 from logistics.model.rules.blocks import build
 from logistics.model.rules.variables import Variables, options_of_yard
 from logistics.model.solving.amounts import INDEXES, Amounts, cells, keys_of
+from logistics.model.solving.backhaul_prices import PairPlaces, pair_places
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows
 from logistics.model.solving.matrix import Matrix, matrix_of
 

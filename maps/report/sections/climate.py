@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from logistics.accounts.emissions import (
     emission_account,
-    emission_range,
+    emission_bounds,
     soil_carbon,
     values_of,
 )
@@ -23,7 +23,7 @@ KG_PER_T = 1000.0
 
 def section(facts: Facts) -> Section:
     """Write the climate page."""
-    totals, effects = emission_range(facts.result)
+    totals, effects = emission_bounds(facts.result)
     middle = totals.set_index("what") / KG_PER_T
     digits = digits_for(float(middle["co2e"].abs().max()))
     rows = [

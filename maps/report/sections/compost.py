@@ -12,7 +12,7 @@ from maps.report.pieces import Chart, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared.figures import DASH, amount, apportion
 from maps.shared.place_names import COMPOST_COLOUR, names
-from maps.tables import flows as flowtables
+from maps.tables.flows import demand_met
 
 MOST_MARKETS = 40
 
@@ -32,7 +32,7 @@ def _months(facts: Facts) -> list[Piece]:
     plan, digits = facts.result.plan, facts.digits
     year = plan.compost.groupby("period")[["made_t", "stock_t", "leftover_t"]].sum()
     year = year.reindex(facts.periods).fillna(0.0)
-    asked = flowtables.demand_met(facts.result).groupby("period")
+    asked = demand_met(facts.result).groupby("period")
     sent = asked["tonnes"].sum().reindex(facts.periods).fillna(0.0)
     wanted = asked["demand"].sum().reindex(facts.periods).fillna(0.0)
     unmet = (wanted - sent).clip(lower=0)
@@ -104,7 +104,7 @@ def _ready_note(facts: Facts) -> str:
 def market_table(facts: Facts) -> pd.DataFrame:
     """Exact demand, delivery, income and hauls of every market."""
     result = facts.result
-    groups = flowtables.demand_met(result).groupby("market", sort=False)
+    groups = demand_met(result).groupby("market", sort=False)
     year = groups[["demand", "tonnes"]].sum().reset_index()
     rows = rows_by(result.scenario.tables["markets"], "market")
     lanes = result.lanes[result.lanes["kind"] == "out"]

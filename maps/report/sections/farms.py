@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.accounts.nutrients import coverage
+from logistics.accounts.nutrients import nutrient_coverage
 from logistics.scenario.rows import records, totals
 from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
@@ -14,7 +14,7 @@ from maps.shared.place_names import names
 
 def section(facts: Facts) -> Section:
     """Write what the compost replaces at each market."""
-    table = coverage(facts.result)
+    table = nutrient_coverage(facts.result)
     if table.empty:
         text = (
             "How much fertiliser is replaced cannot be said: no market states both "

@@ -5,7 +5,11 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.composting import dressing
+from logistics.composting.dressing import (
+    content_by_yard,
+    dressing_by_market,
+    over_limits,
+)
 from logistics.composting.nutrients import NUTRIENTS
 from logistics.scenario.rows import records
 from maps.report.pieces import Table, bdi
@@ -19,13 +23,13 @@ NAMES = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
 
 def yard_content(facts: Facts) -> pd.DataFrame:
     """Nutrients in a tonne of compost: rows yards, columns n p2o5 k2o. [t/t]"""
-    return dressing.yard_content(facts.result.scenario, facts.result.mixes)
+    return content_by_yard(facts.result.scenario, facts.result.mixes)
 
 
 def by_market(facts: Facts) -> pd.DataFrame:
     """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
     result = facts.result
-    return dressing.by_market(result.scenario, result.mixes, result.plan.deliveries)
+    return dressing_by_market(result.scenario, result.mixes, result.plan.deliveries)
 
 
 def over_limit(facts: Facts) -> list[Markup]:
@@ -40,7 +44,7 @@ def over_limit(facts: Facts) -> list[Markup]:
             amount(row["limit_kg_ha"]),
         )
         for row in records(
-            dressing.over_limits(result.scenario, result.mixes, result.plan.deliveries)
+            over_limits(result.scenario, result.mixes, result.plan.deliveries)
         )
     ]
 

@@ -21,7 +21,7 @@ from maps.report.plan_facts import Facts, intake_by_yard
 from maps.report.sections.mixes import mixes, window
 from maps.shared.figures import DASH, amount, apportion
 from maps.shared.place_names import given_up, names, yard_status
-from maps.tables import flows as flowtables
+from maps.tables.flows import collection
 from maps.tables.siting import why_refused
 
 MOST_MIXES = 16
@@ -240,7 +240,7 @@ def catchment_words(facts: Facts) -> str:
     if not tonnes:
         return "Nothing is hauled."
     mean = float((taken["tonnes"] * taken["km"]).sum() / tonnes)
-    used = flowtables.collection(facts.result).groupby("source")["collected"].sum()
+    used = collection(facts.result).groupby("source")["collected"].sum()
     return (
         f"Feedstock comes from {int((used > 1e-6).sum()):,} of {len(used):,} sources "
         f"over {amount(mean, 1)} km on average."

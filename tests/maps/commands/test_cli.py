@@ -15,7 +15,8 @@ from typer.testing import CliRunner
 
 from maps.commands.command_line import STATUS_EXIT, app
 from maps.commands.progress_line import progress_text
-from maps.tables.terminal import amount, show
+from maps.shared.console import grouped
+from maps.tables.terminal import show
 
 RUNNER = CliRunner()
 HEAVY = {"pandas", "numpy", "pulp", "geopandas", "folium", "scipy", "pydantic"}
@@ -180,7 +181,7 @@ def test_shortages_are_listed_on_the_page():
         what=[f"demand {n}" for n in range(15)] + ["demand 0"] * 2,
         where=["port"] * 17,
         when=["year"] * 15 + ["dry", "wet"],
-        amount=[12.0] * 17,
+        grouped=[12.0] * 17,
         unit=["t"] * 17,
     )
     text = page(result(status="shortage", shortages=short))
@@ -229,8 +230,8 @@ def test_currency_is_no_markup():
 
 
 def test_nothing_is_never_below_zero():
-    assert amount(-0.3) == "0"
-    assert amount(-1.26, 1) == "-1.3"
+    assert grouped(-0.3) == "0"
+    assert grouped(-1.26, 1) == "-1.3"
 
 
 def test_gap_is_said_in_money_too():

@@ -24,8 +24,7 @@ from logistics.rounds.yard_month import arrivals, balance, cover
 from logistics.scenario.rows import records, rows_by
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.starter import new_scenario
-from maps.commands.sheets_command import write_all, write_sheets
-from maps.field.yard_sheets import sheets
+from maps.field.yard_sheets import sheets, write_all, write_sheets
 
 
 @pytest.fixture(scope="module")

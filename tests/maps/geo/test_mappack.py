@@ -18,7 +18,8 @@ from maps.geo.map_pack import HALF, SIGNS, both_ways, by_period, line, packed, s
 from maps.geo.map_reach import STEP_MINUTES, reach, worth
 from maps.geo.map_roads import parts
 from maps.geo.map_roads import roads as road_rows
-from maps.geo.web_map import map_html, policy
+from maps.geo.web_map import map_html
+from maps.shared.html import policy
 
 
 def read(text):
@@ -182,7 +183,7 @@ def test_address_that_is_none_is_not_let_through(address):
 
 def test_online_map_is_off_unless_its_address_is_set():
     assert map_data(result())["tiles"] is None
-    assert "img-src data:;" in policy([], [])
+    assert "img-src data:;" in policy([], [], "")
     told = result()
     new = {"tiles": "https://t.example.org/{z}/{x}/{y}.png", "tiles_credit": "Us"}
     changed = told.scenario.settings.map.model_copy(update=new)

@@ -12,7 +12,8 @@ from support.fake_result import HOSTILE, result
 from support.places import ROOT
 
 from maps.geo.map_contents import map_data
-from maps.geo.web_map import PAGE, SCRIPTS, LocalMap, digest, lean, map_html
+from maps.geo.web_map import PAGE, SCRIPTS, LocalMap, map_html
+from maps.shared.html import digest, lean
 from maps.shared.place_names import FEEDSTOCK_COLOURS, is_colour
 
 LEAFLET = {

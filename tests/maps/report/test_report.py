@@ -15,13 +15,13 @@ from test_webmap import luminance
 
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
-from maps.geo.web_map import digest
 from maps.report.plan_facts import facts
 from maps.report.report import report_html
 from maps.report.sections.fields import over_limit
 from maps.report.sections.limits import limits
 from maps.report.sections.nutrients import chain
 from maps.shared.figures import MINUS, amount
+from maps.shared.html import digest
 
 VOID = {"meta", "path", "rect", "circle", "br"}
 NUMBER = re.compile(rf"[{MINUS}]?[\d,]+(\.\d+)?$")

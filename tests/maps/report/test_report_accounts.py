@@ -6,15 +6,15 @@ import pytest
 from support.fake_result import result
 
 from logistics.accounts.budget import book
-from logistics.accounts.emissions import emission_range
-from logistics.accounts.nutrients import coverage
+from logistics.accounts.emissions import emission_bounds
+from logistics.accounts.nutrients import nutrient_coverage
 from maps.report.plan_facts import facts
 from maps.report.report import report_html
 from maps.report.sections.climate import _in_short
 from maps.report.sections.farms import section as farms
 from maps.report.sections.spending import section as spend
 from maps.report.sections.spending import spending
-from maps.tables.accounts import emission_range as range_table
+from maps.tables.accounts import emission_bounds as range_table
 
 
 def fields(crop="orchard"):
@@ -36,7 +36,7 @@ def test_columns_of_fertiliser_add_up_to_their_foot():
     for column in range(7, 11):
         cells = [numbers(row[column])[0] for row in table.rows]
         assert sum(cells) == numbers(table.foot[column])[0]
-    saved = coverage(fields()).groupby("nutrient")["saved_kg"].sum()
+    saved = nutrient_coverage(fields()).groupby("nutrient")["saved_kg"].sum()
     assert numbers(table.foot[7])[0] == pytest.approx(saved["n"], abs=1)
 
 
@@ -58,7 +58,7 @@ def test_the_sign_is_claimed_only_where_the_range_has_one(low, high, said):
 
 def test_report_and_sheet_tell_the_same_difference():
     made = fields()
-    totals, _ = emission_range(made)
+    totals, _ = emission_bounds(made)
     sheet = range_table(made).set_index("what")
     middle = sheet.loc["the plan against today", "middle [t of CO2e]"]
     assert middle == pytest.approx(totals["co2e"].iloc[2] / 1000)

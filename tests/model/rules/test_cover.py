@@ -9,7 +9,8 @@ from support.small_instances import small_instance
 from logistics.model.solving.highs import Effort
 from logistics.model.solving.solution import solve
 from logistics.results.pipeline import run
-from logistics.results.plan_audit import AuditError, audit, require
+from logistics.results.plan_amounts import AuditError
+from logistics.results.plan_audit import audit, require
 from logistics.rounds.visit_list import visits
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting

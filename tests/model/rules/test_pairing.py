@@ -29,7 +29,8 @@ from logistics.model.solving.pricing import likely, price
 from logistics.model.solving.solution import operate, solve
 from logistics.model.solving.warm_columns import Best
 from logistics.results.pipeline import run
-from logistics.results.plan_audit import AuditError, audit, require
+from logistics.results.plan_amounts import AuditError
+from logistics.results.plan_audit import audit, require
 from logistics.roads.load import shifted_by_pairs
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.scenario import read_scenario

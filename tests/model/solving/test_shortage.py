@@ -11,7 +11,8 @@ from logistics.model.rules.blocks import build, shortage_terms
 from logistics.model.rules.variables import EVERY
 from logistics.model.solving.highs import Effort, Session, run_solver
 from logistics.model.solving.solution import solve
-from logistics.results.plan_audit import amounts, audit
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 
