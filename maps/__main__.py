@@ -1,6 +1,6 @@
 """Run the command line with ``python -m maps``."""
 
-from maps.commands.command_line import main
+from maps.commands import main
 
 if __name__ == "__main__":
     main()

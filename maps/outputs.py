@@ -16,15 +16,12 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from maps.geo.geopackage import write_geopackage
-from maps.geo.web_map import write_map
-from maps.report.report import write_report
-from maps.tables.all_tables import tables
-from maps.tables.budget_workbook import write_budget
-from maps.tables.plan_workbook import write_workbook
+from maps.geo import write_geopackage, write_map
+from maps.report import write_report
+from maps.tables import tables, write_budget, write_workbook
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 def plain(value: object) -> object:

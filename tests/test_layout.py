@@ -1,29 +1,128 @@
-"""Rules of the house: direction of imports, size of modules, complete words."""
+"""Rules of the house: rooms, their faces and order, sizes, complete words."""
 
 import ast
+import importlib
 import re
 import statistics
 import subprocess
+import sys
 from pathlib import Path
 
+import networkx
 import pytest
 from support.places import ROOT
 from typer.testing import CliRunner
 
-from logistics.scenario.schema import columns_of, settings_columns, tables
-from maps.commands.command_line import app
+from logistics.scenario import columns_of, settings_columns
+from logistics.scenario.schema import tables
+from maps.commands import app
 
 MODULES = sorted([*ROOT.glob("logistics/**/*.py"), *ROOT.glob("maps/**/*.py")])
+ROOMS = {
+    "logistics.scenario": "",
+    "logistics.changes": "scenario",
+    "logistics.roads": "scenario",
+    "logistics.composting": "scenario",
+    "logistics.land": "scenario roads composting",
+    "logistics.costs": "scenario roads composting",
+    "logistics.model.problem": "",
+    "logistics.model.rules": "model.problem",
+    "logistics.model.assembly": "scenario roads composting land costs model.problem",
+    "logistics.model.solving": "scenario model.problem model.rules",
+    "logistics.model": "model.problem model.rules model.assembly model.solving",
+    "logistics.diagnosis": "scenario roads composting costs model",
+    "logistics.results": "scenario roads composting land costs model diagnosis",
+    "logistics.accounts": "scenario composting costs results",
+    "logistics.rounds": "scenario composting land costs model results",
+    "logistics.studies": (
+        "scenario changes roads composting land costs model diagnosis results accounts"
+    ),
+    "maps.shared": "",
+    "maps.tables": "shared",
+    "maps.geo": "shared tables",
+    "maps.report": "shared tables geo",
+    "maps.studies": "shared tables geo report",
+    "maps.field": "shared tables geo report",
+    "maps.outputs": "tables geo report",
+    "maps.commands": "shared tables geo report studies field outputs",
+    "maps.__main__": "commands",
+}
+"""Each room and which others of its half it may import; `maps` may import all rooms of
+`logistics` besides."""
 HOMES = {
-    "pulp": ("logistics/model/",),
-    "highspy": ("logistics/model/",),
-    "folium": ("maps/geo/web_map.py",),
-    "jinja2": ("maps/geo/web_map.py", "maps/report/report.py"),
-    "scipy.sparse": ("logistics/roads/",),
-    "typer": ("maps/commands/",),
-    "xlsxwriter": ("maps/tables/", "logistics/scenario/starter.py"),
+    "pulp": (
+        "logistics/model/rules/programme.py",
+        "logistics/model/solving/highs.py",
+    ),
+    "highspy": (
+        "logistics/model/problem/warm_start.py",
+        "logistics/model/solving/highs.py",
+        "logistics/model/solving/matrix.py",
+        "logistics/model/solving/silence.py",
+        "logistics/model/solving/simplex.py",
+    ),
+    "scipy.sparse": (
+        "logistics/roads/",
+        "logistics/model/solving/",
+        "logistics/studies/l_shaped.py",
+        "logistics/studies/coarse_district.py",
+    ),
+    "scipy.optimize": (
+        "logistics/model/rules/capacity.py",
+        "logistics/diagnosis/feasibility.py",
+        "logistics/accounts/",
+        "logistics/rounds/located/",
+    ),
+    "networkx": ("logistics/roads/",),
+    "pydantic": ("logistics/scenario/settings.py",),
     "pyvrp": ("logistics/rounds/search.py",),
     "openpyxl": ("logistics/scenario/xlsx_reader.py",),
+    "pyogrio": (
+        "logistics/scenario/gpkg_reader.py",
+        "logistics/roads/importing/files.py",
+        "maps/geo/geopackage.py",
+    ),
+    "geopandas": ("maps/geo/geopackage.py",),
+    "distributed": ("logistics/studies/runs.py",),
+    "folium": ("maps/geo/web_map.py",),
+    "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py"),
+    "xlsxwriter": (
+        "maps/tables/budget_workbook.py",
+        "maps/tables/plan_workbook.py",
+        "logistics/scenario/starter.py",
+    ),
+    "rich": (
+        "maps/shared/console.py",
+        "maps/tables/",
+        "maps/studies/",
+        "maps/commands/",
+    ),
+    "typer": ("maps/commands/",),
+}
+"""Heavy libraries and the only modules or rooms that may import them."""
+WRITERS = (
+    "logistics/scenario/starter.py",
+    "logistics/scenario/writing.py",
+    "logistics/changes/files.py",
+    "logistics/studies/runs.py",
+    "maps/",
+)
+"""The only places that put files on a disk."""
+WRITING = {
+    "write_text",
+    "write_bytes",
+    "mkdir",
+    "unlink",
+    "rmtree",
+    "mkdtemp",
+    "NamedTemporaryFile",
+    "touch",
+    "to_file",
+    "to_excel",
+    "to_parquet",
+    "to_pickle",
+    "write_dataframe",
+    "symlink_to",
 }
 
 
@@ -31,32 +130,143 @@ def name_of(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
-def imports(path: Path) -> list[str]:
-    """Names of the modules that a file imports, anywhere in it."""
+def module_of(path: Path) -> str:
+    return name_of(path)[:-3].replace("/", ".").removesuffix(".__init__")
+
+
+NAMES = {module_of(path) for path in MODULES}
+
+
+def tree_of(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+def imports(path: Path) -> list[tuple[str, str]]:
+    """
+    Module and name of every import of a file: lazy ones and those for types too.
+
+    `from scipy import sparse` is ("scipy.sparse", "") as `import scipy.sparse` is, if
+    such a module exists.
+    """
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(tree_of(path)):
         if isinstance(node, ast.Import):
-            found += [alias.name for alias in node.names]
-        elif isinstance(node, ast.ImportFrom) and node.module:
-            found.append(node.module)
+            found += [(alias.name, "") for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{name_of(path)}: name the module in full"
+            found += [_from(str(node.module), alias.name) for alias in node.names]
     return found
 
 
+def _from(module: str, name: str) -> tuple[str, str]:
+    """Tell a module in a package from a name in a module."""
+    full = f"{module}.{name}"
+    if full in NAMES or full in HOMES:
+        return full, ""
+    return module, name
+
+
+def room_of(module: str) -> str:
+    """Room of a module of ours, the innermost."""
+    inside = [r for r in ROOMS if module == r or module.startswith(f"{r}.")]
+    return max(inside, key=len, default=module)
+
+
+def ours(path: Path) -> list[tuple[str, str]]:
+    return [
+        (module, name)
+        for module, name in imports(path)
+        if module.split(".")[0] in ("logistics", "maps")
+    ]
+
+
+def may_import(room: str) -> set[str]:
+    half = room.split(".")[0]
+    allowed = {f"{half}.{name}" for name in ROOMS[room].split()}
+    if half == "maps":
+        allowed |= {r for r in ROOMS if r.startswith("logistics.")}
+        allowed -= {r for r in ROOMS if r.startswith("logistics.model.")}
+    return allowed
+
+
+def test_every_module_is_in_a_room():
+    """Loose in the two folders are only what starts and registers."""
+    loose = {name_of(p) for p in MODULES if len(p.relative_to(ROOT).parts) == 2}
+    assert loose == {
+        "logistics/__init__.py",
+        "maps/__init__.py",
+        "maps/__main__.py",
+        "maps/outputs.py",
+    }
+    assert {room_of(name) for name in NAMES} - {"logistics", "maps"} == set(ROOMS)
+
+
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
-def test_data_flows_one_way(path):
-    """The engine never imports the maps, and nothing imports the tests."""
-    banned = {"tests", "scenarios"}
-    if name_of(path).startswith("logistics/"):
-        banned.add("maps")
-    assert not {name.split(".")[0] for name in imports(path)} & banned
+def test_rooms_are_imported_in_one_direction_and_by_their_face(path):
+    """Only rooms to the left, and only names that the room promises."""
+    room = room_of(module_of(path))
+    for module, name in ours(path):
+        other = room_of(module)
+        if other == room or module_of(path) in ("logistics", "maps"):
+            continue
+        assert other in may_import(room), f"{name_of(path)} imports {module}"
+        assert module == other, f"{name_of(path)}: import from {other}, not {module}"
+        face = importlib.import_module(other)
+        if other != "maps.outputs":
+            assert name in face.__all__, f"{name_of(path)}: {other} has no {name}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_nothing_imports_the_tests(path):
+    tops = {module.split(".")[0] for module, _ in imports(path)}
+    assert not tops & {"tests", "support", "scenarios"}
+
+
+def test_no_module_imports_itself_by_a_detour():
+    """Lazy imports and imports for types count as well."""
+    graph = networkx.DiGraph()
+    for path in MODULES:
+        own = module_of(path)
+        graph.add_edges_from((own, m) for m, _ in ours(path) if m in NAMES - {own})
+    circles = [c for c in networkx.strongly_connected_components(graph) if len(c) > 1]
+    assert circles == []
+
+
+@pytest.mark.parametrize("room", [r for r in ROOMS if r != "maps.__main__"])
+def test_a_face_says_what_it_is_for_and_hides_no_module(room):
+    face = importlib.import_module(room)
+    assert len(str(face.__doc__).strip()) > 20
+    if room == "maps.outputs":
+        return
+    assert len(face.__all__) == len(set(face.__all__))
+    modules = {n.rpartition(".")[2] for n in NAMES if n.rpartition(".")[0] == room}
+    for name in set(face.__all__) & modules:
+        assert isinstance(getattr(face, name), type(sys)), f"{name} hides a module"
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)
 def test_heavy_libraries_have_one_home(path):
-    for name in imports(path):
+    for name, _ in imports(path):
         for library, homes in HOMES.items():
             if name == library or name.startswith(f"{library}."):
                 assert name_of(path).startswith(homes), f"{name_of(path)}: {name}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=name_of)
+def test_files_are_written_in_few_places(path):
+    calls = [
+        node.func for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call)
+    ]
+    names = {call.attr for call in calls if isinstance(call, ast.Attribute)}
+    if names & WRITING:
+        assert name_of(path).startswith(WRITERS), f"{name_of(path)}: {names & WRITING}"
+
+
+def test_an_import_under_another_spelling_is_seen(tmp_path):
+    """`from scipy import sparse` names the library that `import scipy.sparse` does."""
+    file = tmp_path / "a.py"
+    file.write_text("def f():\n    from scipy import sparse\n    import scipy.sparse\n")
+    assert imports(file) == [("scipy.sparse", ""), ("scipy.sparse", "")]
 
 
 def test_modules_fit_on_a_few_screens():

@@ -15,12 +15,12 @@ import numpy as np
 import pandas as pd
 
 from logistics.accounts.chart import cut, joined, parts
-from logistics.costs.money import annuity_factor, option_annual_cost
-from logistics.scenario.rows import records, rows_by
+from logistics.costs import annuity_factor, option_annual_cost
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.scenario.settings import Finance
+    from logistics.results import Result
+    from logistics.scenario import Finance
 
 ANNUITY_OF = {"yards_works_annuity": "works", "yards_machine_annuity": "machines"}
 UNIT_PER_LINE = 1.0

@@ -21,10 +21,10 @@ import pandas as pd
 from scipy.optimize import brentq
 
 from logistics.accounts.budget import Book, repriced
-from logistics.scenario.rows import records, rows_by, totals
+from logistics.scenario import records, rows_by, totals
 
 if TYPE_CHECKING:
-    from logistics.scenario.settings import Finance
+    from logistics.scenario import Finance
 
 FLOW = [
     "capital",

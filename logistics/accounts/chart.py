@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.scenario.scenario import Scenario
+    from logistics.results import Result
+    from logistics.scenario import Scenario
 
 NO_YARD = ""
 AT_YARD = ("yards", "haulage in", "haulage out", "pairing")

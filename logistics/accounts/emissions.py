@@ -16,15 +16,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.dressing import content_by_yard
-from logistics.composting.materials import feedstocks, source_feedstock
-from logistics.composting.nutrients import FIRST_YEAR
-from logistics.composting.supply import seasonal_supply
-from logistics.scenario.factors import factor_value
-from logistics.scenario.rows import records, totals
+from logistics.composting import (
+    FIRST_YEAR,
+    content_by_yard,
+    feedstocks,
+    seasonal_supply,
+    source_feedstock,
+)
+from logistics.scenario import factor_value, records, totals
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 Values = Mapping[str, float]
 CO2_PER_C = 44 / 12

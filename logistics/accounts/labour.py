@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.scenario.factors import factor_value
+from logistics.scenario import factor_value
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 def work_table(result: Result) -> pd.DataFrame:

@@ -13,18 +13,20 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from logistics.composting.dressing import content_by_yard, dressing_by_market
-from logistics.composting.materials import feedstocks, source_feedstock
-from logistics.composting.nutrients import (
+from logistics.composting import (
     FIRST_YEAR,
     NUTRIENTS,
     OVER_ROTATION,
+    content_by_yard,
+    dressing_by_market,
+    feedstocks,
     fertiliser_saving,
+    source_feedstock,
 )
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 KEPT = (*NUTRIENTS, "c")
 OF_FEEDSTOCK = {"n": "nitrogen", "p2o5": "p2o5", "k2o": "k2o", "c": "carbon"}

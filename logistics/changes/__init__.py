@@ -1,13 +1,42 @@
 """
-Named changes to a scenario: the "and if" of a planner.
+Named what-ifs and uncertain ranges: scenario in, scenario out.
 
-Each is a function from scenario to scenario, in the room of its kind; its name and its
-docstring are what the command line and the desk show. Quantities are in the units of
-the input tables.
+Each change is a function from scenario to scenario, in the module of its kind; its name
+and its docstring are what the command line and the desk show. Quantities are in the
+units of the input tables.
 """
 
 from logistics.changes import costs, markets, rules, sources, yards
+from logistics.changes.files import (
+    ChangeSet,
+    Step,
+    apply_changes,
+    arguments_of,
+    find_changes,
+    shown,
+    write_change_file,
+)
+from logistics.changes.ranges import Range, draw, ranges_table, read_ranges
 from logistics.changes.registry import CHANGES, Change, change
 
-__all__ = ["CHANGES", "Change", "change", "costs", "markets", "rules", "sources"]
-__all__ += ["yards"]
+__all__ = [
+    "CHANGES",
+    "Change",
+    "ChangeSet",
+    "Range",
+    "Step",
+    "apply_changes",
+    "arguments_of",
+    "change",
+    "costs",
+    "draw",
+    "find_changes",
+    "markets",
+    "ranges_table",
+    "read_ranges",
+    "rules",
+    "shown",
+    "sources",
+    "write_change_file",
+    "yards",
+]

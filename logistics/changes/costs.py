@@ -3,19 +3,19 @@
 from dataclasses import replace
 
 from logistics.changes.registry import change
-from logistics.scenario.cells import read_value
-from logistics.scenario.edits import (
+from logistics.scenario import (
+    CellFault,
+    Scenario,
+    change_setting,
     known,
+    read_value,
     refuse,
     rows_of,
     scale_values,
     set_values,
+    settings_columns,
     some,
 )
-from logistics.scenario.number_text import CellFault
-from logistics.scenario.scenario import Scenario
-from logistics.scenario.schema import settings_columns
-from logistics.scenario.settings import change_setting
 
 
 @change

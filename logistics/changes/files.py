@@ -10,10 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
 
-from logistics.changes import CHANGES
-from logistics.scenario.edits import ChangeFault
-from logistics.scenario.faults import Problem, ScenarioError, choose_from
-from logistics.scenario.scenario import Scenario
+from logistics.changes.registry import CHANGES
+from logistics.scenario import (
+    ChangeFault,
+    Problem,
+    Scenario,
+    ScenarioError,
+    choose_from,
+)
 
 KEYWORDS = {"from": "from_"}
 FOLDER = "changes"

@@ -3,7 +3,8 @@
 import numpy as np
 
 from logistics.changes.registry import change, span
-from logistics.scenario.edits import (
+from logistics.scenario import (
+    Scenario,
     add_row,
     known,
     reshape_season,
@@ -12,7 +13,6 @@ from logistics.scenario.edits import (
     set_values,
     some,
 )
-from logistics.scenario.scenario import Scenario
 
 
 @change

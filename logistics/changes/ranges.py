@@ -9,12 +9,17 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from logistics.changes import CHANGES
 from logistics.changes.files import ChangeSet, Step, apply_changes, arguments_of
-from logistics.scenario.defaults import library
-from logistics.scenario.faults import Problem, ScenarioError, choose_from
-from logistics.scenario.rows import Row, records
-from logistics.scenario.scenario import Scenario
+from logistics.changes.registry import CHANGES
+from logistics.scenario import (
+    Problem,
+    Row,
+    Scenario,
+    ScenarioError,
+    choose_from,
+    library,
+    records,
+)
 
 LIBRARY_PLACE, OWN_PLACE = "library/ranges.csv", "ranges.csv"
 DIGITS = 5

@@ -5,8 +5,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.scenario.edits import period_number
-from logistics.scenario.scenario import Scenario
+from logistics.scenario import Scenario, period_number
 
 Change = Callable[..., Scenario]
 CHANGES: dict[str, Change] = {}

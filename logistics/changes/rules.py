@@ -1,8 +1,7 @@
 """Changes to roads and to what the board demands."""
 
 from logistics.changes.registry import change, span
-from logistics.scenario.edits import add_row, rows_of, set_values, with_table
-from logistics.scenario.scenario import Scenario
+from logistics.scenario import Scenario, add_row, rows_of, set_values, with_table
 
 
 @change

@@ -3,7 +3,8 @@
 import numpy as np
 
 from logistics.changes.registry import change, span
-from logistics.scenario.edits import (
+from logistics.scenario import (
+    Scenario,
     add_row,
     known,
     refuse,
@@ -14,7 +15,6 @@ from logistics.scenario.edits import (
     some,
     with_table,
 )
-from logistics.scenario.scenario import Scenario
 
 
 @change

@@ -1,7 +1,8 @@
 """Changes to yards: closed, forced, moved, new, dearer, larger."""
 
 from logistics.changes.registry import change
-from logistics.scenario.edits import (
+from logistics.scenario import (
+    Scenario,
     add_row,
     known,
     rows_of,
@@ -9,7 +10,6 @@ from logistics.scenario.edits import (
     set_values,
     some,
 )
-from logistics.scenario.scenario import Scenario
 
 
 @change

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.composting.nutrients import NUTRIENTS
-from logistics.scenario.rows import records
+from logistics.scenario import records
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 LEAST_KG_HA = 0.5
 """A limit passed by less is not worth a warning. [kg/ha]"""

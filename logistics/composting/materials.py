@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 LAB_COLUMNS = {
     "lab_moisture": "moisture",

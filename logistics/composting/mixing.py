@@ -16,7 +16,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 if TYPE_CHECKING:
-    from logistics.scenario.settings import Settings
+    from logistics.scenario import Settings
 
 Floats = NDArray[np.float64]
 

@@ -10,7 +10,7 @@ import pandas as pd
 from logistics.composting.materials import source_feedstock
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 DAYS_PER_YEAR = 365
 

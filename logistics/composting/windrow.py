@@ -7,7 +7,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from logistics.scenario.settings import Windrow
+    from logistics.scenario import Windrow
 
 FILL_OF_BOX = {"parabola": 2 / 3, "triangle": 1 / 2, "semicircle": pi / 4}
 """Cross-section over base x height. A semicircle is half as high as its base is wide;

@@ -1,1 +1,25 @@
-"""Room logistics/costs."""
+"""What one unit costs and emits: a trip, a tonne, a yard in one size."""
+
+from logistics.costs.emissions import composting_co2e, disposal_co2e, fuel_co2
+from logistics.costs.money import (
+    OptionCost,
+    annuity_factor,
+    option_annual_cost,
+    trip_cost,
+)
+from logistics.costs.trips import Trips, Whole, inbound_trips, may_carry, outbound_trips
+
+__all__ = [
+    "OptionCost",
+    "Trips",
+    "Whole",
+    "annuity_factor",
+    "composting_co2e",
+    "disposal_co2e",
+    "fuel_co2",
+    "inbound_trips",
+    "may_carry",
+    "option_annual_cost",
+    "outbound_trips",
+    "trip_cost",
+]

@@ -10,8 +10,7 @@ tonne.
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from logistics.scenario.factors import Factors, factor_value
-from logistics.scenario.rows import RowLike
+from logistics.scenario import Factors, RowLike, factor_value
 
 Floats = NDArray[np.float64]
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from logistics.scenario.rows import RowLike
+from logistics.scenario import RowLike
 
 Floats = NDArray[np.float64]
 

@@ -9,14 +9,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.composting.materials import spoils
+from logistics.composting import spoils
 from logistics.costs.emissions import fuel_co2
 from logistics.costs.money import trip_cost, trip_hours, truck_load_t
-from logistics.scenario.rows import records
+from logistics.scenario import records
 
 if TYPE_CHECKING:
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

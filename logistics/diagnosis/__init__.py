@@ -1,1 +1,14 @@
-"""Room logistics/diagnosis."""
+"""Why something cannot work, before solving: reach, feasibility, likely slips."""
+
+from logistics.diagnosis.feasibility import idle_yards, nothing_possible
+from logistics.diagnosis.reach import out_of_reach, travel_warnings, unreachable_sites
+from logistics.diagnosis.slips import cautions
+
+__all__ = [
+    "cautions",
+    "idle_yards",
+    "nothing_possible",
+    "out_of_reach",
+    "travel_warnings",
+    "unreachable_sites",
+]

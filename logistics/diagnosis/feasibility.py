@@ -9,11 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from logistics.model.problem.instance import Instance
-from logistics.scenario.faults import Problem
+from logistics.model import Instance
+from logistics.scenario import Problem
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -14,14 +14,13 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.costs.trips import may_carry
-from logistics.roads.geometry import geodesic_km
-from logistics.scenario.faults import Problem
-from logistics.scenario.rows import records
+from logistics.costs import may_carry
+from logistics.roads import geodesic_km
+from logistics.scenario import Problem, records
 
 if TYPE_CHECKING:
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

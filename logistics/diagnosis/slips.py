@@ -8,19 +8,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.composting.dressing import LEAST_KG_HA
-from logistics.composting.materials import feedstocks
+from logistics.composting import LEAST_KG_HA, feedstocks
 from logistics.diagnosis.feasibility import richest
-from logistics.scenario.faults import Problem
-from logistics.scenario.readers import read_tables
-from logistics.scenario.rows import records
-from logistics.scenario.schema import columns_of
+from logistics.scenario import Problem, columns_of, read_tables, records
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.scenario.raw import RawTable
-    from logistics.scenario.scenario import Scenario
-    from logistics.scenario.schema import Column
+    from logistics.model import Instance
+    from logistics.scenario import Column, RawTable, Scenario
 
 DAY_H = 24.0
 

@@ -16,20 +16,24 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from logistics.composting.supply import yearly_supply
+from logistics.composting import yearly_supply
 from logistics.land.screening import barred, refused, screen
 from logistics.land.setbacks import Plane, ground
-from logistics.roads.geometry import geodesic_km
-from logistics.roads.travel_matrices import access_problems, travel
-from logistics.scenario.coordinates import WORLD, Box, district
-from logistics.scenario.schema import columns_of
-from logistics.scenario.settings import change_setting
-from logistics.scenario.writing import cell_text, replace_file
+from logistics.roads import access_problems, geodesic_km, travel
+from logistics.scenario import (
+    WORLD,
+    Box,
+    cell_text,
+    change_setting,
+    columns_of,
+    district,
+    replace_file,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 

@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.composting.materials import spoils
+from logistics.composting import spoils
 from logistics.land.setbacks import (
     Discs,
     Features,
@@ -27,11 +27,10 @@ from logistics.land.setbacks import (
     ground,
     share_inside,
 )
-from logistics.scenario.coordinates import FIGURES
-from logistics.scenario.rows import Row, records
+from logistics.scenario import FIGURES, Row, records
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 NOT_LAW = "planning screen, not law; local codes and licensed practice decide"
 SPOILS = "spoils"

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pyproj import Transformer
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 Shapes = NDArray[Any]

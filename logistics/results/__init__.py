@@ -1,1 +1,22 @@
-"""Room logistics/results."""
+"""From a plan to a result: audit, trips, mixes, ledger, explanations; `run`."""
+
+from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
+from logistics.results.plan_amounts import amounts
+from logistics.results.plan_audit import audit, emissions, require
+from logistics.results.plan_ledger import budget
+from logistics.results.words import TABLES, explain_shortages
+
+__all__ = [
+    "TABLES",
+    "Result",
+    "amounts",
+    "audit",
+    "budget",
+    "effort_of",
+    "emissions",
+    "explain_shortages",
+    "fingerprint",
+    "finished",
+    "require",
+    "run",
+]

@@ -10,12 +10,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.model.problem.parts import Lanes
-    from logistics.model.problem.plan import Plan
+    from logistics.model import Instance, Lanes, Plan
 
 Floats = NDArray[np.float64]
 Check = tuple[str, Floats, Floats]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
+    from logistics.model import Instance
     from logistics.results.plan_amounts import Amounts
 
 Floats = NDArray[np.float64]

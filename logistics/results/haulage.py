@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import feedstocks, source_feedstock, spoils
-from logistics.costs.money import trip_cost
-from logistics.costs.trips import Trips, Whole
-from logistics.scenario.rows import records, rows_by
+from logistics.composting import feedstocks, source_feedstock, spoils
+from logistics.costs import Trips, Whole, trip_cost
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.model.problem.plan import Plan
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Plan
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 LINES = ["hours", "fuel_l", "fuel", "repair", "crew", "fare", "money"]
 COLUMNS = [

@@ -7,15 +7,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import feedstocks
-from logistics.composting.mixing import describe_mix
-from logistics.composting.process import fullest, moments, occupancy
-from logistics.composting.windrow import pad_m3
-from logistics.scenario.rows import rows_by
+from logistics.composting import (
+    describe_mix,
+    feedstocks,
+    fullest,
+    moments,
+    occupancy,
+    pad_m3,
+)
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.model.problem.plan import Plan
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Plan
+    from logistics.scenario import Scenario
 
 LEAST_T = 1e-3
 """A charge below this is no mix. [t]"""

@@ -13,19 +13,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from logistics.composting.dressing import over_limits
-from logistics.composting.supply import yearly_supply
-from logistics.costs.trips import Trips
-from logistics.diagnosis.feasibility import nothing_possible
-from logistics.land.screening import no_screening, refused, screen
-from logistics.model.assembly.assembler import assemble
-from logistics.model.assembly.calibration import Realised
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.plan import Plan
-from logistics.model.problem.warm_start import Memory
-from logistics.model.solving.fleet_choice import choose_fleet
-from logistics.model.solving.highs import Effort, Progress
-from logistics.model.solving.solution import operate, solve
+from logistics.composting import over_limits, yearly_supply
+from logistics.costs import Trips
+from logistics.diagnosis import nothing_possible
+from logistics.land import no_screening, refused, screen
+from logistics.model import (
+    Effort,
+    Instance,
+    Memory,
+    Plan,
+    Progress,
+    Realised,
+    assemble,
+    choose_fleet,
+    operate,
+    solve,
+)
 from logistics.results.haulage import (
     lane_table,
     net_of_pairs,
@@ -39,9 +42,8 @@ from logistics.results.plan_audit import audit, require
 from logistics.results.plan_audit import net_cost as counted_cost
 from logistics.results.plan_ledger import agreement, ledger, net_cost
 from logistics.results.words import explain_shortages, explain_worth
-from logistics.roads.travel_matrices import Travel, travel
-from logistics.scenario.rows import records, totals
-from logistics.scenario.scenario import Scenario
+from logistics.roads import Travel, travel
+from logistics.scenario import Scenario, records, totals
 
 Yards = Collection[tuple[str, str]]
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.plan import Plan
+from logistics.model import Instance, Plan
 from logistics.results.audit_backhaul import Saved, saved_by_pairs
 
 Floats = NDArray[np.float64]

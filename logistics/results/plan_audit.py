@@ -9,9 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Lanes
-from logistics.model.problem.plan import Plan
+from logistics.model import Instance, Lanes, Plan
 from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
 from logistics.results.plan_amounts import (

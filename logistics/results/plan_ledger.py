@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs.money import option_annual_cost
+from logistics.costs import option_annual_cost
 from logistics.results.plan_amounts import TOLERANCE
-from logistics.scenario.rows import records, rows_by, totals
+from logistics.scenario import records, rows_by, totals
 
 if TYPE_CHECKING:
-    from logistics.model.problem.plan import Plan
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Plan
+    from logistics.scenario import Scenario
 
 Entry = tuple[str, str, str, str, float, str, float]
 COLUMNS = [

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.model.assembly.policy import least_shares
+from logistics.model import least_shares
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 WORDS = {
     "supply": "One tonne more {material} at {where} in {when} would {change}.",

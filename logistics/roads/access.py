@@ -17,7 +17,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.roads.geometry import Access, Segments, nearest_road
-from logistics.scenario.faults import Problem
+from logistics.scenario import Problem
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

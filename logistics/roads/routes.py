@@ -14,7 +14,7 @@ from logistics.roads.paths import legs
 if TYPE_CHECKING:
     from logistics.roads.graph import Course
     from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 Line = list[tuple[float, float]]
 Leg = tuple[int, str, str]

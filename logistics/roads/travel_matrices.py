@@ -21,10 +21,10 @@ from logistics.roads.geometry import Segments, circuitous_km, geodesic_km, segme
 from logistics.roads.graph import Course, RoadGraph, course, road_graph
 from logistics.roads.paths import Ways, quickest_arcs, shortest_paths, ways_between
 from logistics.roads.speeds import edge_hours, open_roads
-from logistics.scenario.faults import Problem, ScenarioError
+from logistics.scenario import Problem, ScenarioError
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

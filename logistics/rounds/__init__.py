@@ -1,1 +1,40 @@
-"""Room logistics/rounds."""
+"""A planned month as driven rounds, a yard's month, and feedback to the plan."""
+
+from logistics.rounds.driven_fleet import fleet_driven
+from logistics.rounds.driving import Driven, drive
+from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
+from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
+from logistics.rounds.tables import by_freight, calls, summary, tours
+from logistics.rounds.windrow_calendar import (
+    calendar_day,
+    date_of,
+    events,
+    turnings,
+    windrows,
+)
+from logistics.rounds.yard_month import arrivals, balance, cover
+
+__all__ = [
+    "Driven",
+    "Turn",
+    "arrivals",
+    "balance",
+    "by_freight",
+    "by_turn",
+    "calendar_day",
+    "calls",
+    "cheapest",
+    "cover",
+    "date_of",
+    "drive",
+    "events",
+    "feedback",
+    "fleet_by_period",
+    "fleet_by_yard",
+    "fleet_driven",
+    "own_trucks_worth",
+    "summary",
+    "tours",
+    "turnings",
+    "windrows",
+]

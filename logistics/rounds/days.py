@@ -19,16 +19,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from logistics.costs.trips import may_carry
+from logistics.costs import may_carry
 from logistics.rounds.fleet import homes
 from logistics.rounds.records import Base, Legs, Limits, Stop, Task, Truck
 from logistics.rounds.trucks import CLEAN, FISH, Share, open_hours, sent, share_fleet
 from logistics.rounds.visit_list import Visit
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.scenario.scenario import Scenario
+    from logistics.results import Result
+    from logistics.scenario import Scenario
 
 Row = dict[str, Any]
 

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
     from logistics.rounds.driving import Driven
 
 

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs.trips import may_carry
+from logistics.costs import may_carry
 from logistics.rounds.check import faults, place_faults, tour_faults, week_faults
 from logistics.rounds.days import Day, day_tasks
 from logistics.rounds.fleet import homes
@@ -29,10 +29,10 @@ from logistics.rounds.leg_times import timetable
 from logistics.rounds.lending import lend
 from logistics.rounds.records import Answer, Effort, Task, Tour
 from logistics.rounds.visit_list import noise, visits
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 TIMES_MORE = 3
 """Times that a yard and day with visits left over is tried again with more trucks."""

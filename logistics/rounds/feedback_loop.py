@@ -17,14 +17,14 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.model.assembly.calibration import as_reckoned
-from logistics.results.pipeline import Result, run
+from logistics.model import as_reckoned
+from logistics.results import Result, run
 from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.measured import measure
 from logistics.rounds.tables import by_freight, with_costs_per_t
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 CLOSE = 0.05
 """Difference of planned and driven cost from which it is close enough."""

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 SPECK_H = 1e-6
 

@@ -19,10 +19,10 @@ from logistics.rounds.fleet import homes
 from logistics.rounds.leg_times import cost
 from logistics.rounds.records import Answer, Tour
 from logistics.rounds.trucks import way_over
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 LEAST = 0.01
 """Savings under this are none. [money]"""

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.assembly.calibration import Realised
-from logistics.model.problem.parts import Floats
+from logistics.model import Floats, Realised
 from logistics.rounds.tables import shares_by_place, tours
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
     from logistics.rounds.driving import Driven
 
 STEADY_H = 4.0

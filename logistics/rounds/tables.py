@@ -14,10 +14,10 @@ import pandas as pd
 
 from logistics.rounds.driving import named_tours
 from logistics.rounds.leg_times import Call, hours_out, timetable
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
     from logistics.rounds.days import Day
     from logistics.rounds.driving import Driven
     from logistics.rounds.records import Tour

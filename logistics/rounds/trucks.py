@@ -18,13 +18,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from logistics.costs.trips import may_carry
+from logistics.costs import may_carry
 from logistics.rounds.records import Base, Way
 from logistics.rounds.visit_list import USABLE, Visit
-from logistics.scenario.rows import rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 Row = dict[str, Any]
 FISH, CLEAN = "spoiling", "clean"

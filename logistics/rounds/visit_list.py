@@ -19,12 +19,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import properties, spoils
+from logistics.composting import properties, spoils
 from logistics.rounds.fleet import homes
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 NOISE_T = 0.005
 """Flows under this are rounding noise of the programme, named as not driven. [t]"""

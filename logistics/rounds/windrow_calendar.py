@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.composting.windrow import section_area
-from logistics.scenario.rows import records, rows_by
+from logistics.composting import section_area
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 WEEK = 7
 COLUMNS = [

@@ -14,13 +14,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.composting.materials import feedstocks, source_feedstock, spoils
+from logistics.composting import feedstocks, source_feedstock, spoils
 from logistics.rounds.tables import calls
 from logistics.rounds.visit_list import Visit, visits
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
     from logistics.rounds.driving import Driven
 
 Floats = NDArray[np.float64]

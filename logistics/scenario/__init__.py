@@ -1,1 +1,89 @@
-"""Room logistics/scenario."""
+"""A district's settings and tables: read, checked, edited and written back."""
+
+from logistics.scenario.cells import read_value
+from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
+from logistics.scenario.defaults import library
+from logistics.scenario.edits import (
+    ChangeFault,
+    add_row,
+    known,
+    period_number,
+    refuse,
+    reshape_season,
+    rows_of,
+    scale_values,
+    set_values,
+    some,
+    with_table,
+)
+from logistics.scenario.factors import Factors, factor_value
+from logistics.scenario.faults import Problem, ScenarioError, choose_from
+from logistics.scenario.gpkg_reader import DEGREES, quiet
+from logistics.scenario.number_text import CellFault
+from logistics.scenario.raw import RawTable
+from logistics.scenario.readers import read_tables
+from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
+from logistics.scenario.scenario import Scenario, read_scenario
+from logistics.scenario.schema import Column, columns_of, settings_columns
+from logistics.scenario.settings import (
+    District,
+    Finance,
+    Settings,
+    Windrow,
+    change_setting,
+    flat_settings,
+)
+from logistics.scenario.settings_file import tile_server
+from logistics.scenario.starter import new_scenario
+from logistics.scenario.writing import cell_text, outside, replace_file
+
+__all__ = [
+    "DEGREES",
+    "FIGURES",
+    "WORLD",
+    "Box",
+    "CellFault",
+    "ChangeFault",
+    "Column",
+    "District",
+    "Factors",
+    "Finance",
+    "Problem",
+    "RawTable",
+    "Row",
+    "RowLike",
+    "Scenario",
+    "ScenarioError",
+    "Settings",
+    "Windrow",
+    "add_row",
+    "cell_text",
+    "change_setting",
+    "choose_from",
+    "columns_of",
+    "district",
+    "factor_value",
+    "flat_settings",
+    "known",
+    "library",
+    "new_scenario",
+    "outside",
+    "period_number",
+    "quiet",
+    "read_scenario",
+    "read_tables",
+    "read_value",
+    "records",
+    "refuse",
+    "replace_file",
+    "reshape_season",
+    "rows_by",
+    "rows_of",
+    "scale_values",
+    "set_values",
+    "settings_columns",
+    "some",
+    "tile_server",
+    "totals",
+    "with_table",
+]

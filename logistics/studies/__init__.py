@@ -1,1 +1,94 @@
-"""Room logistics/studies."""
+"""Many plans of one district: changes, goals, futures, groups, a country."""
+
+from logistics.studies.coalitions import Coalition, Sharing, by_work, share_cost
+from logistics.studies.comparison import (
+    Outcome,
+    by_district,
+    by_line,
+    compare,
+    overview,
+    winners,
+    yard_changes,
+)
+from logistics.studies.cost_frontier import (
+    Against,
+    Point,
+    frontier,
+    frontier_table,
+    knee,
+    problem,
+)
+from logistics.studies.country import plan_coarse
+from logistics.studies.risk import Risk
+from logistics.studies.robust_yards import (
+    BASE,
+    Chance,
+    Robust,
+    futures_table,
+    robust,
+    yards_table,
+)
+from logistics.studies.runs import RunsError, Standing, open_store
+from logistics.studies.stress_figures import (
+    cost_at_risk,
+    ranking,
+    runs_table,
+    swings,
+    yard_shares,
+)
+from logistics.studies.stress_runs import (
+    OPERATE,
+    REPLAN,
+    Stress,
+    base_yards,
+    one_thread,
+    spoiling,
+    stress,
+)
+from logistics.studies.stress_scenarios import draws, ends, losses
+
+__all__ = [
+    "BASE",
+    "OPERATE",
+    "REPLAN",
+    "Against",
+    "Chance",
+    "Coalition",
+    "Outcome",
+    "Point",
+    "Risk",
+    "Robust",
+    "RunsError",
+    "Sharing",
+    "Standing",
+    "Stress",
+    "base_yards",
+    "by_district",
+    "by_line",
+    "by_work",
+    "compare",
+    "cost_at_risk",
+    "draws",
+    "ends",
+    "frontier",
+    "frontier_table",
+    "futures_table",
+    "knee",
+    "losses",
+    "one_thread",
+    "open_store",
+    "overview",
+    "plan_coarse",
+    "problem",
+    "ranking",
+    "robust",
+    "runs_table",
+    "share_cost",
+    "spoiling",
+    "stress",
+    "swings",
+    "winners",
+    "yard_changes",
+    "yard_shares",
+    "yards_table",
+]

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats, Markets, Supply, Whole
+from logistics.model import Floats, Instance, Markets, Supply, Whole
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 KM_PER_DEGREE = 111.2
 

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
-from logistics.accounts.cost_shares import (
+from logistics.accounts import (
     EXACT_PARTIES,
     Group,
     groups,
@@ -27,14 +27,12 @@ from logistics.accounts.cost_shares import (
     shapley,
     shapley_range,
 )
-from logistics.model.solving.flow_columns import is_small
-from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
+from logistics.model import Effort, is_small, solve
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.results.pipeline import Result
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Instance
+    from logistics.results import Result
+    from logistics.scenario import Scenario
 
 Sites = Literal["all", "own"]
 NOWHERE = "no district"

@@ -23,20 +23,27 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy import sparse
 
-from logistics.costs.trips import Trips
-from logistics.land.screening import screen
-from logistics.model.assembly.assembler import assemble
-from logistics.model.assembly.dominance import dominated
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import (
+from logistics.costs import Trips
+from logistics.land import screen
+from logistics.model import (
     Flags,
     Floats,
+    Instance,
     Lanes,
     Trucks,
     Whole,
+    assemble,
+    dominated,
 )
-from logistics.roads.geometry import circuitous_km, geodesic_km
-from logistics.roads.travel_matrices import STRAIGHT, Travel, TravelState, sites, travel
+from logistics.roads import (
+    STRAIGHT,
+    Travel,
+    TravelState,
+    circuitous_km,
+    geodesic_km,
+    sites,
+    travel,
+)
 from logistics.studies.clustering import (
     grouped_markets,
     grouped_supply,
@@ -46,7 +53,7 @@ from logistics.studies.clustering import (
 )
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 BLOCK = 25
 """Candidates whose lanes are laid out at a time."""

@@ -8,14 +8,10 @@ from typing import Any
 
 import pandas as pd
 
-from logistics.changes.files import ChangeSet, apply_changes
-from logistics.model.problem.plan import Plan
-from logistics.model.solving.highs import Progress, relative_gap
-from logistics.results.pipeline import Result, run
-from logistics.results.plan_amounts import amounts
-from logistics.results.plan_audit import emissions
-from logistics.results.plan_ledger import budget
-from logistics.scenario.scenario import Scenario
+from logistics.changes import ChangeSet, apply_changes
+from logistics.model import Plan, Progress, relative_gap
+from logistics.results import Result, amounts, budget, emissions, run
+from logistics.scenario import Scenario
 
 Watch = Callable[[str, Progress], None]
 

@@ -19,18 +19,21 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from logistics.land.screening import screen
-from logistics.model.assembly.assembler import assemble
-from logistics.model.problem.instance import Instance, LeastShare
-from logistics.model.problem.parts import Floats
-from logistics.model.problem.plan import Plan
-from logistics.model.solving.highs import Effort, Progress, relative_gap
-from logistics.model.solving.solution import solve
-from logistics.results.pipeline import effort_of
-from logistics.results.plan_amounts import amounts
-from logistics.results.plan_audit import audit, emissions, require
-from logistics.roads.travel_matrices import travel
-from logistics.scenario.scenario import Scenario
+from logistics.land import screen
+from logistics.model import (
+    Effort,
+    Floats,
+    Instance,
+    LeastShare,
+    Plan,
+    Progress,
+    assemble,
+    relative_gap,
+    solve,
+)
+from logistics.results import amounts, audit, effort_of, emissions, require
+from logistics.roads import travel
+from logistics.scenario import Scenario
 
 Against = Literal["collected", "co2e", "yards"]
 Watch = Callable[[Progress], None]

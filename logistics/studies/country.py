@@ -25,15 +25,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.composting.windrow import pad_m3
-from logistics.land.screening import screen
-from logistics.model.assembly.assembler import assemble, yard_options
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.plan import Plan
-from logistics.model.solving.floor import least_goal
-from logistics.model.solving.highs import Effort, Progress, relative_gap
-from logistics.model.solving.solution import operate, solve
-from logistics.results.pipeline import Result, effort_of, finished
+from logistics.composting import pad_m3
+from logistics.land import screen
+from logistics.model import (
+    Effort,
+    Instance,
+    Plan,
+    Progress,
+    assemble,
+    least_goal,
+    operate,
+    relative_gap,
+    solve,
+    yard_options,
+)
+from logistics.results import Result, effort_of, finished
 from logistics.studies.clustering import edge_for, hexagons
 from logistics.studies.coarse_district import (
     Coarse,
@@ -46,8 +52,8 @@ from logistics.studies.coarse_district import (
 )
 
 if TYPE_CHECKING:
-    from logistics.model.problem.parts import Whole
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Whole
+    from logistics.scenario import Scenario
 
 Watch = Callable[[Progress], None]
 

@@ -23,9 +23,7 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem.parts import Floats
-from logistics.model.solving.highs import relative_gap
-from logistics.model.solving.matrix import Matrix, optimum
+from logistics.model import Floats, Matrix, optimum, relative_gap
 from logistics.studies.risk import Risk, weighed
 
 INWARD = 0.5

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem.parts import Floats
+from logistics.model import Floats
 
 
 @dataclass(frozen=True)

@@ -19,20 +19,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from logistics.changes.files import ChangeSet, apply_changes
-from logistics.model.problem.instance import Instance
-from logistics.model.solving.highs import Effort, Progress, Session
-from logistics.model.solving.recourse import (
+from logistics.changes import ChangeSet, apply_changes
+from logistics.model import (
+    Effort,
+    Instance,
     Key,
     Operating,
+    Progress,
+    Session,
     first_stage,
     forced,
     keys_of,
     second_stage,
 )
-from logistics.results.pipeline import Result, run
-from logistics.scenario.scenario import Scenario
-from logistics.scenario.settings import change_setting
+from logistics.results import Result, run
+from logistics.scenario import Scenario, change_setting
 from logistics.studies.l_shaped import Decision, Future, Plane, decide, linear_future
 from logistics.studies.risk import Risk, weighed
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from logistics.studies.risk import cvar as weighted_cvar
 from logistics.studies.stress_runs import OPERATE, REPLAN, Stress, spoiling
 from logistics.studies.stress_scenarios import BASE, Future

@@ -15,16 +15,12 @@ from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import Any
 
-from logistics.changes.files import apply_changes
-from logistics.changes.ranges import Range
-from logistics.composting.materials import spoils
-from logistics.model.assembly.assembler import yard_options
-from logistics.model.problem.plan import Plan
-from logistics.model.solving.highs import Progress
-from logistics.results.pipeline import Result, fingerprint, run
-from logistics.roads.travel_matrices import Travel, sites
-from logistics.scenario.scenario import Scenario
-from logistics.scenario.settings import change_setting
+from logistics.changes import Range, apply_changes
+from logistics.composting import spoils
+from logistics.model import Plan, Progress, yard_options
+from logistics.results import Result, fingerprint, run
+from logistics.roads import Travel, sites
+from logistics.scenario import Scenario, change_setting
 from logistics.studies.runs import Job, Record, Store, Watch, Work, run_all
 from logistics.studies.stress_scenarios import BASE, Future
 

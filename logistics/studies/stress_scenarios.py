@@ -10,10 +10,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from logistics.changes.files import ChangeSet, Step
-from logistics.changes.ranges import Range, draw
-from logistics.scenario.rows import records
-from logistics.scenario.scenario import Scenario
+from logistics.changes import ChangeSet, Range, Step, draw
+from logistics.scenario import Scenario, records
 
 
 @dataclass(frozen=True)

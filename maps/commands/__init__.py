@@ -1,1 +1,5 @@
-"""Room maps/commands."""
+"""The command line; the only room that knows typer."""
+
+from maps.commands.command_line import app, main
+
+__all__ = ["app", "main"]

@@ -6,17 +6,16 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.faults import Problem
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Instance
+    from logistics.roads import Travel
+    from logistics.scenario import Problem, Scenario
 
 
 def check_lines(
     scenario: Scenario, travel: Travel, instance: Instance
 ) -> Iterator[str]:
     """Tables, supply and demand, and warnings, line by line."""
-    from logistics.composting.supply import yearly_demand, yearly_supply
+    from logistics.composting import yearly_demand, yearly_supply
 
     for table, rows in scenario.tables.items():
         if len(rows):
@@ -38,8 +37,8 @@ def check_lines(
 
 def screening_lines(scenario: Scenario) -> Iterator[str]:
     """Say what the land screening finds at every yard, and what it could not ask."""
-    from logistics.land.screening import NOT_LAW, not_screened, refused, screen
-    from maps.shared.console import clean
+    from logistics.land import NOT_LAW, not_screened, refused, screen
+    from maps.shared import clean
 
     if scenario.settings.siting.screen == "off":
         yield "Land screening is off (siting.screen)."
@@ -63,7 +62,7 @@ def screening_lines(scenario: Scenario) -> Iterator[str]:
 
 def faults(scenario: Scenario, travel: Travel) -> list[Problem]:
     """Return forced sites that nobody can reach, and what may be wrong with roads."""
-    from logistics.diagnosis.reach import unreachable_sites
+    from logistics.diagnosis import unreachable_sites
 
     found = unreachable_sites(scenario, travel)
     return [*found, *_road_warnings(scenario)] if found else []
@@ -71,9 +70,7 @@ def faults(scenario: Scenario, travel: Travel) -> list[Problem]:
 
 def warnings(scenario: Scenario, travel: Travel, instance: Instance) -> list[Problem]:
     """Return what a planner should look at although a plan can be made."""
-    from logistics.diagnosis.feasibility import idle_yards
-    from logistics.diagnosis.reach import travel_warnings
-    from logistics.diagnosis.slips import cautions
+    from logistics.diagnosis import cautions, idle_yards, travel_warnings
 
     found = _road_warnings(scenario) + travel_warnings(scenario, travel)
     said = {(p.file, p.value) for p in found}
@@ -83,8 +80,7 @@ def warnings(scenario: Scenario, travel: Travel, instance: Instance) -> list[Pro
 
 
 def _road_warnings(scenario: Scenario) -> list[Problem]:
-    from logistics.roads.importing.cut_off_parts import road_warnings
-    from logistics.roads.travel_matrices import sites
+    from logistics.roads import road_warnings, sites
 
     places = sites(scenario)
     names = [str(site).replace(":", " ") for site in places["site"]]

@@ -35,9 +35,9 @@ from maps.commands.stress_command import list_changes, stress
 from maps.commands.studies_commands import frontier, robust
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.model import Instance
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 app = typer.Typer(
     add_completion=False,
@@ -80,8 +80,7 @@ def new(
     ] = Kind.CSV,
 ) -> None:
     """Make a folder of starter tables with notes, ready to be filled in."""
-    from logistics.scenario.faults import ScenarioError
-    from logistics.scenario.starter import new_scenario
+    from logistics.scenario import ScenarioError, new_scenario
 
     try:
         made = new_scenario(folder, kind.value)
@@ -100,7 +99,7 @@ def check(folder: Folder) -> None:
     """Check a scenario: every fault with its remedy, then warnings."""
     scenario = read(folder)
     travel, instance = _prepare(scenario)
-    from logistics.diagnosis.feasibility import nothing_possible
+    from logistics.diagnosis import nothing_possible
     from maps.commands.check_page import check_lines
 
     typer.echo(f"{folder}: no faults.")
@@ -112,8 +111,8 @@ def check(folder: Folder) -> None:
 
 def _prepare(scenario: Scenario) -> tuple[Travel, Instance]:
     """Go as far as planning does before it solves; list the faults found there."""
-    from logistics.land.screening import screen
-    from logistics.model.assembly.assembler import assemble
+    from logistics.land import screen
+    from logistics.model import assemble
 
     with faults_listed():
         made = _ways(scenario)
@@ -123,8 +122,8 @@ def _prepare(scenario: Scenario) -> tuple[Travel, Instance]:
 
 def _ways(scenario: Scenario) -> Travel:
     """Find travel; sites that must take part and that nobody reaches are faults."""
-    from logistics.roads.travel_matrices import travel
-    from logistics.scenario.faults import ScenarioError
+    from logistics.roads import travel
+    from logistics.scenario import ScenarioError
     from maps.commands.check_page import faults
 
     made = travel(scenario)
@@ -166,7 +165,7 @@ def sites(
 ) -> None:
     """Propose candidate yards where feedstock is near and no siting rule is broken."""
     scenario = read(folder)
-    from logistics.land.proposals import GridError
+    from logistics.land import GridError
     from maps.commands.sites_page import propose_into
 
     try:
@@ -213,11 +212,11 @@ def plan(
     scenario = with_settings(read(folder), seconds, gap, goal)
     for wanted in changes(folder, change) if change else []:
         scenario = apply(scenario, wanted)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.results.pipeline import run
+    from logistics.model import NoPlanError
+    from logistics.results import run
     from maps.commands.progress_line import progress
     from maps.outputs import check_out, write_outputs
-    from maps.tables.terminal import reach_line, show
+    from maps.tables import reach_line, show
 
     try:
         check_out(out)
@@ -226,7 +225,7 @@ def plan(
     try:
         with progress() as report, faults_listed():
             if coarsen:
-                from logistics.studies.country import plan_coarse
+                from logistics.studies import plan_coarse
 
                 result, how = plan_coarse(scenario, report, edge)
                 ways, note = result.travel, how.words()
@@ -273,11 +272,11 @@ def compare(
         raise fail(message, Exit.USAGE)
     for one in wanted:
         apply(scenario, one)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.results.pipeline import run
-    from logistics.studies.comparison import compare as answer
+    from logistics.model import NoPlanError
+    from logistics.results import run
+    from logistics.studies import compare as answer
     from maps.commands.progress_line import progress
-    from maps.studies.comparison import show_comparison, write_comparison
+    from maps.studies import show_comparison, write_comparison
 
     try:
         with progress() as report:

@@ -14,8 +14,8 @@ import typer
 from maps.commands.choices import MOST_SECONDS, Exit
 
 if TYPE_CHECKING:
-    from logistics.changes.files import ChangeSet
-    from logistics.scenario.scenario import Scenario
+    from logistics.changes import ChangeSet
+    from logistics.scenario import Scenario
 
 Changes = Annotated[
     list[str] | None,
@@ -62,7 +62,7 @@ def fail(message: str, code: Exit) -> typer.Exit:
 @contextmanager
 def faults_listed() -> Iterator[None]:
     """List the faults of a scenario, one a line, on the error output, and stop."""
-    from logistics.scenario.faults import ScenarioError
+    from logistics.scenario import ScenarioError
 
     try:
         yield
@@ -72,7 +72,7 @@ def faults_listed() -> Iterator[None]:
 
 def read(folder: Path) -> Scenario:
     """Read a scenario or list its faults."""
-    from logistics.scenario.scenario import read_scenario
+    from logistics.scenario import read_scenario
 
     if not folder.exists():
         message = f"There is no {folder}. Name a scenario folder."
@@ -88,7 +88,7 @@ def out_of(folder: Path, out: Path | None) -> Path:
 
 def changes(folder: Path, wanted: list[str] | None) -> list[ChangeSet]:
     """Find the changes asked for or list their faults."""
-    from logistics.changes.files import find_changes
+    from logistics.changes import find_changes
 
     with faults_listed():
         return find_changes(folder, wanted or [])
@@ -96,7 +96,7 @@ def changes(folder: Path, wanted: list[str] | None) -> list[ChangeSet]:
 
 def apply(scenario: Scenario, wanted: ChangeSet) -> Scenario:
     """Apply changes or list their faults."""
-    from logistics.changes.files import apply_changes
+    from logistics.changes import apply_changes
 
     with faults_listed():
         return apply_changes(scenario, wanted)
@@ -106,9 +106,8 @@ def own_fleet(scenario: Scenario) -> Scenario:
     """Decide own trucks once where `fleet.decide` asks; they stand in all futures."""
     if scenario.settings.fleet.decide != "yes":
         return scenario
-    from logistics.results.pipeline import run
-    from logistics.scenario.edits import with_table
-    from logistics.scenario.settings import change_setting
+    from logistics.results import run
+    from logistics.scenario import change_setting, with_table
     from maps.commands.progress_line import progress
 
     with progress() as report, faults_listed():

@@ -6,14 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 
 def with_settings(
     scenario: Scenario, seconds: float | None, gap: float | None, goal: str | None
 ) -> Scenario:
     """Return the scenario with longest time [s], gap [%] and goal, where given."""
-    from logistics.scenario.settings import change_setting
+    from logistics.scenario import change_setting
 
     wanted = {"solve.seconds": seconds, "solve.gap_pct": gap, "goal.minimise": goal}
     settings = scenario.settings

@@ -9,7 +9,7 @@ from time import perf_counter
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from logistics.model.solving.highs import Progress
+    from logistics.model import Progress
 
 
 def progress_text(state: Progress) -> str:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 if TYPE_CHECKING:
-    from logistics.roads.importing.run import RoadImport
-    from logistics.scenario.scenario import Scenario
+    from logistics.roads import RoadImport
+    from logistics.scenario import Scenario
 
 REPORT = "roads_report.csv"
 
@@ -42,9 +42,8 @@ def bring_roads(
     list of str
         The report, line by line.
     """
-    from logistics.roads.importing.run import import_roads
-    from logistics.scenario.faults import Problem, ScenarioError
-    from logistics.scenario.scenario import read_scenario
+    from logistics.roads import import_roads
+    from logistics.scenario import Problem, ScenarioError, read_scenario
 
     folder = scenario.path or Path()
     if len(scenario.roads) and not replace:
@@ -69,8 +68,7 @@ def bring_roads(
 
 def _write(made: RoadImport, folder: Path) -> None:
     """Write roads.csv, without columns that are blank or default, and the report."""
-    from logistics.scenario.schema import columns_of
-    from logistics.scenario.writing import outside, replace_file
+    from logistics.scenario import columns_of, outside, replace_file
 
     nothing = pd.DataFrame(columns=["table", "key", "column", "value"])
     table = outside("roads", made.roads, nothing)

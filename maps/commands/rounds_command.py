@@ -22,10 +22,9 @@ from maps.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
-    from logistics.rounds.feedback_loop import Turn
-    from logistics.scenario.scenario import Scenario
+    from logistics.results import Result
+    from logistics.rounds import Driven, Turn
+    from logistics.scenario import Scenario
 
 
 @stoppable
@@ -77,11 +76,11 @@ def rounds(
     if chosen not in known:
         message = f"There is no period {chosen!r}. Name one of {', '.join(known)}."
         raise fail(message, Exit.USAGE)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.results.pipeline import run
-    from logistics.rounds.driving import drive
+    from logistics.model import NoPlanError
+    from logistics.results import run
+    from logistics.rounds import drive
     from maps.commands.progress_line import progress, rounds_progress
-    from maps.field.round_files import write_rounds
+    from maps.field import write_rounds
     from maps.outputs import check_out
 
     try:
@@ -121,8 +120,8 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
     """Plan, drive and plan again, saying how each plan drives."""
     from itertools import count
 
-    from logistics.rounds.feedback_loop import feedback
-    from maps.field.feedback import first_words, turn_line, turn_words
+    from logistics.rounds import feedback
+    from maps.field import first_words, turn_line, turn_words
 
     number = count(1)
     for line in first_words(scenario):
@@ -139,7 +138,7 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
 
 def of_cheapest(turns: list[Turn], period: str) -> tuple[Result, Driven]:
     """Take the plan that is cheapest to drive, and a period as it was driven."""
-    from logistics.rounds.feedback_loop import cheapest
+    from logistics.rounds import cheapest
 
     turn = turns[cheapest(turns)]
     (driven,) = (done for done in turn.driven if done.period == period)
@@ -148,8 +147,8 @@ def of_cheapest(turns: list[Turn], period: str) -> tuple[Result, Driven]:
 
 def lines(result: Result, driven: Driven) -> list[str]:
     """Say in a few lines what is driven, against what was planned."""
-    from logistics.rounds.tables import by_freight, summary
-    from maps.shared.place_names import names
+    from logistics.rounds import by_freight, summary
+    from maps.shared import names
 
     known = summary(result, driven)
     money = result.scenario.settings.currency
@@ -184,8 +183,8 @@ def lines(result: Result, driven: Driven) -> list[str]:
 
 def _fleet_words(result: Result, driven: Driven) -> list[str]:
     """Say of every truck type how many were out at most, and how well used."""
-    from logistics.rounds.driven_fleet import fleet_driven
-    from maps.shared.place_names import names
+    from logistics.rounds import fleet_driven
+    from maps.shared import names
 
     table, label = fleet_driven(result, driven), names(result, "truck")
     owned = dict(

@@ -22,7 +22,7 @@ from maps.commands.common import (
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from logistics.studies.coalitions import Coalition
+    from logistics.studies import Coalition
 
 
 class Whose(StrEnum):
@@ -51,12 +51,12 @@ def shares(
     from maps.commands.overrides import with_settings
 
     scenario = with_settings(read(folder), seconds, None, Goal.COST)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.results.pipeline import effort_of, run
-    from logistics.studies.coalitions import share_cost
+    from logistics.model import NoPlanError
+    from logistics.results import effort_of, run
+    from logistics.studies import share_cost
     from maps.commands.progress_line import progress
-    from maps.report.report import write_report
-    from maps.studies.shares_page import show_shares, write_shares
+    from maps.report import write_report
+    from maps.studies import show_shares, write_shares
 
     effort = effort_of(scenario)
     try:

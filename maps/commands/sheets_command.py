@@ -49,10 +49,10 @@ def sheets(
     known = [str(code) for code in scenario.periods["period"]]
     _one_of("period", period, known)
     _one_of("yard", yard, [str(code) for code in scenario.yards["yard"]])
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.results.pipeline import run
+    from logistics.model import NoPlanError
+    from logistics.results import run
     from maps.commands.progress_line import progress
-    from maps.field.yard_sheets import write_all
+    from maps.field import write_all
     from maps.outputs import check_out
 
     try:

@@ -9,14 +9,13 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from logistics.land.proposals import REACH_KM, propose, write_proposals
-from logistics.land.screening import NOT_LAW
-from maps.shared.console import PIPED_WIDTH, clean, grouped
+from logistics.land import NOT_LAW, REACH_KM, propose, write_proposals
+from maps.shared import PIPED_WIDTH, clean, grouped
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 
 def propose_into(

@@ -26,7 +26,7 @@ from maps.commands.common import (
 )
 
 if TYPE_CHECKING:
-    from logistics.studies.runs import Standing
+    from logistics.studies import Standing
 
 STORE = "stress.jsonl"
 EVERY = 20
@@ -65,17 +65,21 @@ def stress(
         scenario = apply(scenario, wanted)
     import os
 
-    from logistics.changes.ranges import read_ranges
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.studies.runs import RunsError, open_store
-    from logistics.studies.stress_runs import base_yards, one_thread
-    from logistics.studies.stress_runs import stress as run_futures
-    from logistics.studies.stress_scenarios import draws as drawn
-    from logistics.studies.stress_scenarios import ends, losses
+    from logistics.changes import read_ranges
+    from logistics.model import NoPlanError
+    from logistics.studies import (
+        RunsError,
+        base_yards,
+        ends,
+        losses,
+        one_thread,
+        open_store,
+    )
+    from logistics.studies import draws as drawn
+    from logistics.studies import stress as run_futures
     from maps.commands.progress_line import progress
     from maps.outputs import check_out
-    from maps.studies.stress_files import write_stress
-    from maps.studies.stress_tables import show_stress
+    from maps.studies import show_stress, write_stress
 
     try:
         check_out(out)
@@ -119,8 +123,7 @@ def stress(
 
 def list_changes() -> None:
     """List all changes that can be named with --change, and their arguments."""
-    from logistics.changes import CHANGES
-    from logistics.changes.files import arguments_of, shown
+    from logistics.changes import CHANGES, arguments_of, shown
 
     for name in sorted(CHANGES):
         told = [

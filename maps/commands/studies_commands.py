@@ -53,12 +53,11 @@ def frontier(
     for wanted in changes(folder, change) if change else []:
         scenario = apply(scenario, wanted)
     scenario = own_fleet(scenario)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.studies.cost_frontier import frontier as trade
-    from logistics.studies.cost_frontier import problem
+    from logistics.model import NoPlanError
+    from logistics.studies import frontier as trade
+    from logistics.studies import problem
     from maps.commands.progress_line import progress
-    from maps.studies.frontier_page import show_frontier, write_frontier
-    from maps.studies.tables import yard_names
+    from maps.studies import show_frontier, write_frontier, yard_names
 
     try:
         with progress() as report, faults_listed():
@@ -120,13 +119,11 @@ def robust(
     for one in wanted:
         apply(scenario, one)
     scenario = own_fleet(scenario)
-    from logistics.model.solving.solution import NoPlanError
-    from logistics.studies.risk import Risk
-    from logistics.studies.robust_yards import BASE, Chance
-    from logistics.studies.robust_yards import robust as choose
+    from logistics.model import NoPlanError
+    from logistics.studies import BASE, Chance, Risk
+    from logistics.studies import robust as choose
     from maps.commands.progress_line import progress
-    from maps.studies.robust_page import show_robust, write_robust
-    from maps.studies.tables import yard_names
+    from maps.studies import show_robust, write_robust, yard_names
 
     chances = [Chance(BASE, base)] if base > 0 else []
     chances += [Chance(c, w) for c, w in zip(wanted, weights, strict=True) if w > 0]

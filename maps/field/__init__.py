@@ -1,1 +1,7 @@
-"""Room maps/field."""
+"""What drivers and foremen get: run sheets, yard sheets, a map of the day, GPX."""
+
+from maps.field.feedback import first_words, turn_line, turn_words
+from maps.field.round_files import write_rounds
+from maps.field.yard_sheets import write_all
+
+__all__ = ["first_words", "turn_line", "turn_words", "write_all", "write_rounds"]

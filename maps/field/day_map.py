@@ -7,20 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from logistics.rounds.tables import calls
-from logistics.scenario.rows import records
+from logistics.rounds import calls
+from logistics.scenario import records
 from maps.field.driven_tables import clock, place_names, short_truck
 from maps.field.round_lines import leg_lines
-from maps.geo.map_contents import frame
-from maps.geo.map_pack import line as packed_line
-from maps.geo.map_roads import land, parts
-from maps.geo.web_map import leaflet, leaflet_map
-from maps.shared.html import STATIC, filled, lean, own_script, policy, script_json
-from maps.shared.place_names import names
+from maps.geo import frame, land, leaflet, leaflet_map, parts
+from maps.geo import line as packed_line
+from maps.shared import STATIC, filled, lean, names, own_script, policy, script_json
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 Data = dict[str, Any]
 SCRIPTS = ("tools.js", "unpack.js", "base.js", "rounds.js")

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.rounds.tables import by_freight, calls, summary, tours
-from maps.shared.place_names import named, names
-from maps.tables.trucks import driven_fleet
+from logistics.rounds import by_freight, calls, summary, tours
+from maps.shared import named, names
+from maps.tables import driven_fleet
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 DONE = {
     "in": "load",

@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import Markup, escape
 
-from logistics.composting.materials import spoils
-from logistics.rounds.tables import calls
-from logistics.scenario.rows import rows_by
+from logistics.composting import spoils
+from logistics.rounds import calls
+from logistics.scenario import rows_by
 from maps.field.driven_tables import DONE, clock, place_names, short_truck
-from maps.report.pieces import bdi, plain
-from maps.shared.figures import amount
-from maps.shared.place_names import names
+from maps.report import bdi, plain
+from maps.shared import amount, names
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 STYLE = """
 @page { size: A4; margin: 14mm }

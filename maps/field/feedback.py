@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.rounds.feedback_loop import by_turn, cheapest
+from logistics.rounds import by_turn, cheapest
 from maps.field.driven_tables import against, freight_names
 
 if TYPE_CHECKING:
-    from logistics.rounds.feedback_loop import Turn
-    from logistics.scenario.scenario import Scenario
+    from logistics.rounds import Turn
+    from logistics.scenario import Scenario
 
 
 def first_words(scenario: Scenario) -> list[str]:

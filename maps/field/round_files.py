@@ -8,22 +8,21 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from logistics.rounds.tables import calls, summary
-from logistics.scenario.rows import records
+from logistics.rounds import calls, summary
+from logistics.scenario import records
 from maps.field.day_map import write_rounds_map
 from maps.field.driven_tables import clock, place_names, round_tables
 from maps.field.driver_sheets import run_sheets
 from maps.field.feedback import turn_table
 from maps.field.round_lines import gpx, joined, leg_lines
 from maps.field.yard_sheets import write_sheets
-from maps.shared.place_names import names
-from maps.tables.plan_workbook import write_tables
+from maps.shared import names
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.roads.routes import Line
-    from logistics.rounds.driving import Driven
-    from logistics.rounds.feedback_loop import Turn
+    from logistics.results import Result
+    from logistics.roads import Line
+    from logistics.rounds import Driven, Turn
 
 Data = dict[str, Any]
 

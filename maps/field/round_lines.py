@@ -8,13 +8,13 @@ from xml.sax.saxutils import escape
 import pandas as pd
 import shapely
 
-from logistics.roads.routes import Line, lines
-from logistics.scenario.rows import records
+from logistics.roads import Line, lines
+from logistics.scenario import records
 from maps.field.driven_tables import DONE, clock
-from maps.report.pieces import plain
+from maps.report import plain
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 DETAIL_DEG = 0.00005
 """Detail kept in lines [degrees], about 5 m."""

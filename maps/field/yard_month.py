@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.rounds.windrow_calendar import date_of, windrows
-from logistics.rounds.yard_month import balance, cover
-from logistics.scenario.rows import rows_by
-from maps.shared.place_names import feedstock_name, names
+from logistics.rounds import balance, cover, date_of, windrows
+from logistics.scenario import rows_by
+from maps.shared import feedstock_name, names
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from logistics.rounds.windrow_calendar import calendar_day, events, turnings
-from logistics.scenario.rows import records, rows_by
+from logistics.rounds import calendar_day, events, turnings
+from logistics.scenario import records, rows_by
 from maps.field.driven_tables import clock
-from maps.report.pieces import Cell, Group, Table, Words, bdi
-from maps.shared.figures import DASH, amount
-from maps.shared.place_names import names
+from maps.report import Cell, Group, Table, Words, bdi
+from maps.shared import DASH, amount, names
 
 if TYPE_CHECKING:
     from maps.field.yard_month import Month

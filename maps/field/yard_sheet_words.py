@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from logistics.scenario.rows import rows_by
-from maps.report.pieces import Cell, bdi, listed
-from maps.shared.figures import amount, united
+from logistics.scenario import rows_by
+from maps.report import Cell, bdi, listed
+from maps.shared import amount, united
 
 if TYPE_CHECKING:
     from maps.field.yard_month import Month

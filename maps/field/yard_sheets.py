@@ -6,8 +6,8 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from logistics.rounds.yard_month import arrivals
-from logistics.scenario.rows import rows_by
+from logistics.rounds import arrivals
+from logistics.scenario import rows_by
 from maps.field.yard_month import Month, month_of
 from maps.field.yard_sheet_parts import (
     arrival_table,
@@ -23,18 +23,16 @@ from maps.field.yard_sheet_words import (
     rule_lines,
     water_lines,
 )
-from maps.report.pieces import Heading, Piece, Words
-from maps.shared.figures import amount, united
-from maps.shared.html import STATIC, render
-from maps.shared.place_names import names
+from maps.report import Heading, Piece, Words
+from maps.shared import STATIC, amount, names, render, united
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 FOOTER = (
     "Planned from tables, not measured. Cautions and practice without a work named: "

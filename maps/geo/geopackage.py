@@ -11,13 +11,11 @@ import pandas as pd
 import pyogrio
 import shapely
 
-from maps.shared.place_names import named, names, period_order, yard_status
-from maps.tables.backhaul import paired_on
-from maps.tables.flows import collection, demand_met
-from maps.tables.siting import why_refused
+from maps.shared import named, names, period_order, yard_status
+from maps.tables import collection, demand_met, paired_on, why_refused
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 CRS = "EPSG:4326"
 FIXED_DATE = "2000-01-01T00:00:00Z"

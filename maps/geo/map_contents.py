@@ -13,19 +13,23 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.land.screening import NOT_LAW
-from logistics.scenario.settings_file import tile_server
+from logistics.land import NOT_LAW
+from logistics.scenario import tile_server
 from maps.geo.map_reach import reach, worth, worth_unit
 from maps.geo.map_roads import land, roads
-from maps.shared.headlines import STATUS_WORDS
-from maps.shared.place_names import colours, names, period_order, yard_status
-from maps.shared.standing_sentences import CAUTIONS
-from maps.tables.flows import collection, demand_met
-from maps.tables.siting import reasons
+from maps.shared import (
+    CAUTIONS,
+    STATUS_WORDS,
+    colours,
+    names,
+    period_order,
+    yard_status,
+)
+from maps.tables import collection, demand_met, reasons
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.scenario.settings import District, Settings
+    from logistics.results import Result
+    from logistics.scenario import District, Settings
 
 Data = dict[str, object]
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from maps.geo.map_pack import signs
-from maps.shared.place_names import names, period_order
+from maps.shared import names, period_order
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 STEP_MINUTES = 5
 """Travel times are rounded up to this many minutes."""

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import shapely
 
-from logistics.roads.load import load_on_roads, shifted_by_pairs
-from maps.shared.place_names import period_order
+from logistics.roads import load_on_roads, shifted_by_pairs
+from maps.shared import period_order
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 Data = dict[str, Any]
 DETAIL_DEG = 0.0001

@@ -17,23 +17,23 @@ import folium
 import jinja2
 from markupsafe import Markup
 
-from logistics.scenario.settings_file import tile_server
+from logistics.scenario import tile_server
 from maps.geo.map_contents import map_data
 from maps.geo.map_pack import packed
-from maps.shared.headlines import key_figures
-from maps.shared.html import (
+from maps.shared import (
     STATIC,
     filled,
+    key_figures,
     lean,
     own_script,
     policy,
     script_json,
+    shortage_sentences,
 )
-from maps.shared.shortages import shortage_sentences
-from maps.tables.flows import yards
+from maps.tables import yards
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 SCRIPTS = (
     "tools.js",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from maps.shared.figures import amount
+from maps.shared import amount
 
 CHAR = 0.6
 """Mean width of a letter against the size of the type."""

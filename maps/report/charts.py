@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from maps.report.axes import CHAR, every, short_labels, steps
-from maps.shared.figures import amount
+from maps.shared import amount
 
 INK, SOFT, LINE, PAPER = "#2a211a", "#655a4f", "#ddd4c4", "#fffdf8"
 TEXTURES = (

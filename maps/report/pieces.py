@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 from markupsafe import Markup, escape
 
-from maps.shared.figures import amount
+from maps.shared import amount
 
 Cell = str | Markup
 LONGEST_NAME = 60

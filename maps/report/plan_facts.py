@@ -12,15 +12,22 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs.money import annuity_factor, option_annual_cost
-from logistics.scenario.rows import rows_by
+from logistics.costs import annuity_factor, option_annual_cost
+from logistics.scenario import rows_by
 from maps.report.pieces import plain, shorten
-from maps.shared.figures import amount, apportion, digits_for, spread
-from maps.shared.place_names import colours, names, period_order
-from maps.tables.flows import collection, demand_met
+from maps.shared import (
+    amount,
+    apportion,
+    colours,
+    digits_for,
+    names,
+    period_order,
+    spread,
+)
+from maps.tables import collection, demand_met
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 LONGEST_HEAD = 24
 

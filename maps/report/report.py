@@ -27,12 +27,11 @@ from maps.report.sections import shares as reportshares
 from maps.report.sections import spending as reportspend
 from maps.report.sections import yards as reportyards
 from maps.report.sections.summary import summary
-from maps.shared.html import render
-from maps.shared.shortages import shortage_sentences
+from maps.shared import render, shortage_sentences
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.studies.coalitions import Sharing
+    from logistics.results import Result
+    from logistics.studies import Sharing
 
 MOST_SHORTAGES = 14
 

@@ -9,14 +9,13 @@ import pandas as pd
 import shapely
 from markupsafe import Markup
 
-from logistics.scenario.rows import records
-from maps.geo.map_contents import frame
+from logistics.scenario import records
+from maps.geo import frame
 from maps.report.charts import INK, PAPER, SOFT
 from maps.report.map_labels import Sheet, label
 from maps.report.pieces import plain, shorten
 from maps.report.plan_facts import Facts, intake_by_yard
-from maps.shared.figures import amount
-from maps.shared.place_names import names, yard_status
+from maps.shared import amount, names, yard_status
 
 WIDTH, LOWEST, HIGHEST = 640, 300, 560
 LAND, WATER, SHORE, RIVER = "#f2efe3", "#d3e3e6", "#9fb6b8", "#7fa5b5"

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.land.screening import no_screening, refused
+from logistics.land import no_screening, refused
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 COMPOST_COLOUR = "#3B2A1D"
 """Colour of compost on every map and chart."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from logistics.results.words import explain_shortages
+from logistics.results import explain_shortages
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 def shortage_sentences(result: Result) -> list[str]:

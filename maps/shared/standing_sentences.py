@@ -7,18 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.composting.nutrients import (
-    FIRST_YEAR,
-    NUTRIENTS,
-    OVER_ROTATION,
-    fertiliser_saving,
-)
-from logistics.scenario.schema import settings_columns
-from logistics.scenario.settings import flat_settings
+from logistics.composting import FIRST_YEAR, NUTRIENTS, OVER_ROTATION, fertiliser_saving
+from logistics.scenario import flat_settings, settings_columns
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.scenario.settings import Settings
+    from logistics.results import Result
+    from logistics.scenario import Settings
 
 NOT_LOCAL = "default, not local"
 HEADINGS = ["topic", "item", "value", "unit", "standing", "note"]

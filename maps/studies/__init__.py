@@ -1,1 +1,23 @@
-"""Room maps/studies."""
+"""Pages, tables and charts of many plans."""
+
+from maps.studies.comparison import show_comparison, write_comparison
+from maps.studies.frontier_page import show_frontier, write_frontier
+from maps.studies.robust_page import show_robust, write_robust
+from maps.studies.shares_page import show_shares, write_shares
+from maps.studies.stress_files import write_stress
+from maps.studies.stress_tables import show_stress
+from maps.studies.tables import yard_names
+
+__all__ = [
+    "show_comparison",
+    "show_frontier",
+    "show_robust",
+    "show_shares",
+    "show_stress",
+    "write_comparison",
+    "write_frontier",
+    "write_robust",
+    "write_shares",
+    "write_stress",
+    "yard_names",
+]

@@ -10,14 +10,13 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table
 
-from logistics.studies.comparison import by_district, by_line, overview, winners
-from maps.shared.console import PIPED_WIDTH, clean, grouped
-from maps.shared.place_names import names
-from maps.tables.plan_workbook import write_tables
+from logistics.studies import by_district, by_line, overview, winners
+from maps.shared import PIPED_WIDTH, clean, grouped, names
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.studies.comparison import Outcome
+    from logistics.results import Result
+    from logistics.studies import Outcome
 
 ANSWERS = {
     "base": "as planned",

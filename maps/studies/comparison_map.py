@@ -9,22 +9,22 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.studies.comparison import (
-    by_district,
-    by_line,
-    overview,
-    winners,
-    yard_changes,
+from logistics.studies import by_district, by_line, overview, winners, yard_changes
+from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
+from maps.shared import (
+    STATIC,
+    filled,
+    lean,
+    names,
+    own_script,
+    policy,
+    script_json,
+    told_apart,
 )
-from maps.geo.map_contents import map_data, rounded
-from maps.geo.map_pack import packed
-from maps.geo.web_map import SCRIPTS, leaflet, leaflet_map
-from maps.shared.html import STATIC, filled, lean, own_script, policy, script_json
-from maps.shared.place_names import names, told_apart
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.studies.comparison import Outcome
+    from logistics.results import Result
+    from logistics.studies import Outcome
 
 Data = dict[str, Any]
 PAGE = "compare.js"

@@ -10,14 +10,11 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table as Grid
 
-from logistics.studies.cost_frontier import knee
-from maps.report.charts import INK, LINE, SOFT
-from maps.report.pieces import bdi, plain
-from maps.shared.console import PIPED_WIDTH, clean
-from maps.shared.figures import amount
-from maps.shared.html import policy, style_of_report
+from logistics.studies import knee
+from maps.report import INK, LINE, SOFT, bdi, plain
+from maps.shared import PIPED_WIDTH, amount, clean, policy, style_of_report
 from maps.studies.tables import frontier_rows
-from maps.tables.plan_workbook import write_tables
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,7 +22,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from logistics.studies.cost_frontier import Against, Point
+    from logistics.studies import Against, Point
 
 WORDS = {
     "collected": ("tonnes collected", "collected [t/yr]", "more collected"),

@@ -9,15 +9,14 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from maps.shared.console import PIPED_WIDTH, clean
-from maps.shared.figures import amount
+from maps.shared import PIPED_WIDTH, amount, clean
 from maps.studies.tables import robust_tables
-from maps.tables.plan_workbook import write_tables
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from logistics.studies.robust_yards import Robust
+    from logistics.studies import Robust
 
 
 def write_robust(

@@ -9,17 +9,16 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from logistics.accounts.cost_shares import core_breaches, dearer_together, steadiest
-from logistics.scenario.rows import records
-from maps.shared.console import PIPED_WIDTH, clean
-from maps.shared.figures import amount
-from maps.tables.plan_workbook import write_tables
+from logistics.accounts import core_breaches, dearer_together, steadiest
+from logistics.scenario import records
+from maps.shared import PIPED_WIDTH, amount, clean
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from logistics.scenario.scenario import Scenario
-    from logistics.studies.coalitions import Coalition, Sharing
+    from logistics.scenario import Scenario
+    from logistics.studies import Coalition, Sharing
 
 RULES = {
     "by_tonnes": "by tonnes",

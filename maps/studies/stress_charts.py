@@ -8,10 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from markupsafe import Markup
 
-from maps.report.axes import steps
-from maps.report.charts import INK, LINE, PAPER, SOFT
-from maps.report.pieces import plain, shorten
-from maps.shared.figures import amount
+from maps.report import INK, LINE, PAPER, SOFT, plain, shorten, steps
+from maps.shared import amount
 
 WORSE, BETTER, BARS = "#b23a2e", "#2f5d3a", "#b5690b"
 WIDTH, TYPE, ROW, LABELS = 640, 12, 22, 236

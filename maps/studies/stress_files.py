@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from logistics.changes.files import write_change_file
-from logistics.studies.stress_figures import runs_table
+from logistics.changes import write_change_file
+from logistics.studies import runs_table
 from maps.studies.stress_page import FUTURES, stress_html
 from maps.studies.stress_tables import stress_tables, with_units
-from maps.tables.plan_workbook import write_tables
+from maps.tables import write_tables
 
 if TYPE_CHECKING:
-    from logistics.studies.stress_runs import Stress
+    from logistics.studies import Stress
 
 
 def write_stress(found: Stress, out: Path) -> Sequence[str]:

@@ -7,18 +7,18 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.changes.ranges import ranges_table
-from logistics.studies.stress_figures import (
+from logistics.changes import ranges_table
+from logistics.studies import (
+    OPERATE,
     cost_at_risk,
     ranking,
     runs_table,
+    spoiling,
     swings,
     yard_shares,
 )
-from logistics.studies.stress_runs import OPERATE, spoiling
-from maps.report.pieces import Chart, Piece, Section, Table, Words, bdi, listed, plain
-from maps.shared.figures import MINUS, amount, count, united
-from maps.shared.html import render
+from maps.report import Chart, Piece, Section, Table, Words, bdi, listed, plain
+from maps.shared import MINUS, amount, count, render, united
 from maps.studies.stress_charts import Mark, Swing, histogram, tornado
 from maps.studies.stress_tables import (
     ANSWERS,
@@ -27,7 +27,7 @@ from maps.studies.stress_tables import (
 )
 
 if TYPE_CHECKING:
-    from logistics.studies.stress_runs import Stress
+    from logistics.studies import Stress
 
 FUTURES = "stress_futures"
 CHARTED, LISTED = 15, 30

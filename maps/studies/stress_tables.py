@@ -8,22 +8,22 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table as Grid
 
-from logistics.changes.ranges import ranges_table
-from logistics.studies.stress_figures import (
+from logistics.changes import ranges_table
+from logistics.studies import (
+    OPERATE,
+    REPLAN,
     cost_at_risk,
     ranking,
     runs_table,
+    spoiling,
     swings,
     yard_shares,
 )
-from logistics.studies.stress_runs import OPERATE, REPLAN, spoiling
-from maps.shared.console import PIPED_WIDTH, clean
-from maps.shared.figures import amount
-from maps.shared.place_names import told_apart
+from maps.shared import PIPED_WIDTH, amount, clean, told_apart
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
-    from logistics.studies.stress_runs import Stress
+    from logistics.scenario import Scenario
+    from logistics.studies import Stress
 
 ANSWERS = {OPERATE: "yards as in the base", REPLAN: "all planned afresh"}
 KINDS = {

@@ -6,16 +6,14 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.studies.cost_frontier import frontier_table
-from logistics.studies.robust_yards import futures_table, yards_table
-from maps.shared.place_names import told_apart
+from logistics.studies import frontier_table, futures_table, yards_table
+from maps.shared import told_apart
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from logistics.scenario.scenario import Scenario
-    from logistics.studies.cost_frontier import Against, Point
-    from logistics.studies.robust_yards import Robust
+    from logistics.scenario import Scenario
+    from logistics.studies import Against, Point, Robust
 
 UNIT = {"collected": "t", "co2e": "kg CO2e", "yards": "yard"}
 

@@ -1,1 +1,27 @@
-"""Room maps/tables."""
+"""The tables of a plan, and the workbooks and the terminal page that hold them."""
+
+from maps.tables.all_tables import tables
+from maps.tables.backhaul import paired_on, saved_by_period
+from maps.tables.budget_workbook import write_budget
+from maps.tables.flows import collection, demand_met, yards
+from maps.tables.plan_workbook import write_tables, write_workbook
+from maps.tables.siting import reasons, why_refused
+from maps.tables.terminal import reach_line, show
+from maps.tables.trucks import driven_fleet
+
+__all__ = [
+    "collection",
+    "demand_met",
+    "driven_fleet",
+    "paired_on",
+    "reach_line",
+    "reasons",
+    "saved_by_period",
+    "show",
+    "tables",
+    "why_refused",
+    "write_budget",
+    "write_tables",
+    "write_workbook",
+    "yards",
+]

@@ -6,23 +6,21 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.accounts.emissions import (
+from logistics.accounts import (
+    STEPS,
     emission_account,
     emission_bounds,
-    soil_carbon,
-    values_of,
-)
-from logistics.accounts.labour import work_table
-from logistics.accounts.nutrients import (
-    STEPS,
     nutrient_account,
     nutrient_coverage,
+    soil_carbon,
     standard_table,
+    values_of,
+    work_table,
 )
-from maps.shared.place_names import named, names
+from maps.shared import named, names
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 HEADS = {"n": "N [t/yr]", "p2o5": "P2O5 [t/yr]", "k2o": "K2O [t/yr]", "c": "C [t/yr]"}
 NUTRIENT = {"n": "N", "p2o5": "P2O5", "k2o": "K2O"}

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps.shared.standing_sentences import assumptions, defaults_used
+from maps.shared import assumptions, defaults_used
 from maps.tables import accounts as accounttables
 from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
@@ -21,7 +21,7 @@ from maps.tables import siting as sitingtables
 from maps.tables import trucks as fleettables
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "yards": flowtables.yards,

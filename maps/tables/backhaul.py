@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps.shared.place_names import named, names, period_order
+from maps.shared import named, names, period_order
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 SUMS = ["trips", "km", "hours", "fuel_l", "money"]
 

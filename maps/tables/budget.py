@@ -6,13 +6,20 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.accounts.budget import Book, identities, unit_costs
-from logistics.accounts.cashflow import cash_flow, sensitivity, switching, worth
-from logistics.accounts.chart import cut
-from maps.shared.place_names import names, period_order
+from logistics.accounts import (
+    Book,
+    cash_flow,
+    cut,
+    identities,
+    sensitivity,
+    switching,
+    unit_costs,
+    worth,
+)
+from maps.shared import names, period_order
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 KINDS = {
     "recurrent": "recurrent",

@@ -17,9 +17,9 @@ import pandas as pd
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name, xl_range, xl_rowcol_to_cell
 
-from logistics.accounts.budget import Book, book, estimates
-from logistics.scenario.rows import records
-from maps.shared.place_names import names, period_order
+from logistics.accounts import Book, book, estimates
+from logistics.scenario import records
+from maps.shared import names, period_order
 from maps.tables import budget as made
 from maps.tables.money import ledger
 from maps.tables.plan_workbook import (
@@ -31,7 +31,7 @@ from maps.tables.plan_workbook import (
 )
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 SECTIONS = {
     "A revenue": ("revenue", ""),

@@ -6,17 +6,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.composting.supply import seasonal_demand, seasonal_supply
-from maps.shared.place_names import (
-    feedstock_name,
-    named,
-    names,
-    period_order,
-    yard_status,
-)
+from logistics.composting import seasonal_demand, seasonal_supply
+from maps.shared import feedstock_name, named, names, period_order, yard_status
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 def yards(result: Result) -> pd.DataFrame:

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps.shared.place_names import names
+from maps.shared import names
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 
 def ledger(result: Result) -> pd.DataFrame:

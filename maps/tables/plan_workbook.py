@@ -11,11 +11,11 @@ import pandas as pd
 import xlsxwriter
 from xlsxwriter.utility import xl_range
 
-from maps.shared.headlines import key_figures
+from maps.shared import key_figures
 from maps.tables.all_tables import TABLES, tables
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 CREATED = datetime.datetime(2000, 1, 1)
 """Date of the file: fixed, so that the same plan gives the same bytes."""

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.land.screening import NOT_LAW, barred_lanes, refused
-from maps.shared.place_names import named, names
-from maps.shared.place_names import screening as found
+from logistics.land import NOT_LAW, barred_lanes, refused
+from maps.shared import named, names
+from maps.shared import screening as found
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
+    from logistics.results import Result
 
 ACTIONS = {"refuse": "refused", "warn": "warning"}
 

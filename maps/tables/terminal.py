@@ -9,19 +9,21 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from logistics.diagnosis.reach import out_of_reach
-from maps.shared.console import (
+from logistics.diagnosis import out_of_reach
+from maps.shared import (
+    CAUTIONS,
     PIPED_WIDTH,
+    STATUS_WORDS,
     clean,
     grouped,
     keep_numbers_whole,
+    names,
+    number,
+    share,
+    shortage_sentences,
     span,
     window,
 )
-from maps.shared.headlines import STATUS_WORDS, number, share
-from maps.shared.place_names import names
-from maps.shared.shortages import shortage_sentences
-from maps.shared.standing_sentences import CAUTIONS
 from maps.tables import flows as flowtables
 from maps.tables.siting import screening_line
 
@@ -30,9 +32,9 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from logistics.results.pipeline import Result
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.results import Result
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 MOST_LIMITS = 7
 MOST_OF_A_KIND = 2
@@ -291,10 +293,11 @@ def show(result: Result, console: Console | None = None) -> None:
         _say(console, "")
     haul, tonne = result.summary["haul_cost"], result.summary["cost_per_t_collected"]
     currency = clean(result.scenario.settings.currency)
+    all_of_it = share(result.summary, "all") * 100
     _say(
         console,
         f"Haulage {grouped(haul)} {currency}; net cost {grouped(tonne, 2)} {currency} "
-        f"per tonne collected ({grouped(share(result.summary, 'all') * 100)} % of all).",
+        f"per tonne collected ({grouped(all_of_it)} % of all).",
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result), *over_lines(result))

@@ -6,13 +6,17 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.rounds.driven_fleet import fleet_driven
-from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
-from maps.shared.place_names import named, names
+from logistics.rounds import (
+    fleet_by_period,
+    fleet_by_yard,
+    fleet_driven,
+    own_trucks_worth,
+)
+from maps.shared import named, names
 
 if TYPE_CHECKING:
-    from logistics.results.pipeline import Result
-    from logistics.rounds.driving import Driven
+    from logistics.results import Result
+    from logistics.rounds import Driven
 
 
 def fleet(result: Result) -> pd.DataFrame:

@@ -8,35 +8,50 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import feedstocks, source_feedstock
-from logistics.composting.process import keeping, moments, occupancy, ripening
-from logistics.composting.supply import seasonal_demand, seasonal_supply
-from logistics.composting.windrow import pad_m3
-from logistics.costs.emissions import composting_co2e, disposal_co2e
-from logistics.costs.money import OptionCost, option_annual_cost
-from logistics.costs.trips import Trips, inbound_trips, outbound_trips
-from logistics.land.screening import barred, no_screening, refused
+from logistics.composting import (
+    feedstocks,
+    keeping,
+    moments,
+    occupancy,
+    pad_m3,
+    ripening,
+    seasonal_demand,
+    seasonal_supply,
+    source_feedstock,
+)
+from logistics.costs import (
+    OptionCost,
+    Trips,
+    composting_co2e,
+    disposal_co2e,
+    inbound_trips,
+    option_annual_cost,
+    outbound_trips,
+)
+from logistics.land import barred, no_screening, refused
 from logistics.model.assembly.backhaul import paired_trips
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.policy import least_shares
-from logistics.model.problem.instance import Instance, Mix, Policy
-from logistics.model.problem.parts import (
+from logistics.model.problem import (
     Feed,
     Floats,
+    Instance,
     Markets,
+    Mix,
     Options,
+    Policy,
     Supply,
     Trucks,
     Whole,
     Yards,
 )
-from logistics.scenario.rows import Row, records
+from logistics.scenario import Row, records
 
 if TYPE_CHECKING:
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 
 def assemble(

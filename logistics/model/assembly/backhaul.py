@@ -14,16 +14,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import spoils
-from logistics.costs.emissions import fuel_co2
-from logistics.costs.money import trip_cost
-from logistics.model.problem.parts import Flags, Floats, Options, Pairs, Whole
-from logistics.scenario.rows import records
+from logistics.composting import spoils
+from logistics.costs import fuel_co2, trip_cost
+from logistics.model.problem import Flags, Floats, Options, Pairs, Whole
+from logistics.scenario import records
 
 if TYPE_CHECKING:
-    from logistics.costs.trips import Trips
-    from logistics.roads.travel_matrices import Travel
-    from logistics.scenario.scenario import Scenario
+    from logistics.costs import Trips
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
 
 PARTNERS = 3
 """

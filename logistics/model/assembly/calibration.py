@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.costs.trips import Trips, Whole
+from logistics.costs import Trips, Whole
 
 if TYPE_CHECKING:
-    from logistics.model.problem.parts import Trucks
-    from logistics.scenario.scenario import Scenario
+    from logistics.model.problem import Trucks
+    from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
 

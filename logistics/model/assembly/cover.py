@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting.materials import spoils
-from logistics.model.problem.parts import Floats
+from logistics.composting import spoils
+from logistics.model.problem import Floats
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 
 def cover_needed(scenario: Scenario, table: pd.DataFrame) -> Floats | None:

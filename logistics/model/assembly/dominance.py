@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from logistics.costs.trips import Trips
-from logistics.model.problem.parts import Floats, Lanes, Pairs, Trucks
+from logistics.costs import Trips
+from logistics.model.problem import Floats, Lanes, Pairs, Trucks
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 
 def lanes_of(

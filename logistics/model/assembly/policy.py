@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.problem.instance import LeastShare
-from logistics.scenario.rows import records
+from logistics.model.problem import LeastShare
+from logistics.scenario import records
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 
 def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:

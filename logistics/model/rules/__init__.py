@@ -1,1 +1,41 @@
-"""Room logistics/model/rules."""
+"""Variables, one function a constraint with its inequality, the list `BLOCKS`."""
+
+from logistics.model.rules.backhaul import pair_rows
+from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.rules.blocks import build, shortage_terms
+from logistics.model.rules.capacity import pad_years
+from logistics.model.rules.flows import recent
+from logistics.model.rules.objective import cost_terms, goal_terms
+from logistics.model.rules.programme import Programme, Quantity
+from logistics.model.rules.siting import most_delivered, most_hauled
+from logistics.model.rules.variables import (
+    EVERY,
+    Table,
+    Terms,
+    Variables,
+    arising,
+    option_names,
+    options_of_yard,
+)
+
+__all__ = [
+    "EVERY",
+    "Programme",
+    "Quantity",
+    "Table",
+    "Terms",
+    "Variables",
+    "arising",
+    "build",
+    "cost_terms",
+    "goal_terms",
+    "most_delivered",
+    "most_hauled",
+    "option_names",
+    "options_of_yard",
+    "pad_years",
+    "pair_lanes",
+    "pair_rows",
+    "recent",
+    "shortage_terms",
+]

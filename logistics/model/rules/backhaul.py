@@ -14,8 +14,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Whole
+from logistics.model.problem import Instance, Whole
 from logistics.model.rules.backhaul_lanes import NONE, lane_name, pair_lanes
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, options_of_yard

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Lanes, Pairs, Whole
+from logistics.model.problem import Flags, Floats, Instance, Lanes, Pairs, Whole
 
 NONE = -1
 

@@ -2,8 +2,7 @@
 
 from collections.abc import Iterator
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats
+from logistics.model.problem import Floats, Instance
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, option_names
 

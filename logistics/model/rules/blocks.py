@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem import Instance
 from logistics.model.rules.backhaul import pair_trips
 from logistics.model.rules.blend import (
     keep_carbon_nitrogen,

@@ -3,8 +3,7 @@
 import numpy as np
 from scipy.optimize import linprog
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats
+from logistics.model.problem import Floats, Instance
 
 
 def yearly_intake(inst: Instance) -> Floats:

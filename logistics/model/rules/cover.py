@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem import Instance
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, option_names
 

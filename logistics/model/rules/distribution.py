@@ -1,6 +1,6 @@
 """Rows for the compost: when it is ready, where it waits, who takes it."""
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem import Instance
 from logistics.model.rules.flows import waiting
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, option_names

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem import Instance
 from logistics.model.rules.programme import Programme, Quantity
 from logistics.model.rules.variables import Terms, Variables, option_names
 

@@ -1,6 +1,6 @@
 """What a plan costs, leaves behind and emits, as sums over its decisions."""
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem import Instance
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables
 

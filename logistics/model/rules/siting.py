@@ -2,8 +2,7 @@
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats
+from logistics.model.problem import Floats, Instance
 from logistics.model.rules.capacity import yearly_intake, yearly_product
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import (

@@ -5,8 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Whole
+from logistics.model.problem import Flags, Instance, Whole
 from logistics.model.rules.backhaul_lanes import pair_lanes
 from logistics.model.rules.programme import Programme, Quantity
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem.parts import Floats, Whole
-from logistics.model.rules.variables import Variables
+from logistics.model.problem import Floats, Whole
+from logistics.model.rules import Variables
 
 
 @dataclass(frozen=True, eq=False)

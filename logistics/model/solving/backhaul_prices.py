@@ -7,11 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.backhaul import pair_rows
-from logistics.model.rules.backhaul_lanes import pair_lanes
-from logistics.model.rules.variables import Variables
+from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.rules import Variables, pair_lanes, pair_rows
 from logistics.model.solving.matrix import Matrix
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem.parts import Floats
+from logistics.model.problem import Floats
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.master import Scope, Wide
 

@@ -23,8 +23,7 @@ from functools import cached_property
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
+from logistics.model.problem import Flags, Instance
 from logistics.model.solving.bound import Bounded
 from logistics.model.solving.branching import UNSURE, WHOLE, rounded, sides
 from logistics.model.solving.highs import Answer, Progress, Session

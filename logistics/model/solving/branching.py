@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from logistics.model.problem.parts import Flags, Floats
+from logistics.model.problem import Flags, Floats
 from logistics.model.solving.master import Scope, Wide
 
 WHOLE, UNSURE = 1e-6, 0.02

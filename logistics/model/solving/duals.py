@@ -5,9 +5,8 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem.instance import Instance
-from logistics.model.rules.flows import recent
-from logistics.model.rules.variables import option_names
+from logistics.model.problem import Instance
+from logistics.model.rules import option_names, recent
 from logistics.model.solving.amounts import Amounts
 
 Prices = Mapping[str, float]

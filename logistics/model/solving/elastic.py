@@ -4,13 +4,17 @@ from dataclasses import replace
 
 import pandas as pd
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
-from logistics.model.problem.plan import Plan
-from logistics.model.rules.blocks import build, shortage_terms
-from logistics.model.rules.objective import cost_terms, goal_terms
-from logistics.model.rules.programme import Programme
-from logistics.model.rules.variables import EVERY, Variables, option_names
+from logistics.model.problem import Flags, Instance, Plan
+from logistics.model.rules import (
+    EVERY,
+    Programme,
+    Variables,
+    build,
+    cost_terms,
+    goal_terms,
+    option_names,
+    shortage_terms,
+)
 from logistics.model.solving.amounts import amounts_of
 from logistics.model.solving.highs import NoPlanError, Session, run_solver
 from logistics.model.solving.plan_reader import (

@@ -5,9 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats, Lanes, Pairs
-from logistics.model.rules.capacity import pad_years
+from logistics.model.problem import Floats, Instance, Lanes, Pairs
+from logistics.model.rules import pad_years
 
 
 def whole_year(inst: Instance) -> Instance:

@@ -16,9 +16,7 @@ import numpy as np
 import pandas as pd
 from scipy import sparse
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
-from logistics.model.problem.warm_start import Basis, Memory
+from logistics.model.problem import Basis, Flags, Instance, Memory
 from logistics.model.solving.amounts import Amounts
 from logistics.model.solving.duals import marginal_worth
 from logistics.model.solving.flow_columns import flow_names

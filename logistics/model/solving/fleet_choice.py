@@ -14,16 +14,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.problem.parts import Flags
+from logistics.model.problem import Flags
 from logistics.model.solving.flow_columns import is_small
 from logistics.model.solving.highs import Effort, Progress, Session
 from logistics.model.solving.own_trucks import OwnTrucks, decide_own, with_own
 from logistics.model.solving.solution import solve
-from logistics.scenario.edits import with_table
+from logistics.scenario import with_table
 
 if TYPE_CHECKING:
-    from logistics.model.problem.instance import Instance
-    from logistics.scenario.scenario import Scenario
+    from logistics.model.problem import Instance
+    from logistics.scenario import Scenario
 
 TURNS = 4
 """Most times that yards are chosen anew for other trucks."""

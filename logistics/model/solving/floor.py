@@ -15,8 +15,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats
+from logistics.model.problem import Floats, Instance
 
 
 def least_goal(inst: Instance, room_cost: float, handling: float) -> float:

@@ -10,11 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Floats, Lanes, Whole
-from logistics.model.rules.backhaul import pair_rows
-from logistics.model.rules.siting import most_delivered, most_hauled
-from logistics.model.rules.variables import arising, option_names
+from logistics.model.problem import Floats, Instance, Lanes, Whole
+from logistics.model.rules import (
+    arising,
+    most_delivered,
+    most_hauled,
+    option_names,
+    pair_rows,
+)
 
 NONE = -1
 

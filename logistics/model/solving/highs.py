@@ -11,7 +11,7 @@ import highspy
 import numpy as np
 import pulp
 
-from logistics.model.rules.programme import Programme
+from logistics.model.rules import Programme
 from logistics.model.solving.silence import greeted
 
 

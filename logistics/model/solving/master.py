@@ -13,10 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.blocks import build
-from logistics.model.rules.variables import Variables, options_of_yard
+from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.rules import Variables, build, options_of_yard
 from logistics.model.solving.amounts import INDEXES, Amounts, cells, keys_of
 from logistics.model.solving.backhaul_prices import PairPlaces, pair_places
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.programme import Programme
+from logistics.model.problem import Flags, Floats, Whole
+from logistics.model.rules import Programme
 from logistics.model.solving.highs import NO_HEURISTICS, Effort, Session, new_highs
 
 Sparse = Any

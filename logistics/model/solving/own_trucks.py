@@ -15,12 +15,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.blocks import build
-from logistics.model.rules.objective import cost_terms
-from logistics.model.rules.programme import Programme, Quantity
-from logistics.model.rules.variables import Terms, Variables
+from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.rules import (
+    Programme,
+    Quantity,
+    Terms,
+    Variables,
+    build,
+    cost_terms,
+)
 from logistics.model.solving.highs import Answer, Session, run_solver
 from logistics.model.solving.plan_reader import chosen_options
 

@@ -5,10 +5,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
-from logistics.model.problem.plan import Plan, no_pairs
-from logistics.model.rules.variables import Variables
+from logistics.model.problem import Flags, Instance, Plan, no_pairs
+from logistics.model.rules import Variables
 from logistics.model.solving.amounts import Amounts, Cells
 
 SPECK = 1e-7

@@ -21,10 +21,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats, Whole
-from logistics.model.rules.programme import Programme
-from logistics.model.rules.variables import Table, Variables, option_names
+from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.rules import Programme, Table, Variables, option_names
 from logistics.model.solving.matrix import Matrix
 
 LINK = "link_"

@@ -17,8 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats
+from logistics.model.problem import Flags, Floats, Instance
 from logistics.model.solving.bound import Bounded, bound_of
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.highs import Session

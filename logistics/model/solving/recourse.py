@@ -9,13 +9,15 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags, Floats
-from logistics.model.problem.warm_start import Basis
-from logistics.model.rules.blocks import build, shortage_terms
-from logistics.model.rules.objective import goal_terms
-from logistics.model.rules.programme import Programme
-from logistics.model.rules.variables import EVERY, Variables
+from logistics.model.problem import Basis, Flags, Floats, Instance
+from logistics.model.rules import (
+    EVERY,
+    Programme,
+    Variables,
+    build,
+    goal_terms,
+    shortage_terms,
+)
 from logistics.model.solving.highs import Session
 from logistics.model.solving.matrix import Matrix, matrix_of
 from logistics.model.solving.pool import lane_columns, with_pool

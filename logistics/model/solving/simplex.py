@@ -9,8 +9,7 @@ from typing import Any
 import highspy
 import numpy as np
 
-from logistics.model.problem.parts import Floats
-from logistics.model.problem.warm_start import BASIC, LOWER, Basis, Kinds, basis_of
+from logistics.model.problem import BASIC, LOWER, Basis, Floats, Kinds, basis_of
 from logistics.model.solving.highs import LARGE, Session
 from logistics.model.solving.matrix import Matrix, load
 

@@ -4,12 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
-from logistics.model.problem.plan import Plan
-from logistics.model.problem.warm_start import Memory
-from logistics.model.rules.blocks import build
-from logistics.model.rules.variables import option_names
+from logistics.model.problem import Flags, Instance, Memory, Plan
+from logistics.model.rules import build, option_names
 from logistics.model.solving.branch_and_price import search
 from logistics.model.solving.elastic import nearest
 from logistics.model.solving.first_incumbent import whole_year

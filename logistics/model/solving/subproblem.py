@@ -16,7 +16,7 @@ from functools import partial
 
 import numpy as np
 
-from logistics.model.problem.parts import Floats, Whole
+from logistics.model.problem import Floats, Whole
 from logistics.model.solving.highs import Session
 from logistics.model.solving.master import Wide
 from logistics.model.solving.matrix import Matrix, optimum

@@ -6,10 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
-from logistics.model.problem.warm_start import Memory
-from logistics.model.rules.variables import option_names
+from logistics.model.problem import Flags, Instance, Memory
+from logistics.model.rules import option_names
 from logistics.model.solving.bound import Bounded, bound_of
 from logistics.model.solving.highs import relative_gap
 from logistics.model.solving.master import Wide

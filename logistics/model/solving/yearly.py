@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem.instance import Instance
-from logistics.model.problem.parts import Flags
+from logistics.model.problem import Flags, Instance
 from logistics.model.solving.branching import WHOLE
 from logistics.model.solving.first_incumbent import whole_year
 from logistics.model.solving.highs import Effort, Session

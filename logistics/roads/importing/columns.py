@@ -8,7 +8,7 @@ import numpy as np
 
 from logistics.roads.importing.tags import Tags, yes
 from logistics.roads.speeds import SPEED_KMH
-from logistics.scenario.schema import Column, columns_of
+from logistics.scenario import Column, columns_of
 
 SHORT_NAME = 10
 """Letters of a column name that a Shapefile keeps."""

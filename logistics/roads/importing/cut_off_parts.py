@@ -18,7 +18,7 @@ from logistics.roads.importing.repair import (
     join_crossings,
     parts_of,
 )
-from logistics.scenario.faults import Problem
+from logistics.scenario import Problem
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

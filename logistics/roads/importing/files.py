@@ -11,8 +11,7 @@ import shapely
 
 from logistics.roads.geometry import DIGITS
 from logistics.roads.importing.tags import hstore
-from logistics.scenario.faults import Problem, ScenarioError
-from logistics.scenario.gpkg_reader import DEGREES, quiet
+from logistics.scenario import DEGREES, Problem, ScenarioError, quiet
 
 OSM = (".osm", ".pbf")
 

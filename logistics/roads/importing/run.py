@@ -39,11 +39,10 @@ from logistics.roads.importing.tags import (
     yes,
 )
 from logistics.roads.travel_matrices import sites
-from logistics.scenario.coordinates import Box, district
-from logistics.scenario.schema import columns_of
+from logistics.scenario import Box, columns_of, district
 
 if TYPE_CHECKING:
-    from logistics.scenario.scenario import Scenario
+    from logistics.scenario import Scenario
 
 TOLERANCE_M = 10.0
 """Gaps up to this are joined unless told otherwise. [m]"""

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
-from maps.shared.figures import amount, apportion, count
-from maps.shared.standing_sentences import (
+from maps.shared import (
     CAUTIONS,
     NOT_LOCAL,
+    amount,
+    apportion,
+    count,
     settings_rows,
     travel_note,
 )

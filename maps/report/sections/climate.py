@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from logistics.accounts.emissions import (
-    emission_account,
-    emission_bounds,
-    soil_carbon,
-    values_of,
-)
-from logistics.scenario.rows import Row, records
+from logistics.accounts import emission_account, emission_bounds, soil_carbon, values_of
+from logistics.scenario import Row, records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
-from maps.shared.figures import amount, apportion, digits_for
+from maps.shared import amount, apportion, digits_for
 
 WHAT = {
     "today": "Today: all of it left, burnt or dumped",

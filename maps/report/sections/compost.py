@@ -5,14 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 from maps.report.axes import extremes
 from maps.report.charts import INK, PAPER, Series, bars, key
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
-from maps.shared.figures import DASH, amount, apportion
-from maps.shared.place_names import COMPOST_COLOUR, names
-from maps.tables.flows import demand_met
+from maps.shared import COMPOST_COLOUR, DASH, amount, apportion, names
+from maps.tables import demand_met
 
 MOST_MARKETS = 40
 

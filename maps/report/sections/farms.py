@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.accounts.nutrients import nutrient_coverage
-from logistics.scenario.rows import records, totals
+from logistics.accounts import nutrient_coverage
+from logistics.scenario import records, totals
 from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
-from maps.shared.figures import amount, apportion
-from maps.shared.place_names import names
+from maps.shared import amount, apportion, names
 
 
 def section(facts: Facts) -> Section:

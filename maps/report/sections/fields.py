@@ -5,18 +5,17 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.composting.dressing import (
+from logistics.composting import (
+    NUTRIENTS,
     content_by_yard,
     dressing_by_market,
     over_limits,
 )
-from logistics.composting.nutrients import NUTRIENTS
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from maps.report.pieces import Table, bdi
 from maps.report.plan_facts import Facts
 from maps.report.sections.compost import market_table
-from maps.shared.figures import DASH, amount, apportion, digits_for
-from maps.shared.place_names import names
+from maps.shared import DASH, amount, apportion, digits_for, names
 
 NAMES = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
 

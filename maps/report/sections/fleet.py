@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.rounds.fleet import fleet_by_period, fleet_by_yard
-from logistics.scenario.rows import records
+from logistics.rounds import fleet_by_period, fleet_by_yard
+from logistics.scenario import records
 from maps.report.pieces import Cell, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import LONGEST_HEAD, Facts
-from maps.shared.figures import DASH, amount
-from maps.shared.place_names import names
-from maps.tables.backhaul import saved_by_period
+from maps.shared import DASH, amount, names
+from maps.tables import saved_by_period
 
 HOURS = (
     "Trucks busy are truck hours over the hours that one truck works in the {word}, as "

@@ -9,7 +9,7 @@ from maps.report.charts import PAPER, Series, bars, key
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
 from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
 from maps.report.sections.yards import catchment_words
-from maps.shared.figures import amount, apportion, spread
+from maps.shared import amount, apportion, spread
 
 DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
 

@@ -5,13 +5,11 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.results.words import TABLES
-from logistics.scenario.rows import records
+from logistics.results import TABLES
+from logistics.scenario import records
 from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
-from maps.shared.figures import amount, count
-from maps.shared.limit_kinds import KINDS, NOUNS, Kind
-from maps.shared.place_names import names
+from maps.shared import KINDS, NOUNS, Kind, amount, count, names
 
 MOST_PLACES = 6
 LEAST_SHARE = 0.01

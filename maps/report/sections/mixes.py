@@ -8,8 +8,7 @@ from markupsafe import Markup
 from maps.report.charts import SMALL, Series, bars, key
 from maps.report.pieces import Chart, Group, Table, bdi, plain
 from maps.report.plan_facts import Facts, base_material, by_period
-from maps.shared.figures import amount, apportion, spread
-from maps.shared.place_names import feedstock_name
+from maps.shared import amount, apportion, feedstock_name, spread
 
 
 def window(facts: Facts) -> str:

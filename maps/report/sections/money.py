@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name, capital, money
 from maps.report.sections.months import months
-from maps.shared.figures import amount
-from maps.shared.place_names import names
+from maps.shared import amount, names
 
 PER_UNIT_DIGITS = 2
 

@@ -8,7 +8,7 @@ from maps.report.axes import extremes
 from maps.report.charts import Series, bars, key
 from maps.report.pieces import Chart, Piece, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name
-from maps.shared.figures import amount, spread
+from maps.shared import amount, spread
 
 ACCOUNT_COLOURS = (
     "#2f5d3a",

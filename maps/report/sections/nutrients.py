@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.composting.materials import feedstocks, source_feedstock
-from logistics.composting.nutrients import NUTRIENTS
-from logistics.scenario.rows import records
+from logistics.composting import NUTRIENTS, feedstocks, source_feedstock
+from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.fields import (
@@ -16,9 +15,7 @@ from maps.report.sections.fields import (
     over_words,
     yard_content,
 )
-from maps.shared.figures import amount, apportion, digits_for
-from maps.shared.place_names import names
-from maps.shared.standing_sentences import fertiliser_rows
+from maps.shared import amount, apportion, digits_for, fertiliser_rows, names
 
 OF_FEEDSTOCK = {"n": "nitrogen", "p2o5": "p2o5", "k2o": "k2o"}
 TINY_T = 1e-9

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.limits import goal_unit
-from maps.shared.figures import amount, count
-from maps.shared.headlines import STATUS_WORDS
+from maps.shared import STATUS_WORDS, amount, count
 
 GOALS = {
     "cost": "least net annual cost",

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import escape
 
-from logistics.accounts.cost_shares import core_breaches
-from logistics.scenario.rows import records
-from logistics.studies.coalitions import by_work
+from logistics.accounts import core_breaches
+from logistics.scenario import records
+from logistics.studies import by_work
 from maps.report.pieces import (
     Cell,
     Heading,
@@ -22,10 +22,10 @@ from maps.report.pieces import (
     plain,
 )
 from maps.report.plan_facts import Facts, money
-from maps.shared.figures import amount, apportion, spread
+from maps.shared import amount, apportion, spread
 
 if TYPE_CHECKING:
-    from logistics.studies.coalitions import Sharing
+    from logistics.studies import Sharing
 
 HOW = (
     "What each district adds to the cost, and whether some would be cheaper alone, is "

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.accounts.budget import book
+from logistics.accounts import book
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts, capital, money
-from maps.shared.figures import amount, apportion, spread
+from maps.shared import amount, apportion, spread
 
 AT_ONCE = 6
 """Periods side by side in one table; the rest follows below."""

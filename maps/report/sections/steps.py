@@ -7,12 +7,10 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from logistics.scenario.rows import records, rows_by
+from logistics.scenario import records, rows_by
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital
-from maps.shared.figures import amount, count, united
-from maps.shared.headlines import Figure
-from maps.shared.place_names import names, yard_status
+from maps.shared import Figure, amount, count, names, united, yard_status
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -7,16 +7,14 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logistics.scenario.rows import records
+from logistics.scenario import records
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
 from maps.report.sections.limits import goal_unit, sentences
 from maps.report.sections.run import GOALS
 from maps.report.sections.steps import figures, steps
 from maps.report.small_map import district_map, map_key
-from maps.shared.figures import amount, count, united
-from maps.shared.headlines import Figure
-from maps.shared.place_names import given_up, names, yard_status
+from maps.shared import Figure, amount, count, given_up, names, united, yard_status
 
 MOST_LIMITS = 4
 MOST_NAMED = 6

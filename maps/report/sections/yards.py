@@ -5,8 +5,8 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.land.screening import NOT_LAW
-from logistics.scenario.rows import records, rows_by
+from logistics.land import NOT_LAW
+from logistics.scenario import records, rows_by
 from maps.report.pieces import (
     Heading,
     Piece,
@@ -19,10 +19,8 @@ from maps.report.pieces import (
 )
 from maps.report.plan_facts import Facts, intake_by_yard
 from maps.report.sections.mixes import mixes, window
-from maps.shared.figures import DASH, amount, apportion
-from maps.shared.place_names import given_up, names, yard_status
-from maps.tables.flows import collection
-from maps.tables.siting import why_refused
+from maps.shared import DASH, amount, apportion, given_up, names, yard_status
+from maps.tables import collection, why_refused
 
 MOST_MIXES = 16
 STATUS = {"open": "new", "existing": "existing"}
