@@ -30,7 +30,7 @@ def grouped(value: object, digits: int = 0) -> str:
     """
     Write a number with thousands separators, a dash if it is missing.
 
-    >>> amount(12345.6), amount(-0.2), amount(float("nan"))
+    >>> grouped(12345.6), grouped(-0.2), grouped(float("nan"))
     ('12,346', '0', '–')
     """
     known = number(value)

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from logistics.land.screening import SPOILS_HOURS
+from logistics.composting.materials import SPOILS_HOURS
 from logistics.results.pipeline import run
 from logistics.roads.geometry import geodesic_km
 from logistics.rounds.check import faults

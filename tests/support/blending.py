@@ -15,6 +15,7 @@ from logistics.model.rules.blend import (
     limit_salt,
 )
 from logistics.model.rules.programme import Programme
+from logistics.model.rules.sums import inward_flows, outward_flows
 from logistics.model.rules.variables import Variables
 from logistics.model.solving.highs import Session, run_solver
 
@@ -53,7 +54,8 @@ def least_mass(
     given = {name: np.array(values) for name, values in feed.items()}
     table = replace(inst.feed, codes=codes, materials=codes, **{**blank, **given})
     inst = replace(inst, feed=table, mix=mix)
-    p, var = Programme(), Variables()
+    p = Programme()
+    var = Variables(inward_flows(inst), outward_flows(inst))
     for m, code in enumerate(codes):
         var.charge[0, m, 0] = p.variable(code)
     var.water[0, 0] = p.variable("water", None if water else 0.0)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields, replace
+
 import numpy as np
 
 from logistics.composting.process import moments, occupancy, ripening
@@ -11,10 +13,12 @@ from logistics.model.problem.parts import (
     Lanes,
     Markets,
     Options,
+    Pairs,
     Supply,
     Trucks,
     Yards,
 )
+from logistics.model.rules.backhaul_lanes import pair_lanes
 
 DAYS = np.array([120.0, 125.0, 120.0])
 
@@ -129,9 +133,87 @@ def small_instance(seed: int, **changes: object) -> Instance:
         composting_co2e=175.0,
         leftover_per_t=1.5,
     )
-    from dataclasses import replace
-
     return replace(instance, **changes)
 
 
 FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)
+
+
+def pairs_of(inst, seed, share=0.5):
+    """Draw what pairs of a small district save: up to half of both trips."""
+    rng = np.random.default_rng(seed)
+    rows = [
+        (s, j, n, v)
+        for s in (0, 1, 4)
+        for j in range(3)
+        for n in range(2)
+        for v in range(2)
+        if rng.random() < 0.8
+    ]
+    source, yard, market, truck = np.array(rows).T
+    bare = Pairs(
+        source, yard, market, truck, *np.zeros((4, len(rows), 3)),
+        usable=rng.random((len(rows), 3)) < 0.9,
+    )  # fmt: skip
+    found = pair_lanes(replace(inst, pairs=bare))
+    saved = {}
+    for name in ("money", "hours", "co2e", "km"):
+        into, out = (
+            (getattr(lanes, name) * lanes.load_t)[at]
+            for lanes, at in (
+                (inst.inbound, found.inbound),
+                (inst.outbound, found.outbound),
+            )
+        )
+        saved[name] = rng.uniform(0.1, share, into.shape) * np.minimum(into, out)
+    return replace(bare, **saved)
+
+
+def paired(seed, **changes):
+    inst = small_instance(seed, **changes)
+    return replace(inst, pairs=pairs_of(inst, seed))
+
+
+def every_rule(seed: int, **changes: object) -> Instance:
+    """
+    Draw a district in which every rule is switched on.
+
+    Rules of mixes and demands that are off say nothing: what holds for all rules must
+    be tried with this one. A new field of `Mix` or `Policy` has to be given here.
+    """
+    inst = paired(
+        seed,
+        mix=Mix(
+            cn=(22.0, 40.0),
+            moisture=(0.45, 0.62),
+            density_t_m3=0.64,
+            structure=0.3,
+            salt=0.02,
+            product=(0.008, 0.002, 0.002),
+            nitrogen_loss=0.3,
+        ),
+        policy=Policy(
+            least_shares=(FISH_RULE,),
+            max_yards=2,
+            capital_limit=80000.0,
+            budget_limit=1e6,
+            co2e_limit=1e7,
+        ),
+        cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
+        **changes,
+    )
+    off = [
+        f"{type(record).__name__}.{f.name}"
+        for record in (inst.mix, inst.policy, inst)
+        for f in fields(record)
+        if f.name != "goal" and not _on(getattr(record, f.name), f.default)
+    ]
+    assert off == [], f"switch it on in every_rule: {off}"
+    return inst
+
+
+def _on(value: object, default: object) -> bool:
+    """Whether a field holds something else than its default, in all its parts."""
+    if isinstance(value, tuple):
+        return value != default and None not in value
+    return isinstance(value, np.ndarray | Pairs) or value != default

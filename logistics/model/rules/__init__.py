@@ -6,29 +6,45 @@ from logistics.model.rules.blocks import build, shortage_terms
 from logistics.model.rules.capacity import pad_years
 from logistics.model.rules.flows import recent
 from logistics.model.rules.objective import cost_terms, goal_terms
-from logistics.model.rules.programme import Programme, Quantity
+from logistics.model.rules.programme import Programme, Quantity, amount_of
 from logistics.model.rules.siting import most_delivered, most_hauled
+from logistics.model.rules.sums import (
+    SUMS,
+    Index,
+    Key,
+    LaneFlowIndex,
+    Side,
+    keys_of_sum,
+    weights,
+)
 from logistics.model.rules.variables import (
     EVERY,
     Table,
     Terms,
     Variables,
-    arising,
+    flow_labels,
     option_names,
     options_of_yard,
 )
 
 __all__ = [
     "EVERY",
+    "SUMS",
+    "Index",
+    "Key",
+    "LaneFlowIndex",
     "Programme",
     "Quantity",
+    "Side",
     "Table",
     "Terms",
     "Variables",
-    "arising",
+    "amount_of",
     "build",
     "cost_terms",
+    "flow_labels",
     "goal_terms",
+    "keys_of_sum",
     "most_delivered",
     "most_hauled",
     "option_names",
@@ -38,4 +54,5 @@ __all__ = [
     "pair_rows",
     "recent",
     "shortage_terms",
+    "weights",
 ]

@@ -17,7 +17,7 @@ import numpy as np
 from logistics.model.problem import Instance, Whole
 from logistics.model.rules.backhaul_lanes import NONE, lane_name, pair_lanes
 from logistics.model.rules.programme import Programme
-from logistics.model.rules.variables import Terms, Variables, options_of_yard
+from logistics.model.rules.variables import Terms, Variables
 
 PAIR_IN, PAIR_OUT = "pair_in", "pair_out"
 
@@ -34,21 +34,16 @@ def pair_trips(p: Programme, var: Variables, inst: Instance) -> None:
     """
     if not var.paired:
         return
-    found, options = pair_lanes(inst), options_of_yard(inst)
-    for label, lane_of, lanes, flows in (
-        (PAIR_IN, found.inbound, inst.inbound, var.hauled),
-        (PAIR_OUT, found.outbound, inst.outbound, var.delivered),
+    found = pair_lanes(inst)
+    for label, lane_of, trips in (
+        (PAIR_IN, found.inbound, "trips_in"),
+        (PAIR_OUT, found.outbound, "trips_out"),
     ):
         rows: dict[tuple[int, int], Terms] = defaultdict(list)
         for (n, t), beta in var.paired.items():
             rows[int(lane_of[n]), t].append((beta, 1.0))
         for (a, t), terms in rows.items():
-            each = 1.0 / float(lanes.load_t[a, t])
-            carried: Terms = [
-                (flows[a, o, t], -each)
-                for o in options[int(lanes.yard[a])]
-                if (a, o, t) in flows
-            ]
+            carried: Terms = [(x, -c) for x, c in var.sum_of(trips, a, t)]
             name = lane_name(inst, a, inbound=label == PAIR_IN)
             p.at_most(f"{label}.{name}.{inst.periods[t]}", terms + carried)
 

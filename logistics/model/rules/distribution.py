@@ -22,7 +22,7 @@ def keep_compost(p: Programme, var: Variables, inst: Instance) -> None:
         if t == 0:
             feeds.setdefault(o, []).append(m)
     for o, u in var.leftover:
-        terms: Terms = [(f, 1.0) for f, _ in var.by_dispatch.get((o, u), [])]
+        terms: Terms = var.sum_of("dispatch", o, u)
         terms.append((var.leftover[o, u], 1.0))
         if (o, u) in var.compost:
             before = var.compost[o, (u - 1) % len(inst.periods)]
@@ -48,7 +48,7 @@ def fit_compost_store(p: Programme, var: Variables, inst: Instance) -> None:
 
 def meet_demand(p: Programme, var: Variables, inst: Instance) -> None:
     """Deliver no more than a market takes in the period: sum f <= demand[n,t]."""
-    for (n, t), terms in var.by_market.items():
+    for (n, t), terms in var.sums_of("market").items():
         name = f"demand.{inst.markets.codes[n]}.{inst.periods[t]}"
         p.at_most(name, terms, inst.markets.demand[n, t])
 
@@ -64,6 +64,8 @@ def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> Non
     for n, code in enumerate(markets.codes):
         if markets.year_limit_t[n] < markets.demand[n].sum():
             terms = [
-                term for t in range(len(inst.periods)) for term in var.by_market[n, t]
+                term
+                for t in range(len(inst.periods))
+                for term in var.sum_of("market", n, t)
             ]
             p.at_most(f"nutrients.{code}", terms, markets.year_limit_t[n])

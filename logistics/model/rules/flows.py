@@ -22,7 +22,7 @@ def keep_supply(p: Programme, var: Variables, inst: Instance) -> None:
             continue
         m = int(supply.feedstock[i])
         for t, period in enumerate(inst.periods):
-            terms: Terms = list(var.by_source[i, t])
+            terms: Terms = var.sum_of("source", i, t)
             terms += [(var.left[i, t], 1.0)] if (i, t) in var.left else []
             if (i, t) in var.held:
                 before = (t - 1) % len(inst.periods)
@@ -59,7 +59,7 @@ def count_arrivals(p: Programme, var: Variables, inst: Instance) -> None:
     """Add up what arrives at a yard: y[o,m,t] = sum_a x[a,o,t]."""
     names = option_names(inst)
     for (o, m, t), arrived in var.arrived.items():
-        terms: Terms = [(x, -1.0) for x, _ in var.by_intake.get((o, m, t), [])]
+        terms: Terms = [(x, -c) for x, c in var.sum_of("intake", o, m, t)]
         name = f"arrive.{names[o]}.{inst.feed.codes[m]}.{inst.periods[t]}"
         p.equal(name, [*terms, (arrived, 1.0)])
 
@@ -176,8 +176,8 @@ def fit_store(p: Programme, var: Variables, inst: Instance) -> None:
         rows.setdefault((o, t), []).append((stock, room))
     names = option_names(inst)
     for (o, t), terms in rows.items():
-        right = [(var.opened[o], -float(inst.options.store_m3[o]))]
-        p.at_most(f"store.{names[o]}.{inst.periods[t]}", terms + right)
+        terms.append((var.opened[o], -float(inst.options.store_m3[o])))
+        p.at_most(f"store.{names[o]}.{inst.periods[t]}", terms)
 
 
 def draw_water(p: Programme, var: Variables, inst: Instance) -> None:
@@ -207,11 +207,18 @@ def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
     For every truck type v and period t, with r[a,t] hours a tonne takes::
 
         sum_a,o r[a,t] * (x + f)[a,o,t] <= owned[v,t] + H[v,t]
+
+    A paired trip takes off the hours of the empty ways that it saves.
     """
-    for (v, t), terms in var.by_truck.items():
+    saved: dict[tuple[int, int], Terms] = {}
+    if inst.pairs is not None:
+        for (n, t), beta in var.paired.items():
+            hours = -float(inst.pairs.hours[n, t])
+            saved.setdefault((int(inst.pairs.truck[n]), t), []).append((beta, hours))
+    for (v, t), driven in var.sums_of("truck_hours").items():
         owned = float(inst.trucks.owned_hours[v, t])
         if owned == float("inf"):
             continue
         hired: Terms = [(var.hired[v, t], -1.0)] if (v, t) in var.hired else []
         name = f"trucks.{inst.trucks.codes[v]}.{inst.periods[t]}"
-        p.at_most(name, terms + hired, owned)
+        p.at_most(name, [*driven, *saved.get((v, t), []), *hired], owned)

@@ -15,14 +15,10 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
         Terms [money] and the constant part, the trucks owned anyway. [money/yr]
     """
     terms: Terms = [(z, float(inst.options.annual[o])) for o, z in var.opened.items()]
-    inbound, outbound, supply = inst.inbound, inst.outbound, inst.supply
-    for (a, _, t), x in var.hauled.items():
-        each = inbound.money[a, t] + supply.money_per_t[inbound.site[a]]
-        terms.append((x, float(each)))
-    for (a, _, t), f in var.delivered.items():
-        each = outbound.money[a, t] - inst.markets.price_per_t[outbound.site[a]]
-        terms.append((f, float(each)))
-    terms += [(u, float(supply.left_money_per_t[i])) for (i, _), u in var.left.items()]
+    terms += var.sum_of("money")
+    terms += [
+        (u, float(inst.supply.left_money_per_t[i])) for (i, _), u in var.left.items()
+    ]
     price = inst.yards.water_per_t[inst.options.yard]
     terms += [(w, float(price[o])) for (o, _), w in var.water.items()]
     handling = inst.options.handling_per_t + price * inst.turning_water
@@ -44,13 +40,7 @@ def uncollected_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
 
 def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     """Emissions of haulage, composting and present disposal. [kg CO2e]"""
-    terms: Terms = []
-    terms += [
-        (x, float(inst.inbound.co2e[a, t])) for (a, _, t), x in var.hauled.items()
-    ]
-    terms += [
-        (f, float(inst.outbound.co2e[a, t])) for (a, _, t), f in var.delivered.items()
-    ]
+    terms = var.sum_of("co2e")
     left = inst.supply.left_co2e_per_t
     terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
     terms += [(b, inst.composting_co2e) for b in var.charge.values()]

@@ -35,17 +35,37 @@ class Quantity:
     amount: float = 0.0
 
 
-Terms = Iterable[tuple[Quantity, float]]
+@dataclass(frozen=True, slots=True)
+class SumOfFlows:
+    """A sum of flows on lanes that are laid out beside the programme; see `sums`."""
+
+    name: str
+    key: tuple[int, ...]
+
+
+Terms = Iterable[tuple[Quantity | SumOfFlows, float]]
 
 
 @dataclass(slots=True, eq=False)
 class Row:
-    """One rule: below <= sum of terms <= above; columns and their coefficients."""
+    """
+    One rule: below <= sum of terms <= above.
+
+    Attributes
+    ----------
+    columns, values
+        Columns and their coefficients.
+    below, above
+        Its sides.
+    sums
+        Sums of flows laid out beside the programme, and their coefficients.
+    """
 
     columns: list[int]
     values: list[float]
     below: float
     above: float
+    sums: list[tuple[SumOfFlows, float]] = field(default_factory=list)
 
 
 @dataclass
@@ -59,12 +79,15 @@ class Programme:
         In order, rows by name.
     goal, constant
         Terms to be least, and what is added to them.
+    goal_sums
+        Sums of flows laid out beside the programme that the goal holds as well.
     """
 
     columns: list[Quantity] = field(default_factory=list)
     rows: dict[str, Row] = field(default_factory=dict)
     goal: list[tuple[Quantity, float]] = field(default_factory=list)
     constant: float = 0.0
+    goal_sums: list[tuple[SumOfFlows, float]] = field(default_factory=list)
 
     def variable(self, name: str, high: float | None = None) -> Quantity:
         """Add a quantity that is not negative and at most `high`."""
@@ -92,10 +115,21 @@ class Programme:
 
     def minimise(self, terms: Terms, constant: float = 0.0) -> None:
         """Set the goal."""
-        self.goal, self.constant = list(terms), float(constant)
+        self.goal, self.goal_sums = _parted(terms)
+        self.constant = float(constant)
 
     def in_pulp(self) -> tuple[pulp.LpProblem, list[pulp.LpVariable]]:
-        """Write it with PuLP; its variables are in the order of the columns."""
+        """
+        Write it with PuLP; its variables are in the order of the columns.
+
+        Raises
+        ------
+        ValueError
+            If flows are laid out beside the programme.
+        """
+        if self.goal_sums or any(row.sums for row in self.rows.values()):
+            message = "a frame without its flows cannot be solved whole"
+            raise ValueError(message)
         problem = pulp.LpProblem("loamhaul", pulp.LpMinimize)
         there = [
             problem.add_variable(
@@ -123,7 +157,29 @@ class Programme:
         if name in self.rows:
             message = f"two rows are called {name!r}"
             raise ValueError(message)
-        pairs = list(terms)
+        alone, sums = _parted(terms)
         self.rows[name] = Row(
-            [x.number for x, _ in pairs], [c for _, c in pairs], below, above
+            [x.number for x, _ in alone], [c for _, c in alone], below, above, sums
         )
+
+
+def amount_of(terms: Terms) -> float:
+    """Sum terms as solved; flows laid out beside the programme are an error."""
+    alone, sums = _parted(terms)
+    if sums:
+        message = "a frame without its flows has no amounts"
+        raise ValueError(message)
+    return sum(c * x.amount for x, c in alone)
+
+
+def _parted(
+    terms: Terms,
+) -> tuple[list[tuple[Quantity, float]], list[tuple[SumOfFlows, float]]]:
+    """Part terms into quantities and sums of flows laid out elsewhere."""
+    alone, sums = [], []
+    for x, c in terms:
+        if isinstance(x, Quantity):
+            alone.append((x, c))
+        else:
+            sums.append((x, c))
+    return alone, sums

@@ -40,7 +40,7 @@ def link_intake(p: Programme, var: Variables, inst: Instance) -> None:
         sum_a,t x[a,o,t] <= min(Q[i], cap[o,m] + lost[o,m]) * z[o]
     """
     names, most = option_names(inst), most_hauled(inst)
-    for (i, o), terms in var.by_inbound_pair.items():
+    for (i, o), terms in var.sums_of("source_to_option").items():
         name = f"link_in.{inst.supply.codes[i]}.{names[o]}"
         p.at_most(name, [*terms, (var.opened[o], -float(most[i, o]))])
 
@@ -55,7 +55,7 @@ def link_dispatch(p: Programme, var: Variables, inst: Instance) -> None:
         sum_a,t f[a,o,t] <= min(D[n], cap[o]) * z[o]
     """
     names, most = option_names(inst), most_delivered(inst)
-    for (n, o), terms in var.by_outbound_pair.items():
+    for (n, o), terms in var.sums_of("option_to_market").items():
         name = f"link_out.{inst.markets.codes[n]}.{names[o]}"
         p.at_most(name, [*terms, (var.opened[o], -float(most[n, o]))])
 
@@ -90,7 +90,7 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
             term
             for i in rule.sources
             for t in range(len(inst.periods))
-            for term in var.by_source.get((i, t), [])
+            for term in var.sum_of("source", i, t)
         ]
         what = f"collect {rule.share * 100:.4g}% of {rule.name}"
         give = var.may_give(p, what, "district", "year", "t", target)

@@ -2,14 +2,24 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from typing import Any, NoReturn
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance, Whole
+from logistics.model.problem import Instance
 from logistics.model.rules.backhaul_lanes import pair_lanes
-from logistics.model.rules.programme import Programme, Quantity
+from logistics.model.rules.programme import Programme, Quantity, SumOfFlows
+from logistics.model.rules.sums import (
+    SUMS,
+    Key,
+    LaneFlowIndex,
+    inward_flows,
+    keys_of_sum,
+    outward_flows,
+    weights,
+)
 
-Terms = list[tuple[Quantity, float]]
+Terms = list[tuple[Quantity | SumOfFlows, float]]
 Table = dict[tuple[int, ...], Quantity]
 
 
@@ -29,6 +39,20 @@ class Give:
     scale: float
 
 
+class NotLaidOut(dict[Any, Any]):
+    """Flows that a frame does not lay out one by one: to look at them is an error."""
+
+    def _refuse(self, *_: object) -> NoReturn:
+        message = (
+            "the flows of a large district are not laid out one by one: write the row "
+            "with Variables.sum_of, and add a sum to SUMS if there is none that fits"
+        )
+        raise LookupError(message)
+
+    __getitem__ = __iter__ = __len__ = __contains__ = __bool__ = _refuse
+    get = items = keys = values = setdefault = pop = _refuse
+
+
 @dataclass
 class Variables:
     """
@@ -36,10 +60,13 @@ class Variables:
 
     Attributes
     ----------
+    inward, outward
+        The flows on lanes in order, to yards and from yards.
     opened
         z[o]: the yard is built in this size. [0/1]
     hauled, delivered
-        x[a,o,t] inbound and f[a,o,t] outbound. [t]
+        x[a,o,t] inbound and f[a,o,t] outbound, in the order of `inward` and `outward`;
+        `NotLaidOut` in a frame. Rules take sums of them (`sum_of`). [t]
     left, held
         u[i,t] not collected; h[i,t] waiting at the source. [t]
     arrived, stock, charge, water
@@ -55,6 +82,8 @@ class Variables:
         how much each does.
     """
 
+    inward: LaneFlowIndex
+    outward: LaneFlowIndex
     elastic: str | None = None
     opened: dict[int, Quantity] = field(default_factory=dict)
     hauled: Table = field(default_factory=dict)
@@ -70,27 +99,39 @@ class Variables:
     hired: Table = field(default_factory=dict)
     paired: Table = field(default_factory=dict)
     gives: list[Give] = field(default_factory=list)
-    by_source: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_intake: dict[tuple[int, int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_inbound_pair: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_market: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_dispatch: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_outbound_pair: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
-    by_truck: dict[tuple[int, int], Terms] = field(
-        default_factory=lambda: defaultdict(list)
-    )
+    _sums: dict[str, dict[Key, Terms]] = field(default_factory=dict)
+
+    def sum_of(self, name: str, *key: int) -> Terms:
+        """
+        Return the terms of a sum of flows on lanes; none if no flow is in it.
+
+        Parameters
+        ----------
+        name, key
+            Which sum of `SUMS`, and its index.
+        """
+        return list(self.sums_of(name).get(key, []))
+
+    def sums_of(self, name: str) -> dict[Key, Terms]:
+        """Return the terms of every sum of that name that holds a flow, by index."""
+        if name not in self._sums:
+            found: dict[Key, Terms] = {}
+            for side, flows, table in (
+                (SUMS[name].inward, self.inward, self.hauled),
+                (SUMS[name].outward, self.outward, self.delivered),
+            ):
+                if side is None:
+                    continue
+                keys = keys_of_sum(side, flows)
+                if isinstance(table, NotLaidOut):
+                    for key in keys.there():
+                        found[key] = [(SumOfFlows(name, key), 1.0)]
+                    continue
+                each = weights(side, flows).tolist()
+                for x, key, c in zip(table.values(), keys.each(), each, strict=True):
+                    found.setdefault(key, []).append((x, c))
+            self._sums[name] = found
+        return self._sums[name]
 
     def may_give(
         self,
@@ -100,7 +141,7 @@ class Variables:
         when: str,
         unit: str,
         scale: float,
-    ) -> Terms:
+    ) -> list[tuple[Quantity, float]]:
         """Return the term by which a demand may give way; none if it may not."""
         if self.elastic not in (EVERY, what):
             return []
@@ -117,23 +158,20 @@ def add_variables(
     lanes: bool = True,
 ) -> Variables:
     """
-    Create every decision that can be other than zero, and index the flows.
+    Create every decision that can be other than zero.
 
-    Without `lanes` the flows on lanes are left out, and the sums that they would
-    enter are empty.
+    Without `lanes` the flows on lanes are not laid out: their sums are terms of their
+    own (`SumOfFlows`), and whoever lays the flows out beside the frame fills them in.
     """
-    var = Variables(elastic=elastic)
+    var = Variables(inward_flows(instance), outward_flows(instance), elastic=elastic)
     names = option_names(instance)
     for o, name in enumerate(names):
         var.opened[o] = programme.choice(f"open.{name}")
-    if lanes:
-        _add_inbound(programme, instance, var, names)
-    else:
-        _name_sums(instance, var)
+    labels = flow_labels(instance)
+    var.hauled = _flows(programme, var.inward, labels[0], names, lanes=lanes)
     _add_sources(programme, instance, var)
     _add_yards(programme, instance, var, names)
-    if lanes:
-        _add_outbound(programme, instance, var, names)
+    var.delivered = _flows(programme, var.outward, labels[1], names, lanes=lanes)
     for (v, t), hours in np.ndenumerate(instance.trucks.hire_hours):
         if hours > 0:
             high = float(hours) if np.isfinite(hours) else None
@@ -161,70 +199,39 @@ def options_of_yard(instance: Instance) -> dict[int, list[int]]:
     return found
 
 
-def arising(inst: Instance) -> Flags:
-    """Mark when a source has something to fetch, shape (i, t)."""
-    supply = inst.supply
-    arises = supply.tonnes > 0
-    arises |= ((supply.hold_t > 0) & arises.any(axis=1))[:, None]
-    return np.asarray(arises, dtype=bool)
+def flow_labels(inst: Instance) -> tuple[list[str], list[str]]:
+    """Name the lanes in and the lanes out, as the names of their flows begin."""
+    both = (
+        ("haul", inst.supply.codes, inst.inbound),
+        ("deliver", inst.markets.codes, inst.outbound),
+    )
+    inward, outward = (
+        [
+            f"{label}.{codes[i]}.{inst.trucks.codes[v]}"
+            for i, v in zip(lanes.site.tolist(), lanes.truck.tolist(), strict=True)
+        ]
+        for label, codes, lanes in both
+    )
+    return inward, outward
 
 
-def _name_sums(inst: Instance, var: Variables) -> None:
-    """Make the sums that flows on lanes enter, with nothing in them."""
-    options, feedstock = options_of_yard(inst), inst.supply.feedstock
-    for lanes, when in (
-        (inst.inbound, arising(inst)),
-        (inst.outbound, inst.markets.demand > 0),
-    ):
-        served = np.isin(lanes.yard, list(options))
-        a, t = np.nonzero(lanes.usable & when[lanes.site] & served[:, None])
-        site, yard = lanes.site[a], lanes.yard[a]
-        for v, u in _each(lanes.truck[a], t):
-            var.by_truck[v, u]
-        for i, u in _each(site, t):
-            (var.by_source if lanes is inst.inbound else var.by_market)[i, u]
-        for i, j in _each(site, yard):
-            for o in options[j]:
-                if lanes is inst.inbound:
-                    var.by_inbound_pair[i, o]
-                else:
-                    var.by_outbound_pair[i, o]
-        if lanes is inst.inbound:
-            for i, j, u in _each(feedstock[site], yard, t):
-                for o in options[j]:
-                    var.by_intake[o, i, u]
-        else:
-            for j, u in _each(yard, t):
-                for o in options[j]:
-                    var.by_dispatch[o, u]
-
-
-def _each(*columns: Whole) -> list[list[int]]:
-    """Return the rows of some columns, each once, in order."""
-    seen = np.zeros([int(c.max(initial=-1)) + 1 for c in columns], dtype=bool)
-    seen[columns] = True
-    found: list[list[int]] = np.argwhere(seen).tolist()
-    return found
-
-
-def _add_inbound(
-    p: Programme, inst: Instance, var: Variables, names: list[str]
-) -> None:
-    lanes, supply = inst.inbound, inst.supply
-    options = options_of_yard(inst)
-    arises = arising(inst)
-    for a, i in enumerate(lanes.site.tolist()):
-        m, v = int(supply.feedstock[i]), int(lanes.truck[a])
-        lane = f"{supply.codes[i]}.{inst.trucks.codes[v]}"
-        for t in np.flatnonzero(lanes.usable[a] & arises[i]).tolist():
-            hours = float(lanes.hours[a, t])
-            for o in options.get(int(lanes.yard[a]), []):
-                x = p.variable(f"haul.{lane}.{names[o]}.{inst.periods[t]}")
-                var.hauled[a, o, t] = x
-                var.by_source[i, t].append((x, 1.0))
-                var.by_intake[o, m, t].append((x, 1.0))
-                var.by_inbound_pair[i, o].append((x, 1.0))
-                var.by_truck[v, t].append((x, hours))
+def _flows(
+    p: Programme,
+    flows: LaneFlowIndex,
+    labels: list[str],
+    options: list[str],
+    *,
+    lanes: bool,
+) -> Table:
+    """Add the flows of one direction."""
+    if not lanes:
+        return NotLaidOut()
+    periods = flows.inst.periods
+    columns = (x.tolist() for x in (flows.lane, flows.option, flows.period))
+    return {
+        (a, o, t): p.variable(f"{labels[a]}.{options[o]}.{periods[t]}")
+        for a, o, t in zip(*columns, strict=True)
+    }
 
 
 def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
@@ -246,7 +253,7 @@ def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
 
 
 def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -> None:
-    reached = sorted({(o, m) for o, m, _ in var.by_intake})
+    reached = sorted({(o, m) for o, m, _ in var.sums_of("intake")})
     for t, period in enumerate(inst.periods):
         for o, m in reached:
             feedstock = inst.feed.codes[m]
@@ -263,32 +270,10 @@ def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -
                 var.compost[o, t] = p.variable(f"compost.{code}.{period}")
 
 
-def _add_outbound(
-    p: Programme, inst: Instance, var: Variables, names: list[str]
-) -> None:
-    lanes, markets = inst.outbound, inst.markets
-    options = options_of_yard(inst)
-    for a, n in enumerate(lanes.site.tolist()):
-        v = int(lanes.truck[a])
-        lane = f"{markets.codes[n]}.{inst.trucks.codes[v]}"
-        for t in np.flatnonzero(lanes.usable[a] & (markets.demand[n] > 0)).tolist():
-            hours = float(lanes.hours[a, t])
-            for o in options.get(int(lanes.yard[a]), []):
-                f = p.variable(f"deliver.{lane}.{names[o]}.{inst.periods[t]}")
-                var.delivered[a, o, t] = f
-                var.by_market[n, t].append((f, 1.0))
-                var.by_dispatch[o, t].append((f, 1.0))
-                var.by_outbound_pair[n, o].append((f, 1.0))
-                var.by_truck[v, t].append((f, hours))
-
-
 def _add_pairs(p: Programme, inst: Instance, var: Variables) -> None:
-    """Add beta, with a limit that no plan reaches, and its truck hours saved."""
+    """Add beta, with a limit that no plan reaches."""
     found = pair_lanes(inst)
     for n, name in enumerate(found.names):
-        v = int(found.pairs.truck[n])
         for t in np.flatnonzero(found.usable[n]).tolist():
             high = 1.0 + 2.0 * float(found.most[n, t])
-            beta = p.variable(f"pair.{name}.{inst.periods[t]}", high)
-            var.paired[n, t] = beta
-            var.by_truck[v, t].append((beta, -float(found.pairs.hours[n, t])))
+            var.paired[n, t] = p.variable(f"pair.{name}.{inst.periods[t]}", high)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,13 +11,21 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from logistics.model.problem import Floats, Instance, Lanes, Whole
+from logistics.model.problem import Floats, Instance, Whole
 from logistics.model.rules import (
-    arising,
+    SUMS,
+    Index,
+    Key,
+    LaneFlowIndex,
+    Programme,
+    Side,
+    Variables,
+    flow_labels,
+    keys_of_sum,
     most_delivered,
     most_hauled,
     option_names,
-    pair_rows,
+    weights,
 )
 
 NONE = -1
@@ -24,7 +33,6 @@ NONE = -1
 SMALL = 20_000
 """Columns up to which the whole programme is given to the solver as it is."""
 
-Index = NDArray[np.int32]
 Entry = tuple[NDArray[Any], float | Floats]
 """Rows, one a column (-1 for none), and their coefficients."""
 
@@ -89,157 +97,171 @@ def is_small(instance: Instance) -> bool:
     return columns(instance) <= SMALL
 
 
-def lane_flows(inst: Instance, row: Mapping[str, int]) -> LaneFlows:
+def lane_flows(inst: Instance, programme: Programme, variables: Variables) -> LaneFlows:
     """
-    Lay out the flows of an instance.
+    Lay out the flows of an instance beside the frame of its programme.
+
+    Every row and the goal say by their sums of flows what a flow counts in them, so a
+    rule is written once, in `rules`.
 
     Parameters
     ----------
     inst
         The problem.
-    row
-        Position of each row of its programme but the link rows, by name.
+    programme, variables
+        Its frame, as `build` writes it without lanes and links.
     """
-    inward, names_in, entries_in = _inbound(inst, row)
-    first = len(row) + len(names_in)
-    outward, names_out, entries_out = _outbound(inst, row, first)
-    outward["lane"] += np.int32(len(inst.inbound))
+    row = {name: n for n, name in enumerate(programme.rows)}
+    sides = (
+        _side(inst, programme, variables.inward, inward=True),
+        _side(inst, programme, variables.outward, inward=False),
+    )
+    inward = _inward(inst, row, variables.inward, sides[0], len(row))
+    first = len(row) + len(inward[1])
+    outward = _outward(inst, row, variables.outward, sides[1], first)
+    outward[0]["lane"] = outward[0]["lane"] + np.int32(len(inst.inbound))
     return LaneFlows(
-        **{name: np.concatenate([inward[name], outward[name]]) for name in inward},
-        rows=_by_column((entries_in, entries_out), first + len(names_out)),
-        link_names=names_in + names_out,
+        **{
+            name: np.concatenate([inward[0][name], outward[0][name]])
+            for name in inward[0]
+        },
+        rows=_by_column((inward[2], outward[2]), first + len(outward[1])),
+        link_names=inward[1] + outward[1],
     )
 
 
 def flow_names(inst: Instance, flows: LaneFlows, some: Whole) -> list[str]:
     """Name some of the flows as the programme written in full does."""
     options, periods = option_names(inst), inst.periods
-    lanes = [
-        f"{label}.{codes[i]}.{inst.trucks.codes[v]}"
-        for label, codes, table in (
-            ("haul", inst.supply.codes, inst.inbound),
-            ("deliver", inst.markets.codes, inst.outbound),
-        )
-        for i, v in zip(table.site.tolist(), table.truck.tolist(), strict=True)
-    ]
+    inward, outward = flow_labels(inst)
+    lanes = inward + outward
     which = (x[some].tolist() for x in (flows.lane, flows.option, flows.period))
     return [
         f"{lanes[a]}.{options[o]}.{periods[t]}" for a, o, t in zip(*which, strict=True)
     ]
 
 
-def _inbound(inst: Instance, row: Mapping[str, int]) -> Part:
+@dataclass(frozen=True, eq=False)
+class _Side:
+    """Cost of the flows of one direction, and their entries in the frame's rows."""
+
+    cost: Floats
+    entries: list[Entry]
+
+
+def _side(
+    inst: Instance, programme: Programme, flows: LaneFlowIndex, *, inward: bool
+) -> _Side:
+    """Read from the rows and the goal what the flows of one direction count in them."""
+    used: dict[str, list[tuple[Key, int, float]]] = defaultdict(list)
+    for number, row in enumerate(programme.rows.values()):
+        for x, c in row.sums:
+            used[x.name].append((x.key, number, c))
+    cost = np.zeros(len(flows))
+    for x, c in programme.goal_sums:
+        if (side := _of(x.name, inward=inward)) is not None:
+            cost += c * weights(side, flows)
+    entries: list[Entry] = []
+    for name, found in used.items():
+        if (side := _of(name, inward=inward)) is not None:
+            entries += _entries(side, flows, found)
+    entries.sort(key=_first_row)
+    return _Side(cost, entries)
+
+
+def _first_row(entry: Entry) -> int:
+    """Return the first row that flows enter by an entry, to keep rows in order."""
+    return int(np.min(entry[0][entry[0] >= 0], initial=np.iinfo(np.int32).max))
+
+
+def _of(name: str, *, inward: bool) -> Side | None:
+    """Return how flows of one direction enter a sum."""
+    return SUMS[name].inward if inward else SUMS[name].outward
+
+
+def _entries(
+    side: Side, flows: LaneFlowIndex, found: Sequence[tuple[Key, int, float]]
+) -> Iterator[Entry]:
+    """
+    Yield entries of all flows in the rows that hold their sum, one a row.
+
+    Parameters
+    ----------
+    side, flows
+        How the flows enter the sum.
+    found
+        Index of a sum, row and coefficient, rows ascending.
+    """
+    keys = keys_of_sum(side, flows)
+    size = int(np.prod(keys.shape, dtype=np.int64))
+    layers: list[tuple[Index, Floats]] = []
+    depth: dict[int, int] = defaultdict(int)
+    for key, row, coefficient in found:
+        number = keys.number(key)
+        if number < 0:
+            continue
+        level = depth[number]
+        depth[number] += 1
+        if level == len(layers):
+            layers.append((np.full(size, NONE, dtype=np.int32), np.zeros(size)))
+        layers[level][0][number], layers[level][1][number] = row, coefficient
+    for rows, coefficients in layers:
+        used = np.unique(coefficients[rows >= 0])
+        if side.weight is None and len(used) == 1:
+            yield rows[keys.code], float(used[0])
+        else:
+            yield rows[keys.code], coefficients[keys.code] * weights(side, flows)
+
+
+def _inward(
+    inst: Instance,
+    row: Mapping[str, int],
+    flows: LaneFlowIndex,
+    side: _Side,
+    first: int,
+) -> Part:
     """Lay out x[a,o,t]."""
-    lanes, supply, feed = inst.inbound, inst.supply, inst.feed
+    supply, feed = inst.supply, inst.feed
     names, periods = option_names(inst), inst.periods
-    lane, period, option = _spread(
-        inst, lanes, lanes.usable & arising(inst)[lanes.site]
-    )
-    site = lanes.site[lane]
+    site, period = flows.site, flows.period
     arrive = _rows(row, "arrive", names, feed.codes, periods)
-    key = _rows(row, "supply", supply.codes, periods)[site, period]
-    balance = arrive[option, supply.feedstock[site], period]
-    entries: list[Entry] = [
-        (key, 1.0),
-        (balance, -1.0),
-        *_common(inst, row, lanes, lane, period),
-    ]
-    for rule in inst.policy.least_shares:
-        found = np.full(len(supply.codes), NONE)
-        found[list(rule.sources)] = row[f"least_share.{rule.code}"]
-        entries.append((found[site], 1.0))
-    entries += _paired(inst, row, lane, period, inbound=True)
-    money = lanes.money[lane, period] + supply.money_per_t[site]
-    entries += _budget(row, money)
     held = supply.hold_t * feed.store_periods[supply.feedstock].any(axis=1)
     return _columns(
-        row_of=(len(row), key, balance),
-        flow=(lane, period, option),
-        cost=_cost(inst, money, lanes.co2e[lane, period]),
+        row_of=(
+            first,
+            _rows(row, "supply", supply.codes, periods)[site, period],
+            arrive[flows.option, supply.feedstock[site], period],
+        ),
+        flow=(flows.lane, period, flows.option),
+        cost=side.cost,
         most=(supply.tonnes + held[:, None])[site, period],
         link=("link_in", supply.codes, site, most_hauled(inst), names),
-        entries=entries,
+        entries=side.entries,
     )
 
 
-def _outbound(inst: Instance, row: Mapping[str, int], first: int) -> Part:
+def _outward(
+    inst: Instance,
+    row: Mapping[str, int],
+    flows: LaneFlowIndex,
+    side: _Side,
+    first: int,
+) -> Part:
     """Lay out f[a,o,t]."""
-    lanes, markets = inst.outbound, inst.markets
-    names, periods = option_names(inst), inst.periods
-    wanted = (markets.demand > 0)[lanes.site]
-    lane, period, option = _spread(inst, lanes, lanes.usable & wanted)
-    site = lanes.site[lane]
-    key = _rows(row, "demand", markets.codes, periods)[site, period]
-    balance = _rows(row, "compost", names, periods)[option, period]
-    money = lanes.money[lane, period] - markets.price_per_t[site]
-    entries: list[Entry] = [
-        (key, 1.0),
-        (balance, 1.0),
-        (_rows(row, "nutrients", markets.codes)[site], 1.0),
-        *_common(inst, row, lanes, lane, period),
-        *_paired(inst, row, lane, period, inbound=False),
-        *_budget(row, money),
-    ]
+    markets, names, periods = inst.markets, option_names(inst), inst.periods
+    site, period = flows.site, flows.period
     return _columns(
-        row_of=(first, key, balance),
-        flow=(lane, period, option),
-        cost=_cost(inst, money, lanes.co2e[lane, period]),
+        row_of=(
+            first,
+            _rows(row, "demand", markets.codes, periods)[site, period],
+            _rows(row, "compost", names, periods)[flows.option, period],
+        ),
+        flow=(flows.lane, period, flows.option),
+        cost=side.cost,
         most=markets.demand[site, period],
         link=("link_out", markets.codes, site, most_delivered(inst), names),
-        entries=entries,
+        entries=side.entries,
     )
-
-
-def _cost(inst: Instance, money: Floats, co2e: Floats) -> Floats:
-    """Cost of the flows under the goal."""
-    return {"cost": money, "co2e": co2e}.get(inst.goal, np.zeros(len(money)))
-
-
-def _common(
-    inst: Instance, row: Mapping[str, int], lanes: Lanes, lane: Index, period: Index
-) -> list[Entry]:
-    """Rows of both directions: truck hours and emissions."""
-    trucks = _rows(row, "trucks", inst.trucks.codes, inst.periods)
-    found: list[Entry] = [
-        (trucks[lanes.truck[lane], period], lanes.hours[lane, period])
-    ]
-    if "emissions" in row:
-        rows = np.full(len(lane), row["emissions"])
-        found.append((rows, lanes.co2e[lane, period]))
-    return found
-
-
-def _paired(
-    inst: Instance, row: Mapping[str, int], lane: Index, period: Index, *, inbound: bool
-) -> list[Entry]:
-    """Rows of paired trips, which no more than the trips of a lane can be."""
-    if inst.pairs is None:
-        return []
-    lanes = inst.inbound if inbound else inst.outbound
-    rows = pair_rows(inst, row, inbound=inbound)[lane, period]
-    return [(rows, -1.0 / lanes.load_t[lane, period])]
-
-
-def _budget(row: Mapping[str, int], money: Floats) -> list[Entry]:
-    if "budget" not in row:
-        return []
-    return [(np.full(len(money), row["budget"]), money)]
-
-
-def _spread(
-    inst: Instance, lanes: Lanes, usable: NDArray[np.bool_]
-) -> tuple[Index, Index, Index]:
-    """Return lane, period and option of every flow, options running fastest."""
-    lane, period = (at.astype(np.int32) for at in np.nonzero(usable))
-    order = np.argsort(inst.options.yard, kind="stable").astype(np.int32)
-    count = np.bincount(inst.options.yard, minlength=len(inst.yards.codes))
-    first = (np.cumsum(count) - count).astype(np.int32)
-    yard = lanes.yard[lane]
-    times = count[yard]
-    begin = (np.cumsum(times) - times).astype(np.int32)
-    within = np.arange(int(times.sum()), dtype=np.int32) - np.repeat(begin, times)
-    option = order[np.repeat(first[yard], times) + within]
-    return np.repeat(lane, times), np.repeat(period, times), option
 
 
 def _rows(row: Mapping[str, int], label: str, *codes: Sequence[str]) -> Index:

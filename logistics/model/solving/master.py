@@ -192,7 +192,7 @@ def wide_of(inst: Instance) -> Wide:
     for j, options in options_of_yard(inst).items():
         one_size[options] = row[f"one_size.{inst.yards.codes[j]}"]
     opened = places["opened"][1]
-    flows = lane_flows(inst, row)
+    flows = lane_flows(inst, programme, variables)
     count = len(flows.link_names)
     tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
     links = sparse.csr_matrix(tied, shape=(count, len(frame.cost)))

@@ -14,7 +14,7 @@ from maps.report.sections.climate import _in_short
 from maps.report.sections.farms import section as farms
 from maps.report.sections.spending import section as spend
 from maps.report.sections.spending import spending
-from maps.tables.accounts import emission_bounds as range_table
+from maps.tables.accounts import emission_range as range_table
 
 
 def fields(crop="orchard"):

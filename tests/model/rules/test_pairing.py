@@ -6,8 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from support.places import DEMO, SMALL
-from support.small_instances import small_instance
-from test_wide import LIMITS
+from support.small_instances import paired, small_instance
 
 from logistics.accounts.chart import parts
 from logistics.changes.files import parse_change
@@ -46,41 +45,6 @@ EXACT = Effort(gap=0.0, seconds=60, threads=1)
 SEEDS = [1, 4, 9]
 
 
-def pairs_of(inst, seed, share=0.5):
-    """Draw what pairs of a small district save: up to half of both trips."""
-    rng = np.random.default_rng(seed)
-    rows = [
-        (s, j, n, v)
-        for s in (0, 1, 4)
-        for j in range(3)
-        for n in range(2)
-        for v in range(2)
-        if rng.random() < 0.8
-    ]
-    source, yard, market, truck = np.array(rows).T
-    bare = Pairs(
-        source, yard, market, truck, *np.zeros((4, len(rows), 3)),
-        usable=rng.random((len(rows), 3)) < 0.9,
-    )  # fmt: skip
-    found = pair_lanes(replace(inst, pairs=bare))
-    saved = {}
-    for name in ("money", "hours", "co2e", "km"):
-        into, out = (
-            (getattr(lanes, name) * lanes.load_t)[at]
-            for lanes, at in (
-                (inst.inbound, found.inbound),
-                (inst.outbound, found.outbound),
-            )
-        )
-        saved[name] = rng.uniform(0.1, share, into.shape) * np.minimum(into, out)
-    return replace(bare, **saved)
-
-
-def paired(seed, **changes):
-    inst = small_instance(seed, **changes)
-    return replace(inst, pairs=pairs_of(inst, seed))
-
-
 @pytest.mark.parametrize("seed", SEEDS)
 @pytest.mark.parametrize("goal", ["cost", "co2e"])
 def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
@@ -110,31 +74,6 @@ def test_pairs_that_save_nothing_change_nothing(seed):
     found = solve(none, EXACT)
     assert found.objective == pytest.approx(alone.objective, rel=1e-6)
     assert found.paired.empty
-
-
-@pytest.mark.parametrize("seed", SEEDS)
-@pytest.mark.parametrize("goal", ["cost", "co2e", "uncollected"])
-def test_flows_laid_out_as_numbers_enter_the_rows_of_pairs(seed, goal):
-    inst = replace(paired(seed, policy=LIMITS), goal=goal)
-    programme, variables = build(inst)
-    full, wide = matrix_of(programme), wide_of(inst)
-    assert sorted(programme.rows) == sorted(wide.names)
-    assert any(name.startswith("pair_in.") for name in wide.names)
-    keys = {(a, t, o): x.number for (a, o, t), x in variables.hauled.items()} | {
-        (a + len(inst.inbound), t, o): x.number
-        for (a, o, t), x in variables.delivered.items()
-    }
-    flows = wide.flows
-    columns = [
-        keys[k] for k in zip(flows.lane, flows.period, flows.option, strict=True)
-    ]
-    row = {name: n for n, name in enumerate(programme.rows)}
-    order = [row[name] for name in wide.names]
-    assert (flows.rows != full.rows[order][:, columns]).nnz == 0
-    others = np.setdiff1d(np.arange(len(full.cost)), columns)
-    assert (wide.frame.rows != full.rows[order][:, others]).nnz == 0
-    for name in ("cost", "low", "high"):
-        assert (getattr(wide.frame, name) == getattr(full, name)[others]).all()
 
 
 @pytest.mark.parametrize("seed", SEEDS)

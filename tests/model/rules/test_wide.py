@@ -4,29 +4,28 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.small_instances import FISH_RULE, small_instance
+from support.small_instances import every_rule, small_instance
 
-from logistics.model.problem.instance import Policy
+from logistics.model.rules import blocks
 from logistics.model.rules.blocks import build
+from logistics.model.rules.sums import SUMS, FlowSum, Side
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.master import wide_of
 from logistics.model.solving.matrix import matrix_of, relax
 
-LIMITS = Policy(
-    least_shares=(FISH_RULE,),
-    max_yards=2,
-    capital_limit=80000.0,
-    budget_limit=1e6,
-    co2e_limit=1e7,
-)
-
 
 @pytest.mark.parametrize("goal", ["cost", "uncollected", "co2e"])
 @pytest.mark.parametrize(
-    ("seed", "policy"), [(1, Policy()), (3, Policy()), (8, LIMITS), (21, LIMITS)]
+    "inst",
+    [small_instance(1), small_instance(3), every_rule(8), every_rule(21)],
+    ids=["plain 1", "plain 3", "every rule 8", "every rule 21"],
 )
-def test_wide_is_the_programme_written_in_full(seed, policy, goal):
-    inst = replace(small_instance(seed, policy=policy), goal=goal)
+def test_wide_is_the_programme_written_in_full(inst, goal):
+    same_both_ways(replace(inst, goal=goal))
+
+
+def same_both_ways(inst):
+    """Hold a frame with its flows against the programme written in full."""
     programme, variables = build(inst)
     full, wide = matrix_of(programme), wide_of(inst)
     assert sorted(programme.rows) == sorted(wide.names)
@@ -53,6 +52,67 @@ def test_wide_is_the_programme_written_in_full(seed, policy, goal):
         f"{_site(inst, a)}.{_option(inst, o)}"
         for a, o, r in zip(flows.lane, flows.option, flows.link, strict=True)
     )
+
+
+def most_husk(p, var, inst):
+    """Take in at most 40 % husk: a rule as a newcomer would write it."""
+    for (o, t), intake in grouped_by_option(var).items():
+        for m, terms in intake.items():
+            share = 1.0 if inst.feed.materials[m] == "husk" else 0.0
+            row = [(x, c * (share - 0.4)) for x, c in terms]
+            p.at_most(f"trial.{o}.{m}.{t}", row)
+
+
+def grouped_by_option(var):
+    found = {}
+    for (o, m, t), terms in var.sums_of("intake").items():
+        found.setdefault((o, t), {})[m] = terms
+    return found
+
+
+def fewest_hours(p, var, inst):
+    """Weigh the flows of both directions, with a sum of its own."""
+    for (v, t), terms in var.sums_of("trial_km").items():
+        p.at_most(f"trial.{v}.{t}", [(x, 2 * c) for x, c in terms], 5000.0)
+
+
+def each_flow(p, var, inst):
+    """Look at the flows one by one, which a frame does not have."""
+    for (a, o, t), x in var.hauled.items():
+        p.at_most(f"trial.{a}.{o}.{t}", [(x, 1.0)], 100.0)
+
+
+def kilometres(flows):
+    return flows.lanes.km[flows.lane, flows.period]
+
+
+@pytest.mark.parametrize("rule", [most_husk, fewest_hours])
+def test_a_new_rule_on_flows_is_written_once(monkeypatch, rule):
+    """Nothing but the list of rules, and a sum if it weighs flows its own way."""
+    side = Side(lambda f: (f.lanes.truck[f.lane], f.period), kilometres)
+    monkeypatch.setitem(SUMS, "trial_km", FlowSum(side, side))
+    monkeypatch.setattr(blocks, "BLOCKS", [*blocks.BLOCKS, rule])
+    inst = every_rule(8)
+    programme, _ = build(inst)
+    assert any(
+        row.columns and name.startswith("trial.")
+        for name, row in programme.rows.items()
+    )
+    same_both_ways(inst)
+
+
+def test_a_rule_on_single_flows_is_refused_and_not_lost(monkeypatch):
+    monkeypatch.setattr(blocks, "BLOCKS", [*blocks.BLOCKS, each_flow])
+    inst = small_instance(1)
+    build(inst)
+    with pytest.raises(LookupError, match=r"Variables\.sum_of"):
+        wide_of(inst)
+
+
+def test_a_frame_is_not_solved_without_its_flows():
+    frame, _ = build(small_instance(1), lanes=False)
+    with pytest.raises(ValueError, match="without its flows"):
+        frame.in_pulp()
 
 
 def _site(inst, lane):
