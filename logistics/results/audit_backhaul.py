@@ -42,16 +42,16 @@ def saved_by_pairs(inst: Instance, paired: pd.DataFrame) -> Saved:
     """Add up what a plan's paired trips save; not a number where none is offered."""
     hours = np.zeros(inst.trucks.hire_hours.shape)
     money = co2e = 0.0
-    offered = _offered(inst)
+    offered, pairs = _offered(inst), inst.pairs
+    period = {code: t for t, code in enumerate(inst.periods)}
     for row in records(paired):
         place = offered.get((row["source"], row["yard"], row["market"], row["truck"]))
-        t = inst.periods.index(row["period"])
-        if inst.pairs is None or place is None or not inst.pairs.usable[place, t]:
+        t = period.get(row["period"])
+        if pairs is None or place is None or t is None or not pairs.usable[place, t]:
             return Saved(np.nan, np.nan, np.full(hours.shape, np.nan))
-        money += row["trips"] * float(inst.pairs.money[place, t])
-        co2e += row["trips"] * float(inst.pairs.co2e[place, t])
-        v = inst.trucks.codes.index(row["truck"])
-        hours[v, t] += row["trips"] * inst.pairs.hours[place, t]
+        money += row["trips"] * float(pairs.money[place, t])
+        co2e += row["trips"] * float(pairs.co2e[place, t])
+        hours[pairs.truck[place], t] += row["trips"] * pairs.hours[place, t]
     return Saved(money, co2e, hours)
 
 
@@ -92,7 +92,7 @@ def _trips(
     site: str,
     codes: tuple[str, ...],
 ) -> dict[Key, float]:
-    """Trips by site, yard, truck and period."""
+    """Trips by site, yard, truck and period; none where there is no lane."""
     load = {
         (codes[s], inst.yards.codes[j], inst.trucks.codes[v]): lanes.load_t[a]
         for a, (s, j, v) in enumerate(
@@ -108,6 +108,8 @@ def _trips(
     found: dict[Key, float] = {}
     for row in records(flows):
         lane = (row[site], row["yard"], row["truck"])
+        if lane not in load:
+            continue  # for the check of lanes
         key = (*lane, row["period"])
         each = float(load[lane][period[row["period"]]])
         found[key] = found.get(key, 0.0) + row["tonnes"] / each

@@ -36,6 +36,7 @@ class Amounts:
     water: Floats
     compost: Floats
     leftover: Floats
+    made: Floats
     hired: Floats
     saved: Saved
 
@@ -44,17 +45,9 @@ def amounts(inst: Instance, plan: Plan) -> Amounts:
     """Spread the plan's tables over the index sets; unknown codes are an error."""
     j, n, v = inst.yards.codes, inst.markets.codes, inst.trucks.codes
     i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
-    size = np.full(len(j), -1)
-    pairs = list(zip(inst.options.yard.tolist(), inst.options.size, strict=True))
-    for code, built in zip(plan.yards["yard"], plan.yards["size"], strict=True):
-        where = j.index(code)
-        if size[where] >= 0:
-            message = f"yard {code} is open in two sizes"
-            raise AuditError(message)
-        size[where] = pairs.index((where, built))
     compost = plan.compost
     return Amounts(
-        size=size,
+        size=_sizes(inst, plan),
         inbound=_array(plan.hauls, ["source", "yard", "truck", "period"], (i, j, v, t)),
         outbound=_array(
             plan.deliveries, ["market", "yard", "truck", "period"], (n, j, v, t)
@@ -66,9 +59,28 @@ def amounts(inst: Instance, plan: Plan) -> Amounts:
         water=_array(plan.water, ["yard", "period"], (j, t)),
         compost=_array(compost, ["yard", "period"], (j, t), "stock_t"),
         leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
+        made=_array(compost, ["yard", "period"], (j, t), "made_t"),
         hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
         saved=saved_by_pairs(inst, plan.paired),
     )
+
+
+def _sizes(inst: Instance, plan: Plan) -> NDArray[np.int64]:
+    """Option that each yard is built as, length j; -1 where it is not built."""
+    names = inst.yards.codes
+    pairs = zip(inst.options.yard.tolist(), inst.options.size, strict=True)
+    offered = {(names[j], size): o for o, (j, size) in enumerate(pairs)}
+    size = np.full(len(names), -1)
+    for code, built in plan.pairs:
+        if (code, built) not in offered:
+            message = f"the plan names an unknown yard or size: {code}, {built}"
+            raise AuditError(message)
+        where = names.index(code)
+        if size[where] >= 0:
+            message = f"yard {code} is open in two sizes"
+            raise AuditError(message)
+        size[where] = offered[code, built]
+    return size
 
 
 def _array(

@@ -38,11 +38,23 @@ def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
         check, rows, worst (largest breach as a share of its row), tolerance,
         passed.
     """
+    with np.errstate(invalid="ignore"):  # what is not a number fails
+        return _table(list(_checks(inst, plan, demands=demands)))
+
+
+def _checks(inst: Instance, plan: Plan, *, demands: bool) -> Iterator[Check]:
+    """Yield every check: its name, breaches, and the sizes that they are shares of."""
     a = amounts(inst, plan)
-    checks = [*_sites(inst, a), *mixes(inst, a), *_rooms(inst, a), *_routes(inst, a)]
-    checks += paired_checks(inst, plan)
+    for part in (_sites, mixes, _rooms, _routes):
+        yield from part(inst, a)
+    yield from paired_checks(inst, plan)
     if demands:
-        checks += [*_demands(inst, a), _objective(inst, a, plan.objective)]
+        yield from _demands(inst, a)
+        yield _objective(inst, a, plan.objective)
+
+
+def _table(checks: list[Check]) -> pd.DataFrame:
+    """Lay out the worst breach of each check, and whether it is within tolerance."""
     rows = []
     for name, breach, scale in checks:
         breach, scale = np.broadcast_arrays(
@@ -69,7 +81,7 @@ def require(table: pd.DataFrame) -> None:
 Check = tuple[str, Floats, Floats]
 
 
-_FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "saved")]
+_FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "made", "saved")]
 
 
 def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
@@ -109,6 +121,7 @@ def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
     out = a.outbound.sum(axis=(0, 2)) + a.leftover + a.compost
     came = np.roll(a.compost, 1, axis=1) + product
     yield "mass of compost", np.abs(came - out), product
+    yield "compost as made", np.abs(a.made - product), product
 
 
 def _stale(stock: Floats, arrived: Floats, fresh: NDArray[np.int64]) -> Floats:
@@ -194,6 +207,9 @@ def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
     if policy.budget_limit is not None:
         limit = np.array([policy.budget_limit])
         yield "budget", net_cost(inst, a) - limit, np.abs(limit)
+    if policy.co2e_limit is not None:
+        limit = np.array([policy.co2e_limit])
+        yield "emissions limit", emissions(inst, a) - limit, np.abs(limit)
 
 
 def _objective(inst: Instance, a: Amounts, said: float) -> Check:

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from math import isfinite
 
-from logistics.rounds.leg_times import Call, hours_out, timetable
-from logistics.rounds.records import Answer, Task, Tour
+from logistics.rounds.leg_times import TINY, Call, hours_out, timetable
+from logistics.rounds.records import Answer, Base, Stop, Task, Tour, Truck
 
 SLACK = 1e-6
 """Rounding noise allowed in tonnes, cubic metres and hours."""
+
+
+def over(value: float, most: float) -> bool:
+    """Whether a value is above a limit by more than noise, or no number at all."""
+    return not value <= most + SLACK
 
 
 def faults(task: Task, answer: Answer) -> list[str]:
@@ -18,11 +24,26 @@ def faults(task: Task, answer: Answer) -> list[str]:
     List all that is wrong with an answer, in sentences; empty if it can be driven.
 
     Checked: each visit exactly once or named as left out, required ones never left
-    out, trucks at hand, trips a day, both limits of the load on every leg, ways that
-    may be driven, opening hours, shift, driving in a day and without a break, age of
-    what spoils on arrival.
+    out, trucks at hand, and for every tour all `RULES`.
     """
-    found = _visits(task, answer)
+    seen = Counter(stop for tour in answer.tours for stop in tour.stops)
+    seen.update(answer.left)
+    strange = [f"no stop {s}" for s in seen if not 0 <= s < len(task.stops)]
+    strange += [
+        f"no truck {tour.truck}"
+        for tour in answer.tours
+        if not 0 <= tour.truck < len(task.trucks)
+    ]
+    if strange:
+        return strange
+    found = [
+        f"{stop.code}: visited or left out {seen[s]} times"
+        for s, stop in enumerate(task.stops)
+        if seen[s] != 1
+    ]
+    found += [
+        f"{task.stops[s].code}: left out" for s in answer.left if task.stops[s].required
+    ]
     used = Counter(tour.truck for tour in answer.tours)
     found += [
         f"{task.trucks[v].code}: {n} tours, {task.trucks[v].count} trucks"
@@ -35,64 +56,130 @@ def faults(task: Task, answer: Answer) -> list[str]:
     return found
 
 
-def _visits(task: Task, answer: Answer) -> list[str]:
-    """Each visit exactly once, or left out if it may be."""
-    times = Counter(stop for tour in answer.tours for stop in tour.stops)
-    times.update(answer.left)
-    found = [
-        f"{stop.code}: visited or left out {times[s]} times"
-        for s, stop in enumerate(task.stops)
-        if times[s] != 1
-    ]
-    found += [f"no stop {s}" for s in times if not 0 <= s < len(task.stops)]
-    found += [
-        f"{task.stops[s].code}: left out" for s in answer.left if task.stops[s].required
-    ]
-    return found
+@dataclass(frozen=True, slots=True)
+class Driven:
+    """A tour with its timetable: what the rules look at."""
+
+    task: Task
+    tour: Tour
+    calls: list[Call]
+
+    @property
+    def truck(self) -> Truck:
+        """The truck that drives it."""
+        return self.task.trucks[self.tour.truck]
+
+    @property
+    def yard(self) -> Base:
+        """The yard that it serves."""
+        return self.task.bases[self.truck.base]
+
+    @property
+    def home(self) -> Base:
+        """The yard where the truck stands at night."""
+        return self.truck.way.home if self.truck.way else self.yard
+
+    @property
+    def hours(self) -> float:
+        """From leaving home, or the first handling at the yard, to the end. [h]"""
+        return hours_out(self.task, self.tour, self.calls)
+
+    @property
+    def visits(self) -> Iterator[tuple[Call, Stop]]:
+        """Calls at stops."""
+        for call in self.calls:
+            if call.stop is not None:
+                yield call, self.task.stops[call.stop]
 
 
 def tour_faults(task: Task, tour: Tour) -> list[str]:
     """List what is wrong with one tour, apart from which stops it visits."""
-    truck, limits = task.trucks[tour.truck], task.limits
-    found = []
     if not tour.trips or any(not trip for trip in tour.trips):
         return ["a trip without a stop"]
-    if len(tour.trips) > truck.most_trips:
-        found.append(f"{len(tour.trips)} trips, {truck.most_trips} allowed")
-    calls = timetable(task, tour)
-    if not all(isfinite(c.drive_h) for c in calls):
-        return [*found, "a leg that this truck may not drive"]
-    for call in calls:
-        if call.load_t > truck.payload_t + SLACK:
-            found.append(f"carries {call.load_t:.6g} t of {truck.payload_t:.6g}")
-        if call.load_m3 > truck.body_m3 + SLACK:
-            found.append(f"carries {call.load_m3:.6g} m3 of {truck.body_m3:.6g}")
-    base = task.bases[truck.base]
-    home = truck.way.home if truck.way else base
-    served = max(c.ends_h for c in calls if not c.way)
-    out = hours_out(task, tour, calls)
-    start, end = calls[-1].ends_h - out, calls[-1].ends_h
-    if out > truck.shift_h + SLACK:
-        found.append(f"is out {out:.4g} h of {truck.shift_h:.4g}")
-    if start < max(truck.starts_h, home.opens_h) - SLACK:
-        found.append(f"leaves at {start:.4g} h, too early")
-    if served > base.closes_h + SLACK:
-        found.append(f"is done at {served:.4g} h, the yard is closed by then")
-    if end > min(truck.ends_h, home.closes_h) + SLACK:
-        found.append(f"is back at {end:.4g} h, too late")
-    driven = sum(c.drive_h for c in calls)
-    if driven > limits.day_h + SLACK:
-        found.append(f"drives {driven:.4g} h of {limits.day_h:.4g}")
-    rests = [(c.drive_h, round(c.break_h / limits.break_h)) for c in calls]
-    found += unbroken_faults(rests, limits.unbroken_h)
-    for call in calls:
-        if call.stop is not None:
-            stop = task.stops[call.stop]
-            if call.starts_h < stop.opens_h - SLACK:
-                found.append(f"{stop.code} is not open yet")
-            if call.ends_h > stop.closes_h + SLACK:
-                found.append(f"{stop.code} is closed by then")
-    return found + _ages(task, tour, calls)
+    driven = Driven(task, tour, timetable(task, tour))
+    if not all(isfinite(c.drive_h) for c in driven.calls):
+        return [*_trips(driven), "a leg that this truck may not drive"]
+    return [fault for rule in RULES.values() for fault in rule(driven)]
+
+
+def _trips(d: Driven) -> Iterator[str]:
+    if len(d.tour.trips) > d.truck.most_trips:
+        yield f"{len(d.tour.trips)} trips, {d.truck.most_trips} allowed"
+
+
+def _loads(d: Driven) -> Iterator[str]:
+    for call in d.calls:
+        if over(call.load_t, d.truck.payload_t):
+            yield f"carries {call.load_t:.6g} t of {d.truck.payload_t:.6g}"
+        if over(call.load_m3, d.truck.body_m3):
+            yield f"carries {call.load_m3:.6g} m3 of {d.truck.body_m3:.6g}"
+
+
+def _shift(d: Driven) -> Iterator[str]:
+    if over(d.hours, d.truck.shift_h):
+        yield f"is out {d.hours:.4g} h of {d.truck.shift_h:.4g}"
+
+
+def _start(d: Driven) -> Iterator[str]:
+    start = d.calls[-1].ends_h - d.hours
+    if over(max(d.truck.starts_h, d.home.opens_h), start):
+        yield f"leaves at {start:.4g} h, too early"
+
+
+def _yard(d: Driven) -> Iterator[str]:
+    done = [c.ends_h for c in d.calls if not c.way][-1]
+    if over(done, d.yard.closes_h):
+        yield f"is done at {done:.4g} h, the yard is closed by then"
+
+
+def _return(d: Driven) -> Iterator[str]:
+    end = d.calls[-1].ends_h
+    if over(end, min(d.truck.ends_h, d.home.closes_h)):
+        yield f"is back at {end:.4g} h, too late"
+
+
+def _driving(d: Driven) -> Iterator[str]:
+    hours, most = sum(c.drive_h for c in d.calls), d.task.limits.day_h
+    if over(hours, most):
+        yield f"drives {hours:.4g} h of {most:.4g}"
+
+
+def _breaks(d: Driven) -> Iterator[str]:
+    limits = d.task.limits
+    rests = ((c.drive_h, round(c.break_h / limits.break_h)) for c in d.calls)
+    yield from unbroken_faults(rests, limits.unbroken_h)
+
+
+def _stops(d: Driven) -> Iterator[str]:
+    for call, stop in d.visits:
+        if over(stop.opens_h, call.starts_h):
+            yield f"{stop.code} is not open yet"
+        if over(call.ends_h, stop.closes_h):
+            yield f"{stop.code} is closed by then"
+
+
+def _ages(d: Driven) -> Iterator[str]:
+    """Freight that spoils must reach the yard in time."""
+    arrives = {c.trip: c.arrives_h for c in d.calls if not c.way}  # the yard is last
+    for call, stop in d.visits:
+        ride = arrives[call.trip] - call.starts_h
+        if stop.take_t > 0 and over(ride, stop.ride_h):
+            yield f"{stop.code} rides {ride:.4g} h of {stop.ride_h:.4g}"
+
+
+RULES: dict[str, Callable[[Driven], Iterator[str]]] = {
+    "trips a day": _trips,
+    "both limits of the load on every leg": _loads,
+    "shift": _shift,
+    "leaving once the truck may and its yard is open": _start,
+    "the yard served before it closes": _yard,
+    "home before the truck must and its yard closes": _return,
+    "driving in a day": _driving,
+    "driving without a break": _breaks,
+    "opening hours of stops": _stops,
+    "age of what spoils on arrival": _ages,
+}
+"""What a tour must keep, by name."""
 
 
 def unbroken_faults(legs: Iterable[tuple[float, int]], most_h: float) -> list[str]:
@@ -111,26 +198,15 @@ def unbroken_faults(legs: Iterable[tuple[float, int]], most_h: float) -> list[st
     """
     found, since = [], 0.0
     for drive, breaks in legs:
-        inside = breaks - 1 if breaks and since > 0 else breaks
-        since = max(0.0, drive - inside * most_h) if breaks else since + drive
-        if since > most_h + SLACK:
+        if breaks:
+            inside = breaks - 1 if since > TINY else breaks
+            since = max(0.0, drive - inside * most_h)
+        else:
+            since += drive
+        if over(since, most_h):
             found.append(
                 f"drives {since:.4g} h without a break, {most_h:.4g} h allowed"
             )
-    return found
-
-
-def _ages(task: Task, tour: Tour, calls: list[Call]) -> list[str]:
-    """Freight that spoils must reach the yard in time."""
-    arrives = {c.trip: c.arrives_h for c in calls if c.stop is None and not c.way}
-    found = []
-    for call in calls:
-        if call.stop is None:
-            continue
-        stop = task.stops[call.stop]
-        ride = arrives[call.trip] - call.starts_h
-        if stop.take_t > 0 and ride > stop.ride_h + SLACK:
-            found.append(f"{stop.code} rides {ride:.4g} h of {stop.ride_h:.4g}")
     return found
 
 
@@ -188,7 +264,7 @@ def week_faults(
     found = [
         f"{truck} drives {h:.4g} h on day {day}, {day_h:.4g} h allowed"
         for (truck, day), h in driving.items()
-        if h > day_h + SLACK
+        if over(h, day_h)
     ]
     weeks: dict[str, float] = defaultdict(float)
     for (truck, _), hours in driving.items():
@@ -196,6 +272,6 @@ def week_faults(
     found += [
         f"{truck} drives {h:.4g} h in the week, {week_h:.4g} h allowed"
         for truck, h in weeks.items()
-        if h > week_h + SLACK
+        if over(h, week_h)
     ]
     return found
