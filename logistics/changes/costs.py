@@ -7,6 +7,7 @@ from logistics.scenario import (
     CellFault,
     Scenario,
     change_setting,
+    keys_of,
     known,
     read_value,
     refuse,
@@ -27,6 +28,9 @@ def setting(scenario: Scenario, *, name: str, value: str) -> Scenario:
         inside = read_value(str(value), column)
     except CellFault as fault:
         refuse(name, value, fault.why, fault.remedy)
+    if column.refers_to:
+        table = scenario.table(column.refers_to)
+        known("value", str(value), table[keys_of(column.refers_to)[0]].tolist())
     return replace(scenario, settings=change_setting(scenario.settings, name, inside))
 
 

@@ -96,7 +96,7 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
 
 def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """Add a column `words` to the demands that give way; money gets its currency."""
-    sources = _names(scenario.sources, "source")
+    places = _names(scenario.yards, "yard") | _names(scenario.sources, "source")
     periods = _names(scenario.periods, "period")
     currency = scenario.settings.currency
     table = shortages.assign(unit=shortages["unit"].replace("money", currency))
@@ -105,9 +105,9 @@ def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFra
     for row in table.itertuples():
         lead = "If only this gives: " if row.how == "alone" else "If all give: "
         where, when = str(row.where), str(row.when)
-        place = "" if where == "district" else f" at {sources.get(where, where)}"
+        place = "" if where == "district" else f" at {places.get(where, where)}"
         time = "" if when == "year" else f" in {periods.get(when, when)}"
-        falls = "falls short by" if row.unit == "t" else "must rise by"
+        falls = "falls short by" if row.limit == "least" else "must rise by"
         what = str(row.what)
         start = f"{lead}{what}" if several else what[:1].upper() + what[1:]
         more = _short_by(float(row.amount), str(row.unit))  # type: ignore[arg-type]

@@ -24,7 +24,7 @@ from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario
-from logistics.scenario.schema import Column, columns_of, settings_columns
+from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
 from logistics.scenario.settings import (
     District,
     Finance,
@@ -64,6 +64,7 @@ __all__ = [
     "district",
     "factor_value",
     "flat_settings",
+    "keys_of",
     "known",
     "library",
     "new_scenario",

@@ -1,14 +1,15 @@
 """Faults that show only when cells or tables are seen together."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import isnan
 
 from logistics.scenario.cells import Cells
 from logistics.scenario.coordinates import Box, check_points, check_rules, check_shapes
 from logistics.scenario.faults import Problem, choose_from
-from logistics.scenario.schema import columns_of, keys_of, number_text
+from logistics.scenario.schema import columns_of, keys_of, number_text, settings_columns
 from logistics.scenario.seasons import check_periods, check_profiles
+from logistics.scenario.settings_file import FILE as SETTINGS_FILE
 
 BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     "sources": {
@@ -35,11 +36,17 @@ class Tables:
         Edges of the district.
     periods
         Codes of the periods, in order; empty if they are unusable.
+    settings
+        Settings that could be read, by dotted name.
+    line
+        Line of a setting in its file.
     """
 
     cells: Mapping[str, Cells]
     box: Box
     periods: tuple[str, ...]
+    settings: Mapping[str, object] = field(default_factory=dict)
+    line: Callable[[str], int | None] = lambda _: None
 
     def codes(self, table: str) -> list[str] | None:
         """Return codes other tables may use; None if the table is unusable."""
@@ -112,6 +119,20 @@ def check_references(tables: Tables) -> list[Problem]:
                         problems.append(
                             cells.problem(position, column.name, why, remedy, word)
                         )
+    return problems
+
+
+def check_setting_codes(tables: Tables) -> list[Problem]:
+    """Find codes in settings that the table they refer to does not have."""
+    problems = []
+    for name, column in settings_columns().items():
+        known = tables.codes(column.refers_to) if column.refers_to else None
+        for word in _words(tables.settings.get(name)):
+            if known and word not in known:
+                why = f"is not a code in the table {column.refers_to}"
+                remedy = choose_from(word, known)
+                place = (SETTINGS_FILE, tables.line(name), name, word)
+                problems.append(Problem(*place, why, remedy))
     return problems
 
 
@@ -327,6 +348,7 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_rows,
     check_keys,
     check_references,
+    check_setting_codes,
     check_districts,
     check_basis,
     check_carbon,

@@ -5,6 +5,7 @@ Percentages in the files become shares from 0 to 1 here and nowhere else.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -19,7 +20,7 @@ from logistics.scenario.faults import Problem, ScenarioError, nearest
 from logistics.scenario.readers import read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
-from logistics.scenario.settings_file import FILE, read_settings
+from logistics.scenario.settings_file import FILE, line_in, read_settings
 from logistics.scenario.writing import write_files
 
 
@@ -194,7 +195,9 @@ def read_scenario(path: Path) -> Scenario:
     if months_used:
         cells["periods"] = months()
     periods = tuple(cells["periods"].frame["period"]) if "periods" in cells else ()
-    problems += check_links(Tables(cells, district(settings), periods))
+    problems += check_links(
+        Tables(cells, district(settings), periods, values, partial(line_in, folder))
+    )
     library_used: dict[str, list[str]] = {}
     whole = {}
     for table in COMPLETED:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import Any
 
+from logistics.scenario.cells import NUMBERS, read_value
 from logistics.scenario.csv_reader import decode
 from logistics.scenario.faults import Problem, choose_from, nearest
 from logistics.scenario.number_text import CellFault, check_range, read_number, wanted
@@ -17,6 +18,8 @@ FILE = "scenario.toml"
 TILES = re.compile(r"(https?://[A-Za-z0-9.-]+(?::[0-9]+)?)/[^\s\"'<>;,]*")
 """Address of map tiles; its first group is the server."""
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
+TOGETHER: tuple[tuple[str, str], ...] = ()
+"""Settings of which neither says anything without the other."""
 PAIRS = (
     ("district.west", "district.east", False),
     ("district.south", "district.north", False),
@@ -100,12 +103,18 @@ def _check(flat: Mapping[str, Any], text: str) -> tuple[dict[str, Any], list[Pro
         if value == "":
             continue
         try:
-            values[name] = READ.get(column.kind, _number)(value, column)
+            values[name] = READ[column.kind](value, column)
         except CellFault as found:
             fault(name, _plain(value), found.why, found.remedy)
     for name, column in known.items():
         if column.required and name not in values and not flat.get(name):
             fault(name, None, "is missing", f"Write it: {column.meaning}")
+    for pair in TOGETHER:
+        here = [name for name in pair if name in values]
+        if len(here) == 1 and not any(flat.get(name) for name in set(pair) - set(here)):
+            (other,) = set(pair) - set(here)
+            why, remedy = f"says nothing without {other}", f"Write {other} as well"
+            fault(here[0], _plain(values[here[0]]), why, remedy)
     for low, high, equal in PAIRS:
         a = values.get(low, default_setting(low))
         b = values.get(high, default_setting(high))
@@ -201,7 +210,18 @@ def _choice(value: object, column: Column) -> str:
     return word
 
 
-READ: dict[str, Callable[[object, Column], Any]] = {"text": _text, "choice": _choice}
+def _as_in_a_cell(value: object, column: Column) -> Any:
+    """Read text as a cell of a table is read, such as a code."""
+    return read_value(_text(value, column), column)
+
+
+READ: dict[str, Callable[[object, Column], Any]] = {
+    **dict.fromkeys(NUMBERS, _number),
+    "text": _text,
+    "choice": _choice,
+    "code": _as_in_a_cell,
+}
+"""How settings of each type are read."""
 
 
 def line_of(text: str, name: str) -> int | None:
@@ -227,6 +247,11 @@ def line_of(text: str, name: str) -> int | None:
             if (f"{group}.{plain}" if group else plain) == name:
                 return number
     return None
+
+
+def line_in(folder: Path, name: str) -> int | None:
+    """Return the line of a setting in a folder's settings file."""
+    return line_of(decode((folder / FILE).read_bytes()), name)
 
 
 def settings_text(

@@ -229,7 +229,7 @@ def settings_template() -> str:
 
 def _default_text(c: Column) -> str:
     if not c.default:
-        return '""' if c.kind == "text" else "(no default: no limit)"
+        return '""' if c.kind in {"text", "code"} else "(no default: no limit)"
     if c.kind in {"text", "choice"}:
         return toml_value(c.default)
     return number_text(float(c.default))

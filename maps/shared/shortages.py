@@ -24,7 +24,7 @@ def shortage_sentences(result: Result) -> list[str]:
     single = len(together) == 1 and found["what"].nunique() == 1
     if single:  # all giving and this one alone are the same
         found = found[found["how"] != "alone"]
-    keys = ["how", "what", "where", "unit"]
+    keys = ["how", "limit", "what", "where", "unit"]
     groups = found.groupby(keys, sort=False)
     table = groups.agg(
         when=("when", "first"), amount=("amount", "sum"), periods=("when", "nunique")

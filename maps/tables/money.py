@@ -39,7 +39,7 @@ def budget(result: Result) -> pd.DataFrame:
 
 def shortages(result: Result) -> pd.DataFrame:
     """Demands the plan cannot meet: what, where, when and by how much."""
-    return result.plan.shortages.reset_index(drop=True)
+    return result.plan.shortages.drop(columns="limit").reset_index(drop=True)
 
 
 def worth(result: Result) -> pd.DataFrame:

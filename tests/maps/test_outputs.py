@@ -247,7 +247,12 @@ def test_names_stay_as_they_are_in_csv(tmp_path):
 
 def test_shortages_are_written(tmp_path):
     short = table(
-        what=["least share"], where=["fish"], when=["year"], amount=[12.0], unit=["t"]
+        limit=["least"],
+        what=["least share"],
+        where=["fish"],
+        when=["year"],
+        amount=[12.0],
+        unit=["t"],
     )
     made = TABLES["shortages"](result(status="shortage", shortages=short))
     assert made["amount"].iloc[0] == 12

@@ -51,12 +51,16 @@ def test_worth_speaks_the_unit_of_the_goal(goal, kind, value, says):
         ("t", "alone", "If only this gives: ask falls short by 1,234.5 t."),
         ("money", "together", "If all give: ask must rise by 1,234.5 {currency}."),
         ("yards", "alone", "If only this gives: ask must rise by 1,235 yards."),
+        ("t at most", "alone", "If only this gives: ask must rise by 1,234.5 t."),
     ],
 )
 def test_what_falls_short_and_what_must_rise(unit, how, says):
+    """A cap rises whatever its unit, and a least amount falls short."""
     scenario = with_goal("cost")
+    unit, cap, _ = unit.partition(" at most")
     row = {
         "how": how,
+        "limit": "most" if cap or unit != "t" else "least",
         "what": "ask",
         "where": "district",
         "when": "year",
@@ -70,6 +74,7 @@ def test_what_falls_short_and_what_must_rise(unit, how, says):
 
 def asked(*rows: dict[str, object]) -> list[str]:
     base = {"how": "together", "where": "district", "when": "year", "unit": "t"}
+    base["limit"] = "least"
     table = pd.DataFrame([{**base, "amount": 1.0, **row} for row in rows])
     scenario = with_goal("cost")
     plan = SimpleNamespace(shortages=table)
@@ -78,12 +83,16 @@ def asked(*rows: dict[str, object]) -> list[str]:
 
 def test_a_single_demand_is_not_told_as_all():
     one = {"what": "most yards open", "amount": 2.0000001, "unit": "yards"}
+    one["limit"] = "most"
     said = asked(one, {**one, "how": "alone"})
     assert said == ["Most yards open must rise by 2 yards."]
 
 
 def test_it_is_said_when_no_demand_suffices_alone():
-    two = [{"what": "collect fish"}, {"what": "capital limit", "unit": "money"}]
+    two = [
+        {"what": "collect fish"},
+        {"what": "capital limit", "unit": "money", "limit": "most"},
+    ]
     said = asked(*two)
     assert said[0] == "If all give: collect fish falls short by 1.0 t."
     assert said[-1] == (

@@ -1,9 +1,15 @@
 """Settings: one truth in columns.csv, percentages become shares, nothing slips by."""
 
+from functools import partial
+from types import SimpleNamespace
+
+import pandas as pd
 import pytest
 from pydantic import BaseModel, ValidationError
 
-from logistics.scenario.schema import settings_columns
+from logistics.scenario import cross_checks, settings_file
+from logistics.scenario.coordinates import district
+from logistics.scenario.schema import Column, settings_columns
 from logistics.scenario.settings import (
     Settings,
     change_setting,
@@ -126,3 +132,61 @@ def test_group_that_is_none(tmp_path):
 def test_line_of_a_dotted_key():
     assert line_of('name = "T"\nmix.cn_low = 20', "mix.cn_low") == 2
     assert line_of("mix = {cn_low = 20}", "mix.cn_low") is None
+
+
+TROUBLE = Column(
+    table="settings",
+    name="policy.favourite",
+    kind="code",
+    unit="",
+    low=None,
+    high=None,
+    default="",
+    required=False,
+    key=False,
+    refers_to="materials",
+    meaning="A code of another table",
+)
+
+
+@pytest.fixture
+def with_code(monkeypatch):
+    """A setting that is a code of the table materials."""
+    known = {**settings_columns(), "policy.favourite": TROUBLE}
+    monkeypatch.setattr(settings_file, "settings_columns", lambda: known)
+    monkeypatch.setattr(cross_checks, "settings_columns", lambda: known)
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ('"husk"', ""),
+        ('"hsk"', "row 3, column 'policy.favourite': 'hsk' is not a code in the"),
+        ('"rice husk"', "is not a code: codes are made of letters"),
+        ("3", "is a number where text belongs"),
+    ],
+)
+def test_a_setting_may_be_a_code_of_a_table(with_code, tmp_path, written, said):
+    text = f'name = "T"\n[policy]\nfavourite = {written}\n'
+    (tmp_path / "scenario.toml").write_text(text)
+    values, problems = read_settings(tmp_path)
+    tables = cross_checks.Tables(
+        {"materials": materials("husk", "fish")}, district(NAMED), (), values,
+        partial(settings_file.line_in, tmp_path),
+    )  # fmt: skip
+    problems += cross_checks.check_setting_codes(tables)
+    assert len(problems) == bool(said)
+    assert all(said in str(p) for p in problems), problems
+
+
+def test_of_two_settings_neither_is_given_alone(monkeypatch, tmp_path):
+    pair = ("policy.max_yards", "policy.capital_limit")
+    monkeypatch.setattr(settings_file, "TOGETHER", (pair,))
+    (tmp_path / "scenario.toml").write_text('name = "T"\n[policy]\nmax_yards = 2\n')
+    (problem,) = read_settings(tmp_path)[1]
+    assert "says nothing without policy.capital_limit" in str(problem)
+
+
+def materials(*codes):
+    frame = pd.DataFrame({"material": codes})
+    return SimpleNamespace(frame=frame)

@@ -206,7 +206,7 @@ def plan(**changes):
         ),
         hired=table(truck=["light"], period=["dry"], hours=[0.0]),
         shortages=table(
-            how=[], what=[], where=[], when=[], amount=[], unit=[], words=[]
+            how=[], limit=[], what=[], where=[], when=[], amount=[], unit=[], words=[]
         ),
         worth=table(
             kind=["pad", "supply"],

@@ -45,9 +45,10 @@ class Plan:
     hired
         truck, period, hours [h].
     shortages
-        how, what, where, when, amount, unit: demands that could not be met, all
-        giving a little ("together") or one alone ("alone"); the pipeline adds
-        words.
+        how, limit, what, where, when, amount, unit: demands that could not be met,
+        all giving a little ("together") or one alone ("alone"); limit says whether
+        it asks for something ("least") or allows something ("most"); the pipeline
+        adds words.
     worth
         kind, where, when, value, unit, words: what one unit more would save.
     paired

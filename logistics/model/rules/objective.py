@@ -65,7 +65,8 @@ def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
     if limit is not None:
         terms, constant = cost_terms(var, inst)
         scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
-        give = var.may_give(p, "annual budget", "district", "year", "money", scale)
+        what = ("annual budget", "district", "year", "money")
+        give = var.may_give(p, "most", *what, scale)
         p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)
 
 
@@ -74,7 +75,6 @@ def keep_emissions(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.co2e_limit
     if limit is not None:
         terms, constant = co2e_terms(var, inst)
-        give = var.may_give(
-            p, "emissions limit", "district", "year", "kg CO2e", max(abs(limit), 1.0)
-        )
+        what = ("emissions limit", "district", "year", "kg CO2e")
+        give = var.may_give(p, "most", *what, max(abs(limit), 1.0))
         p.at_most("emissions", terms + [(g, -1.0) for g, _ in give], limit - constant)

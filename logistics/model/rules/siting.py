@@ -93,7 +93,7 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
             for term in var.sum_of("source", i, t)
         ]
         what = f"collect {rule.share * 100:.4g}% of {rule.name}"
-        give = var.may_give(p, what, "district", "year", "t", target)
+        give = var.may_give(p, "least", what, "district", "year", "t", target)
         p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
 
 
@@ -102,7 +102,7 @@ def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.max_yards
     if limit is not None:
         give = var.may_give(
-            p, "most yards open", "district", "year", "yards", max(limit, 1)
+            p, "most", "most yards open", "district", "year", "yards", max(limit, 1)
         )
         terms: Terms = [(z, 1.0) for z in var.opened.values()]
         p.at_most("most_yards", terms + [(g, -1.0) for g, _ in give], limit)
@@ -113,7 +113,9 @@ def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.capital_limit
     if limit is not None:
         scale = limit or max(1.0, float(inst.options.capital.max(initial=0.0)))
-        give = var.may_give(p, "capital limit", "district", "year", "money", scale)
+        give = var.may_give(
+            p, "most", "capital limit", "district", "year", "money", scale
+        )
         terms: Terms = [
             (z, float(inst.options.capital[o])) for o, z in var.opened.items()
         ]

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import Any, NoReturn
+from typing import Any, Literal, NoReturn
 
 import numpy as np
 
@@ -23,15 +23,25 @@ Terms = list[tuple[Quantity | SumOfFlows, float]]
 Table = dict[tuple[int, ...], Quantity]
 
 
+Limit = Literal["least", "most"]
+
 EVERY = "every demand"
 MUST_COLLECT = "collect every tonne of sources that must be collected"
 
 
 @dataclass(frozen=True)
 class Give:
-    """By how much one demand would have to give way."""
+    """
+    By how much one demand would have to give way.
+
+    Attributes
+    ----------
+    limit
+        Whether it asks for something at least, or allows something at most.
+    """
 
     variable: Quantity
+    limit: Limit
     what: str
     where: str
     when: str
@@ -136,6 +146,7 @@ class Variables:
     def may_give(
         self,
         programme: Programme,
+        limit: Limit,
         what: str,
         where: str,
         when: str,
@@ -146,7 +157,8 @@ class Variables:
         if self.elastic not in (EVERY, what):
             return []
         variable = programme.variable(f"give.{len(self.gives)}")
-        self.gives.append(Give(variable, what, where, when, unit, max(scale, 1e-9)))
+        scale = max(scale, 1e-9)
+        self.gives.append(Give(variable, limit, what, where, when, unit, scale))
         return [(variable, 1.0)]
 
 
@@ -248,7 +260,8 @@ def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
                 var.left[i, t] = p.variable(f"left.{code}.{period}")
                 continue
             scale = float(supply.tonnes[i].sum())
-            for left, _ in var.may_give(p, MUST_COLLECT, code, period, "t", scale):
+            what = (MUST_COLLECT, code, period, "t")
+            for left, _ in var.may_give(p, "least", *what, scale):
                 var.left[i, t] = left
 
 

@@ -142,18 +142,21 @@ def read_shortages(var: Variables, how: str) -> pd.DataFrame:
     -------
     DataFrame
         how ("together": all demands give a little; "alone": only this one gives),
-        what, where, when, amount, unit.
+        limit ("least": it asks for at least so much; "most": it allows so much), what,
+        where, when, amount, unit.
     """
     rows = (
-        (how, give.what, give.where, give.when, amount, give.unit)
+        (how, give.limit, give.what, give.where, give.when, amount, give.unit)
         for give in var.gives
         if (amount := give.variable.amount) > SPECK
     )
     return _shortages(rows)
 
 
-def _shortages(rows: Iterable[tuple[str, str, str, str, float, str]]) -> pd.DataFrame:
-    columns = ["how", "what", "where", "when", "amount", "unit"]
+def _shortages(
+    rows: Iterable[tuple[str, str, str, str, str, float, str]],
+) -> pd.DataFrame:
+    columns = ["how", "limit", "what", "where", "when", "amount", "unit"]
     kinds: dict[str, str] = dict.fromkeys(columns, "str")
     return pd.DataFrame(list(rows), columns=columns).astype(
         {**kinds, "amount": "float64"}

@@ -120,9 +120,7 @@ def test_status_sets_the_exit_code(
     folder, tmp_path, summary_only, monkeypatch, status, code
 ):
     """Best plan and outputs are written whatever the status."""
-    monkeypatch.setattr(
-        "logistics.results.pipeline.run", lambda *_, **__: result(status=status)
-    )
+    monkeypatch.setattr("logistics.results.run", lambda *_, **__: result(status=status))
     out = tmp_path / "out"
     done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(out)])
     assert done.exit_code == code
@@ -136,7 +134,7 @@ def test_options_reach_the_settings(folder, tmp_path, summary_only, monkeypatch)
         seen.append((scenario.settings, progress))
         return result()
 
-    monkeypatch.setattr("logistics.results.pipeline.run", run)
+    monkeypatch.setattr("logistics.results.run", run)
     options = ["--seconds", "7", "--gap", "2", "--goal", "co2e"]
     RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o"), *options])
     settings, progress = seen[0]
@@ -149,7 +147,7 @@ def test_own_bugs_show_in_full(folder, tmp_path, monkeypatch):
     def run(*_, **__):
         raise ZeroDivisionError
 
-    monkeypatch.setattr("logistics.results.pipeline.run", run)
+    monkeypatch.setattr("logistics.results.run", run)
     done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o")])
     assert isinstance(done.exception, ZeroDivisionError)
 
@@ -178,10 +176,11 @@ def test_names_cannot_steer_the_terminal():
 def test_shortages_are_listed_on_the_page():
     short = table(
         how=["together"] * 15 + ["alone"] * 2,
+        limit=["least"] * 17,
         what=[f"demand {n}" for n in range(15)] + ["demand 0"] * 2,
         where=["port"] * 17,
         when=["year"] * 15 + ["dry", "wet"],
-        grouped=[12.0] * 17,
+        amount=[12.0] * 17,
         unit=["t"] * 17,
     )
     text = page(result(status="shortage", shortages=short))
@@ -250,7 +249,7 @@ def test_ctrl_c_outside_solving_is_told(folder, monkeypatch, tmp_path):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("logistics.scenario.scenario.read_scenario", stop)
+    monkeypatch.setattr("logistics.scenario.read_scenario", stop)
     done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o")])
     assert (done.exit_code, "Nothing was written" in done.output) == (4, True)
 

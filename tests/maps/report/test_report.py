@@ -327,7 +327,7 @@ def test_limit_of_an_unknown_kind_is_shown_all_the_same(three_piers):
 def test_shortages_come_first():
     short = table(
         how=["together"], what=["collect 90% of Fish waste"], where=["district"]
-    ).assign(when="year", amount=1234.5, unit="t", words="x")
+    ).assign(limit="least", when="year", amount=1234.5, unit="t", words="x")
     text = report_html(
         result(
             status="shortage", shortages=short, bound=float("-inf"), gap=float("inf")
