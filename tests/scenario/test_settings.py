@@ -161,7 +161,7 @@ def with_code(monkeypatch):
     ("written", "said"),
     [
         ('"husk"', ""),
-        ('"hsk"', "row 3, column 'policy.favourite': 'hsk' is not a code in the"),
+        ('"hsk"', "line 3, setting 'policy.favourite': 'hsk' is not a code in the"),
         ('"rice husk"', "is not a code: codes are made of letters"),
         ("3", "is a number where text belongs"),
     ],
