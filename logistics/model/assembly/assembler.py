@@ -33,7 +33,7 @@ from logistics.model.assembly.backhaul import paired_trips
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
-from logistics.model.assembly.policy import least_shares
+from logistics.model.assembly.policy import demands
 from logistics.model.problem import (
     Feed,
     Floats,
@@ -41,7 +41,6 @@ from logistics.model.problem import (
     Markets,
     Mix,
     Options,
-    Policy,
     Supply,
     Trucks,
     Whole,
@@ -115,7 +114,7 @@ def assemble(
         inbound=inbound,
         outbound=outbound,
         mix=_mix(scenario),
-        policy=_policy(scenario),
+        policy=demands(scenario),
         occupancy=occupancy(days, process.active_days),
         pad_period=moments(days, process.active_days)[1],
         ripening=ripening(days, process.active_days + process.curing_days),
@@ -297,14 +296,4 @@ def _mix(scenario: Scenario) -> Mix:
         salt=mix.salt_high,
         product=(mix.product_n_low, mix.product_p2o5_low, mix.product_k2o_low),
         nitrogen_loss=scenario.settings.process.nitrogen_loss,
-    )
-
-
-def _policy(scenario: Scenario) -> Policy:
-    policy = scenario.settings.policy
-    return Policy(
-        least_shares=least_shares(scenario),
-        max_yards=policy.max_yards,
-        capital_limit=policy.capital_limit,
-        budget_limit=policy.budget_limit,
     )

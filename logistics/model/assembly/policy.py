@@ -1,4 +1,4 @@
-"""The least shares that the board asks for, by name."""
+"""What the board asks for and allows."""
 
 from __future__ import annotations
 
@@ -6,11 +6,22 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.problem import LeastShare
+from logistics.model.problem import LeastShare, Policy
 from logistics.scenario import records
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
+
+
+def demands(scenario: Scenario) -> Policy:
+    """Read the demands of the board from the settings and the table policy."""
+    policy = scenario.settings.policy
+    return Policy(
+        least_shares=least_shares(scenario),
+        max_yards=policy.max_yards,
+        capital_limit=policy.capital_limit,
+        budget_limit=policy.budget_limit,
+    )
 
 
 def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:
