@@ -198,6 +198,12 @@ def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
         target = rule.share * supply.tonnes[list(rule.sources)].sum()
         got = collected[list(rule.sources)].sum()
         yield f"least share {rule.name}", np.array([target - got]), np.array([target])
+    if policy.most_share is not None:
+        most = policy.most_share
+        intake = a.inbound.sum(axis=2)  # source, yard, period
+        of_it = intake[np.isin(supply.feedstock, most.feedstocks)].sum(axis=0)
+        allowed = most.share * intake.sum(axis=0)
+        yield f"most share {most.name}", of_it - allowed, allowed
     if policy.max_yards is not None:
         yield "most yards", np.array([built.sum() - policy.max_yards]), np.ones(1)
     if policy.capital_limit is not None:

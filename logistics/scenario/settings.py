@@ -148,6 +148,8 @@ class Policy(Group):
     max_yards: int | None
     capital_limit: float | None
     budget_limit: float | None
+    most_share_material: str
+    most_share: float | None
 
 
 class Goal(Group):

@@ -18,7 +18,9 @@ FILE = "scenario.toml"
 TILES = re.compile(r"(https?://[A-Za-z0-9.-]+(?::[0-9]+)?)/[^\s\"'<>;,]*")
 """Address of map tiles; its first group is the server."""
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
-TOGETHER: tuple[tuple[str, str], ...] = ()
+TOGETHER: tuple[tuple[str, str], ...] = (
+    ("policy.most_share_material", "policy.most_share_pct"),
+)
 """Settings of which neither says anything without the other."""
 PAIRS = (
     ("district.west", "district.east", False),

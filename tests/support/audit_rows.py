@@ -25,7 +25,7 @@ from support.fitted_plan import (
     plan_of,
 )
 
-from logistics.model.problem.instance import Instance
+from logistics.model.problem.instance import Instance, MostShare
 from logistics.model.problem.plan import Plan
 
 D = Drawn()
@@ -406,6 +406,12 @@ def _(x: float) -> Case:
     kept = (D.co2e() + 5000.0) / charged  # what composting must keep out, a tonne
     inst = rule("policy", "co2e_limit", None, -5000.0 / (1 - x))
     return replace(inst, composting_co2e=INST.composting_co2e - kept), PLAN
+
+
+@row("most share husk")
+def _(x: float) -> Case:
+    most = MostShare("husk", (HUSK,), D.husk_share() / (1 + x))
+    return rule("policy", "most_share", None, most), PLAN
 
 
 def mixed(x: float, name: str, at: int | None, value: float) -> Case:

@@ -16,7 +16,13 @@ import pandas as pd
 from support.small_instances import DAYS, small_instance
 
 from logistics.composting.process import occupancy, ripening
-from logistics.model.problem.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.problem.instance import (
+    Instance,
+    LeastShare,
+    Mix,
+    MostShare,
+    Policy,
+)
 from logistics.model.problem.parts import Lanes, Pairs
 from logistics.model.problem.plan import Plan
 
@@ -167,6 +173,11 @@ class Drawn:
             lines += [x * lane_value(lanes, "co2e", k) for k, x in flow.items()]
         lines += [-x * self.saved[k][2] for k, x in self.pairs.items()]
         return float(sum(lines))
+
+    def husk_share(self) -> float:
+        """Most that husk is of what a yard takes in in a period. [t/t]"""
+        taken = [[self.arrived[j, m, t] for m in range(3)] for j, t in product(OPEN, T)]
+        return max(each[HUSK] / sum(each) for each in taken)
 
     def drawn(self) -> dict:
         """Water of building and turning. [t]"""
@@ -348,6 +359,7 @@ def district(d: Drawn) -> Instance:
             capital_limit=15000.0 + 60000.0,
             budget_limit=d.money(),
             co2e_limit=d.co2e(),
+            most_share=MostShare("husk", (HUSK,), d.husk_share()),
         ),
         cover=cover,
         pairs=pairs_of(d),

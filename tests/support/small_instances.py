@@ -7,7 +7,13 @@ from dataclasses import fields, replace
 import numpy as np
 
 from logistics.composting.process import moments, occupancy, ripening
-from logistics.model.problem.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.problem.instance import (
+    Instance,
+    LeastShare,
+    Mix,
+    MostShare,
+    Policy,
+)
 from logistics.model.problem.parts import (
     Feed,
     Lanes,
@@ -198,6 +204,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
             capital_limit=80000.0,
             budget_limit=1e6,
             co2e_limit=1e7,
+            most_share=MostShare("husk", (0,), 0.6),
         ),
         cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
         **changes,

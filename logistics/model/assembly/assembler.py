@@ -114,7 +114,7 @@ def assemble(
         inbound=inbound,
         outbound=outbound,
         mix=_mix(scenario),
-        policy=demands(scenario),
+        policy=demands(scenario, table),
         occupancy=occupancy(days, process.active_days),
         pad_period=moments(days, process.active_days)[1],
         ripening=ripening(days, process.active_days + process.curing_days),

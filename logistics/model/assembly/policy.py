@@ -6,21 +6,31 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.problem import LeastShare, Policy
+from logistics.model.problem import LeastShare, MostShare, Policy
 from logistics.scenario import records
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from logistics.scenario import Scenario
 
 
-def demands(scenario: Scenario) -> Policy:
-    """Read the demands of the board from the settings and the table policy."""
+def demands(scenario: Scenario, table: pd.DataFrame) -> Policy:
+    """
+    Read the demands of the board from the settings and the table policy.
+
+    Parameters
+    ----------
+    scenario, table
+        The tables; feedstocks, see `composting.feedstocks`.
+    """
     policy = scenario.settings.policy
     return Policy(
         least_shares=least_shares(scenario),
         max_yards=policy.max_yards,
         capital_limit=policy.capital_limit,
         budget_limit=policy.budget_limit,
+        most_share=most_share(scenario, table),
     )
 
 
@@ -42,3 +52,21 @@ def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:
         code = f"rule_{len(rules) + 1}"
         rules.append(LeastShare(code, name, chosen, rule["share"]))
     return tuple(rules)
+
+
+def most_share(scenario: Scenario, table: pd.DataFrame) -> MostShare | None:
+    """
+    Read the most that one material may be of a yard's intake; None for no limit.
+
+    Parameters
+    ----------
+    scenario, table
+        As for `demands`.
+    """
+    policy = scenario.settings.policy
+    if not policy.most_share_material or policy.most_share is None:
+        return None
+    chosen = np.flatnonzero(table["material"] == policy.most_share_material)
+    names = scenario.materials.set_index("material")["name"]
+    name = str(names[policy.most_share_material]) or policy.most_share_material
+    return MostShare(name, tuple(chosen.tolist()), policy.most_share)

@@ -1,6 +1,12 @@
 """Frozen records: the instance (numbers in), the plan (out), warm-start data."""
 
-from logistics.model.problem.instance import Instance, LeastShare, Mix, Policy
+from logistics.model.problem.instance import (
+    Instance,
+    LeastShare,
+    Mix,
+    MostShare,
+    Policy,
+)
 from logistics.model.problem.parts import (
     Feed,
     Flags,
@@ -38,6 +44,7 @@ __all__ = [
     "Markets",
     "Memory",
     "Mix",
+    "MostShare",
     "Options",
     "Pairs",
     "Plan",

@@ -66,6 +66,15 @@ class LeastShare:
 
 
 @dataclass(frozen=True)
+class MostShare:
+    """Let these feedstocks be at most `share` of a yard's intake in every period."""
+
+    name: str
+    feedstocks: tuple[int, ...]
+    share: float
+
+
+@dataclass(frozen=True)
 class Policy:
     """Demands of the board; None or empty switches a row off."""
 
@@ -74,6 +83,7 @@ class Policy:
     capital_limit: float | None = None
     budget_limit: float | None = None
     co2e_limit: float | None = None
+    most_share: MostShare | None = None
 
 
 @dataclass(frozen=True, eq=False)

@@ -36,6 +36,7 @@ from logistics.model.rules.programme import Programme
 from logistics.model.rules.siting import (
     keep_least_shares,
     limit_capital,
+    limit_share_of_intake,
     limit_yards,
     link_dispatch,
     link_intake,
@@ -72,6 +73,7 @@ BLOCKS: list[Block] = [
     share_trucks,
     pair_trips,
     keep_least_shares,
+    limit_share_of_intake,
     limit_yards,
     limit_capital,
     keep_budget,

@@ -97,6 +97,30 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
         p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
 
 
+def limit_share_of_intake(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Take in at most so much of one material.
+
+    For every option o and period t, with M its feedstocks::
+
+        sum over M of y[o,m,t] <= share * sum_m y[o,m,t]
+    """
+    rule = inst.policy.most_share
+    if rule is None:
+        return
+    rows: dict[tuple[int, int], Terms] = {}
+    for (o, m, t), arrived in var.arrived.items():
+        part = (1.0 if m in rule.feedstocks else 0.0) - rule.share
+        rows.setdefault((o, t), []).append((arrived, part))
+    names, year = option_names(inst), float(inst.supply.tonnes.sum())
+    for (o, t), terms in rows.items():
+        yard, period = inst.yards.codes[inst.options.yard[o]], inst.periods[t]
+        what = f"at most {rule.share * 100:.4g}% {rule.name} in a yard's intake"
+        give = var.may_give(p, "most", what, yard, period, "t", year)
+        name = f"most_share.{names[o]}.{period}"
+        p.at_most(name, terms + [(g, -1.0) for g, _ in give])
+
+
 def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
     """Open at most so many yards: sum z[o] <= limit."""
     limit = inst.policy.max_yards

@@ -81,6 +81,10 @@ def asked(facts: Facts) -> Markup:
         rules.append(f"at most {money(facts, policy.capital_limit)} of capital")
     if policy.budget_limit is not None:
         rules.append(f"at most {money(facts, policy.budget_limit)} of net cost a year")
+    if policy.most_share is not None and policy.most_share_material:
+        what = plain(facts.material_name.get(policy.most_share_material, ""))
+        most = f"at most {policy.most_share * 100:g} % {what}"
+        rules.append(f"{most} in a yard's intake of a {facts.word}")
     for row in records(scenario.tables["policy"]):
         what = plain(facts.material_name.get(str(row["material"]), "all feedstock"))
         where = f" in {plain(row['district'])}" if row["district"] else ""

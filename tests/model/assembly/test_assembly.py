@@ -9,6 +9,7 @@ from support.places import SMALL
 from logistics.model.assembly.assembler import assemble
 from logistics.roads.travel_matrices import Travel, travel
 from logistics.scenario.scenario import Scenario, read_scenario
+from logistics.scenario.settings import change_setting
 
 
 @pytest.fixture(scope="module")
@@ -85,3 +86,19 @@ def test_emissions_of_a_tonne(scenario, ways):
     methane = 0.24 * 1000 * 0.382 * 0.5 * 0.5 * 16 / 12 * 0.4
     assert inst.supply.left_co2e_per_t[fish] == pytest.approx(methane * 28)
     assert inst.supply.left_co2e_per_t[herd] == 0
+
+
+def test_a_most_share_counts_every_feedstock_of_its_material(scenario, ways):
+    """A source with a laboratory of its own has a feedstock of its own."""
+    sources = scenario.sources.copy()
+    sources.loc[sources["source"] == "mill_south", "lab_moisture"] = 0.2
+    lab = with_table(scenario, "sources", sources)
+    assert assemble(lab, ways)[0].policy.most_share is None
+    settings = change_setting(lab.settings, "policy.most_share_material", "husk")
+    half = replace(lab, settings=settings)
+    assert assemble(half, ways)[0].policy.most_share is None
+    settings = change_setting(settings, "policy.most_share_pct", 40)
+    inst, _, _ = assemble(replace(lab, settings=settings), ways)
+    rule = inst.policy.most_share
+    assert (rule.name, rule.share) == ("Rice husk", 0.4)
+    assert [inst.feed.codes[m] for m in rule.feedstocks] == ["husk", "husk__mill_south"]

@@ -202,6 +202,9 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
                 D.supply(1, t) for t in T
             ),
             f"collect {least.share * 100:.4g}% of fish": least.share * fish,
+            f"at most {D.husk_share() * 100:.4g}% husk in a yard's intake": float(
+                INST.supply.tonnes.sum()
+            ),
             "most yards open": 2 if some else 1,
             "capital limit": 75000.0 if some else 60000.0,
             "annual budget": D.money() if some else 1200.0 + annual,

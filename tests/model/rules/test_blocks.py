@@ -8,7 +8,7 @@ import pytest
 from support.blending import least_mass
 from support.small_instances import FISH_RULE, small_instance
 
-from logistics.model.problem.instance import Mix, Policy
+from logistics.model.problem.instance import Mix, MostShare, Policy
 from logistics.model.rules.blocks import BLOCKS
 from logistics.model.rules.programme import Programme
 from logistics.model.solving.highs import Effort
@@ -90,8 +90,30 @@ def test_rows_switched_off_change_nothing():
         inst.mix, density_t_m3=50.0, structure=0.0, salt=1.0, product=(0.0, 0.0, 0.0)
     )
     assert solve(replace(inst, mix=wide), EXACT).objective == pytest.approx(base)
-    policy = Policy(max_yards=3, capital_limit=1e9, budget_limit=1e9)
+    any_husk = MostShare("husk", (0,), 1.0)
+    policy = Policy(
+        max_yards=3, capital_limit=1e9, budget_limit=1e9, most_share=any_husk
+    )
     assert solve(replace(inst, policy=policy), EXACT).objective == pytest.approx(base)
+
+
+def test_most_share_holds_in_every_yard_and_period_and_costs():
+    """Husk is then a fifth of what comes at most, and straw takes its place."""
+    inst = small_instance(2)
+    rule = Policy(most_share=MostShare("husk", (0,), 0.2))
+    plan, free = (solve(each, EXACT) for each in (replace(inst, policy=rule), inst))
+    assert husk_shares(free).max() > 0.3
+    assert husk_shares(plan).max() == pytest.approx(0.2)
+    assert plan.objective > free.objective + 1
+
+
+def husk_shares(plan):
+    taken, husk = (
+        table.groupby(["yard", "period"])["tonnes"].sum()
+        for table in (plan.hauls, plan.hauls[plan.hauls["source"].isin(["s0", "s1"])])
+    )
+    assert taken.sum() > 0
+    return (husk / taken).fillna(0.0)
 
 
 @pytest.mark.parametrize(
