@@ -16,7 +16,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from maps.geo import write_geopackage, write_map
+from maps.geo import write_geopackage, write_kml, write_map
 from maps.report import write_report
 from maps.tables import tables, write_budget, write_workbook
 
@@ -70,6 +70,7 @@ OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
     "plan.xlsx": write_workbook,
     "budget.xlsx": write_budget,
     "plan.gpkg": write_geopackage,
+    "plan.kml": write_kml,
     "plan.csv": write_tables,
 }
 """Name of the file or folder -> the function that writes it."""

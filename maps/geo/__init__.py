@@ -1,6 +1,7 @@
-"""The web map and the GeoPackage."""
+"""The plan on maps: web map, GeoPackage, KML."""
 
 from maps.geo.geopackage import write_geopackage
+from maps.geo.kml import write_kml
 from maps.geo.map_contents import frame, map_data, rounded
 from maps.geo.map_pack import line, packed
 from maps.geo.map_roads import land, parts
@@ -18,5 +19,6 @@ __all__ = [
     "parts",
     "rounded",
     "write_geopackage",
+    "write_kml",
     "write_map",
 ]
