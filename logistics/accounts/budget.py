@@ -102,7 +102,7 @@ def capital(result: Result) -> pd.DataFrame:
     yards = rows_by(scenario.yards, "yard")
     sizes = rows_by(scenario.yard_sizes, "size")
     rows = []
-    for code, chosen in result.plan.pairs:
+    for code, chosen in result.plan.yard_sizes:
         yard, size = yards[code], sizes[chosen]
         built = sizes.get(yard["existing_size"])
         cost = option_annual_cost(yard, size, 0.0, built)  # at 0 %: cost over life

@@ -71,7 +71,7 @@ def _sizes(inst: Instance, plan: Plan) -> NDArray[np.int64]:
     pairs = zip(inst.options.yard.tolist(), inst.options.size, strict=True)
     offered = {(names[j], size): o for o, (j, size) in enumerate(pairs)}
     size = np.full(len(names), -1)
-    for code, built in plan.pairs:
+    for code, built in plan.yard_sizes:
         if (code, built) not in offered:
             message = f"the plan names an unknown yard or size: {code}, {built}"
             raise AuditError(message)

@@ -20,7 +20,7 @@ from logistics.model.problem.warm_start import (
     LOWER,
     Basis,
     Kinds,
-    Memory,
+    WarmStart,
     basis_of,
 )
 
@@ -36,7 +36,6 @@ __all__ = [
     "Lanes",
     "LeastShare",
     "Markets",
-    "Memory",
     "Mix",
     "Options",
     "Pairs",
@@ -44,6 +43,7 @@ __all__ = [
     "Policy",
     "Supply",
     "Trucks",
+    "WarmStart",
     "Whole",
     "Yards",
     "basis_of",

@@ -1,4 +1,4 @@
-"""How much of every decision a solved programme takes."""
+"""Solution of a programme: how much of every decision it takes, by index."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Read the amounts of a solved programme into the tables of a plan."""
+"""Read the solution of a programme into the tables of a plan."""
 
 from collections.abc import Iterable, Sequence
 
@@ -9,7 +9,7 @@ from logistics.model.problem import Flags, Instance, Plan, no_pairs
 from logistics.model.rules import Variables
 from logistics.model.solving.amounts import Amounts, Cells
 
-SPECK = 1e-7
+TOLERANCE = 1e-7
 """Quantities below this are rounding noise of the solver. [t], [h]"""
 
 Code = tuple[str, Sequence[str]]
@@ -61,15 +61,15 @@ def read_plan(
     )
 
 
-def chosen_options(variables: Variables) -> Flags:
+def opened_options(variables: Variables) -> Flags:
     """Mark the options that are open, length o."""
     values = [variables.opened[o].amount for o in sorted(variables.opened)]
     return np.array(values) > 0.5
 
 
 def _table(cells: Cells, *codes: Code, quantity: str = "tonnes") -> pd.DataFrame:
-    """Make a table without specks, a column for each index; text stays text."""
-    there = np.flatnonzero(cells.value > SPECK)
+    """Make a table of amounts above `TOLERANCE`, a column an index; text stays text."""
+    there = np.flatnonzero(cells.value > TOLERANCE)
     columns: dict[str, Sequence[str]] = {
         name: [code[n] for n in at]
         for (name, code), at in zip(codes, cells.index[there].T.tolist(), strict=True)
@@ -98,11 +98,12 @@ def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataF
 
 def _paired_table(inst: Instance, cells: Cells) -> pd.DataFrame:
     """Paired trips by places, truck and period."""
-    pairs = inst.pairs
-    if pairs is None:
+    backhauls = inst.pairs
+    if backhauls is None:
         return no_pairs()
     n, t = cells.index.T
-    at = (pairs.source[n], pairs.yard[n], pairs.market[n], pairs.truck[n], t)
+    places = (backhauls.source, backhauls.yard, backhauls.market, backhauls.truck)
+    at = [*(place[n] for place in places), t]
     return _table(
         Cells(np.stack(at, axis=1), cells.value),
         ("source", inst.supply.codes),
@@ -121,7 +122,7 @@ def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.Da
     product = np.einsum("omt,m->ot", charge, inst.feed.product_per_t)
     made = product @ inst.ripening
     stock, left = found.compost.grid(*shape), found.leftover.grid(*shape)
-    t, o = np.nonzero((np.maximum(np.maximum(made, stock), left) > SPECK).T)
+    t, o = np.nonzero((np.maximum(np.maximum(made, stock), left) > TOLERANCE).T)
     table = pd.DataFrame(
         {
             "yard": [yard[n] for n in o.tolist()],
@@ -136,18 +137,18 @@ def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.Da
 
 def read_shortages(var: Variables, how: str) -> pd.DataFrame:
     """
-    Read by how much demands give way.
+    Read the elastic slack of every demand.
 
     Returns
     -------
     DataFrame
-        how ("together": all demands give a little; "alone": only this one gives),
+        how ("together": all demands have slack; "alone": only this one),
         what, where, when, amount, unit.
     """
     rows = (
-        (how, give.what, give.where, give.when, amount, give.unit)
-        for give in var.gives
-        if (amount := give.variable.amount) > SPECK
+        (how, slack.what, slack.where, slack.when, amount, slack.unit)
+        for slack in var.gives
+        if (amount := slack.variable.amount) > TOLERANCE
     )
     return _shortages(rows)
 
