@@ -23,7 +23,7 @@ class AuditError(RuntimeError):
 
 
 @dataclass(frozen=True, eq=False)
-class Amounts:
+class PlanArrays:
     """The plan's tables as arrays over the instance's index sets. [t], [h]"""
 
     size: NDArray[np.int64]
@@ -41,12 +41,12 @@ class Amounts:
     saved: Saved
 
 
-def amounts(inst: Instance, plan: Plan) -> Amounts:
+def amounts(inst: Instance, plan: Plan) -> PlanArrays:
     """Spread the plan's tables over the index sets; unknown codes are an error."""
     j, n, v = inst.yards.codes, inst.markets.codes, inst.trucks.codes
     i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
     compost = plan.compost
-    return Amounts(
+    return PlanArrays(
         size=_sizes(inst, plan),
         inbound=_array(plan.hauls, ["source", "yard", "truck", "period"], (i, j, v, t)),
         outbound=_array(

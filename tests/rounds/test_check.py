@@ -11,7 +11,7 @@ import pytest
 from logistics.rounds import check
 from logistics.rounds.check import (
     RULES,
-    Driven,
+    TimedTour,
     faults,
     over,
     place_faults,
@@ -77,7 +77,7 @@ def day(*calls, way=None, yard=None, stop=None, limits=None, trips=((0,),), **gi
         (legs(3),),
         Limits(**(limits or {})),
     )
-    return Driven(task, Tour(0, trips), list(calls or (OUT, BACK)))
+    return TimedTour(task, Tour(0, trips), list(calls or (OUT, BACK)))
 
 
 def over_there(**given):

@@ -69,7 +69,7 @@ class Answer:
 
 
 @dataclass
-class Stop:
+class StopRequest:
     """Set when the user asked to stop; the best plan so far is kept."""
 
     asked: bool = False
@@ -109,7 +109,7 @@ class Session:
 
     effort: Effort = field(default_factory=Effort)
     watch: Watch | None = None
-    stop: Stop = field(default_factory=Stop)
+    stop: StopRequest = field(default_factory=StopRequest)
     begin: float = field(default_factory=time.monotonic)
 
     @property
@@ -129,7 +129,7 @@ class Session:
 
 
 @contextmanager
-def stop_on_interrupt(stop: Stop) -> Iterator[None]:
+def stop_on_interrupt(stop: StopRequest) -> Iterator[None]:
     """Turn Ctrl-C into a request to stop while solving; a second one insists."""
 
     def ask(*_: object) -> None:

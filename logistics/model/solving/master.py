@@ -18,7 +18,7 @@ from scipy import sparse
 
 from logistics.model.problem import Flags, Floats, Instance, Whole
 from logistics.model.rules import Variables, build, options_of_yard
-from logistics.model.solving.amounts import INDEXES, Amounts, cells, keys_of
+from logistics.model.solving.amounts import INDEXES, Amounts, decision_amounts, keys_of
 from logistics.model.solving.backhaul_duals import BackhaulRows, backhaul_rows
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows
 from logistics.model.solving.matrix import Matrix, matrix_of
@@ -172,15 +172,18 @@ class Master:
         """Read the values of a restricted master's columns; `inst` is that of this."""
         frame = np.zeros(len(self.columns))
         frame[restricted.frame] = values[: len(restricted.frame)]
-        found = {name: cells(at, frame[to]) for name, (at, to) in self.places.items()}
+        found = {
+            name: decision_amounts(at, frame[to])
+            for name, (at, to) in self.places.items()
+        }
         flows, carried = self.flows, values[len(restricted.frame) :]
         some, into = restricted.flows, len(inst.inbound)
         lane = flows.lane[some]
         at = np.stack([lane, flows.option[some], flows.period[some]], 1)
         inward = lane < into
-        found["hauled"] = cells(at[inward], carried[inward])
+        found["hauled"] = decision_amounts(at[inward], carried[inward])
         at[:, 0] -= into
-        found["delivered"] = cells(at[~inward], carried[~inward])
+        found["delivered"] = decision_amounts(at[~inward], carried[~inward])
         return Amounts(**found)
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from logistics.model.problem import Flags, Instance, Plan, no_pairs
 from logistics.model.rules import Variables
-from logistics.model.solving.amounts import Amounts, Cells
+from logistics.model.solving.amounts import Amounts, DecisionAmounts
 
 TOLERANCE = 1e-7
 """Quantities below this are rounding noise of the solver. [t], [h]"""
@@ -67,26 +67,32 @@ def opened_options(variables: Variables) -> Flags:
     return np.array(values) > 0.5
 
 
-def _table(cells: Cells, *codes: Code, quantity: str = "tonnes") -> pd.DataFrame:
+def _table(
+    decision: DecisionAmounts, *codes: Code, quantity: str = "tonnes"
+) -> pd.DataFrame:
     """Make a table of amounts above `TOLERANCE`, a column an index; text stays text."""
-    there = np.flatnonzero(cells.value > TOLERANCE)
+    there = np.flatnonzero(decision.value > TOLERANCE)
     columns: dict[str, Sequence[str]] = {
         name: [code[n] for n in at]
-        for (name, code), at in zip(codes, cells.index[there].T.tolist(), strict=True)
+        for (name, code), at in zip(
+            codes, decision.index[there].T.tolist(), strict=True
+        )
     }
     kinds: dict[str, str] = dict.fromkeys(columns, "str")
-    table = pd.DataFrame({**columns, quantity: cells.value[there]})
+    table = pd.DataFrame({**columns, quantity: decision.value[there]})
     return table.astype({**kinds, quantity: "float64"})
 
 
-def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataFrame:
+def _flow_table(
+    inst: Instance, decision: DecisionAmounts, yard: Code, site: str
+) -> pd.DataFrame:
     """Flows on lanes by places, truck and period."""
     lanes = inst.inbound if site == "source" else inst.outbound
     codes = inst.supply.codes if site == "source" else inst.markets.codes
-    lane, option, period = cells.index.T
+    lane, option, period = decision.index.T
     at = np.stack([lanes.site[lane], option, lanes.truck[lane], period], axis=1)
     table = _table(
-        Cells(at, cells.value),
+        DecisionAmounts(at, decision.value),
         (site, codes),
         yard,
         ("truck", inst.trucks.codes),
@@ -96,16 +102,16 @@ def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataF
     return table[[*first, "truck", "period", "tonnes"]]
 
 
-def _paired_table(inst: Instance, cells: Cells) -> pd.DataFrame:
+def _paired_table(inst: Instance, decision: DecisionAmounts) -> pd.DataFrame:
     """Paired trips by places, truck and period."""
     backhauls = inst.pairs
     if backhauls is None:
         return no_pairs()
-    n, t = cells.index.T
+    n, t = decision.index.T
     places = (backhauls.source, backhauls.yard, backhauls.market, backhauls.truck)
     at = [*(place[n] for place in places), t]
     return _table(
-        Cells(np.stack(at, axis=1), cells.value),
+        DecisionAmounts(np.stack(at, axis=1), decision.value),
         ("source", inst.supply.codes),
         ("yard", inst.yards.codes),
         ("market", inst.markets.codes),
