@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from logistics.rounds.leg_times import TINY, Call, hours_out, timetable
-from logistics.rounds.records import Answer, Base, Stop, Task, Tour, Truck
+from logistics.rounds.records import Base, RoundsSolution, Stop, Task, Tour, Truck
 
 SLACK = 1e-6
 """Rounding noise allowed in tonnes, cubic metres and hours."""
@@ -19,7 +19,7 @@ def over(value: float, most: float) -> bool:
     return not value <= most + SLACK
 
 
-def faults(task: Task, answer: Answer) -> list[str]:
+def faults(task: Task, answer: RoundsSolution) -> list[str]:
     """
     List all that is wrong with an answer, in sentences; empty if it can be driven.
 
