@@ -324,3 +324,14 @@ def test_code_of_the_constraints_file_is_names_and_versions():
     lines = (ROOT / ".ci" / "constraints.txt").read_text().splitlines()
     assert lines
     assert all(re.fullmatch(r"[A-Za-z0-9_.-]+==[A-Za-z0-9_.!+-]+", x) for x in lines)
+
+
+def test_a_class_name_stands_for_one_thing():
+    """No two modules define a class of one name."""
+    homes: dict[str, list[str]] = {}
+    for path in MODULES:
+        for node in ast.walk(tree_of(path)):
+            if isinstance(node, ast.ClassDef):
+                homes.setdefault(node.name, []).append(module_of(path))
+    assert len(homes) > 100
+    assert {name: there for name, there in homes.items() if len(there) > 1} == {}

@@ -20,7 +20,7 @@ from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import Finance
+    from logistics.scenario import FinanceSettings
 
 ANNUITY_OF = {"yards_works_annuity": "works", "yards_machine_annuity": "machines"}
 UNIT_PER_LINE = 1.0
@@ -54,7 +54,7 @@ class Book:
     capital: pd.DataFrame
     today: float
     prices: pd.DataFrame
-    finance: Finance
+    finance: FinanceSettings
     work: dict[str, float]
 
     @property
@@ -102,7 +102,7 @@ def capital(result: Result) -> pd.DataFrame:
     yards = rows_by(scenario.yards, "yard")
     sizes = rows_by(scenario.yard_sizes, "size")
     rows = []
-    for code, chosen in result.plan.pairs:
+    for code, chosen in result.plan.yard_sizes:
         yard, size = yards[code], sizes[chosen]
         built = sizes.get(yard["existing_size"])
         cost = option_annual_cost(yard, size, 0.0, built)  # at 0 %: cost over life
@@ -167,7 +167,7 @@ def repriced(
 
 
 def _annuity_change(
-    table: pd.DataFrame, bought: pd.DataFrame, finance: Finance, discount: float
+    table: pd.DataFrame, bought: pd.DataFrame, finance: FinanceSettings, discount: float
 ) -> pd.Series:
     """Factor on each part when the discount rate changes; 1 but for annuities."""
     life = bought.set_index(["yard", "item"])["life"]

@@ -24,7 +24,7 @@ from logistics.accounts.budget import Book, repriced
 from logistics.scenario import records, rows_by, totals
 
 if TYPE_CHECKING:
-    from logistics.scenario import Finance
+    from logistics.scenario import FinanceSettings
 
 FLOW = [
     "capital",
@@ -77,7 +77,7 @@ def nominal(real: float, inflation: float) -> float:
     return (1 + real) * (1 + inflation) - 1
 
 
-def rates(finance: Finance) -> tuple[float, Callable[[float], float]]:
+def rates(finance: FinanceSettings) -> tuple[float, Callable[[float], float]]:
     """Return the discount rate, and what turns a real rise into one of that basis."""
     inflation = finance.inflation if finance.basis == "nominal" else 0.0
     return nominal(finance.discount, inflation), lambda rise: nominal(rise, inflation)

@@ -7,7 +7,7 @@ from math import pi
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from logistics.scenario import Windrow
+    from logistics.scenario import WindrowSettings
 
 FILL_OF_BOX = {"parabola": 2 / 3, "triangle": 1 / 2, "semicircle": pi / 4}
 """Cross-section over base x height. A semicircle is half as high as its base is wide;
@@ -33,7 +33,7 @@ def section_area(section: str, base_m: float, height_m: float) -> float:
     return FILL_OF_BOX[section] * base_m * height_m
 
 
-def windrow_m3_per_m2(windrow: Windrow) -> float:
+def windrow_m3_per_m2(windrow: WindrowSettings) -> float:
     """
     Windrow volume on each square metre of the windrow zone [m3/m2].
 
@@ -46,7 +46,7 @@ def windrow_m3_per_m2(windrow: Windrow) -> float:
     return float(area / (windrow.base_m + windrow.aisle_m))
 
 
-def pad_m3(pad_m2: float, windrow: Windrow) -> float:
+def pad_m3(pad_m2: float, windrow: WindrowSettings) -> float:
     """
     Volume of active windrows that a working pad has room for [m3].
 
@@ -85,7 +85,7 @@ def pad_need(
     density_t_m3: float,
     days: float,
     mean_volume: float,
-    windrow: Windrow,
+    windrow: WindrowSettings,
 ) -> PadNeed:
     """
     Pad for a steady daily charge.

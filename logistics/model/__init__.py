@@ -15,10 +15,10 @@ from logistics.model.problem import (
     Lanes,
     LeastShare,
     Markets,
-    Memory,
     Plan,
     Supply,
     Trucks,
+    WarmStart,
     Whole,
 )
 from logistics.model.solving import (
@@ -52,7 +52,6 @@ __all__ = [
     "LeastShare",
     "Markets",
     "Matrix",
-    "Memory",
     "NoPlanError",
     "Operating",
     "Plan",
@@ -61,6 +60,7 @@ __all__ = [
     "Session",
     "Supply",
     "Trucks",
+    "WarmStart",
     "Whole",
     "as_reckoned",
     "assemble",

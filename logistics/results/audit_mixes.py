@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 
 if TYPE_CHECKING:
     from logistics.model import Instance
-    from logistics.results.plan_amounts import Amounts
+    from logistics.results.plan_amounts import PlanArrays
 
 Floats = NDArray[np.float64]
 Check = tuple[str, Floats, Floats]
 
 
-def mixes(inst: Instance, a: Amounts) -> Iterator[Check]:
+def mixes(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Hold every mix inside its windows, computed as ratios where there is a mix."""
     feed, mix = inst.feed, inst.mix
     mass = a.charge.sum(axis=1)

@@ -20,10 +20,10 @@ from logistics.land import no_screening, refused, screen
 from logistics.model import (
     Effort,
     Instance,
-    Memory,
     Plan,
     Progress,
     Realised,
+    WarmStart,
     assemble,
     choose_fleet,
     operate,
@@ -95,7 +95,7 @@ def run(
     *,
     yards: Yards | None = None,
     start: Yards | None = None,
-    memory: Memory | None = None,
+    warm_start: WarmStart | None = None,
     ways: Travel | None = None,
     realised: Realised | None = None,
 ) -> Result:
@@ -113,8 +113,8 @@ def run(
         scenario no longer allows are left out.
     start
         Yards and sizes of an earlier plan to start from; all is planned.
-    memory
-        Of that earlier plan (`Plan.memory`); with it either goes faster.
+    warm_start
+        Of that earlier plan (`Plan.warm_start`); with it either goes faster.
     ways
         Travel of this scenario's sites, trucks, roads and seasons, where it is known.
     realised
@@ -137,9 +137,9 @@ def run(
         )
         scenario, instance, first = fleet.scenario, fleet.instance, fleet.start
     if given is not None:
-        plan = operate(instance, given, effort, progress, memory)
+        plan = operate(instance, given, effort, progress, warm_start)
     else:
-        plan = solve(instance, effort, progress, first, memory)
+        plan = solve(instance, effort, progress, first, warm_start)
     return finished(scenario, ways, instance, plan, (inbound, outbound), screening)
 
 

@@ -23,7 +23,7 @@ class AuditError(RuntimeError):
 
 
 @dataclass(frozen=True, eq=False)
-class Amounts:
+class PlanArrays:
     """The plan's tables as arrays over the instance's index sets. [t], [h]"""
 
     size: NDArray[np.int64]
@@ -41,12 +41,12 @@ class Amounts:
     saved: Saved
 
 
-def amounts(inst: Instance, plan: Plan) -> Amounts:
+def amounts(inst: Instance, plan: Plan) -> PlanArrays:
     """Spread the plan's tables over the index sets; unknown codes are an error."""
     j, n, v = inst.yards.codes, inst.markets.codes, inst.trucks.codes
     i, m, t = inst.supply.codes, inst.feed.codes, inst.periods
     compost = plan.compost
-    return Amounts(
+    return PlanArrays(
         size=_sizes(inst, plan),
         inbound=_array(plan.hauls, ["source", "yard", "truck", "period"], (i, j, v, t)),
         outbound=_array(
@@ -71,7 +71,7 @@ def _sizes(inst: Instance, plan: Plan) -> NDArray[np.int64]:
     pairs = zip(inst.options.yard.tolist(), inst.options.size, strict=True)
     offered = {(names[j], size): o for o, (j, size) in enumerate(pairs)}
     size = np.full(len(names), -1)
-    for code, built in plan.pairs:
+    for code, built in plan.yard_sizes:
         if (code, built) not in offered:
             message = f"the plan names an unknown yard or size: {code}, {built}"
             raise AuditError(message)

@@ -14,9 +14,9 @@ from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
 from logistics.results.plan_amounts import (
     TOLERANCE,
-    Amounts,
     AuditError,
     Floats,
+    PlanArrays,
     amounts,
 )
 
@@ -81,10 +81,10 @@ def require(table: pd.DataFrame) -> None:
 Check = tuple[str, Floats, Floats]
 
 
-_FLOWS = [f.name for f in fields(Amounts) if f.name not in ("size", "made", "saved")]
+_FLOWS = [f.name for f in fields(PlanArrays) if f.name not in ("size", "made", "saved")]
 
 
-def _sites(inst: Instance, a: Amounts) -> Iterator[Check]:
+def _sites(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Nothing is negative; mass is kept at sources and yards."""
     for name in _FLOWS:
         yield f"{name} not negative", -getattr(a, name), np.ones(1)
@@ -133,7 +133,7 @@ def _stale(stock: Floats, arrived: Floats, fresh: NDArray[np.int64]) -> Floats:
     return np.where(fresh < total, stock - recent, 0.0)
 
 
-def _rooms(inst: Instance, a: Amounts) -> Iterator[Check]:
+def _rooms(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Keep windrows, stock, compost and water within the yard as built."""
     options, feed = inst.options, inst.feed
     built = a.size >= 0
@@ -163,7 +163,7 @@ def _lane_table(lanes: Lanes, values: Floats, shape: tuple[int, ...]) -> Floats:
     return table
 
 
-def _routes(inst: Instance, a: Amounts) -> Iterator[Check]:
+def _routes(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Use only lanes that can be driven in time, with the trucks there are."""
     hours = np.zeros_like(a.hired)
     for name, lanes, flow in (
@@ -184,7 +184,7 @@ def _routes(inst: Instance, a: Amounts) -> Iterator[Check]:
     yield "nutrients per hectare", taken.sum(axis=1) - limit, limit
 
 
-def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
+def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Meet what the board asks for."""
     supply, policy = inst.supply, inst.policy
     yield "must collect", a.left[supply.must_collect], np.ones(1)
@@ -218,14 +218,14 @@ def _demands(inst: Instance, a: Amounts) -> Iterator[Check]:
         yield "emissions limit", emissions(inst, a) - limit, np.abs(limit)
 
 
-def _objective(inst: Instance, a: Amounts, said: float) -> Check:
+def _objective(inst: Instance, a: PlanArrays, said: float) -> Check:
     """
     Count the goal afresh and compare it with what the programme says.
 
     A net cost may be small between large costs and sales, so the breach is a share
     of what is moved: tonnes, sales and the goal itself.
     """
-    goal: dict[str, Callable[[Instance, Amounts], float]] = {
+    goal: dict[str, Callable[[Instance, PlanArrays], float]] = {
         "cost": net_cost,
         "uncollected": lambda _, a: float(a.left.sum()),
         "co2e": emissions,
@@ -236,7 +236,7 @@ def _objective(inst: Instance, a: Amounts, said: float) -> Check:
     return "goal as counted", np.array([abs(value - said)]), np.array([moved])
 
 
-def emissions(inst: Instance, a: Amounts) -> float:
+def emissions(inst: Instance, a: PlanArrays) -> float:
     """Emissions of the amounts, in numpy. [kg CO2e/yr]"""
     total = float(a.left.sum(axis=1) @ inst.supply.left_co2e_per_t)
     for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
@@ -245,7 +245,7 @@ def emissions(inst: Instance, a: Amounts) -> float:
     return total + inst.composting_co2e * float(a.charge.sum()) - a.saved.co2e
 
 
-def net_cost(inst: Instance, a: Amounts) -> float:
+def net_cost(inst: Instance, a: PlanArrays) -> float:
     """Net annual cost of the amounts, in numpy. [money/yr]"""
     built = a.size[a.size >= 0]
     cost = float(inst.options.annual[built].sum()) + inst.trucks.fixed_annual

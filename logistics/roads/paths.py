@@ -271,7 +271,7 @@ def shortest_paths(ways: Ways) -> tuple[Floats, Floats, Floats]:
 
 
 @dataclass(frozen=True, eq=False)
-class Legs:
+class LaneEdges:
     """
     Edges that lanes drive over, length l.
 
@@ -286,13 +286,13 @@ class Legs:
     lane: Whole
     edge: Whole
 
-    def __add__(self, other: Legs) -> Legs:
+    def __add__(self, other: LaneEdges) -> LaneEdges:
         """Append."""
         pairs = ((getattr(self, f.name), getattr(other, f.name)) for f in fields(self))
-        return Legs(*(np.concatenate(pair) for pair in pairs))
+        return LaneEdges(*(np.concatenate(pair) for pair in pairs))
 
 
-def legs(ways: Ways, origin: Whole, destination: Whole) -> Legs:
+def legs(ways: Ways, origin: Whole, destination: Whole) -> LaneEdges:
     """
     Find the edges of the quickest ways of some lanes.
 
@@ -325,9 +325,9 @@ def legs(ways: Ways, origin: Whole, destination: Whole) -> Legs:
             node = back
     none = np.empty(0, dtype=np.int64)
     lane, arc = np.concatenate([none, *lanes]), np.concatenate([none, *runs])
-    found = Legs(none, none)
+    found = LaneEdges(none, none)
     while len(lane):
-        found += Legs(lane, ways.edge[arc].astype(np.int64))
+        found += LaneEdges(lane, ways.edge[arc].astype(np.int64))
         arc = ways.onward[arc].astype(np.int64)
         lane, arc = lane[arc >= 0], arc[arc >= 0]
     return found

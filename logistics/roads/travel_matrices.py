@@ -68,7 +68,7 @@ class TravelState:
 
 
 @dataclass(frozen=True, eq=False)
-class Driven:
+class RoadRoutes:
     """
     What is kept of the roads to find afterwards which of them a lane takes.
 
@@ -116,7 +116,7 @@ class Travel:
     basis: str
     states: tuple[TravelState, ...]
     state_of: Mapping[tuple[str, str], int]
-    driven: Driven | None = None
+    driven: RoadRoutes | None = None
 
     def pick(self, truck: str, period: str) -> TravelState:
         """Return the matrices that hold for a truck type in a period."""
@@ -297,7 +297,7 @@ def _by_road(scenario: Scenario, places: pd.DataFrame) -> Travel:
                 h, km, money = shortest_paths(ways[-1])
                 states.append(TravelState(km=km, hours=h, fare=money))
             state_of[which] = known[key]
-    driven = Driven(
+    driven = RoadRoutes(
         codes=tuple(roads["road"]),
         road=np.append(graph.road, np.full(len(joined.site), -1)),
         km=np.append(graph.km, joined.access.km),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from logistics.rounds.leg_times import TINY, Call, hours_out, timetable
-from logistics.rounds.records import Answer, Base, Stop, Task, Tour, Truck
+from logistics.rounds.records import Base, RoundsSolution, Stop, Task, Tour, Truck
 
 SLACK = 1e-6
 """Rounding noise allowed in tonnes, cubic metres and hours."""
@@ -19,7 +19,7 @@ def over(value: float, most: float) -> bool:
     return not value <= most + SLACK
 
 
-def faults(task: Task, answer: Answer) -> list[str]:
+def faults(task: Task, answer: RoundsSolution) -> list[str]:
     """
     List all that is wrong with an answer, in sentences; empty if it can be driven.
 
@@ -57,7 +57,7 @@ def faults(task: Task, answer: Answer) -> list[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class Driven:
+class TimedTour:
     """A tour with its timetable: what the rules look at."""
 
     task: Task
@@ -96,18 +96,18 @@ def tour_faults(task: Task, tour: Tour) -> list[str]:
     """List what is wrong with one tour, apart from which stops it visits."""
     if not tour.trips or any(not trip for trip in tour.trips):
         return ["a trip without a stop"]
-    driven = Driven(task, tour, timetable(task, tour))
+    driven = TimedTour(task, tour, timetable(task, tour))
     if not all(isfinite(c.drive_h) for c in driven.calls):
         return [*_trips(driven), "a leg that this truck may not drive"]
     return [fault for rule in RULES.values() for fault in rule(driven)]
 
 
-def _trips(d: Driven) -> Iterator[str]:
+def _trips(d: TimedTour) -> Iterator[str]:
     if len(d.tour.trips) > d.truck.most_trips:
         yield f"{len(d.tour.trips)} trips, {d.truck.most_trips} allowed"
 
 
-def _loads(d: Driven) -> Iterator[str]:
+def _loads(d: TimedTour) -> Iterator[str]:
     for call in d.calls:
         if over(call.load_t, d.truck.payload_t):
             yield f"carries {call.load_t:.6g} t of {d.truck.payload_t:.6g}"
@@ -115,42 +115,42 @@ def _loads(d: Driven) -> Iterator[str]:
             yield f"carries {call.load_m3:.6g} m3 of {d.truck.body_m3:.6g}"
 
 
-def _shift(d: Driven) -> Iterator[str]:
+def _shift(d: TimedTour) -> Iterator[str]:
     if over(d.hours, d.truck.shift_h):
         yield f"is out {d.hours:.4g} h of {d.truck.shift_h:.4g}"
 
 
-def _start(d: Driven) -> Iterator[str]:
+def _start(d: TimedTour) -> Iterator[str]:
     start = d.calls[-1].ends_h - d.hours
     if over(max(d.truck.starts_h, d.home.opens_h), start):
         yield f"leaves at {start:.4g} h, too early"
 
 
-def _yard(d: Driven) -> Iterator[str]:
+def _yard(d: TimedTour) -> Iterator[str]:
     done = [c.ends_h for c in d.calls if not c.way][-1]
     if over(done, d.yard.closes_h):
         yield f"is done at {done:.4g} h, the yard is closed by then"
 
 
-def _return(d: Driven) -> Iterator[str]:
+def _return(d: TimedTour) -> Iterator[str]:
     end = d.calls[-1].ends_h
     if over(end, min(d.truck.ends_h, d.home.closes_h)):
         yield f"is back at {end:.4g} h, too late"
 
 
-def _driving(d: Driven) -> Iterator[str]:
+def _driving(d: TimedTour) -> Iterator[str]:
     hours, most = sum(c.drive_h for c in d.calls), d.task.limits.day_h
     if over(hours, most):
         yield f"drives {hours:.4g} h of {most:.4g}"
 
 
-def _breaks(d: Driven) -> Iterator[str]:
+def _breaks(d: TimedTour) -> Iterator[str]:
     limits = d.task.limits
     rests = ((c.drive_h, round(c.break_h / limits.break_h)) for c in d.calls)
     yield from unbroken_faults(rests, limits.unbroken_h)
 
 
-def _stops(d: Driven) -> Iterator[str]:
+def _stops(d: TimedTour) -> Iterator[str]:
     for call, stop in d.visits:
         if over(stop.opens_h, call.starts_h):
             yield f"{stop.code} is not open yet"
@@ -158,7 +158,7 @@ def _stops(d: Driven) -> Iterator[str]:
             yield f"{stop.code} is closed by then"
 
 
-def _ages(d: Driven) -> Iterator[str]:
+def _ages(d: TimedTour) -> Iterator[str]:
     """Freight that spoils must reach the yard in time."""
     arrives = {c.trip: c.arrives_h for c in d.calls if not c.way}  # the yard is last
     for call, stop in d.visits:
@@ -167,7 +167,7 @@ def _ages(d: Driven) -> Iterator[str]:
             yield f"{stop.code} rides {ride:.4g} h of {stop.ride_h:.4g}"
 
 
-RULES: dict[str, Callable[[Driven], Iterator[str]]] = {
+RULES: dict[str, Callable[[TimedTour], Iterator[str]]] = {
     "trips a day": _trips,
     "both limits of the load on every leg": _loads,
     "shift": _shift,

@@ -27,7 +27,7 @@ from logistics.rounds.days import Day, day_tasks
 from logistics.rounds.fleet import homes
 from logistics.rounds.leg_times import timetable
 from logistics.rounds.lending import lend
-from logistics.rounds.records import Answer, Effort, Task, Tour
+from logistics.rounds.records import RoundsSolution, SearchLimits, Task, Tour
 from logistics.rounds.visit_list import noise, visits
 from logistics.scenario import rows_by
 
@@ -62,7 +62,7 @@ class Driven:
 
     period: str
     days: tuple[Day, ...]
-    answers: tuple[Answer, ...]
+    answers: tuple[RoundsSolution, ...]
     left: pd.DataFrame
     faults: tuple[str, ...]
     timed_out: bool
@@ -107,12 +107,12 @@ def drive(
     steps = wanted.iterations if iterations is None else iterations
     made = visits(result, period)
     days = day_tasks(result, period, made, pair=pair)
-    found: dict[int, Answer] = {}
+    found: dict[int, RoundsSolution] = {}
     more: list[tuple[str, int]] = []
     again = set(range(len(days)))
     for _ in range(1 + TIMES_MORE):
         spent = perf_counter() - started
-        effort = Effort(steps, max(1.0, wanted.seconds - spent), seed)
+        effort = SearchLimits(steps, max(1.0, wanted.seconds - spent), seed)
         richer = day_tasks(result, period, made, pair=pair, more=more)
         if more:
             again = {n for n in again if _trucks(richer[n]) > _trucks(days[n])}
@@ -142,17 +142,17 @@ def _trucks(day: Day) -> int:
 def _search(
     days: list[Day],
     wanted: set[int],
-    effort: Effort,
+    effort: SearchLimits,
     workers: int | None,
     progress: Callable[[int, int], None] | None,
     pool: Executor | None,
-) -> dict[int, Answer]:
+) -> dict[int, RoundsSolution]:
     """Search some of the days, yard by yard."""
     by_yard: dict[str, list[int]] = defaultdict(list)
     for n in sorted(wanted):
         by_yard[days[n].yard].append(n)
     jobs = {y: [days[n].task for n in rows] for y, rows in by_yard.items()}
-    found: dict[int, Answer] = {}
+    found: dict[int, RoundsSolution] = {}
     for yard, answers in _searched(jobs, effort, workers, progress, pool):
         found.update(zip(by_yard[yard], answers, strict=True))
     return found
@@ -160,14 +160,14 @@ def _search(
 
 def _searched(
     jobs: dict[str, list[Task]],
-    effort: Effort,
+    effort: SearchLimits,
     workers: int | None,
     progress: Callable[[int, int], None] | None,
     pool: Executor | None,
-) -> list[tuple[str, list[Answer]]]:
+) -> list[tuple[str, list[RoundsSolution]]]:
     """Search the tasks of every yard, on processes if more than one is wanted."""
     count = min(workers or os.cpu_count() or 1, max(1, len(jobs)))
-    done: list[tuple[str, list[Answer]]] = []
+    done: list[tuple[str, list[RoundsSolution]]] = []
     share = replace(effort, seconds=effort.seconds * count / max(1, len(jobs)))
     if count == 1:
         for yard, tasks in jobs.items():
@@ -192,7 +192,7 @@ def processes(workers: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(workers, context, signal, (SIGINT, SIG_IGN))
 
 
-def solve_yard(tasks: list[Task], effort: Effort) -> list[Answer]:
+def solve_yard(tasks: list[Task], effort: SearchLimits) -> list[RoundsSolution]:
     """
     Search the days of one yard within the seconds for all of them.
 
@@ -202,8 +202,8 @@ def solve_yard(tasks: list[Task], effort: Effort) -> list[Answer]:
     from logistics.rounds.search import solve_task
 
     end = perf_counter() + effort.seconds
-    answers: list[Answer] = []
-    known: dict[object, Answer] = {}
+    answers: list[RoundsSolution] = []
+    known: dict[object, RoundsSolution] = {}
     for n, task in enumerate(tasks):
         same = task.content()
         if same not in known:
@@ -213,7 +213,7 @@ def solve_yard(tasks: list[Task], effort: Effort) -> list[Answer]:
     return answers
 
 
-def named_tours(day: Day, answer: Answer) -> list[tuple[str, Tour]]:
+def named_tours(day: Day, answer: RoundsSolution) -> list[tuple[str, Tour]]:
     """
     Name the trucks of a yard and day: yard, type, owned or hired, number.
 
@@ -232,7 +232,9 @@ def named_tours(day: Day, answer: Answer) -> list[tuple[str, Tour]]:
     return named
 
 
-def _faults(days: list[Day], answers: list[Answer], result: Result) -> list[str]:
+def _faults(
+    days: list[Day], answers: list[RoundsSolution], result: Result
+) -> list[str]:
     """Check every day, and the driving of every truck week by week."""
     found: list[str] = []
     week: dict[int, dict[tuple[str, int], float]] = defaultdict(dict)
@@ -252,7 +254,9 @@ def _faults(days: list[Day], answers: list[Answer], result: Result) -> list[str]
     return found
 
 
-def _fleet_faults(result: Result, days: list[Day], answers: list[Answer]) -> list[str]:
+def _fleet_faults(
+    result: Result, days: list[Day], answers: list[RoundsSolution]
+) -> list[str]:
     """
     No truck is in two places on a day, nor an own one where none stands at night.
 
@@ -282,7 +286,7 @@ def _fleet_faults(result: Result, days: list[Day], answers: list[Answer]) -> lis
 
 
 def _left(
-    result: Result, period: str, days: list[Day], answers: list[Answer]
+    result: Result, period: str, days: list[Day], answers: list[RoundsSolution]
 ) -> pd.DataFrame:
     """List what is planned and not driven, each with its reason."""
     rows = []

@@ -116,8 +116,8 @@ def feedback(
                 last = turns[-1].result if turns else None
                 result = run(
                     scenario,
-                    start=last.plan.pairs if last else None,
-                    memory=last.plan.memory if last else None,
+                    start=last.plan.yard_sizes if last else None,
+                    warm_start=last.plan.warm_start if last else None,
                     ways=last.travel if last else None,
                     realised=realised,
                 )
@@ -154,7 +154,7 @@ def cheapest(turns: list[Turn]) -> int:
 
 def _yards(result: Result) -> set[tuple[str, str]]:
     """Yards and sizes of a plan."""
-    return set(result.plan.pairs)
+    return set(result.plan.yard_sizes)
 
 
 def _turn(result: Result, driven: tuple[Driven, ...]) -> Turn:

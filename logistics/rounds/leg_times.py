@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isfinite
 
-from logistics.rounds.records import Answer, Limits, Task, Tour
+from logistics.rounds.records import Limits, RoundsSolution, Task, Tour
 
 TINY = 1e-9
 """Rounding noise of sums of hours. [h]"""
@@ -209,7 +209,7 @@ def _latest_start(task: Task, tour: Tour, end: float) -> float:
     return latest - (truck.way.out_h if truck.way else 0.0)
 
 
-def cost(task: Task, answer: Answer) -> float:
+def cost(task: Task, answer: RoundsSolution) -> float:
     """Money of all tours: legs, hours out, days out. [money]"""
     total = 0.0
     for tour in answer.tours:

@@ -17,7 +17,7 @@ from logistics.rounds.check import tour_faults
 from logistics.rounds.days import Day
 from logistics.rounds.fleet import homes
 from logistics.rounds.leg_times import cost
-from logistics.rounds.records import Answer, Tour
+from logistics.rounds.records import RoundsSolution, Tour
 from logistics.rounds.trucks import way_over
 from logistics.scenario import rows_by
 
@@ -31,8 +31,8 @@ Idle = tuple[str, str, int]
 
 
 def lend(
-    result: Result, period: str, days: Sequence[Day], answers: Sequence[Answer]
-) -> tuple[list[Day], list[Answer]]:
+    result: Result, period: str, days: Sequence[Day], answers: Sequence[RoundsSolution]
+) -> tuple[list[Day], list[RoundsSolution]]:
     """Let idle own trucks take over hired rounds; all other rounds stay as they are."""
     days, answers = list(days), list(answers)
     stand = homes(result)
@@ -65,7 +65,7 @@ def _greatest(offer: tuple[float, int, int, Idle, Day]) -> tuple[object, ...]:
 
 
 def _idle(
-    stand: Mapping[str, Mapping[str, int]], found: Sequence[tuple[Day, Answer]]
+    stand: Mapping[str, Mapping[str, int]], found: Sequence[tuple[Day, RoundsSolution]]
 ) -> Iterator[Idle]:
     """Own trucks that are neither out from their home nor lent on a day."""
     home: Counter[tuple[str, str]] = Counter()
@@ -88,7 +88,7 @@ def _idle(
 
 
 def _offers(
-    result: Result, period: str, day: Day, answer: Answer, idle: set[Idle]
+    result: Result, period: str, day: Day, answer: RoundsSolution, idle: set[Idle]
 ) -> Iterator[tuple[float, int, Idle, Day]]:
     """Say what each idle truck would save on each hired round of a yard and day."""
     trucks = rows_by(result.scenario.trucks, "truck")
@@ -97,7 +97,7 @@ def _offers(
         if whose != "hired":
             continue
         truck, task = day.task.trucks[tour.truck], day.task
-        paid = cost(task, Answer((tour,), ()))
+        paid = cost(task, RoundsSolution((tour,), ()))
         for one in sorted(idle):
             if one[0] != code:
                 continue
@@ -111,13 +111,15 @@ def _offers(
             own = replace(own, money_per_h=hourly)
             new = replace(task, trucks=(*task.trucks, own))
             swapped = Tour(len(task.trucks), tour.trips)
-            saved = paid - cost(new, Answer((swapped,), ()))
+            saved = paid - cost(new, RoundsSolution((swapped,), ()))
             if saved > LEAST and not tour_faults(new, swapped):
                 kinds = (*day.kinds, (code, "owned", part))
                 yield saved, at, one, replace(day, task=new, kinds=kinds)
 
 
-def _swapped(day: Day, answer: Answer, at: int, offer: Day) -> tuple[Day, Answer]:
+def _swapped(
+    day: Day, answer: RoundsSolution, at: int, offer: Day
+) -> tuple[Day, RoundsSolution]:
     """Put the own truck of an offer behind the day's trucks and give it the round."""
     own, kind = offer.task.trucks[-1], offer.kinds[-1]
     number = len(day.task.trucks)

@@ -227,7 +227,7 @@ class Tour:
 
 
 @dataclass(frozen=True, slots=True)
-class Effort:
+class SearchLimits:
     """
     How long to search: the same seed and iterations give the same rounds.
 
@@ -247,7 +247,7 @@ class Effort:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class RoundsSolution:
     """
     Tours, the visits left out, and whether the clock ended the search.
 

@@ -8,7 +8,7 @@ The solver counts in whole numbers. Rounding never makes a thing look easier tha
 is: loads go up to the next kilogram and litre, limits down; durations up to the next
 second, shifts down. Money goes to the nearest unit, of which an hour of the dearest
 truck has 360 000 (without hours: the mean leg has 10 000, or, where all money is
-whole already, one is one). `rounds_check` then looks at the answer in hours and tonnes.
+whole already, one is one). `check` then looks at the answer in hours and tonnes.
 """
 
 from __future__ import annotations
@@ -32,16 +32,18 @@ from pyvrp import (
 )
 from pyvrp import solve as search
 from pyvrp.exceptions import PenaltyBoundWarning
-from pyvrp.stop import (
-    MaxIterations,
-    MaxRuntime,
-    MultipleCriteria,
-    StoppingCriterion,
-)
+from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, StoppingCriterion
 
 from logistics.rounds.check import tour_faults
 from logistics.rounds.leg_times import cost
-from logistics.rounds.records import Answer, Effort, Legs, Task, Tour, Truck
+from logistics.rounds.records import (
+    Legs,
+    RoundsSolution,
+    SearchLimits,
+    Task,
+    Tour,
+    Truck,
+)
 
 SECOND, KILO = 3600, 1000
 HOUR_UNITS = 100 * SECOND
@@ -55,7 +57,7 @@ NOISE = 1e-7
 """Added against rounding noise before rounding up or down."""
 
 
-def solve_task(task: Task, effort: Effort) -> Answer:
+def solve_task(task: Task, effort: SearchLimits) -> RoundsSolution:
     """
     Search the rounds of a task.
 
@@ -74,7 +76,7 @@ def solve_task(task: Task, effort: Effort) -> Answer:
         Iterations, seconds and seed; the seconds are for all searches together.
     """
     if not task.stops:
-        return Answer((), ())
+        return RoundsSolution((), ())
     end = perf_counter() + effort.seconds
     best = None
     for harder in (_as_it_is, _with_breaks, _with_single_trips):
@@ -151,7 +153,7 @@ def _without_way_out(task: Task, truck: Truck) -> tuple[Legs, float]:
     return legs, float(out.max()) + unload
 
 
-def _driveable(task: Task, answer: Answer) -> Answer:
+def _driveable(task: Task, answer: RoundsSolution) -> RoundsSolution:
     """Leave out the visits of tours that break a rule."""
     good = [tour for tour in answer.tours if not tour_faults(task, tour)]
     kept = {stop for tour in good for stop in tour.stops}
@@ -159,7 +161,7 @@ def _driveable(task: Task, answer: Answer) -> Answer:
     return replace(answer, tours=tuple(good), left=left)
 
 
-def _once(task: Task, effort: Effort) -> Answer:
+def _once(task: Task, effort: SearchLimits) -> RoundsSolution:
     """Search once and translate the answer back."""
     stops: list[StoppingCriterion] = [MaxRuntime(effort.seconds)]
     if effort.iterations is not None:
@@ -180,7 +182,7 @@ def _once(task: Task, effort: Effort) -> Answer:
     return replace(_answer(task, result), timed_out=short and spent >= effort.seconds)
 
 
-def _params(effort: Effort) -> SolveParams:
+def _params(effort: SearchLimits) -> SolveParams:
     """Let a short search raise its fines for broken limits soon enough."""
     often = PenaltyParams().solutions_between_updates
     if effort.iterations is not None:
@@ -316,11 +318,11 @@ def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
     )
 
 
-def _answer(task: Task, result: Result) -> Answer:
+def _answer(task: Task, result: Result) -> RoundsSolution:
     """Read tours; a search without a feasible end leaves everything out."""
     everything = tuple(range(len(task.stops)))
     if not result.is_feasible():
-        return Answer((), everything)
+        return RoundsSolution((), everything)
     tours = []
     for route in result.best.routes():
         trips: list[list[int]] = [[]]
@@ -334,7 +336,7 @@ def _answer(task: Task, result: Result) -> Answer:
         if done and route.vehicle_type() < len(task.trucks):
             tours.append(Tour(route.vehicle_type(), done))
     kept = {stop for tour in tours for stop in tour.stops}
-    return Answer(tuple(tours), tuple(s for s in everything if s not in kept))
+    return RoundsSolution(tuple(tours), tuple(s for s in everything if s not in kept))
 
 
 def _up(value: float) -> int:

@@ -26,10 +26,10 @@ from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario
 from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
 from logistics.scenario.settings import (
-    District,
-    Finance,
+    DistrictSettings,
+    FinanceSettings,
     Settings,
-    Windrow,
+    WindrowSettings,
     change_setting,
     flat_settings,
 )
@@ -45,9 +45,9 @@ __all__ = [
     "CellFault",
     "ChangeFault",
     "Column",
-    "District",
+    "DistrictSettings",
     "Factors",
-    "Finance",
+    "FinanceSettings",
     "Problem",
     "RawTable",
     "Row",
@@ -55,7 +55,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Settings",
-    "Windrow",
+    "WindrowSettings",
     "add_row",
     "cell_text",
     "change_setting",

@@ -13,13 +13,13 @@ from logistics.scenario.cells import blank_value, read_value
 from logistics.scenario.schema import settings_columns
 
 
-class Group(BaseModel):
+class SettingsGroup(BaseModel):
     """Settings that belong together; cannot be changed once made."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-class District(Group):
+class DistrictSettings(SettingsGroup):
     """Edges of the district in degrees."""
 
     west: float
@@ -28,7 +28,7 @@ class District(Group):
     north: float
 
 
-class Travel(Group):
+class TravelSettings(SettingsGroup):
     """Speeds, detours and reach of the trucks."""
 
     circuity_near: float
@@ -42,19 +42,19 @@ class Travel(Group):
     pickup_days: float
 
 
-class Siting(Group):
+class SitingSettings(SettingsGroup):
     """What the land screening does."""
 
     screen: Literal["off", "warn", "refuse"]
 
 
-class Work(Group):
+class WorkSettings(SettingsGroup):
     """Working time."""
 
     hours_per_day: float
 
 
-class Rounds(Group):
+class RoundsSettings(SettingsGroup):
     """Limits of driving, and the search for rounds."""
 
     starts_h: float
@@ -67,14 +67,14 @@ class Rounds(Group):
     seconds: float
 
 
-class Fleet(Group):
+class FleetSettings(SettingsGroup):
     """Whether the own trucks are a decision, and whether trips are paired."""
 
     decide: Literal["no", "yes"]
     pairing: Literal["no", "yes", "washed"]
 
 
-class Mix(Group):
+class MixSettings(SettingsGroup):
     """Windows of a mix."""
 
     cn_low: float
@@ -89,7 +89,7 @@ class Mix(Group):
     product_k2o_low: float | None
 
 
-class Process(Group):
+class ProcessSettings(SettingsGroup):
     """Days, losses and product of composting."""
 
     active_days: float
@@ -104,7 +104,7 @@ class Process(Group):
     hot_turnings: int
 
 
-class Windrow(Group):
+class WindrowSettings(SettingsGroup):
     """Shape and packing of windrows."""
 
     section: Literal["parabola", "triangle", "semicircle"]
@@ -117,21 +117,21 @@ class Windrow(Group):
     bucket_m3: float
 
 
-class Cover(Group):
+class CoverSettings(SettingsGroup):
     """What covers feedstock that spoils."""
 
     days: float
     m3_per_t: float
 
 
-class Product(Group):
+class ProductSettings(SettingsGroup):
     """Declared content of the compost."""
 
     n: float
     p2o5: float
 
 
-class Finance(Group):
+class FinanceSettings(SettingsGroup):
     """Rates and prices."""
 
     discount: float
@@ -142,7 +142,7 @@ class Finance(Group):
     horizon_years: int
 
 
-class Policy(Group):
+class PolicySettings(SettingsGroup):
     """Limits set by the board."""
 
     max_yards: int | None
@@ -152,20 +152,20 @@ class Policy(Group):
     most_share: float | None
 
 
-class Goal(Group):
+class GoalSettings(SettingsGroup):
     """What is made least."""
 
     minimise: Literal["cost", "uncollected", "co2e"]
 
 
-class Map(Group):
+class MapSettings(SettingsGroup):
     """What the map may fetch, if the reader asks."""
 
     tiles: str
     tiles_credit: str
 
 
-class Solve(Group):
+class SolveSettings(SettingsGroup):
     """When solving stops."""
 
     gap: float
@@ -174,28 +174,28 @@ class Solve(Group):
     seed: int
 
 
-class Settings(Group):
+class Settings(SettingsGroup):
     """All settings of a scenario."""
 
     name: str
     currency: str
     story: str
-    district: District
-    travel: Travel
-    siting: Siting
-    work: Work
-    rounds: Rounds
-    fleet: Fleet
-    mix: Mix
-    process: Process
-    windrow: Windrow
-    cover: Cover
-    product: Product
-    finance: Finance
-    policy: Policy
-    goal: Goal
-    map: Map
-    solve: Solve
+    district: DistrictSettings
+    travel: TravelSettings
+    siting: SitingSettings
+    work: WorkSettings
+    rounds: RoundsSettings
+    fleet: FleetSettings
+    mix: MixSettings
+    process: ProcessSettings
+    windrow: WindrowSettings
+    cover: CoverSettings
+    product: ProductSettings
+    finance: FinanceSettings
+    policy: PolicySettings
+    goal: GoalSettings
+    map: MapSettings
+    solve: SolveSettings
 
 
 def settings_from(values: Mapping[str, Any]) -> Settings:

@@ -164,8 +164,8 @@ def coalition(
     """
     instance, joint = result.instance, result.plan
     alone = restricted(instance, result.scenario, group, sites)
-    start = None if is_small(alone) else alone.options_of(joint.pairs)
-    plan = solve(alone, effort, None, start, joint.memory)
+    start = None if is_small(alone) else alone.options_of(joint.yard_sizes)
+    plan = solve(alone, effort, None, start, joint.warm_start)
     if start is not None and plan.status == "optimal" and plan.gap > 1.01 * effort.gap:
         plan = solve(alone, effort)
     anyway = instance.trucks.fixed_annual

@@ -77,9 +77,9 @@ def compare(
             if watch is not None:
                 watch(title, progress)
 
-        known = base.plan.memory
-        operate = run(changed, told, yards=base.plan.pairs, memory=known)
-        replan = run(changed, told, start=base.plan.pairs, memory=known)
+        known = base.plan.warm_start
+        operate = run(changed, told, yards=base.plan.yard_sizes, warm_start=known)
+        replan = run(changed, told, start=base.plan.yard_sizes, warm_start=known)
         if operate.plan.objective < replan.plan.objective and _meets(operate.plan):
             replan = _proven_by(operate, replan)  # the old yards are the better find
         outcomes.append(Outcome(wanted, operate, replan))
@@ -161,7 +161,7 @@ def co2e(result: Result) -> float:
 
 def yard_changes(before: Plan, after: Plan) -> tuple[list[str], list[str], list[str]]:
     """Yards opened, closed and resized between two plans, by code."""
-    old, new = dict(before.pairs), dict(after.pairs)
+    old, new = dict(before.yard_sizes), dict(after.yard_sizes)
     opened = sorted(new.keys() - old.keys())
     closed = sorted(old.keys() - new.keys())
     resized = sorted(y for y in old.keys() & new.keys() if old[y] != new[y])

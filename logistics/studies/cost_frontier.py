@@ -130,8 +130,8 @@ def frontier(
     points = []
     for limit in limits:  # strictest first
         limited = _limited(plain, against, limit)
-        start = limited.options_of(plan.pairs)
-        found = solve(limited, effort, watch, start, plan.memory)
+        start = limited.options_of(plan.yard_sizes)
+        found = solve(limited, effort, watch, start, plan.warm_start)
         if found.status == "shortage":
             continue
         plan = found
@@ -279,7 +279,7 @@ def frontier_table(points: Sequence[Point], against: Against) -> pd.DataFrame:
                 "collected": point.collected,
                 "co2e": point.co2e,
                 "yards": point.yards,
-                "codes": " ".join(f"{j}:{k}" for j, k in point.plan.pairs),
+                "codes": " ".join(f"{j}:{k}" for j, k in point.plan.yard_sizes),
                 "step": step,
                 "knee": n == at,
             }

@@ -4,13 +4,14 @@ Decide once, then let every future take its course: two-stage stochastic program
     minimise  c.x + sum_s p_s Q_s(x)  +  risk * CVaR(c.x + Q_s(x)),   x in X
     Q_s(x) =  min q_s.y   with  below <= T_s x + W_s y <= above,  low <= y <= high
 
-Solved by the L-shaped method with one cut a future and round (Van Slyke and Wets
-1969; Birge and Louveaux 1988). Every Q_s is convex in x, and any duals of its rows
-bound it from below by a plane; a master programme over x and these planes gives the
-bound, every x tried gives a plan. First x may be broken, and planes are laid at a
-point between the master's answer and a core of X (Papadakos 2008; Ben-Ameur and Neto
-2007), then it must be whole where it has to. CVaR is written as Rockafellar and
-Uryasev (2000) do: the least over e of e + sum_s p_s max(0, cost_s - e) / (1 - level).
+Solved by the L-shaped method with one optimality cut a future and round (Van Slyke and
+Wets 1969; multi-cut by Birge and Louveaux 1988). Every Q_s is convex in x, and any
+duals of its rows bound it from below by a cut; a master programme over x and these cuts
+gives the bound, every x evaluated a plan. First x may be fractional, and cuts are made
+at a point between the master's solution and a core point of X (Papadakos 2008;
+Ben-Ameur and Neto 2007), then it must be integer where it has to. CVaR is written
+as Rockafellar and Uryasev (2000) do: the least over e of
+e + sum_s p_s max(0, cost_s - e) / (1 - level).
 """
 
 from __future__ import annotations
@@ -27,15 +28,15 @@ from logistics.model import Floats, Matrix, optimum, relative_gap
 from logistics.studies.risk import Risk, weighed
 
 INWARD = 0.5
-"""Where planes are laid: share of the way from the master's answer to the core."""
+"""Where cuts are made: share of the way from the master's solution to the core."""
 
 STEADY = 1e-4
-"""Rise of the bound, as its share, below which broken answers teach no more."""
+"""Rise of the bound, as its share, below which fractional solutions teach no more."""
 
 
 @dataclass(frozen=True, eq=False)
-class Plane:
-    """A bound on the cost of a future from below: constant + slope . x."""
+class OptimalityCut:
+    """Optimality cut: a bound on the cost of a future, constant + slope . x."""
 
     constant: float
     slope: Floats
@@ -46,16 +47,16 @@ class Plane:
 
 
 @dataclass(frozen=True, eq=False)
-class Future:
+class Recourse:
     """
-    One thing that may happen.
+    The recourse problem of a future: one thing that may happen.
 
     Attributes
     ----------
     name, weight
         Weights of all futures add up to 1.
-    plane
-        Returns a plane that holds for every x, close at the one given.
+    cut
+        Returns a cut that holds for every x, close at the one given.
     cost
         True least cost Q of a decision; None if it cannot be run.
     least
@@ -64,7 +65,7 @@ class Future:
 
     name: str
     weight: float
-    plane: Callable[[Floats], Plane | None]
+    cut: Callable[[Floats], OptimalityCut | None]
     cost: Callable[[Floats], float | None]
     least: float = -np.inf
 
@@ -83,7 +84,7 @@ class Decision:
     costs
         Of every future under the decision, c.x included.
     rounds, seconds
-        Rounds of planes, and time. [s]
+        Rounds of cuts, and time. [s]
     """
 
     x: Floats
@@ -99,7 +100,7 @@ class Decision:
         return relative_gap(self.value, self.bound)
 
 
-def linear_future(
+def linear_recourse(
     name: str,
     weight: float,
     technology: Any,
@@ -107,14 +108,14 @@ def linear_future(
     most: float,
     *,
     vertex: bool = True,
-) -> Future:
+) -> Recourse:
     """
     Make a future of matrices.
 
     Parameters
     ----------
     name, weight
-        As in `Future`.
+        As in `Recourse`.
     technology
         T, one row a row of `recourse`, one column an entry of x, sparse.
     recourse
@@ -122,8 +123,8 @@ def linear_future(
     most
         What no column without a limit exceeds in some optimum.
     vertex
-        False lays planes with duals from inside the face of optimal ones: better
-        planes where many duals tie.
+        False makes cuts with duals from inside the face of optimal ones: better
+        cuts where many duals tie.
     """
     t = technology.tocsr()
 
@@ -133,77 +134,79 @@ def linear_future(
             recourse, below=recourse.below - shift, above=recourse.above - shift
         )
 
-    def plane(x: Floats) -> Plane | None:
+    def cut(x: Floats) -> OptimalityCut | None:
         moved = at(x)
         found = optimum(moved, vertex=vertex)
         if found is None:
             return None
         bound = moved.safe_bound(found.duals, most)
         slope = -np.asarray(t.T @ moved.usable(found.duals), dtype=float)
-        return Plane(bound - float(slope @ x), slope)
+        return OptimalityCut(bound - float(slope @ x), slope)
 
     def cost(x: Floats) -> float | None:
         found = optimum(at(x))
         return None if found is None else found.value
 
-    return Future(name, weight, plane, cost)
+    return Recourse(name, weight, cut, cost)
 
 
 @dataclass
-class _Job:
-    """Master and best decision under way."""
+class _Master:
+    """The master programme, its cuts and the incumbent."""
 
     first: Matrix
-    futures: Sequence[Future]
+    futures: Sequence[Recourse]
     risk: Risk
-    planes: list[tuple[int, Plane]] = field(default_factory=list)
+    cuts: list[tuple[int, OptimalityCut]] = field(default_factory=list)
     bound: float = -np.inf
-    best: tuple[Floats, float, Floats] | None = None
+    incumbent: tuple[Floats, float, Floats] | None = None
     rounds: int = 0
 
     @property
     def weights(self) -> Floats:
         return np.array([future.weight for future in self.futures])
 
-    def try_(self, x: Floats) -> None:
+    def evaluate(self, x: Floats) -> None:
         """
-        Run a decision in every future and keep it if it is the best.
+        Run a decision in every future; the best so far is the incumbent.
 
-        One of ones and noughts that fails in some future is ruled out.
+        A binary one that fails in some future is cut off (combinatorial Benders cut).
         """
         found = [future.cost(x) for future in self.futures]
         costs = np.array([np.inf if q is None else q for q in found])
         costs = costs + float(self.first.cost @ x) + self.first.constant
         if not np.isfinite(costs).all():
-            if self.first.whole.all():
+            if self.first.integer.all():
                 differ = np.where(x > 0.5, -1.0, 1.0)[None, :]
                 least = np.array([1.0 - float((x > 0.5).sum())])
                 self.first = self.first.constrain(differ, least, np.array([np.inf]))
             return
         value = weighed(costs, self.weights, self.risk)
-        if self.best is None or value < self.best[1]:
-            self.best = (x, value, costs)
+        if self.incumbent is None or value < self.incumbent[1]:
+            self.incumbent = (x, value, costs)
 
-    def lay(self, x: Floats) -> None:
-        """Lay a plane in every future."""
+    def add_cuts(self, x: Floats) -> None:
+        """Make an optimality cut for every future."""
         self.rounds += 1
         for s, future in enumerate(self.futures):
-            plane = future.plane(x)
-            if plane is not None:
-                self.planes.append((s, plane))
+            cut = future.cut(x)
+            if cut is not None:
+                self.cuts.append((s, cut))
 
     def gap(self) -> float:
-        return np.inf if self.best is None else relative_gap(self.best[1], self.bound)
+        if self.incumbent is None:
+            return np.inf
+        return relative_gap(self.incumbent[1], self.bound)
 
-    def master(self, *, whole: bool, gap: float) -> tuple[float, Floats] | None:
-        """Solve for x with the planes so far; its bound, and x."""
-        found = _solve_master(self._master(), gap, whole=whole)
+    def solve(self, *, integer: bool, gap: float) -> tuple[float, Floats] | None:
+        """Solve for x with the cuts so far; its bound, and x."""
+        found = _solve(self._matrix(), gap, integer=integer)
         if found is None:
             return None
         bound, values = found
         return bound, values[: len(self.first.cost)]
 
-    def _master(self) -> Matrix:
+    def _matrix(self) -> Matrix:
         """Columns: x, what each future costs, then e and what is above e."""
         n, s = len(self.first.cost), len(self.futures)
         p, risky = self.weights, self.risk.weight > 0
@@ -225,14 +228,14 @@ class _Job:
             below=self.first.below,
             above=self.first.above,
             constant=0.0,
-            whole=np.append(self.first.whole, np.zeros(s + above, dtype=bool)),
+            integer=np.append(self.first.integer, np.zeros(s + above, dtype=bool)),
         )
         lines, right = [], []
-        for k, plane in self.planes:  # cost_s - (c + slope).x >= constant
+        for k, cut in self.cuts:  # cost_s - (c + slope).x >= constant
             unit = np.zeros(s + above)
             unit[k] = 1.0
-            lines.append(np.append(-self.first.cost - plane.slope, unit))
-            right.append(plane.constant + self.first.constant)
+            lines.append(np.append(-self.first.cost - cut.slope, unit))
+            right.append(cut.constant + self.first.constant)
         for k in range(s if risky else 0):  # e + v_s - cost_s >= 0
             unit = np.zeros(s + above)
             unit[[k, s, s + 1 + k]] = -1.0, 1.0, 1.0
@@ -244,25 +247,23 @@ class _Job:
         return made.constrain(rows, np.array(right), np.full(len(right), np.inf))
 
 
-def _solve_master(
-    matrix: Matrix, gap: float, *, whole: bool
-) -> tuple[float, Floats] | None:
-    if not whole or not matrix.whole.any():
+def _solve(matrix: Matrix, gap: float, *, integer: bool) -> tuple[float, Floats] | None:
+    if not integer or not matrix.integer.any():
         found = optimum(matrix, vertex=True)
         return None if found is None else (found.value, found.values)
-    found = optimum(matrix, vertex=True, whole=True, gap=gap)
+    found = optimum(matrix, vertex=True, integer=True, gap=gap)
     return None if found is None else (found.bound, found.values)
 
 
 def decide(
     first: Matrix,
-    futures: Sequence[Future],
+    futures: Sequence[Recourse],
     risk: Risk | None = None,
     *,
     starts: Sequence[Floats] = (),
     gap: float = 1e-6,
     seconds: float = 600.0,
-    told: Callable[[float, float | None, float], None] | None = None,
+    report: Callable[[float, float | None, float], None] | None = None,
 ) -> Decision | None:
     """
     Decide once for all futures, with a proven gap.
@@ -277,8 +278,8 @@ def decide(
         Decisions worth a trial; the first also begins the core.
     gap, seconds
         When to stop.
-    told
-        Told seconds, best value and bound after every round.
+    report
+        Called with seconds, value of the incumbent and bound after every round.
 
     Returns
     -------
@@ -286,39 +287,39 @@ def decide(
         None if no decision was found that can be run in every future.
     """
     begin = time.monotonic()
-    job = _Job(first, futures, risk or Risk())
+    master = _Master(first, futures, risk or Risk())
     for x in starts:
-        job.try_(x)
+        master.evaluate(x)
     core = _inside(first, starts)
-    job.lay(core)
-    inward, whole, seen = INWARD, not first.whole.any(), None
-    while job.gap() > gap and time.monotonic() - begin < seconds:
-        found = job.master(whole=whole, gap=gap / 10)
+    master.add_cuts(core)
+    inward, integer, seen = INWARD, not first.integer.any(), None
+    while master.gap() > gap and time.monotonic() - begin < seconds:
+        found = master.solve(integer=integer, gap=gap / 10)
         if found is None:
             break
-        risen = found[0] - job.bound
-        job.bound = max(job.bound, found[0])
+        risen = found[0] - master.bound
+        master.bound = max(master.bound, found[0])
         x = found[1]
-        if told is not None:
-            best = None if job.best is None else job.best[1]
-            told(time.monotonic() - begin, best, job.bound)
-        if not first.whole.any() or whole:
-            x = np.where(first.whole, np.round(x), x)
+        if report is not None:
+            value = None if master.incumbent is None else master.incumbent[1]
+            report(time.monotonic() - begin, value, master.bound)
+        if not first.integer.any() or integer:
+            x = np.where(first.integer, np.round(x), x)
             if seen is None or not np.allclose(x, seen, atol=1e-9):
-                job.try_(x)
-                inward = INWARD if first.whole.any() else inward / 2
+                master.evaluate(x)
+                inward = INWARD if first.integer.any() else inward / 2
             else:
-                inward /= 4  # the same answer again: lay the plane nearer to it
+                inward /= 4  # the same solution again: make the cut nearer to it
             seen = x
-        elif risen < STEADY * max(1.0, abs(job.bound)):
-            whole = True
+        elif risen < STEADY * max(1.0, abs(master.bound)):
+            integer = True
         core = 0.5 * (core + x)
-        job.lay((1 - inward) * x + inward * core if inward > 1e-6 else x)
-    if job.best is None:
+        master.add_cuts((1 - inward) * x + inward * core if inward > 1e-6 else x)
+    if master.incumbent is None:
         return None
-    x, value, costs = job.best
+    x, value, costs = master.incumbent
     spent = time.monotonic() - begin
-    return Decision(x, value, min(job.bound, value), costs, job.rounds, spent)
+    return Decision(x, value, min(master.bound, value), costs, master.rounds, spent)
 
 
 def _inside(first: Matrix, starts: Sequence[Floats]) -> Floats:

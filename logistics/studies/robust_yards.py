@@ -3,7 +3,7 @@ Yards and sizes chosen once for many futures, flows free in each.
 
 Planners cannot build again when a mill closes. The yards are decided before, all
 else after it is known what happens: a two-stage stochastic programme
-(`two_stage.py`). Expected cost, and if wanted the mean of the worst futures (CVaR,
+(`l_shaped`). Expected cost, and if wanted the mean of the worst futures (CVaR,
 Rockafellar and Uryasev 2000), are made least. Two figures of Birge and Louveaux
 (Introduction to Stochastic Programming, 2nd ed. 2011, chapter 4) say what this is
 worth: EVPI, what it would save to know the future before building, and VSS, what it
@@ -34,7 +34,13 @@ from logistics.model import (
 )
 from logistics.results import Result, run
 from logistics.scenario import Scenario, change_setting
-from logistics.studies.l_shaped import Decision, Future, Plane, decide, linear_future
+from logistics.studies.l_shaped import (
+    Decision,
+    OptimalityCut,
+    Recourse,
+    decide,
+    linear_recourse,
+)
 from logistics.studies.risk import Risk, weighed
 
 Floats = np.ndarray[tuple[int], np.dtype[np.float64]]
@@ -83,7 +89,7 @@ class Robust:
     bound: float
 
     @property
-    def pairs(self) -> list[Key]:
+    def yard_sizes(self) -> list[Key]:
         """Yards to build, each with its size."""
         return [k for k, x in zip(self.keys, self.decision.x, strict=True) if x > 0.5]
 
@@ -146,9 +152,9 @@ def robust(
     for chance in chances:
         changed = apply_changes(scenario, chance.change)
         told = telling(chance.change.title)
-        known = base.plan.memory
+        known = base.plan.warm_start
         alone.append(
-            run(changed, told, start=base.plan.pairs, memory=known)
+            run(changed, told, start=base.plan.yard_sizes, warm_start=known)
             if chance.change.steps
             else base
         )
@@ -157,23 +163,23 @@ def robust(
     first = first_stage(instances, keys)
     session = Session(Effort(threads=int(scenario.settings.solve.threads)))
     futures = [
-        _future(chance, one, keys, instances, session)
+        _recourse(chance, one, keys, instances, session)
         for chance, one in zip(chances, alone, strict=True)
     ]
 
-    def mark(pairs: Sequence[Key]) -> Floats:
-        return np.array([float(key in set(pairs)) for key in keys])
+    def mark(built: Sequence[Key]) -> Floats:
+        return np.array([float(key in set(built)) for key in keys])
 
-    built = mark(base.plan.pairs)
+    built = mark(base.plan.yard_sizes)
     joint = telling("all futures")
     decision = decide(
         first,
         futures,
         risk,
-        starts=_likely(built, [mark(one.plan.pairs) for one in alone], chances),
+        starts=_likely(built, [mark(one.plan.yard_sizes) for one in alone], chances),
         gap=scenario.settings.solve.gap if gap is None else gap,
         seconds=seconds,
-        told=lambda s, best, bound: joint(Progress("all futures", s, best, bound)),
+        report=lambda s, best, bound: joint(Progress("all futures", s, best, bound)),
     )
     if decision is None:
         return None
@@ -196,37 +202,37 @@ def robust(
     )
 
 
-def _future(
+def _recourse(
     chance: Chance,
     alone: Result,
     keys: Sequence[Key],
     instances: Sequence[Instance],
     session: Session,
-) -> Future:
+) -> Recourse:
     """Make the second stage of one future; its own bound holds for any yards."""
     inst, plan = alone.instance, alone.plan
     everyone = [one for one in instances if one is not inst]
-    second = second_stage(inst, keys, everyone, plan.memory.prices)
+    second = second_stage(inst, keys, everyone, plan.warm_start.duals)
     name, weight = chance.change.title, chance.weight
-    flows = linear_future(
+    flows = linear_recourse(
         name,
         weight,
         second.technology,
         second.recourse,
         second.most,
-        vertex=not plan.memory.prices,
+        vertex=not plan.warm_start.duals,
     )
 
-    def plane(x: Floats) -> Plane | None:
-        found = flows.plane(x)
+    def cut(x: Floats) -> OptimalityCut | None:
+        found = flows.cut(x)
         if found is None:
             return None
-        return Plane(found.constant, found.slope + second.annual)
+        return OptimalityCut(found.constant, found.slope + second.annual)
 
-    cost = Operating(inst, keys, second.annual, session, plan.memory.basis)
+    cost = Operating(inst, keys, second.annual, session, plan.warm_start.basis)
     others = set.intersection(*(forced(one) for one in instances))
     holds = plan.status != "shortage" and forced(inst) <= others
-    return Future(name, weight, plane, cost, plan.bound if holds else -np.inf)
+    return Recourse(name, weight, cut, cost, plan.bound if holds else -np.inf)
 
 
 def _likely(
@@ -273,10 +279,10 @@ def yards_table(found: Robust) -> pd.DataFrame:
         yard, base, robust (size, or empty), alone (weight of the futures whose own
         plan builds it in any size).
     """
-    base, here = dict(found.base.plan.pairs), dict(found.pairs)
+    base, here = dict(found.base.plan.yard_sizes), dict(found.yard_sizes)
     share: dict[str, float] = {}
     for chance, one in zip(found.chances, found.alone, strict=True):
-        for code in dict(one.plan.pairs):
+        for code in dict(one.plan.yard_sizes):
             share[code] = share.get(code, 0.0) + chance.weight
     codes = sorted({*base, *here, *share}, key=lambda j: (-share.get(j, 0.0), j))
     return pd.DataFrame(

@@ -69,7 +69,7 @@ def base_yards(
         if plan.status == "stopped":  # by Ctrl-C: not what all futures should rest on
             raise KeyboardInterrupt
         record = {"status": plan.status, "gap": finite(plan.gap)}
-        store.add(key, {**record, "yards": [list(pair) for pair in plan.pairs]})
+        store.add(key, {**record, "yards": [list(pair) for pair in plan.yard_sizes]})
     return tuple((yard, size) for yard, size in store.records[key]["yards"])
 
 
@@ -117,8 +117,8 @@ def run_future(context: Context, what: tuple[Future, str]) -> Record:
     if answer == OPERATE:
         result = run(changed, yards=setup.yards, ways=ways)
     else:
-        memory = base.plan.memory
-        result = run(changed, start=setup.yards, memory=memory, ways=ways)
+        warm_start = base.plan.warm_start
+        result = run(changed, start=setup.yards, warm_start=warm_start, ways=ways)
     return {"code": future.change.code, "answer": answer, **record_of(result)}
 
 
@@ -129,7 +129,7 @@ def record_of(result: Result) -> Record:
         "status": plan.status,
         "cost": float(summary["total_cost"]),
         "gap": finite(plan.gap),
-        "yards": [list(pair) for pair in plan.pairs],
+        "yards": [list(pair) for pair in plan.yard_sizes],
         "collected": {k: float(v) for k, v in summary["collected_t"].items()},
         "uncollected": left_behind(result.scenario, plan),
         "compost": float(summary["compost_t"]),

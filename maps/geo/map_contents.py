@@ -29,7 +29,7 @@ from maps.tables import collection, demand_met, reasons
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import District, Settings
+    from logistics.scenario import DistrictSettings, Settings
 
 Data = dict[str, object]
 
@@ -200,7 +200,7 @@ def lanes(result: Result, periods: list[str]) -> list[Data]:
     ]
 
 
-def frame(district: District) -> list[list[float]] | None:
+def frame(district: DistrictSettings) -> list[list[float]] | None:
     """South-west and north-east corner as lat, lon; None where no edge is set."""
     edges = [district.west, district.south, district.east, district.north]
     if edges == [-180, -90, 180, 90]:

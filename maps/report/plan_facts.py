@@ -216,7 +216,7 @@ def capital(facts: Facts) -> pd.DataFrame:
     sizes = rows_by(scenario.tables["yard_sizes"], "size")
     discount = scenario.settings.finance.discount
     rows = {}
-    for code, chosen in facts.result.plan.pairs:
+    for code, chosen in facts.result.plan.yard_sizes:
         size, yard = sizes[chosen], yards[code]
         built = sizes.get(str(yard["existing_size"]))
         cost = option_annual_cost(yard, size, discount, built)

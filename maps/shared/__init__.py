@@ -29,7 +29,7 @@ from maps.shared.html import (
     script_json,
     style_of_report,
 )
-from maps.shared.limit_kinds import KINDS, NOUNS, Kind
+from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
 from maps.shared.place_names import (
     COMPOST_COLOUR,
     colours,
@@ -65,7 +65,7 @@ __all__ = [
     "STATIC",
     "STATUS_WORDS",
     "Figure",
-    "Kind",
+    "LimitKind",
     "amount",
     "apportion",
     "assumptions",

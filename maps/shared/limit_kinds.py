@@ -14,7 +14,7 @@ NOUNS = {
 
 
 @dataclass(frozen=True)
-class Kind:
+class LimitKind:
     """
     A kind of limit.
 
@@ -32,79 +32,79 @@ class Kind:
 
 
 KINDS = {
-    "supply": Kind(
+    "supply": LimitKind(
         "Too little",
         "one tonne more where it arises",
         "A new source, or one that leaves less behind, is worth at most this much "
         "for each tonne, before it is paid for.",
     ),
-    "pad": Kind(
+    "pad": LimitKind(
         "Pads are full",
         "one m³ more room for windrows",
         "Higher windrows, narrower aisles or fewer days on the pad make room. Where a "
         "larger size fits the site, the plan weighed it and it did not pay.",
     ),
-    "store": Kind(
+    "store": LimitKind(
         "Feedstock stores are full",
         "one m³ more store",
         "A roof or a bay more lets husk and straw wait for the wet feedstock.",
     ),
-    "compost_store": Kind(
+    "compost_store": LimitKind(
         "Compost stores are full",
         "one m³ more store",
         "More room to keep compost until planting would pay this much.",
     ),
-    "water": Kind(
+    "water": LimitKind(
         "Water is short",
         "one m³ more water",
         "A tank or a pond that carries water into the dry season would pay this much.",
     ),
-    "cn_low": Kind(
+    "cn_low": LimitKind(
         "Mixes are as rich in nitrogen as allowed",
         "the least C:N one point lower",
         "Carbon-rich feedstock is what is scarce. A lower limit saves money but loses "
         "ammonia and smells: try it on one windrow before the limit is moved.",
     ),
-    "cn_high": Kind(
+    "cn_high": LimitKind(
         "Mixes are as poor in nitrogen as allowed",
         "the greatest C:N one point higher",
         "Nitrogen-rich feedstock is what is scarce. A higher limit saves money but "
         "composts more slowly: try it on one windrow first.",
     ),
-    "moist_high": Kind(
+    "moist_high": LimitKind(
         "Mixes are as wet as allowed",
         "the wettest mix one point wetter",
         "Wet feedstock is limited by what soaks it up. Wetter mixes lose air and "
         "smell: more dry feedstock is the safer way.",
     ),
-    "moist_low": Kind(
+    "moist_low": LimitKind(
         "Mixes are as dry as allowed",
         "the driest mix one point drier",
         "Water costs money, so no more is added than the driest mix allowed needs.",
     ),
-    "trucks": Kind(
+    "trucks": LimitKind(
         "Owned trucks are fully used",
         "one hour more of an owned truck",
         "At these times hours are hired or dearer trucks are used. Spread the work, "
         "or compare with the yearly cost of one truck more.",
     ),
-    "demand": Kind(
+    "demand": LimitKind(
         "Too few buyers",
         "one tonne more asked for",
         "These groups get all they ask for; more buyers here, at these times, would "
         "pay this much for each tonne.",
     ),
-    "least_share": Kind(
+    "least_share": LimitKind(
         "Demands of the board that cost money",
         "one tonne less that must be collected",
         "The price of the demand for its last tonne.",
     ),
-    "capital": Kind(
+    "capital": LimitKind(
         "Capital is short",
         "one unit of money more to invest",
         "Above 1, a grant or a loan would pay for itself within a year.",
     ),
-    "budget": Kind(
+    "budget": LimitKind(
         "The yearly budget is short",
         "one unit of money more a year",
         "What more money in the year would achieve.",

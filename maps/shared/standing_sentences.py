@@ -68,7 +68,7 @@ def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
     for name, column in settings_columns().items():
         value = values[name]
         standing = NOT_LOCAL if name in defaults else "stated by the scenario"
-        if value is None:
+        if value is None or (value == "" and column.kind == "code"):
             value, standing = "off", "not stated"
         rows.append(("Setting", name, value, column.unit, standing, column.meaning))
     return pd.DataFrame(rows, columns=HEADINGS)

@@ -95,7 +95,7 @@ def money(base: Result, outcome: Outcome) -> list[list[object]]:
 def yards(base: Result, outcome: Outcome) -> Data:
     """Codes of yards opened and closed; code, size before and after of the resized."""
     opened, closed, resized = yard_changes(base.plan, outcome.replan.plan)
-    before, after = dict(base.plan.pairs), dict(outcome.replan.plan.pairs)
+    before, after = dict(base.plan.yard_sizes), dict(outcome.replan.plan.yard_sizes)
     size = {**names(outcome.replan, "size"), **names(base, "size")}
     return {
         "opened": opened,

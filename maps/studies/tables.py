@@ -34,7 +34,7 @@ def frontier_rows(
     table = frontier_table(points, against)
     table["gap"] = table["gap"] * 100
     table["codes"] = [
-        ", ".join(f"{names.get(j, j)} ({size})" for j, size in point.plan.pairs)
+        ", ".join(f"{names.get(j, j)} ({size})" for j, size in point.plan.yard_sizes)
         for point in points
     ]
     heads = {

@@ -63,12 +63,12 @@ def main(where):
     heads = "change|cold [s]|operate [s]|re-plan [s]|operate/cold|re-plan/cold"
     say(f"|{heads}|the whole command|gap cold|gap re-plan|\n|{'---|' * 9}")
     rows = []
-    known = {"memory": base.plan.memory}
+    known = {"warm_start": base.plan.warm_start}
     for name, wanted in changes.items():
         changed = apply_changes(scenario, wanted)
         cold, a = timed(partial(run, changed))
-        kept, b = timed(partial(run, changed, yards=base.plan.pairs, **known))
-        again, c = timed(partial(run, changed, start=base.plan.pairs, **known))
+        kept, b = timed(partial(run, changed, yards=base.plan.yard_sizes, **known))
+        again, c = timed(partial(run, changed, start=base.plan.yard_sizes, **known))
         solving = [result.plan.seconds for result in (cold, kept, again)]
         rows.append((*row(*solving), b / a, c / a))
         say(told(name, rows[-1]) + f"{cold.plan.gap:.2%} | {again.plan.gap:.2%} |")

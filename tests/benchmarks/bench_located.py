@@ -21,7 +21,7 @@ from support.lrp import BEST_KNOWN, FOLDER, read_lrp
 
 from logistics.rounds.located.check import located_cost, located_faults
 from logistics.rounds.located.search import locate
-from logistics.rounds.records import Effort
+from logistics.rounds.records import SearchLimits
 
 
 def search(
@@ -29,7 +29,7 @@ def search(
 ) -> tuple[float, int, int, list[str]]:
     """Total, yards, tours and faults of the answer of one seed."""
     siting = read_lrp(FOLDER / f"{name}.dat")
-    answer = locate(siting, Effort(iterations, seconds, seed))
+    answer = locate(siting, SearchLimits(iterations, seconds, seed))
     yards = len({siting.task.trucks[t.truck].base for t in answer.tours})
     wrong = located_faults(siting, answer)
     total = located_cost(siting, answer) if not wrong else float("inf")

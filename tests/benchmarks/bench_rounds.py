@@ -20,14 +20,14 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from support.cvrp import FOLDER, best_known, length, read_vrp, task_of
 
 from logistics.rounds.check import faults
-from logistics.rounds.records import Effort
+from logistics.rounds.records import SearchLimits
 from logistics.rounds.search import solve_task
 
 
 def search(name: str, seed: int, seconds: float) -> tuple[float, int, list[str]]:
     """Length, tours and faults of the answer of one seed."""
     task = task_of(*read_vrp(FOLDER / f"{name}.vrp"))
-    answer = solve_task(task, Effort(None, seconds, seed))
+    answer = solve_task(task, SearchLimits(None, seconds, seed))
     return length(task, answer), len(answer.tours), faults(task, answer)
 
 

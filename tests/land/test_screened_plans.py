@@ -114,8 +114,8 @@ def test_the_causeway_would_be_built_on_without_the_screen(brackwater_planned):
     """As the README of the demo tells: cheaper, and on flood land."""
     kept = brackwater_planned
     settings = change_setting(kept.scenario.settings, "siting.screen", "off")
-    yards = [yard for yard in kept.plan.pairs if yard[0] != "yard_d3"]
-    assert len(yards) < len(kept.plan.pairs)
+    yards = [yard for yard in kept.plan.yard_sizes if yard[0] != "yard_d3"]
+    assert len(yards) < len(kept.plan.yard_sizes)
     yards.append(("yard_d1", "medium"))
     free = run(replace(kept.scenario, settings=settings), yards=yards)
     assert "yard_d1" in set(free.plan.yards["yard"])

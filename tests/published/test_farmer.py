@@ -15,7 +15,7 @@ import pytest
 from scipy import sparse
 
 from logistics.model.solving.matrix import Matrix
-from logistics.studies.l_shaped import decide, linear_future
+from logistics.studies.l_shaped import decide, linear_recourse
 from logistics.studies.risk import Risk, cvar
 
 MOST = 1e6
@@ -31,7 +31,7 @@ def acres(limit=500.0):
         below=np.array([-np.inf]),
         above=np.array([limit]),
         constant=0.0,
-        whole=np.zeros(3, dtype=bool),
+        integer=np.zeros(3, dtype=bool),
     )
 
 
@@ -48,10 +48,10 @@ def season(factor, weight):
         below=np.array([200.0, 240, 0]),
         above=np.full(3, np.inf),
         constant=0.0,
-        whole=np.zeros(6, dtype=bool),
+        integer=np.zeros(6, dtype=bool),
     )
     land = sparse.diags(YIELD * factor)
-    return linear_future(f"yield {factor}", weight, land, recourse, MOST)
+    return linear_recourse(f"yield {factor}", weight, land, recourse, MOST)
 
 
 SEASONS = [season(f, 1 / 3) for f in (1.2, 1.0, 0.8)]

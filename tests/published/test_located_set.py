@@ -15,7 +15,7 @@ from support.lrp import BEST_KNOWN, FOLDER, read_lrp
 
 from logistics.rounds.located.check import located_cost, located_faults
 from logistics.rounds.located.search import locate
-from logistics.rounds.records import Effort
+from logistics.rounds.records import SearchLimits
 
 SMALL = [name for name in BEST_KNOWN if name.startswith("coord20-")]
 needs = pytest.mark.skipif(
@@ -54,7 +54,7 @@ def from_the_file(name, answer):
 @pytest.mark.parametrize("name", SMALL)
 def test_yards_and_rounds_come_near_the_best_known(name):
     siting = read_lrp(FOLDER / f"{name}.dat")
-    answer = locate(siting, Effort(iterations=40, seconds=60), most_sets=6)
+    answer = locate(siting, SearchLimits(iterations=40, seconds=60), most_sets=6)
     assert located_faults(siting, answer) == []
     total = from_the_file(name, answer)
     assert located_cost(siting, answer) == total

@@ -11,7 +11,7 @@ from support.cvrp import FOLDER, best_known, length, published_routes, read_vrp,
 
 from logistics.rounds.check import faults
 from logistics.rounds.leg_times import cost
-from logistics.rounds.records import Answer, Effort, Tour
+from logistics.rounds.records import RoundsSolution, SearchLimits, Tour
 from logistics.rounds.search import solve_task
 
 needs = pytest.mark.skipif(
@@ -25,7 +25,7 @@ needs = pytest.mark.skipif(
 @pytest.mark.parametrize(("name", "within"), [("P-n16-k8", 0.0), ("A-n32-k5", 0.005)])
 def test_search_reaches_the_best_known(name, within):
     task = task_of(*read_vrp(FOLDER / f"{name}.vrp"))
-    answer = solve_task(task, Effort(iterations=600, seconds=60))
+    answer = solve_task(task, SearchLimits(iterations=600, seconds=60))
     assert faults(task, answer) == []
     best = best_known(FOLDER / f"{name}.sol")
     assert best <= length(task, answer) <= best * (1 + within)
@@ -40,9 +40,9 @@ def test_published_routes_pass_our_check_at_the_printed_cost(name, printed, rout
     task = task_of(*read_vrp(FOLDER / f"{name}.vrp"))
     listed = published_routes(FOLDER / f"{name}.sol")
     tours = tuple(Tour(0, (tuple(n - 1 for n in route),)) for route in listed)
-    answer = Answer(tours, ())
+    answer = RoundsSolution(tours, ())
     assert len(tours) == routes
     assert faults(task, answer) == []
     assert length(task, answer) == printed
-    without = Answer(tours[1:], ())
+    without = RoundsSolution(tours[1:], ())
     assert len(faults(task, without)) >= len(listed[0])

@@ -46,7 +46,9 @@ def test_a_five_tonne_bridge_keeps_the_heavy_truck_off(brackwater):
 def test_the_flood_changes_the_plan_and_costs_money(brackwater, brackwater_planned):
     wet = brackwater_planned
     open_ = with_roads(brackwater, LOW, "closed_periods", "")
-    dry = run(open_, yards=wet.plan.pairs)  # the best without the flood is no dearer
+    dry = run(
+        open_, yards=wet.plan.yard_sizes
+    )  # the best without the flood is no dearer
     assert dry.summary["status"] == wet.summary["status"] == "optimal"
     # dearer beyond doubt: even the bound of the flooded plan is above the dry plan
     assert wet.summary["bound"] > dry.summary["objective"]

@@ -11,7 +11,7 @@ import pytest
 from logistics.rounds import check
 from logistics.rounds.check import (
     RULES,
-    Driven,
+    TimedTour,
     faults,
     over,
     place_faults,
@@ -21,10 +21,10 @@ from logistics.rounds.check import (
 )
 from logistics.rounds.leg_times import Call
 from logistics.rounds.records import (
-    Answer,
     Base,
     Legs,
     Limits,
+    RoundsSolution,
     Stop,
     Task,
     Tour,
@@ -77,7 +77,7 @@ def day(*calls, way=None, yard=None, stop=None, limits=None, trips=((0,),), **gi
         (legs(3),),
         Limits(**(limits or {})),
     )
-    return Driven(task, Tour(0, trips), list(calls or (OUT, BACK)))
+    return TimedTour(task, Tour(0, trips), list(calls or (OUT, BACK)))
 
 
 def over_there(**given):
@@ -271,7 +271,7 @@ def task(**truck) -> Task:
 
 def test_a_good_day_has_no_faults_and_every_rule_is_asked():
     both, tour = task(), Tour(0, ((0,), (1,)))
-    assert faults(both, Answer((tour,), ())) == []
+    assert faults(both, RoundsSolution((tour,), ())) == []
     names = {
         "most_trips": (1, "2 trips, 1 allowed"),
         "payload_t": (2.5, "carries 3 t of 2.5"),
@@ -282,7 +282,7 @@ def test_a_good_day_has_no_faults_and_every_rule_is_asked():
     for name, (value, words) in names.items():
         found = tour_faults(task(**{name: value}), tour)
         assert set(found) == {words}
-        said = faults(task(**{name: value}), Answer((tour,), ()))
+        said = faults(task(**{name: value}), RoundsSolution((tour,), ()))
         assert set(said) == {f"light: {words}"}
     shut = replace(both, bases=(Base("shore", 0.0, 7.9),))
     assert tour_faults(shut, tour)[0].startswith("is done at 8 h, the yard is closed")
@@ -334,7 +334,7 @@ def test_visits_and_trucks_are_counted():
     one, other = Tour(0, ((0,),)), Tour(0, ((1,),))
 
     def said(task, tours, left=()):
-        return faults(task, Answer(tuple(tours), tuple(left)))
+        return faults(task, RoundsSolution(tuple(tours), tuple(left)))
 
     assert said(here, [both]) == []
     assert said(free, [one], [1]) == []
@@ -348,16 +348,16 @@ def test_visits_and_trucks_are_counted():
 
 @pytest.mark.parametrize("stop", [-1, 2, 3])
 def test_a_stop_that_is_not_there_is_named(stop):
-    wild = Answer((Tour(0, ((0,), (1, stop))),), ())
+    wild = RoundsSolution((Tour(0, ((0,), (1, stop))),), ())
     assert faults(task(), wild) == [f"no stop {stop}"]
-    assert faults(task(), Answer((Tour(0, ((0,), (1,))),), (stop,))) == [
+    assert faults(task(), RoundsSolution((Tour(0, ((0,), (1,))),), (stop,))) == [
         f"no stop {stop}"
     ]
 
 
 @pytest.mark.parametrize("truck", [-1, 1])
 def test_a_truck_that_is_not_there_is_named(truck):
-    wild = Answer((Tour(truck, ((0,), (1,))),), ())
+    wild = RoundsSolution((Tour(truck, ((0,), (1,))),), ())
     assert faults(task(), wild) == [f"no truck {truck}"]
 
 

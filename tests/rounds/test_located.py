@@ -9,7 +9,16 @@ import pytest
 from logistics.rounds.located.check import Siting, located_cost, located_faults
 from logistics.rounds.located.moves import estimate, moved
 from logistics.rounds.located.search import locate, promising
-from logistics.rounds.records import Answer, Base, Effort, Legs, Stop, Task, Tour, Truck
+from logistics.rounds.records import (
+    Base,
+    Legs,
+    RoundsSolution,
+    SearchLimits,
+    Stop,
+    Task,
+    Tour,
+    Truck,
+)
 
 PLACES = [(0, 0), (10, 0), (5, 9), (1, 1), (2, 5), (8, 1), (9, 4), (5, 5)]
 TAKES = [3.0, 2.0, 3.0, 2.0, 2.0]
@@ -28,7 +37,7 @@ def siting():
     return Siting(task, (700.0, 500.0, 900.0), (8.0, 8.0, 8.0))
 
 
-GOOD = Answer((Tour(0, ((0, 1),)), Tour(1, ((2, 3),)), Tour(1, ((4,),))), ())
+GOOD = RoundsSolution((Tour(0, ((0, 1),)), Tour(1, ((2, 3),)), Tour(1, ((4,),))), ())
 
 
 def test_checker_passes_a_good_answer_and_adds_openings(siting):
@@ -49,7 +58,9 @@ def test_checker_passes_a_good_answer_and_adds_openings(siting):
     ],
 )
 def test_checker_names_the_fault(siting, tours, fault):
-    assert any(fault in line for line in located_faults(siting, Answer(tours, ())))
+    assert any(
+        fault in line for line in located_faults(siting, RoundsSolution(tours, ()))
+    )
 
 
 def test_tables_must_fit(siting):
@@ -106,7 +117,7 @@ def least_by_enumeration(siting):
 @pytest.mark.parametrize("room", [(8.0, 8.0, 8.0), (5.0, 5.0, 5.0), (20.0, 9.0, 3.0)])
 def test_search_finds_what_enumeration_finds(siting, room):
     siting = replace(siting, capacity_t=room)
-    answer = locate(siting, Effort(iterations=10, seconds=20))
+    answer = locate(siting, SearchLimits(iterations=10, seconds=20))
     assert located_faults(siting, answer) == []
     assert located_cost(siting, answer) == least_by_enumeration(siting)
 
@@ -124,7 +135,7 @@ def test_estimate_is_never_above_the_least(siting):
 
 def test_too_little_room_leaves_everything_out(siting):
     full = replace(siting, capacity_t=(3.0, 3.0, 3.0))
-    assert locate(full, Effort(iterations=20, seconds=5)).left == (0, 1, 2, 3, 4)
+    assert locate(full, SearchLimits(iterations=20, seconds=5)).left == (0, 1, 2, 3, 4)
 
 
 def test_moved_stops_keep_the_capacities(siting):

@@ -11,11 +11,11 @@ from logistics.costs.money import truck_load_t
 from logistics.rounds.check import faults, tour_faults, unbroken_faults, week_faults
 from logistics.rounds.leg_times import cost, hours_out, loads, timetable
 from logistics.rounds.records import (
-    Answer,
     Base,
-    Effort,
     Legs,
     Limits,
+    RoundsSolution,
+    SearchLimits,
     Stop,
     Task,
     Tour,
@@ -78,7 +78,7 @@ def test_laws_of_rounds(visits):
         for n, (t, m3, _, take) in enumerate(visits)
     ]  # fmt: skip
     task = line(stops, [truck()], [v[2] for v in visits], before=0.1, after=0.2)
-    answer = solve_task(task, Effort(iterations=100))
+    answer = solve_task(task, SearchLimits(iterations=100))
     assert faults(task, answer) == []
     seen = sorted([s for tour in answer.tours for s in tour.stops] + list(answer.left))
     assert seen == list(range(len(stops)))
@@ -105,7 +105,7 @@ def test_a_truck_less_never_costs_less(visits):
     trucks = [truck(count=2), truck(code="big", payload_t=8.0, body_m3=40.0, count=1)]
     task = line(stops, trucks, [v[2] for v in visits])
     fewer = replace(task, trucks=(trucks[0],))
-    effort = Effort(iterations=400)
+    effort = SearchLimits(iterations=400)
     all_of_them, without = solve_task(task, effort), solve_task(fewer, effort)
     assert faults(task, all_of_them) == []
     if not without.left:
@@ -115,7 +115,7 @@ def test_a_truck_less_never_costs_less(visits):
 def test_the_same_seed_gives_the_same_rounds():
     stops = [Stop(f"s{n}", take_t=1.0 + n % 3, take_m3=3.0) for n in range(15)]
     task = line(stops, [truck(count=9)], np.linspace(2, 30, 15))
-    effort = Effort(iterations=200, seed=7)
+    effort = SearchLimits(iterations=200, seed=7)
     first = solve_task(task, effort)
     assert first == solve_task(task, effort)
     assert not first.timed_out
@@ -124,7 +124,7 @@ def test_the_same_seed_gives_the_same_rounds():
 def test_the_clock_ends_the_search_and_says_so():
     stops = [Stop(f"s{n}", take_t=1.0 + n % 3, take_m3=3.0) for n in range(40)]
     task = line(stops, [truck(count=20)], np.linspace(2, 30, 40))
-    answer = solve_task(task, Effort(iterations=10**7, seconds=0.3))
+    answer = solve_task(task, SearchLimits(iterations=10**7, seconds=0.3))
     assert answer.timed_out
 
 
@@ -133,7 +133,7 @@ def test_husk_cubes_out():
     assert truck_load_t(10, 30, 0.1) == pytest.approx(3.0)
     stops = [Stop(f"s{n}", take_t=3.0, take_m3=30.0) for n in range(2)]
     big = truck(payload_t=10.0, body_m3=30.0)
-    answer = solve_task(line(stops, [big], [5, 6]), Effort(iterations=50))
+    answer = solve_task(line(stops, [big], [5, 6]), SearchLimits(iterations=50))
     assert [len(trip) for tour in answer.tours for trip in tour.trips] == [1, 1]
     task = line(stops, [big], [5, 6])
     assert tour_faults(task, Tour(0, ((0, 1),))) == ["carries 60 m3 of 30"]
@@ -168,7 +168,7 @@ def test_trip_cost_and_trips_per_shift():
     task = replace(task, legs=(replace(legs, after=after),))
     one = Tour(0, ((0,),))
     assert hours_out(task, one, timetable(task, one)) == pytest.approx(2.3333, abs=1e-4)
-    answer = solve_task(task, Effort(iterations=200))
+    answer = solve_task(task, SearchLimits(iterations=200))
     assert faults(task, answer) == []
     assert len(answer.tours) == 1
     assert len(answer.tours[0].trips) == 3
@@ -197,7 +197,7 @@ def test_a_break_is_taken_and_counts_as_time_out():
     short = replace(task, trucks=(truck(shift_h=5.2),))
     assert tour_faults(short, Tour(0, ((0,),))) == ["is out 5.5 h of 5.2"]
     optional = replace(short, stops=(replace(short.stops[0], required=False),))
-    assert solve_task(optional, Effort(iterations=50)).left == (0,)
+    assert solve_task(optional, SearchLimits(iterations=50)).left == (0,)
 
 
 def test_driving_over_the_day_is_flagged():
@@ -213,7 +213,7 @@ def test_fish_is_brought_in_while_it_keeps():
     assert any("rides" in fault for fault in tour_faults(task, long_round))
     loose = replace(task, stops=tuple(replace(s, ride_h=9.0) for s in stops))
     for one in (task, loose):
-        answer = solve_task(one, Effort(iterations=200))
+        answer = solve_task(one, SearchLimits(iterations=200))
         assert faults(one, answer) == []
 
 
@@ -223,7 +223,7 @@ def test_opening_hours_hold():
         Stop("early", take_t=1, take_m3=1, opens_h=6, closes_h=8),
     ]
     task = line(stops, [truck(count=2, shift_h=12)], [10.0, 12.0], after=0.25)
-    answer = solve_task(task, Effort(iterations=200))
+    answer = solve_task(task, SearchLimits(iterations=200))
     assert faults(task, answer) == []
     assert any("closed" in f for f in tour_faults(task, Tour(0, ((0, 1),))))
 
@@ -232,8 +232,8 @@ def test_the_check_finds_what_was_broken():
     """A visit twice, a visit missing, a truck too many."""
     stops = [Stop(f"s{n}", take_t=1, take_m3=1) for n in range(3)]
     task = line(stops, [truck(count=1)], [5, 6, 7])
-    assert faults(task, Answer((Tour(0, ((0, 1, 2),)),), ())) == []
-    assert faults(task, Answer((Tour(0, ((0, 1, 1),)),), ()))
-    assert faults(task, Answer((Tour(0, ((0, 1),)),), (2,)))
-    assert faults(task, Answer((Tour(0, ((0, 1),)), Tour(0, ((2,),))), ()))
-    assert faults(task, Answer((Tour(0, ((0, 1, 2), ())),), ()))
+    assert faults(task, RoundsSolution((Tour(0, ((0, 1, 2),)),), ())) == []
+    assert faults(task, RoundsSolution((Tour(0, ((0, 1, 1),)),), ()))
+    assert faults(task, RoundsSolution((Tour(0, ((0, 1),)),), (2,)))
+    assert faults(task, RoundsSolution((Tour(0, ((0, 1),)), Tour(0, ((2,),))), ()))
+    assert faults(task, RoundsSolution((Tour(0, ((0, 1, 2), ())),), ()))

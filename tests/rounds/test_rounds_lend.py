@@ -17,11 +17,11 @@ from logistics.rounds.driving import named_tours
 from logistics.rounds.leg_times import cost, hours_out, timetable
 from logistics.rounds.lending import lend
 from logistics.rounds.records import (
-    Answer,
     Base,
-    Effort,
     Legs,
     Limits,
+    RoundsSolution,
+    SearchLimits,
     Stop,
     Task,
     Tour,
@@ -64,7 +64,9 @@ def test_the_way_over_counts_as_time_driving_and_money():
     assert sum(c.drive_h for c in calls) == pytest.approx(1 + 0.5 + 0.5 + 1)
     assert hours_out(lent, tour, calls) == pytest.approx(3.8)
     assert hours_out(here, tour, timetable(here, tour)) == pytest.approx(1.8)
-    more = cost(lent, Answer((tour,), ())) - cost(here, Answer((tour,), ()))
+    more = cost(lent, RoundsSolution((tour,), ())) - cost(
+        here, RoundsSolution((tour,), ())
+    )
     assert more == pytest.approx(2 * 9.0 + 2 * (CREW + HIRE))
     assert calls[-1].ends_h == pytest.approx(calls[0].leaves_h + 3.8)
     short = replace(lent, trucks=(replace(lent.trucks[0], shift_h=3.7),))
@@ -84,7 +86,7 @@ def test_the_search_weighs_the_way_against_hire():
         both = task([3.0, 3.0, 3.0], count=1)
         own = replace(both.trucks[0], money_per_h=CREW, way=way(hours=0.5, money=money))
         both = replace(both, trucks=(both.trucks[0], own))
-        answer = solve_task(both, Effort(iterations=100))
+        answer = solve_task(both, SearchLimits(iterations=100))
         assert faults(both, answer) == []
         assert any(t.truck == 1 for t in answer.tours) == lent
 
@@ -139,7 +141,7 @@ def test_lending_never_costs_more_and_no_truck_is_in_two_places(
             first += count
         kinds = (("light", "owned", "clean"), ("light", "hired", "clean"))
         days.append(Day(yard, 1, (), here, kinds))
-        answers.append(Answer(tuple(tours), ()))
+        answers.append(RoundsSolution(tuple(tours), ()))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(rounds_lend, "homes", lambda _: {"light": stand})
         patch.setattr(

@@ -99,7 +99,7 @@ def test_nothing_merged_is_the_same_optimum_and_bounds_hold(seed: int) -> None:
     merged, told = plan_coarse(scenario, edge=20)
     assert merged.plan.objective >= whole.plan.bound - 1e-6
     assert told.floor <= whole.plan.objective
-    kept = run(scenario, yards=merged.plan.pairs)  # the same yards, all lanes
+    kept = run(scenario, yards=merged.plan.yard_sizes)  # the same yards, all lanes
     assert merged.plan.objective == pytest.approx(kept.plan.objective, rel=1e-6)
     assert merged.audit["passed"].all()
     assert "no bound" in told.words()

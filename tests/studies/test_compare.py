@@ -82,10 +82,10 @@ def test_closing_an_unused_yard_changes_nothing(base, outcomes):
 def test_operate_keeps_the_yards_that_may_stay(base, outcomes):
     closed = base.plan.yards["yard"].iloc[0]
     for place, outcome in enumerate(outcomes):
-        expected = set(base.plan.pairs)
+        expected = set(base.plan.yard_sizes)
         if place == 4:
             expected = {pair for pair in expected if pair[0] != closed}
-        assert set(outcome.operate.plan.pairs) == expected
+        assert set(outcome.operate.plan.yard_sizes) == expected
 
 
 def test_worse_prices_never_save(base, outcomes):

@@ -57,7 +57,7 @@ def test_one_future_is_the_plain_plan(scenario):
     plan = run(scenario).plan
     alone = robust(scenario, [Chance(BASE)])
     assert alone.decision.value == pytest.approx(plan.objective, rel=1e-6)
-    assert sorted(alone.pairs) == sorted(plan.pairs)
+    assert sorted(alone.yard_sizes) == sorted(plan.yard_sizes)
     assert alone.evpi[1] == pytest.approx(0, abs=1e-4 * abs(plan.objective))
     assert alone.vss[0] == pytest.approx(0, abs=1e-6 * abs(plan.objective))
 
@@ -130,7 +130,9 @@ def _cost(base, inst, pairs):
 def test_yards_are_named_once(found):
     table = yards_table(found)
     assert table["yard"].is_unique
-    assert set(table.loc[table["robust"] != "", "yard"]) == {j for j, _ in found.pairs}
+    assert set(table.loc[table["robust"] != "", "yard"]) == {
+        j for j, _ in found.yard_sizes
+    }
 
 
 def test_the_command_writes_and_prints(tmp_path):

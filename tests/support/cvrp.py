@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from support.places import BENCH
 
-from logistics.rounds.records import Answer, Base, Legs, Stop, Task, Truck
+from logistics.rounds.records import Base, Legs, RoundsSolution, Stop, Task, Truck
 
 FOLDER = BENCH / "cvrp"
 
@@ -57,7 +57,7 @@ def task_of(capacity: int, demand: np.ndarray, distance: np.ndarray) -> Task:
     return Task((Base("depot"),), stops, (truck,), (legs,))
 
 
-def length(task: Task, answer: Answer) -> float:
+def length(task: Task, answer: RoundsSolution) -> float:
     """Distance of all tours, summed leg by leg."""
     total = 0.0
     for tour in answer.tours:

@@ -26,7 +26,7 @@ from logistics.model.problem.warm_start import (
     LOWER,
     Basis,
     Kinds,
-    Memory,
+    WarmStart,
     basis_of,
 )
 
@@ -42,7 +42,6 @@ __all__ = [
     "Lanes",
     "LeastShare",
     "Markets",
-    "Memory",
     "Mix",
     "MostShare",
     "Options",
@@ -51,6 +50,7 @@ __all__ = [
     "Policy",
     "Supply",
     "Trucks",
+    "WarmStart",
     "Whole",
     "Yards",
     "basis_of",

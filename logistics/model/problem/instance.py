@@ -146,25 +146,26 @@ class Instance:
         return 1e3 * (1.0 + float(self.supply.tonnes.sum()))
 
     def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
-        """Mark the options of a plan's yards: pairs of yard and size, length o."""
+        """Mark the options of a plan's yards: of yard and size each, length o."""
         wanted = set(yards)
         names = (self.yards.codes[j] for j in self.options.yard.tolist())
-        pairs = zip(names, self.options.size, strict=True)
-        return np.array([pair in wanted for pair in pairs], dtype=bool)
+        options = zip(names, self.options.size, strict=True)
+        return np.array([option in wanted for option in options], dtype=bool)
 
-    def with_yards(self, chosen: Flags) -> "Instance":
-        """Keep only the options chosen, each forced open (mask, length o)."""
+    def with_yards(self, opened: Flags) -> "Instance":
+        """Keep only the options opened, each forced open (mask, length o)."""
         options = self.options
-        keep = np.flatnonzero(chosen)
+        keep = np.flatnonzero(opened)
         arrays = {
             f.name: getattr(options, f.name)[keep]
             for f in fields(options)
             if f.name != "size"
         }
         smaller = Options(size=tuple(options.size[o] for o in keep), **arrays)
-        opened = set(smaller.yard.tolist())
+        open_yards = set(smaller.yard.tolist())
         decision = tuple(
-            "open" if j in opened else "closed" for j in range(len(self.yards.codes))
+            "open" if j in open_yards else "closed"
+            for j in range(len(self.yards.codes))
         )
         return replace(
             self,

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from logistics.model.problem.warm_start import Memory
+from logistics.model.problem.warm_start import WarmStart
 
 
 def no_pairs() -> pd.DataFrame:
@@ -46,7 +46,7 @@ class Plan:
         truck, period, hours [h].
     shortages
         how, limit, what, where, when, amount, unit: demands that could not be met,
-        all giving a little ("together") or one alone ("alone"); limit says whether
+        all with some slack ("together") or one alone ("alone"); limit says whether
         it asks for something ("least") or allows something ("most"); the pipeline
         adds words.
     worth
@@ -54,7 +54,7 @@ class Plan:
     paired
         source, yard, market, truck, period, trips: waste in and compost on without an
         empty way to the yard in between.
-    memory
+    warm_start
         What helps to plan again after a change; no part of the answer.
     """
 
@@ -76,9 +76,9 @@ class Plan:
     shortages: pd.DataFrame
     worth: pd.DataFrame
     paired: pd.DataFrame = field(default_factory=no_pairs)
-    memory: Memory = field(default_factory=Memory)
+    warm_start: WarmStart = field(default_factory=WarmStart)
 
     @property
-    def pairs(self) -> list[tuple[str, str]]:
+    def yard_sizes(self) -> list[tuple[str, str]]:
         """Yards that are open, each with its size."""
         return list(zip(self.yards["yard"], self.yards["size"], strict=True))

@@ -1,4 +1,4 @@
-"""What an earlier plan leaves behind for the next: a basis, and prices of rows."""
+"""Warm start: what an earlier plan leaves to the next, a basis and duals of rows."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class Basis:
         """
         Give the columns and rows of a similar programme their numbers.
 
-        New columns start at nothing, new rows with their slack; the solver mends what
+        New columns start at 0, new rows with their slack basic; the solver repairs what
         does not fit.
         """
         return (
@@ -52,12 +52,12 @@ def basis_of(
 
 
 def _unusual(names: Iterable[str], kinds: list[int], usual: int) -> dict[str, int]:
-    pairs = zip(names, kinds, strict=True)
-    return {name: kind for name, kind in pairs if kind != usual}
+    named = zip(names, kinds, strict=True)
+    return {name: kind for name, kind in named if kind != usual}
 
 
 @dataclass(frozen=True, eq=False)
-class Memory:
+class WarmStart:
     """
     What helps to plan the same district again after a change.
 
@@ -65,13 +65,13 @@ class Memory:
     ----------
     basis
         Of the flows with the plan's yards; None if there is none.
-    prices
-        What each row of the whole programme's relaxation is worth, by name; empty
-        where it was small enough to be solved whole. [goal/unit]
+    duals
+        Of each row of the root relaxation, by name; empty where the problem was small
+        enough to be given to the solver as it is. [goal/unit]
     options
-        Names of those that this relaxation opened in whole or in part.
+        Names of those that this relaxation opened, fractional ones too.
     """
 
     basis: Basis | None = None
-    prices: Mapping[str, float] = field(default_factory=dict)
+    duals: Mapping[str, float] = field(default_factory=dict)
     options: frozenset[str] = frozenset()

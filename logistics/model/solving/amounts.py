@@ -1,4 +1,4 @@
-"""How much of every decision a solved programme takes."""
+"""Solution of a programme: how much of every decision it takes, by index."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from logistics.model.rules import Variables
 
 
 @dataclass(frozen=True, eq=False)
-class Cells:
+class DecisionAmounts:
     """
     One sort of decision, where it is more than nothing.
 
@@ -39,19 +39,19 @@ class Cells:
 class Amounts:
     """Decisions by index; see `Variables` for what each is and its unit."""
 
-    opened: Cells
-    hauled: Cells
-    delivered: Cells
-    left: Cells
-    held: Cells
-    arrived: Cells
-    stock: Cells
-    charge: Cells
-    water: Cells
-    compost: Cells
-    leftover: Cells
-    hired: Cells
-    paired: Cells
+    opened: DecisionAmounts
+    hauled: DecisionAmounts
+    delivered: DecisionAmounts
+    left: DecisionAmounts
+    held: DecisionAmounts
+    arrived: DecisionAmounts
+    stock: DecisionAmounts
+    charge: DecisionAmounts
+    water: DecisionAmounts
+    compost: DecisionAmounts
+    leftover: DecisionAmounts
+    hired: DecisionAmounts
+    paired: DecisionAmounts
 
 
 INDEXES = {
@@ -77,10 +77,10 @@ def keys_of(table: Iterable[object], indexes: int) -> Whole:
     return np.array(list(table), dtype=np.int64).reshape(-1, indexes)
 
 
-def cells(index: NDArray[np.integer], values: Floats) -> Cells:
+def decision_amounts(index: NDArray[np.integer], values: Floats) -> DecisionAmounts:
     """Keep what is more than nothing."""
     there = np.flatnonzero(values > 0)
-    return Cells(index[there].astype(np.int64), values[there])
+    return DecisionAmounts(index[there].astype(np.int64), values[there])
 
 
 def amounts_of(variables: Variables) -> Amounts:
@@ -89,5 +89,5 @@ def amounts_of(variables: Variables) -> Amounts:
     for name, indexes in INDEXES.items():
         table = getattr(variables, name)
         values = np.array([x.amount for x in table.values()], dtype=float)
-        found[name] = cells(keys_of(table, indexes), values)
+        found[name] = decision_amounts(keys_of(table, indexes), values)
     return Amounts(**found)

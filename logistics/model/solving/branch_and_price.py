@@ -1,17 +1,18 @@
 """
-Prove a plan for a large district: a tree of small relaxations.
+Branch-and-price for a large district: a tree of nodes solved by column generation.
 
-1. Good yards, an earlier plan's or those of the year taken as one period, and prices
-   of all rows; and with these the options and flows that come near to paying.
-2. The relaxation of the whole district: it carries these, and what more would help is
-   brought in (`pricing`). What its yards are rounded to is run month by month: a true
-   plan.
-3. The scope with the least bound is divided at a yard that is neither open nor shut:
-   closed on one side, open on the other. Options that would cost more than the gap
-   there is are shut. Both sides are solved at the same time, on two threads.
+1. Warm start: an earlier plan's yards, or those of the year aggregated to one period,
+   run month by month for an incumbent and for duals of all rows; and with these the
+   options and flow columns of least reduced cost.
+2. The root node: the linear relaxation of the full master, solved by column generation
+   (`column_generation`). Its fractional yards are rounded and run for an incumbent.
+3. Best-bound search: the node of least bound is branched at a fractional yard, closed
+   in one child and open in the other; strong branching on the aggregated year picks
+   the yard. Options are fixed shut by reduced cost. Both children are solved at the
+   same time, on two threads.
 
-The bound is the least of all scopes not yet divided. Every bound holds for all options
-and flows, so nothing is lost by those left out.
+The bound is the least of all open nodes. Every bound is Lagrangian, for all options and
+flow columns, so nothing is lost by those left out of a restricted master.
 """
 
 from __future__ import annotations
@@ -24,291 +25,314 @@ from functools import cached_property
 import numpy as np
 
 from logistics.model.problem import Flags, Instance
-from logistics.model.solving.bound import Bounded
-from logistics.model.solving.branching import UNSURE, WHOLE, rounded, sides
-from logistics.model.solving.highs import Answer, Progress, Session
-from logistics.model.solving.master import Scope, Wide
-from logistics.model.solving.matrix import relax
-from logistics.model.solving.pricing import (
-    Priced,
-    around,
-    likely,
-    price,
+from logistics.model.solving.aggregated_plan import AggregatedPlan, plan_aggregated
+from logistics.model.solving.branching import (
+    INEXACT_TOLERANCE,
+    INTEGRALITY_TOLERANCE,
+    branching_candidates,
+    rounding_heuristic,
+)
+from logistics.model.solving.column_generation import (
+    ColumnGeneration,
+    MasterSolution,
+    complete_duals,
+    generate_columns,
+    initial_columns,
     run_yards,
 )
-from logistics.model.solving.warm_columns import Best, Hint, hint_of, remembered
-from logistics.model.solving.yearly import Year, of_the_year
+from logistics.model.solving.highs import Answer, Progress, Session
+from logistics.model.solving.lagrangian import LagrangianBound
+from logistics.model.solving.master import Branch, Master
+from logistics.model.solving.matrix import relax
+from logistics.model.solving.warm_columns import (
+    Incumbent,
+    InitialMaster,
+    warm_master,
+    warm_start_of,
+)
 
-CLOSE = 0.2
+RELAXATION_TOLERANCE = 0.2
 """Distance of a relaxation and its bound, as a share of the gap asked for."""
 
 ACCURACY = 5e-5
-"""Gap that rounding in the relaxations may leave when nothing is left to divide."""
+"""Gap that rounding in the relaxations may leave when no node is open."""
 
-MORE = 15
-"""Flows to begin with for each period of each source and market, if nothing hints."""
+COLD_COLUMNS = 15
+"""Flow columns for each period of each source and market, where no duals are known."""
 
-LEAST, TIMES = 8, 2
-"""Options to begin with: so many, or so many for each yard of a good plan."""
+LEAST_OPTIONS, OPTIONS_PER_YARD = 8, 2
+"""Options to begin with: so many, or so many for each yard of the incumbent."""
 
-LIKELY = 0.3
-"""Share of the gap that an option may cost for parts of a scope to begin with it."""
+OPTION_SHARE = 0.3
+"""Share of the gap that an option may cost for child nodes to begin with it."""
 
-TRIALS = 4
-"""Ways to divide a scope that are tried on the year as one period."""
+CANDIDATES = 4
+"""Branching candidates tried on the aggregated year (strong branching)."""
 
 
 @dataclass(frozen=True, eq=False)
 class Node:
-    """A scope, and its relaxation: exact, or near enough to divide it."""
+    """A branch, and its relaxation: exact, or near enough to branch on."""
 
-    scope: Scope
-    priced: Priced
+    branch: Branch
+    solution: MasterSolution
     exact: bool = False
 
     @property
     def bound(self) -> float:
-        """No plan within the scope is better."""
-        return self.priced.proven.bound
+        """No plan within the branch is better."""
+        return self.solution.proven.bound
 
 
-class _Search:
-    """The tree, its best plan, and the yards run so far."""
+class _Tree:
+    """The open nodes, the incumbent, and the yards run so far."""
 
     def __init__(
-        self, instance: Instance, wide: Wide, session: Session, best: Best
+        self,
+        instance: Instance,
+        master: Master,
+        session: Session,
+        incumbent: Incumbent,
     ) -> None:
         single = replace(session.effort, threads=1)
-        self.instance, self.wide = instance, wide
-        self.best, self.asked = best, session.effort.gap
+        self.instance, self.master = instance, master
+        self.incumbent, self.gap_asked = incumbent, session.effort.gap
         self.session = replace(session, effort=single)
         self.nodes: list[Node] = []
-        self.shut = np.inf  # least bound of the scopes that need no more division
+        self.fathomed = np.inf  # least bound of the nodes that need no branching
         self.known: set[bytes] = set()  # yards that have been run
 
     @cached_property
-    def year(self) -> Year | None:
-        """The year as one period, where that is something else."""
+    def aggregated(self) -> AggregatedPlan | None:
+        """The year aggregated to one period, where that is something else."""
         if len(self.instance.periods) == 1:
             return None
-        return of_the_year(self.instance, self.session)
+        return plan_aggregated(self.instance, self.session)
 
-    def hinted(self) -> Flags:
-        """Mark flows that prices of the year call likely, or else what they cost."""
-        if self.year is None:
-            return likely(self.wide, None, self.instance, MORE)
-        prices = self.wide.priced(self.year.prices)
-        return likely(self.wide, prices, self.instance)
+    def first_columns(self) -> Flags:
+        """Mark flow columns by the duals of the aggregated year, or by their cost."""
+        if self.aggregated is None:
+            return initial_columns(self.master, None, self.instance, COLD_COLUMNS)
+        duals = self.master.duals_by_name(self.aggregated.duals)
+        return initial_columns(self.master, duals, self.instance)
 
-    def afresh(self, session: Session) -> Hint | None:
+    def cold_start(self, session: Session) -> InitialMaster | None:
         """
-        Run good yards, and price all others by what their flows cost; None without any.
+        Run good yards, and complete the duals of their flows; None without any.
 
-        Good yards are those known already and those of the year.
+        Good yards are those known already and those of the aggregated year.
         """
-        wide, best, year = self.wide, self.best, self.year
-        yards = [best.chosen] if np.isfinite(best.value) else []
-        yards += [] if year is None or year.chosen is None else [year.chosen]
-        kept = self.hinted()
-        ran = [found for chosen in yards if (found := self.run(chosen, kept))]
+        master, incumbent, aggregated = self.master, self.incumbent, self.aggregated
+        yards = [incumbent.opened] if np.isfinite(incumbent.value) else []
+        if aggregated is not None and aggregated.opened is not None:
+            yards.append(aggregated.opened)
+        kept = self.first_columns()
+        ran = [found for opened in yards if (found := self.run(opened, kept))]
         good = min(ran, key=lambda found: found.value, default=None)
         if good is None or not np.isfinite(good.value):
             return None
-        prices, proven = around(wide, good, session)
-        some = best.chosen.copy()
+        duals, proven = complete_duals(master, good, session)
+        options = incumbent.opened.copy()
         order = np.argsort(proven.excess, kind="stable")
-        some[order[: max(LEAST, TIMES * int(some.sum()))]] = True
-        kept = kept | good.kept | likely(wide, prices, self.instance)
-        return Hint(proven, some, kept)
+        count = max(LEAST_OPTIONS, OPTIONS_PER_YARD * int(options.sum()))
+        options[order[:count]] = True
+        kept = kept | good.kept | initial_columns(master, duals, self.instance)
+        return InitialMaster(proven, options, kept)
 
     @property
-    def near(self) -> float:
-        return max(CLOSE * self.asked, 1e-9)
+    def tolerance(self) -> float:
+        return max(RELAXATION_TOLERANCE * self.gap_asked, 1e-9)
 
     @property
-    def enough(self) -> float:
-        """Bound from which a scope cannot hold a plan worth finding."""
-        value = self.best.value
-        return value - self.asked * abs(value) if np.isfinite(value) else np.inf
+    def cutoff(self) -> float:
+        """Bound from which a node is fathomed: it holds no plan worth finding."""
+        value = self.incumbent.value
+        return value - self.gap_asked * abs(value) if np.isfinite(value) else np.inf
 
     @property
     def over(self) -> bool:
-        return self.best.gap() <= self.asked or self.session.over
+        return self.incumbent.gap() <= self.gap_asked or self.session.over
 
     def solve(
         self,
-        scope: Scope,
-        some: Flags,
+        branch: Branch,
+        options: Flags,
         kept: Flags,
         session: Session,
         *,
         exact: bool = False,
-    ) -> Priced | None:
-        """Solve the relaxation of a scope, beginning with some options and flows."""
-        found = price(
-            self.wide,
-            scope,
-            kept,
-            session,
-            self.near,
-            self.enough,
-            some=some,
-            rough=not exact,
+    ) -> MasterSolution | None:
+        """Solve the relaxation of a branch from some options and flow columns."""
+        params = ColumnGeneration(
+            self.tolerance, self.cutoff, options, inexact=not exact
         )
-        return None if found is None else found.without_room()
+        found = generate_columns(self.master, branch, kept, session, params)
+        return None if found is None else found.without_reduced_costs()
 
-    def run(self, chosen: Flags, kept: Flags) -> Priced | None:
-        """Run yards month by month; keep them if no others are better."""
-        if chosen.tobytes() in self.known:
+    def run(self, opened: Flags, kept: Flags) -> MasterSolution | None:
+        """Run yards month by month; they are the incumbent if none are better."""
+        if opened.tobytes() in self.known:
             return None
-        self.known.add(chosen.tobytes())
+        self.known.add(opened.tobytes())
 
         def better(value: float) -> None:
-            if value < self.best.value:
-                self.best.chosen, self.best.value = chosen, value
-                self.tell()
+            if value < self.incumbent.value:
+                self.incumbent.opened, self.incumbent.value = opened, value
+                self.report()
 
-        near = self.near / 2
-        return run_yards(self.wide, chosen, kept, self.session, near, better)
+        params = ColumnGeneration(self.tolerance / 2, on_value=better)
+        return run_yards(self.master, opened, kept, self.session, params)
 
     def add(self, node: Node) -> None:
-        """Take in a scope; one that needs no division only holds the bound down."""
-        if node.bound >= self.enough:
-            self.shut = min(self.shut, node.bound)
+        """Take in a node; a fathomed one only holds the bound down."""
+        if node.bound >= self.cutoff:
+            self.fathomed = min(self.fathomed, node.bound)
             return
-        self.run(rounded(node.priced.opened, self.wide), node.priced.kept)
+        opened = rounding_heuristic(node.solution.opened, self.master)
+        self.run(opened, node.solution.kept)
         self.nodes.append(node)
 
-    def count(self) -> None:
-        """Take over the bound of all scopes."""
-        bounds = [self.shut, *(node.bound for node in self.nodes)]
-        bound = min(min(bounds), self.best.value)
-        self.best.bound = max(self.best.bound, bound)
-        self.tell()
+    def update_bound(self) -> None:
+        """Take over the least bound of all nodes."""
+        bounds = [self.fathomed, *(node.bound for node in self.nodes)]
+        bound = min(min(bounds), self.incumbent.value)
+        self.incumbent.bound = max(self.incumbent.bound, bound)
+        self.report()
 
-    def tell(self) -> None:
-        watch, best = self.session.watch, self.best
-        if watch is not None and np.isfinite(best.value):
-            bound = best.bound if np.isfinite(best.bound) else None
+    def report(self) -> None:
+        watch, incumbent = self.session.watch, self.incumbent
+        if watch is not None and np.isfinite(incumbent.value):
+            bound = incumbent.bound if np.isfinite(incumbent.bound) else None
             phase = "first plan" if bound is None else "proof"
-            watch(Progress(phase, self.session.spent, best.value, bound))
+            watch(Progress(phase, self.session.spent, incumbent.value, bound))
 
-    def divide(self, pool: ThreadPoolExecutor) -> None:
-        """Divide the scope of least bound, or close it if its yards are whole."""
+    def branch_best(self, pool: ThreadPoolExecutor) -> None:
+        """Branch the node of least bound, or fathom it if its yards are integer."""
         node = self.nodes.pop(int(np.argmin([n.bound for n in self.nodes])))
-        inside, kept = self.shrunk(node.scope, node.priced.proven), node.priced.kept
-        parts: Sequence[Scope] = self.choose(node, inside, pool)
-        if not parts and node.exact:
-            self.shut = min(self.shut, node.bound)
+        fixed = self.fix_by_reduced_cost(node.branch, node.solution.proven)
+        children: Sequence[Branch] = self.choose_children(node, fixed, pool)
+        if not children and node.exact:
+            self.fathomed = min(self.fathomed, node.bound)
             return
-        exact = node.exact or not parts
-        some = self.likely_options(node)
+        exact = node.exact or not children
+        options, kept = self.cheap_options(node), node.solution.kept
         jobs = [
-            pool.submit(self.solve, p, some, kept, self.session, exact=exact)
-            for p in parts or [inside]
+            pool.submit(self.solve, b, options, kept, self.session, exact=exact)
+            for b in children or [fixed]
         ]
-        for part, job in zip(parts or [inside], jobs, strict=True):
+        for branch, job in zip(children or [fixed], jobs, strict=True):
             found = job.result()
             if found is None:  # out of time
-                self.nodes.append(Node(part, node.priced, exact))
+                self.nodes.append(Node(branch, node.solution, exact))
                 continue
             proven = found.proven.at_least(node.bound)
-            self.add(Node(part, replace(found, proven=proven), exact))
+            self.add(Node(branch, replace(found, proven=proven), exact))
 
-    def likely_options(self, node: Node) -> Flags:
-        """Mark the options that parts of a scope begin with."""
-        cheap = LIKELY * (self.best.value - node.bound)
-        return (node.priced.opened > WHOLE) | (node.priced.proven.excess < cheap)
+    def cheap_options(self, node: Node) -> Flags:
+        """Mark the options that the children of a node begin with."""
+        cheap = OPTION_SHARE * (self.incumbent.value - node.bound)
+        solution = node.solution
+        fractional = solution.opened > INTEGRALITY_TOLERANCE
+        return fractional | (solution.proven.excess < cheap)
 
-    def choose(
-        self, node: Node, inside: Scope, pool: ThreadPoolExecutor
-    ) -> Sequence[Scope]:
-        """Choose where to divide: where both sides cost most in the year as one."""
-        least = WHOLE if node.exact else UNSURE
-        ways = sides(node.priced.opened, inside, self.wide, least)[:TRIALS]
-        if len(ways) < 2 or self.year is None:
-            return ways[0] if ways else ()
-        scopes = [inside, *(side for way in ways for side in way)]
+    def choose_children(
+        self, node: Node, fixed: Branch, pool: ThreadPoolExecutor
+    ) -> Sequence[Branch]:
+        """Strong branching: the children that cost most in the aggregated year."""
+        tolerance = INTEGRALITY_TOLERANCE if node.exact else INEXACT_TOLERANCE
+        opened = node.solution.opened
+        found = branching_candidates(opened, fixed, self.master, tolerance)
+        candidates = found[:CANDIDATES]
+        if len(candidates) < 2 or self.aggregated is None:
+            return candidates[0] if candidates else ()
+        branches = [fixed, *(child for pair in candidates for child in pair)]
 
-        values = np.array(list(pool.map(self.in_the_year, scopes)))
-        base = values[0]
-        if not np.isfinite(base):
-            return ways[0]
-        distance = max(self.best.value - node.bound, 1e-9)
-        rise = np.clip((values[1:] - base) / distance, 1e-2, 1.0).reshape(-1, 2)
-        return ways[int(np.argmax(rise.prod(axis=1)))]
+        values = np.array(list(pool.map(self.aggregated_bound, branches)))
+        parent = values[0]
+        if not np.isfinite(parent):
+            return candidates[0]
+        distance = max(self.incumbent.value - node.bound, 1e-9)
+        rise = np.clip((values[1:] - parent) / distance, 1e-2, 1.0).reshape(-1, 2)
+        return candidates[int(np.argmax(rise.prod(axis=1)))]
 
-    def in_the_year(self, scope: Scope) -> float:
-        """Relaxed value of a scope in the year as one period. [goal]"""
-        if self.year is None:
+    def aggregated_bound(self, branch: Branch) -> float:
+        """Relaxed value of a branch in the aggregated year. [goal]"""
+        if self.aggregated is None:
             return np.inf
-        part = self.year.wide.narrow(self.year.kept, scope)
-        found = relax(part.matrix, self.session)
+        restricted = self.aggregated.master.restrict(self.aggregated.kept, branch)
+        found = relax(restricted.matrix, self.session)
         return np.inf if found is None else found.value
 
-    def shrunk(self, scope: Scope, proven: Bounded) -> Scope:
+    def fix_by_reduced_cost(self, branch: Branch, proven: LagrangianBound) -> Branch:
         """Shut the options that would cost more than the gap there is."""
-        dear = (proven.excess > self.best.value - proven.bound) & (scope.low == 0)
-        return replace(scope, high=np.where(dear, 0.0, scope.high))
+        gap = self.incumbent.value - proven.bound
+        dear = (proven.excess > gap) & (branch.low == 0)
+        return replace(branch, high=np.where(dear, 0.0, branch.high))
 
 
-def search(instance: Instance, wide: Wide, session: Session, best: Best) -> Answer:
+def search(
+    instance: Instance, master: Master, session: Session, incumbent: Incumbent
+) -> Answer:
     """
     Find a plan and prove how good it is.
 
     Parameters
     ----------
-    instance, wide, session
-        The problem, its programme; gap and time.
-    best
+    instance, master, session
+        The problem, its full master; gap and time.
+    incumbent
         Bettered in place. With a finite value its options have been run.
 
     Returns
     -------
     Answer
         status "optimal" where the gap asked for is proven, "infeasible" where there
-        is no plan, else "time_limit" or "stopped", with best value and bound.
+        is no plan, else "time_limit" or "stopped", with incumbent value and bound.
     """
-    tree = _Search(instance, wide, session, best)
-    scope, some, kept = _begin(tree, session)
-    if tree.over:  # old prices may prove it
+    tree = _Tree(instance, master, session, incumbent)
+    branch, options, kept = _begin(tree, session)
+    if tree.over:  # the duals of an earlier plan may prove it
         return _answer(tree, session)
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
-        root = tree.solve(scope, some, kept, session)
+        root = tree.solve(branch, options, kept, session)
         if root is not None:
-            best.memory = remembered(instance, wide, root)
-            tree.add(Node(scope, root))
-            tree.count()
+            incumbent.warm_start = warm_start_of(instance, master, root)
+            tree.add(Node(branch, root))
+            tree.update_bound()
             while tree.nodes and not tree.over:
-                tree.divide(pool)
-                tree.count()
+                tree.branch_best(pool)
+                tree.update_bound()
     return _answer(tree, session)
 
 
-def _begin(tree: _Search, session: Session) -> tuple[Scope, Flags, Flags]:
+def _begin(tree: _Tree, session: Session) -> tuple[Branch, Flags, Flags]:
     """
-    Begin with good yards, and with options and flows that are likely to pay.
+    Begin with good yards, and with options and flow columns of low reduced cost.
 
-    What pays is told by an earlier plan's relaxation, as long as its yards can be run,
-    or by what the flows of good yards cost.
+    The duals are those of an earlier plan's root relaxation, as long as its yards can
+    be run, or those of the flows of good yards.
     """
-    wide, best = tree.wide, tree.best
-    known = best.used is not None and len(best.memory.prices) > 0
-    hint = hint_of(tree.instance, wide, best) if known else tree.afresh(session)
-    scope = wide.anywhere()
-    if hint is None:
-        return scope, np.ones(len(wide.opened), dtype=bool), tree.hinted()
-    best.bound = max(best.bound, hint.proven.bound)
-    tree.tell()
-    return tree.shrunk(scope, hint.proven), hint.some, hint.kept
+    master, incumbent = tree.master, tree.incumbent
+    warm = incumbent.used is not None and len(incumbent.warm_start.duals) > 0
+    first = (
+        warm_master(tree.instance, master, incumbent)
+        if warm
+        else tree.cold_start(session)
+    )
+    branch = master.root_branch()
+    if first is None:
+        return branch, np.ones(len(master.opened), dtype=bool), tree.first_columns()
+    incumbent.bound = max(incumbent.bound, first.proven.bound)
+    tree.report()
+    return tree.fix_by_reduced_cost(branch, first.proven), first.options, first.kept
 
 
-def _answer(tree: _Search, session: Session) -> Answer:
-    best = tree.best
+def _answer(tree: _Tree, session: Session) -> Answer:
+    incumbent = tree.incumbent
     status = "optimal"
-    if not np.isfinite(best.value) and not tree.nodes and not session.over:
+    if not np.isfinite(incumbent.value) and not tree.nodes and not session.over:
         status = "infeasible"
-    elif best.gap() > max(session.effort.gap, 0.0 if tree.nodes else ACCURACY):
+    elif incumbent.gap() > max(session.effort.gap, 0.0 if tree.nodes else ACCURACY):
         status = "stopped" if session.stop.asked else "time_limit"
-    value = best.value if np.isfinite(best.value) else None
-    return Answer(status, value, best.bound, session.spent)
+    value = incumbent.value if np.isfinite(incumbent.value) else None
+    return Answer(status, value, incumbent.bound, session.spent)

@@ -1,4 +1,9 @@
-"""How a scope of the tree is divided, and what its relaxation is rounded to."""
+"""
+Branching rules on a fractional solution, and the rounding heuristic.
+
+Branching is on aggregated decisions first: whether a yard opens in any size, then in
+which of its sizes. Candidates are ranked by how fractional they are, weighed by cost.
+"""
 
 from __future__ import annotations
 
@@ -7,64 +12,68 @@ from dataclasses import replace
 import numpy as np
 
 from logistics.model.problem import Flags, Floats
-from logistics.model.solving.master import Scope, Wide
+from logistics.model.solving.master import Branch, Master
 
-WHOLE, UNSURE = 1e-6, 0.02
-"""Distance from shut and open up to which there is no doubt, exact and rough."""
+INTEGRALITY_TOLERANCE, INEXACT_TOLERANCE = 1e-6, 0.02
+"""Distance from 0 and 1 taken for integer, in exact and in inexact relaxations. [1]"""
 
 
-def rounded(opened: Floats, wide: Wide) -> Flags:
+def rounding_heuristic(opened: Floats, master: Master) -> Flags:
     """Open every yard that is half open or more, in the size it has most of."""
-    whole = np.bincount(wide.yard, opened)
-    most = np.zeros(len(whole))
-    np.maximum.at(most, wide.yard, opened)
-    chosen = (whole[wide.yard] >= 0.5) & (opened >= most[wide.yard])
+    openness = np.bincount(master.yard, opened)
+    most = np.zeros(len(openness))
+    np.maximum.at(most, master.yard, opened)
+    largest = (openness[master.yard] >= 0.5) & (opened >= most[master.yard])
     first = np.zeros(len(opened), dtype=bool)
-    places = np.flatnonzero(chosen)
-    first[places[np.unique(wide.yard[places], return_index=True)[1]]] = True
+    places = np.flatnonzero(largest)
+    first[places[np.unique(master.yard[places], return_index=True)[1]]] = True
     return first
 
 
-def sides(
-    opened: Floats, scope: Scope, wide: Wide, least: float = WHOLE
-) -> list[tuple[Scope, Scope]]:
+def branching_candidates(
+    opened: Floats,
+    branch: Branch,
+    master: Master,
+    tolerance: float = INTEGRALITY_TOLERANCE,
+) -> list[tuple[Branch, Branch]]:
     """
-    Ways to divide a scope: at yards in doubt, the dearest doubt first, or at sizes.
+    Both children for each fractional yard, or, if there is none, each fractional size.
 
     Parameters
     ----------
     opened
-        How far each option is open, length o.
-    scope, wide
-        What is divided.
-    least
-        Distance from open and shut up to which there is no doubt.
+        Fractional solution: how far each option is open, length o.
+    branch, master
+        The node's branch, and the full master.
+    tolerance
+        Distance from 0 and 1 up to which a decision counts as integer. [1]
     """
-    whole = np.bincount(wide.yard, opened)
-    cost = 1.0 + np.maximum(wide.frame.cost[wide.opened], 0.0)
-    dear = np.bincount(wide.yard, opened * cost)
-    doubt = np.minimum(whole, 1 - whole)
-    order = np.argsort(-doubt * dear, kind="stable")
-    yards = [j for j in order.tolist() if doubt[j] > least]
+    openness = np.bincount(master.yard, opened)
+    cost = 1.0 + np.maximum(master.frame.cost[master.opened], 0.0)
+    yard_cost = np.bincount(master.yard, opened * cost)
+    fraction = np.minimum(openness, 1 - openness)
+    order = np.argsort(-fraction * yard_cost, kind="stable")
+    yards = [j for j in order.tolist() if fraction[j] > tolerance]
     if yards:
-        return [_at_yard(j, scope, wide) for j in yards]
-    doubt = np.minimum(opened, 1 - opened)
-    order = np.argsort(-doubt * cost, kind="stable")
-    return [_at_size(o, scope, wide) for o in order.tolist() if doubt[o] > least]
+        return [_on_yard(j, branch, master) for j in yards]
+    fraction = np.minimum(opened, 1 - opened)
+    order = np.argsort(-fraction * cost, kind="stable")
+    sizes = [o for o in order.tolist() if fraction[o] > tolerance]
+    return [_on_size(o, branch, master) for o in sizes]
 
 
-def _at_yard(yard: int, scope: Scope, wide: Wide) -> tuple[Scope, Scope]:
+def _on_yard(yard: int, branch: Branch, master: Master) -> tuple[Branch, Branch]:
     """Close a yard, or open it in some size."""
-    must = scope.must.copy()
+    must = branch.must.copy()
     must[yard] = True
-    closed = np.where(wide.yard == yard, 0.0, scope.high)
-    return replace(scope, high=closed), replace(scope, must=must)
+    closed = np.where(master.yard == yard, 0.0, branch.high)
+    return replace(branch, high=closed), replace(branch, must=must)
 
 
-def _at_size(option: int, scope: Scope, wide: Wide) -> tuple[Scope, Scope]:
+def _on_size(option: int, branch: Branch, master: Master) -> tuple[Branch, Branch]:
     """Leave a size out, or take it."""
-    this = np.arange(len(scope.high)) == option
-    others = (wide.yard == wide.yard[option]) & ~this
-    without = np.where(this, 0.0, scope.high)
-    low, high = np.where(this, 1.0, scope.low), np.where(others, 0.0, scope.high)
-    return replace(scope, high=without), replace(scope, low=low, high=high)
+    this = np.arange(len(branch.high)) == option
+    others = (master.yard == master.yard[option]) & ~this
+    without = np.where(this, 0.0, branch.high)
+    low, high = np.where(this, 1.0, branch.low), np.where(others, 0.0, branch.high)
+    return replace(branch, high=without), replace(branch, low=low, high=high)

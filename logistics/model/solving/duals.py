@@ -1,4 +1,8 @@
-"""What one unit more of anything would save: the duals of the fixed-yard flows."""
+"""
+Shadow duals: what one unit more of anything would save, read from the duals.
+
+They are the duals of the linear programme of the flows with the yards fixed.
+"""
 
 from collections.abc import Iterator, Mapping
 
@@ -9,11 +13,11 @@ from logistics.model.problem import Instance
 from logistics.model.rules import option_names, recent
 from logistics.model.solving.amounts import Amounts
 
-Prices = Mapping[str, float]
-Row = tuple[str, str, str, float, str]
+Duals = Mapping[str, float]
+Worth = tuple[str, str, str, float, str]
 
 
-def marginal_worth(prices: Prices, found: Amounts, inst: Instance) -> pd.DataFrame:
+def marginal_worth(duals: Duals, found: Amounts, inst: Instance) -> pd.DataFrame:
     """
     Say what one unit more is worth with the yards as they are.
 
@@ -21,8 +25,8 @@ def marginal_worth(prices: Prices, found: Amounts, inst: Instance) -> pd.DataFra
 
     Parameters
     ----------
-    prices
-        What one unit more on the right side of each row costs, by name; of the flows
+    duals
+        Of each row, by name: what one unit more on its right side costs; of the flows
         with the yards given, without link rows. [goal/unit]
     found, inst
         The flows, and the problem.
@@ -34,32 +38,32 @@ def marginal_worth(prices: Prices, found: Amounts, inst: Instance) -> pd.DataFra
         more (rises where it is negative). [goal/unit]
     """
     rows = [
-        *_supply(prices, inst),
-        *_yards(prices, found, inst),
-        *_windows(prices, found, inst),
-        *_shared(prices, inst),
+        *_supply(duals, inst),
+        *_yards(duals, found, inst),
+        *_windows(duals, found, inst),
+        *_shared(duals, inst),
     ]
     table = pd.DataFrame(rows, columns=["kind", "where", "when", "value", "unit"])
     table = table.astype({"value": "float64"})
     return table[table["value"].abs() > 1e-6].reset_index(drop=True)
 
 
-def _saves(prices: Prices, name: str) -> float | None:
+def _saves(duals: Duals, name: str) -> float | None:
     """Return the fall of the goal per unit of the row's right side."""
-    price = prices.get(name)
-    return None if price is None else -price
+    dual = duals.get(name)
+    return None if dual is None else -dual
 
 
-def _supply(prices: Prices, inst: Instance) -> Iterator[Row]:
+def _supply(duals: Duals, inst: Instance) -> Iterator[Worth]:
     """One tonne more enters the supply row and all others that count the supply."""
     for i, code in enumerate(inst.supply.codes):
-        year = _saves(prices, f"decay_held.{code}") or 0.0
+        year = _saves(duals, f"decay_held.{code}") or 0.0
         for rule in inst.policy.least_shares:
             if i in rule.sources:
-                year += rule.share * (_saves(prices, f"least_share.{rule.code}") or 0.0)
+                year += rule.share * (_saves(duals, f"least_share.{rule.code}") or 0.0)
         keeps = inst.feed.store_periods[inst.supply.feedstock[i]].tolist()
         for t, period in enumerate(inst.periods):
-            value = _saves(prices, f"supply.{code}.{period}")
+            value = _saves(duals, f"supply.{code}.{period}")
             if value is not None and inst.supply.tonnes[i, t] > 0:
                 yield (
                     "supply",
@@ -68,7 +72,7 @@ def _supply(prices: Prices, inst: Instance) -> Iterator[Row]:
                     value
                     + year
                     + sum(
-                        _saves(prices, f"held_fresh.{code}.{inst.periods[u]}") or 0.0
+                        _saves(duals, f"held_fresh.{code}.{inst.periods[u]}") or 0.0
                         for u in range(len(inst.periods))
                         if t in recent(u, keeps[u], inst)
                     ),
@@ -76,7 +80,7 @@ def _supply(prices: Prices, inst: Instance) -> Iterator[Row]:
                 )
 
 
-def _yards(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
+def _yards(duals: Duals, found: Amounts, inst: Instance) -> Iterator[Worth]:
     kinds = (
         ("store", "m3"),
         ("compost_store", "m3"),
@@ -88,16 +92,16 @@ def _yards(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
         yard = inst.yards.codes[inst.options.yard[o]]
         for t, period in enumerate(inst.periods):
             moments = np.flatnonzero(inst.pad_period == t).tolist()
-            pads = [_saves(prices, f"pad.{name}.{k}") for k in moments]
+            pads = [_saves(duals, f"pad.{name}.{k}") for k in moments]
             yield "pad", yard, period, sum(value or 0.0 for value in pads), "m3"
             for kind, unit in kinds:
-                value = _saves(prices, f"{kind}.{name}.{period}")
+                value = _saves(duals, f"{kind}.{name}.{period}")
                 if value is not None:
                     yield kind, yard, period, value, unit
 
 
-def _windows(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
-    """One point of C:N, or of moisture, more room at either end of the window."""
+def _windows(duals: Duals, found: Amounts, inst: Instance) -> Iterator[Worth]:
+    """One point of C:N, or of moisture, more at either end of the window."""
     names, feed = option_names(inst), inst.feed
     nitrogen: dict[tuple[int, int], float] = {}
     mass: dict[tuple[int, int], float] = {}
@@ -117,26 +121,26 @@ def _windows(prices: Prices, found: Amounts, inst: Instance) -> Iterator[Row]:
             ("moist_high", 0.01 * tonnes, "point of moisture"),
             ("moist_low", 0.01 * tonnes, "point of moisture"),
         )
-        for kind, room, unit in ends:
-            value = _saves(prices, f"{kind}.{names[o]}.{inst.periods[t]}")
+        for kind, per_point, unit in ends:
+            value = _saves(duals, f"{kind}.{names[o]}.{inst.periods[t]}")
             if value is not None:
-                yield kind, yard, inst.periods[t], value * room, unit
+                yield kind, yard, inst.periods[t], value * per_point, unit
 
 
-def _shared(prices: Prices, inst: Instance) -> Iterator[Row]:
+def _shared(duals: Duals, inst: Instance) -> Iterator[Worth]:
     for period in inst.periods:
         for code in inst.trucks.codes:
-            value = _saves(prices, f"trucks.{code}.{period}")
+            value = _saves(duals, f"trucks.{code}.{period}")
             if value is not None:
                 yield "trucks", code, period, value, "h"
         for code in inst.markets.codes:
-            value = _saves(prices, f"demand.{code}.{period}")
+            value = _saves(duals, f"demand.{code}.{period}")
             if value is not None:
                 yield "demand", code, period, value, "t"
     for rule in inst.policy.least_shares:
-        value = _saves(prices, f"least_share.{rule.code}")
+        value = _saves(duals, f"least_share.{rule.code}")
         if value is not None:
             yield "least_share", rule.code, "year", value, "t"
-    value = _saves(prices, "budget") if inst.goal != "cost" else None
+    value = _saves(duals, "budget") if inst.goal != "cost" else None
     if value is not None:
         yield "budget", "district", "year", value, "money"

@@ -1,4 +1,9 @@
-"""Demands that cannot be met: by how little each would have to give way."""
+"""
+Elastic programme: the least slack with which demands that conflict can be met.
+
+Each demand of the board gets a slack at a cost (elastic programming; Brown and Graves
+1975, from memory), and what the slacks come to are the shortages named to the planner.
+"""
 
 from dataclasses import replace
 
@@ -19,7 +24,7 @@ from logistics.model.rules import (
 from logistics.model.solving.amounts import amounts_of
 from logistics.model.solving.highs import NoPlanError, Session, run_solver
 from logistics.model.solving.plan_reader import (
-    chosen_options,
+    opened_options,
     read_plan,
     read_shortages,
 )
@@ -28,13 +33,13 @@ GAP = 1e-4
 """Proven gap within which shortages are the least there can be. [1]"""
 
 
-def nearest(instance: Instance, session: Session) -> Plan:
+def least_shortages(instance: Instance, session: Session) -> Plan:
     """
-    Let demands give way by as little as possible and name them.
+    Find the least elastic slack with which there is a plan, and name it.
 
-    First all together, which is the plan shown: the least sum of shares given up,
-    and the cheapest of the plans that give up no more. Then each one alone, so that
-    the board sees what it would take to keep all the others.
+    First all demands together, which is the plan shown: the least sum of slacks, as
+    shares, and the cheapest of the plans that need no more. Then each one alone, so
+    that the board sees what it would take to keep all the others.
 
     Raises
     ------
@@ -43,11 +48,11 @@ def nearest(instance: Instance, session: Session) -> Plan:
     """
     exact = replace(session.effort, gap=min(session.effort.gap, GAP))
     session = replace(session, effort=exact)
-    chosen, falls = _least_falls(instance, session)
-    smaller = instance.with_yards(chosen)
-    variables = _cheapest_flows(smaller, session, falls)
+    opened, slack = _least_slack(instance, session)
+    smaller = instance.with_yards(opened)
+    variables = _cheapest_flows(smaller, session, slack)
     shortages = [read_shortages(variables, "together")]
-    for what in dict.fromkeys(give.what for give in variables.gives):
+    for what in dict.fromkeys(one.what for one in variables.gives):
         alone, single = build(instance, elastic=what)
         seconds = session.effort.seconds / 4
         found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds)
@@ -66,45 +71,45 @@ def nearest(instance: Instance, session: Session) -> Plan:
     )
 
 
-def _least_falls(instance: Instance, session: Session) -> tuple[Flags, float]:
-    """Choose the yards that give up least, and of these the cheapest."""
+def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
+    """Choose the yards that need least slack, and of these the cheapest."""
     seconds = session.effort.seconds
     programme, variables = build(instance, elastic=EVERY)
     answer = run_solver(programme, session, phase="shortages", seconds=seconds)
     if answer.best is None:
         message = "no plan meets the demands, and the time did not suffice to name why"
         raise NoPlanError(message)
-    chosen = chosen_options(variables)
+    opened = opened_options(variables)
     start = {
         f"open.{name}": float(is_open)
-        for name, is_open in zip(option_names(instance), chosen, strict=True)
+        for name, is_open in zip(option_names(instance), opened, strict=True)
     }
-    _keep_falls(programme, variables, instance, answer.best)
+    _keep_slack(programme, variables, instance, answer.best)
     cheaper = run_solver(
         programme, session, phase="cheapest", seconds=seconds / 4, start=start
     )
     return (
-        chosen if cheaper.best is None else chosen_options(variables),
+        opened if cheaper.best is None else opened_options(variables),
         answer.best,
     )
 
 
-def _cheapest_flows(instance: Instance, session: Session, falls: float) -> Variables:
-    """Solve the flows of the yards chosen, giving up no more than `falls`."""
+def _cheapest_flows(instance: Instance, session: Session, slack: float) -> Variables:
+    """Solve the flows of the opened yards, with no more than `slack`."""
     programme, variables = build(instance, elastic=EVERY, linked=False)
     least = run_solver(programme, session, mip=False, seconds=1e6).best
     if least is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
-    _keep_falls(programme, variables, instance, max(least, falls))
+    _keep_slack(programme, variables, instance, max(least, slack))
     run_solver(programme, session, mip=False, seconds=1e6)
     return variables
 
 
-def _keep_falls(
-    programme: Programme, variables: Variables, instance: Instance, falls: float
+def _keep_slack(
+    programme: Programme, variables: Variables, instance: Instance, slack: float
 ) -> None:
-    """Give up no more than `falls`, and minimise cost."""
-    slack = 1e-7 * max(1.0, falls)
-    programme.at_most("falls_kept", shortage_terms(variables), falls + slack)
+    """Hold the sum of slacks to `slack`, and minimise cost."""
+    tolerance = 1e-7 * max(1.0, slack)
+    programme.at_most("slack_kept", shortage_terms(variables), slack + tolerance)
     programme.minimise(*cost_terms(variables, instance))

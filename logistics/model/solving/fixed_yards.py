@@ -1,10 +1,9 @@
 """
-The flows of given yards, exactly, and what one unit more of anything is worth.
+Column generation to optimality with the yards fixed, and the shadow prices.
 
-A large district has many times more lanes than are used. Its linear programme begins
-with those that old prices call likely; its duals price all the others; those that
-would help are brought in until none would. What is left out then costs more than it is
-worth: the optimum is that of all lanes.
+With the yards given the master is a linear programme. It is solved by the simplex
+method over few flow columns: those of negative reduced cost enter until there is none,
+so the optimum is that of all lanes and its duals are exact.
 """
 
 from __future__ import annotations
@@ -16,26 +15,31 @@ import numpy as np
 import pandas as pd
 from scipy import sparse
 
-from logistics.model.problem import Basis, Flags, Instance, Memory
+from logistics.model.problem import Basis, Flags, Instance, WarmStart
 from logistics.model.solving.amounts import Amounts
+from logistics.model.solving.column_generation import (
+    REDUCED_COST_TOLERANCE,
+    ColumnGeneration,
+    initial_columns,
+    run_yards,
+)
 from logistics.model.solving.duals import marginal_worth
 from logistics.model.solving.flow_columns import flow_names
 from logistics.model.solving.highs import Session
-from logistics.model.solving.master import Narrow, Wide, wide_of
-from logistics.model.solving.pricing import SPECK, likely, run_yards
+from logistics.model.solving.master import Master, RestrictedMaster, master_of
 from logistics.model.solving.simplex import Vertex, vertex
 
 FEW = 2_000
-"""Flows up to which all are carried from the beginning."""
+"""Flow columns up to which all are in from the beginning."""
 
 LAID_OUT = 100_000
 """Flows of all yards up to which one need not lay out those of given yards anew."""
 
 EACH = 2
-"""Flows to begin with, for each period of each source and market."""
+"""Flow columns to begin with, for each period of each source and market."""
 
-NEAR = 1e-3
-"""How far prices may be from the best, where none are known. [1]"""
+DUAL_TOLERANCE = 1e-3
+"""Gap of the relaxation whose duals mark columns, where none are known. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,124 +71,135 @@ class Flows:
 
 def exact_flows(
     inst: Instance,
-    chosen: Flags,
+    opened: Flags,
     session: Session,
-    memory: Memory,
-    wide: Wide | None = None,
+    warm_start: WarmStart,
+    master: Master | None = None,
 ) -> Flows | None:
     """
     Solve the flows of given yards; None where there are none.
 
     Parameters
     ----------
-    inst, chosen
+    inst, opened
         The problem, and the options that are open (mask, length o).
     session
         Threads and seed; it takes as long as it takes.
-    memory
-        Of an earlier plan or of the search: a basis to start from, and prices that
-        tell which flows to begin with.
-    wide
-        The programme of the problem, where it is laid out already.
+    warm_start
+        Of an earlier plan or of the search: a basis to start from, and duals that
+        tell which flow columns to begin with.
+    master
+        The full master of the problem, where it is made already.
     """
-    whole = None if wide is None else chosen[wide.flows.option]
-    if wide is None or len(wide.flows) > LAID_OUT:
-        inst = inst.with_yards(chosen)
-        wide, chosen = wide_of(inst), np.ones(int(chosen.sum()), dtype=bool)
-    kept = chosen[wide.flows.option]
+    of_opened = None if master is None else opened[master.flows.option]
+    if master is None or len(master.flows) > LAID_OUT:
+        inst = inst.with_yards(opened)
+        master, opened = master_of(inst), np.ones(int(opened.sum()), dtype=bool)
+    kept = opened[master.flows.option]
     if kept.sum() > FEW and inst.goal == "cost":
-        kept = _likely(inst, wide, chosen, session, memory.prices)
-    solved = _priced_in(inst, wide, chosen, kept, session, memory.basis)
+        kept = _first_columns(inst, master, opened, session, warm_start.duals)
+    solved = _optimal_vertex(inst, master, opened, kept, session, warm_start.basis)
     if solved is None:
         return None
-    part, best = solved
-    prices = dict(zip(_names(inst, wide, part)[1], best.duals.tolist(), strict=True))
-    worth = marginal_worth(prices, wide.amounts(part, best.values, inst), inst)
-    last = best if inst.goal == "cost" else _cheapest(inst, wide, solved, session)
-    used = np.zeros(len(wide.flows), dtype=bool)
-    used[part.flows] = last.values[len(part.frame) :] > 0
-    if whole is not None and len(whole) > len(used):
-        whole[whole] = used  # the flows of these yards, in the same order
-        used = whole
+    restricted, optimal = solved
+    rows = _names(inst, master, restricted)[1]
+    duals = dict(zip(rows, optimal.duals.tolist(), strict=True))
+    amounts = master.amounts(restricted, optimal.values, inst)
+    last = optimal if inst.goal == "cost" else _cheapest(inst, master, solved, session)
+    used = np.zeros(len(master.flows), dtype=bool)
+    used[restricted.flows] = last.values[len(restricted.frame) :] > 0
+    if of_opened is not None and len(of_opened) > len(used):
+        in_given = np.zeros(len(of_opened), dtype=bool)
+        in_given[of_opened] = used  # the flows of these yards, in the same order
+        used = in_given
     return Flows(
         instance=inst,
-        found=wide.amounts(part, last.values, inst),
-        value=best.value,
-        worth=worth,
-        basis=best.basis,
+        found=master.amounts(restricted, last.values, inst),
+        value=optimal.value,
+        worth=marginal_worth(duals, amounts, inst),
+        basis=optimal.basis,
         used=used,
     )
 
 
-def _likely(
+def _first_columns(
     inst: Instance,
-    wide: Wide,
-    chosen: Flags,
+    master: Master,
+    opened: Flags,
     session: Session,
     known: Mapping[str, float],
 ) -> Flags:
-    """Mark flows to begin with: by an earlier plan's prices, or by some to be found."""
-    inside = chosen[wide.flows.option]
+    """Mark columns to begin with, by an earlier plan's duals or by a relaxation's."""
+    inside = opened[master.flows.option]
     if known:
-        return likely(wide, wide.priced(known), inst, EACH, inside)
+        duals = master.duals_by_name(known)
+        return initial_columns(master, duals, inst, EACH, inside)
     free = replace(session, effort=replace(session.effort, seconds=1e6))
-    kept = likely(wide, None, inst, among=inside)
-    found = run_yards(wide, chosen, kept, free, NEAR)
+    kept = initial_columns(master, None, inst, among=inside)
+    found = run_yards(master, opened, kept, free, ColumnGeneration(DUAL_TOLERANCE))
     if found is None or not np.isfinite(found.value):
         return inside
-    return likely(wide, found.prices, inst, EACH, inside)
+    return initial_columns(master, found.duals, inst, EACH, inside)
 
 
-def _priced_in(
+def _optimal_vertex(
     inst: Instance,
-    wide: Wide,
-    chosen: Flags,
+    master: Master,
+    opened: Flags,
     kept: Flags,
     session: Session,
     basis: Basis | None,
-) -> tuple[Narrow, Vertex] | None:
-    """Solve with some flows, and more as they would help, until no more would."""
-    inside, scope = chosen[wide.flows.option], wide.given(chosen)
-    speck = SPECK * max(1.0, float(np.abs(wide.flows.cost).max(initial=0.0)))
+) -> tuple[RestrictedMaster, Vertex] | None:
+    """Let columns of negative reduced cost enter until there are none."""
+    inside, branch = opened[master.flows.option], master.fixed_branch(opened)
+    greatest = float(np.abs(master.flows.cost).max(initial=0.0))
+    tolerance = REDUCED_COST_TOLERANCE * max(1.0, greatest)
     while True:
-        part = wide.narrow(kept, scope)
-        found = vertex(part.matrix, _names(inst, wide, part), session, basis)
+        restricted = master.restrict(kept, branch)
+        names = _names(inst, master, restricted)
+        found = vertex(restricted.matrix, names, session, basis)
         if found is None:
             if kept[inside].all():
                 return None
             kept = inside  # they were too few
             continue
-        duals = np.zeros(len(wide.names))
-        duals[part.rows] = found.duals
-        cost = wide.flows.cost - wide.flows.rows.T @ duals
-        fresh = (cost < -speck) & inside & ~kept
-        if not fresh.any():
-            return part, found
-        kept, basis = kept | fresh, found.basis
+        duals = np.zeros(len(master.names))
+        duals[restricted.rows] = found.duals
+        reduced_cost = master.flows.cost - master.flows.rows.T @ duals
+        entering = (reduced_cost < -tolerance) & inside & ~kept
+        if not entering.any():
+            return restricted, found
+        kept, basis = kept | entering, found.basis
 
 
-def _names(inst: Instance, wide: Wide, part: Narrow) -> tuple[list[str], list[str]]:
-    """Name the columns and the rows of a part."""
-    columns = [wide.columns[n] for n in part.frame.tolist()]
-    columns += flow_names(inst, wide.flows, part.flows)
-    return columns, [wide.names[n] for n in part.rows.tolist()]
+def _names(
+    inst: Instance, master: Master, restricted: RestrictedMaster
+) -> tuple[list[str], list[str]]:
+    """Name the columns and the rows of a restricted master."""
+    columns = [master.columns[n] for n in restricted.frame.tolist()]
+    columns += flow_names(inst, master.flows, restricted.flows)
+    return columns, [master.names[n] for n in restricted.rows.tolist()]
 
 
 def _cheapest(
-    inst: Instance, wide: Wide, solved: tuple[Narrow, Vertex], session: Session
+    inst: Instance,
+    master: Master,
+    solved: tuple[RestrictedMaster, Vertex],
+    session: Session,
 ) -> Vertex:
     """Among flows that serve another goal as well, find the cheapest."""
-    part, best = solved
-    money = wide_of(replace(inst, goal="cost"))  # the same columns
-    slack = 1e-7 * max(1.0, abs(best.value))
-    limit = np.array([best.value - part.matrix.constant + slack])
-    goal = sparse.csr_matrix(part.matrix.cost)
-    cost = np.append(money.frame.cost[part.frame], money.flows.cost[part.flows])
+    restricted, optimal = solved
+    money = master_of(replace(inst, goal="cost"))  # the same columns
+    tolerance = 1e-7 * max(1.0, abs(optimal.value))
+    limit = np.array([optimal.value - restricted.matrix.constant + tolerance])
+    goal = sparse.csr_matrix(restricted.matrix.cost)
+    frame_cost, flow_cost = money.frame.cost, money.flows.cost
+    cost = np.append(frame_cost[restricted.frame], flow_cost[restricted.flows])
     matrix = replace(
-        part.matrix.constrain(goal, np.array([-np.inf]), limit),
+        restricted.matrix.constrain(goal, np.array([-np.inf]), limit),
         cost=cost,
         constant=money.frame.constant,
     )
-    columns, rows = _names(inst, wide, part)
+    columns, rows = _names(inst, master, restricted)
     names = columns, [*rows, "goal_kept"]
-    return vertex(matrix, names, session, best.basis) or best
+    return vertex(matrix, names, session, optimal.basis) or optimal

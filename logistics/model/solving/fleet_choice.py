@@ -2,8 +2,9 @@
 Own trucks as a decision of the plan, where `fleet.decide` asks for it.
 
 A small district decides yards and trucks together, with one proof. A large one takes
-turns: yards for the trucks, trucks for the yards, until neither moves; the proven gap
-then holds for the yards with these trucks, and the trucks are best for these yards.
+turns (alternating heuristic): yards for the trucks, trucks for the yards, until neither
+moves; the proven gap then holds for the yards with these trucks, and the trucks are
+best for these yards.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ MANY = 1000
 
 
 @dataclass(frozen=True, eq=False)
-class Chosen:
+class FleetChoice:
     """Scenario and instance with the trucks decided; yards to start from, if known."""
 
     scenario: Scenario
@@ -66,7 +67,7 @@ def choose_fleet(
     *,
     given: Flags | None = None,
     start: Flags | None = None,
-) -> Chosen:
+) -> FleetChoice:
     """
     Decide the own trucks and put them into scenario and instance.
 
@@ -83,10 +84,10 @@ def choose_fleet(
 
     Returns
     -------
-    Chosen
+    FleetChoice
         As it was where the demands cannot be met, or where the goal is not cost.
     """
-    as_it_was = Chosen(scenario, instance, start)
+    as_it_was = FleetChoice(scenario, instance, start)
     if instance.goal != "cost":
         return as_it_was
     own = own_trucks(scenario, instance)
@@ -95,7 +96,7 @@ def choose_fleet(
         fleet = decide_own(instance, own, session, given)
         if fleet is None:
             return as_it_was
-        counts, yards = fleet.counts, fleet.chosen
+        counts, yards = fleet.counts, fleet.opened
     else:
         before = scenario.trucks["owned"].to_numpy(dtype=np.int64)
         counts = np.clip(before, own.least, own.most)
@@ -105,12 +106,12 @@ def choose_fleet(
             plan = solve(here, effort, progress, first)
             if plan.status == "shortage":
                 return as_it_was
-            yards = first = instance.options_of(plan.pairs)
+            yards = first = instance.options_of(plan.yard_sizes)
             fleet = decide_own(here, own, Session(effort, progress), yards)
             if fleet is None or (fleet.counts == counts).all():
                 break
             counts = fleet.counts
     table = scenario.trucks.assign(owned=counts)
-    return Chosen(
+    return FleetChoice(
         with_table(scenario, "trucks", table), with_own(instance, own, counts), yards
     )

@@ -1,4 +1,9 @@
-"""The one place that talks to the solver: options, start, progress, Ctrl-C."""
+"""
+Interface to the solver HiGHS: options, warm start, callbacks for progress and Ctrl-C.
+
+A mixed-integer programme is solved by branch and cut, a linear one by the interior
+point or the dual simplex method.
+"""
 
 import signal
 import time
@@ -64,7 +69,7 @@ class Answer:
 
 
 @dataclass
-class Stop:
+class StopRequest:
     """Set when the user asked to stop; the best plan so far is kept."""
 
     asked: bool = False
@@ -104,7 +109,7 @@ class Session:
 
     effort: Effort = field(default_factory=Effort)
     watch: Watch | None = None
-    stop: Stop = field(default_factory=Stop)
+    stop: StopRequest = field(default_factory=StopRequest)
     begin: float = field(default_factory=time.monotonic)
 
     @property
@@ -124,7 +129,7 @@ class Session:
 
 
 @contextmanager
-def stop_on_interrupt(stop: Stop) -> Iterator[None]:
+def stop_on_interrupt(stop: StopRequest) -> Iterator[None]:
     """Turn Ctrl-C into a request to stop while solving; a second one insists."""
 
     def ask(*_: object) -> None:
@@ -153,7 +158,7 @@ NO_HEURISTICS: dict[str, Any] = {
 """With a good start the solver's own search for plans only delays the proof."""
 
 
-WHOLE: dict[str, Any] = {"mip_lp_solver": "ipm", "mip_feasibility_tolerance": 1e-9}
+INTEGER: dict[str, Any] = {"mip_lp_solver": "ipm", "mip_feasibility_tolerance": 1e-9}
 """A millionth of a yard, the solver's own tolerance, is a tonne on a large pad."""
 
 
@@ -241,7 +246,7 @@ def _engine(lp: pulp.LpProblem) -> Any:
 def _options(programme: Programme, *, mip: bool) -> dict[str, Any]:
     """Choose the method: a large linear programme from inside."""
     if mip:
-        return dict(WHOLE)
+        return dict(INTEGER)
     large = len(programme.columns) > LARGE
     return {"solver": "ipm"} if large else {}
 

@@ -1,8 +1,11 @@
 """
-A large district's programme as arrays: a frame, and its flows on lanes beside it.
+The full master as arrays, restricted masters taken from it, and branches.
 
-The frame is the programme as `build` writes it, without the flows on lanes. These are
-most of the columns and all alike, so they are laid out at once (`laneflows`).
+The full master is the whole programme: a frame, which is the programme as `build`
+writes it without the flows on lanes, and the flow columns beside it. These are most of
+the columns and all alike, so they are made all at once (`flow_columns`). A restricted
+master has the rows that matter and some of the columns; a branch is what the branching
+decisions on the way to a node have fixed.
 """
 
 from __future__ import annotations
@@ -15,8 +18,8 @@ from scipy import sparse
 
 from logistics.model.problem import Flags, Floats, Instance, Whole
 from logistics.model.rules import Variables, build, options_of_yard
-from logistics.model.solving.amounts import INDEXES, Amounts, cells, keys_of
-from logistics.model.solving.backhaul_prices import PairPlaces, pair_places
+from logistics.model.solving.amounts import INDEXES, Amounts, decision_amounts, keys_of
+from logistics.model.solving.backhaul_duals import BackhaulRows, backhaul_rows
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows
 from logistics.model.solving.matrix import Matrix, matrix_of
 
@@ -33,14 +36,14 @@ OF_OPTIONS = (
 
 
 @dataclass(frozen=True, eq=False)
-class Narrow:
+class RestrictedMaster:
     """
-    A part of a wide programme.
+    Some columns of the full master, and the rows they enter.
 
     Attributes
     ----------
     matrix
-        The part: columns of the frame, then flows.
+        Its arrays: columns of the frame, then flow columns.
     rows, frame, flows
         Its rows among all rows, its columns among those of the frame and the flows.
     opened
@@ -55,9 +58,9 @@ class Narrow:
 
 
 @dataclass(frozen=True, eq=False)
-class Scope:
+class Branch:
     """
-    Which options may or must be open.
+    Branching decisions of a node: which options may or must be open.
 
     Attributes
     ----------
@@ -73,9 +76,9 @@ class Scope:
 
 
 @dataclass(frozen=True, eq=False)
-class Wide:
+class Master:
     """
-    A whole programme.
+    The full master.
 
     Attributes
     ----------
@@ -97,12 +100,12 @@ class Wide:
         Row of each option's yard: one size at most, or just one. Length o.
     links
         Marks the rows that tie flows to options.
-    owner
-        Option whose own each row is, or -1 where others enter it too.
+    block
+        Option whose block each row is in, or -1 for a coupling row.
     most
         What no flow, stock, water or hired hour will exceed.
-    pairs
-        Where paired trips stand in the frame.
+    backhaul_rows
+        Where backhauls stand in the frame.
     """
 
     frame: Matrix
@@ -115,71 +118,77 @@ class Wide:
     yard: Whole
     one_size: Whole
     links: Flags
-    owner: Whole
+    block: Whole
     most: float
-    pairs: PairPlaces
+    backhaul_rows: BackhaulRows
 
-    def anywhere(self) -> Scope:
-        """Return the scope in which all is free that the programme leaves free."""
+    def root_branch(self) -> Branch:
+        """Return the branch in which all is free that the programme leaves free."""
         count = len(self.opened)
         must = np.zeros(int(self.yard.max(initial=-1)) + 1, dtype=bool)
         must[self.yard] = self.frame.below[self.one_size] > 0
         high = np.minimum(np.ones(count), self.frame.above[self.one_size])
-        return Scope(np.zeros(count), high, must)
+        return Branch(np.zeros(count), high, must)
 
-    def given(self, chosen: Flags) -> Scope:
-        """Return the scope in which just these options are open (mask, length o)."""
-        fixed = chosen.astype(float)
-        return replace(self.anywhere(), low=fixed, high=fixed)
+    def fixed_branch(self, opened: Flags) -> Branch:
+        """Return the branch in which just these options are open (mask, length o)."""
+        fixed = opened.astype(float)
+        return replace(self.root_branch(), low=fixed, high=fixed)
 
-    def priced(self, known: Mapping[str, float]) -> Floats:
-        """Give every row its price by name; nothing where none is known."""
+    def duals_by_name(self, known: Mapping[str, float]) -> Floats:
+        """Give every row its dual by name; 0 where none is known."""
         return np.array([known.get(name, 0.0) for name in self.names])
 
-    def narrow(self, kept: Flags, scope: Scope) -> Narrow:
+    def restrict(self, kept: Flags, branch: Branch) -> RestrictedMaster:
         """
-        Take the flows kept (length x) and the options that may be open.
+        Take the flow columns kept (length x) and the options that may be open.
 
         Where every decision is fixed the link rows are left out: they say nothing. So
         do rows in which nothing stands.
         """
-        may = scope.high > 0
+        may = branch.high > 0
         stay = np.flatnonzero(np.append(may, True)[self.option])  # -1: of no option
         frame = self.frame.take(stay)
         opened = np.full(len(may), NONE)
         opened[may] = np.searchsorted(stay, self.opened[may])
-        frame.low[opened[may]] = scope.low[may]
-        frame.high[opened[may]] = scope.high[may]
-        chosen = np.flatnonzero(kept & may[self.flows.option])
+        frame.low[opened[may]] = branch.low[may]
+        frame.high[opened[may]] = branch.high[may]
+        flows = np.flatnonzero(kept & may[self.flows.option])
         used = ~self.links
-        if (scope.low < scope.high).any():
-            used[self.flows.link[chosen]] = True
+        if (branch.low < branch.high).any():
+            used[self.flows.link[flows]] = True
         below = frame.below.copy()
-        below[self.one_size] = scope.must[self.yard]
+        below[self.one_size] = branch.must[self.yard]
         grown = replace(frame, below=below).extend(
-            self.flows.rows[:, chosen], self.flows.cost[chosen]
+            self.flows.rows[:, flows], self.flows.cost[flows]
         )
         count = np.bincount(grown.rows.indices, minlength=len(used))
         rows = np.flatnonzero(used & ((count > 0) | (below > 0) | (frame.above < 0)))
-        return Narrow(grown.limited_to(rows), rows, stay, chosen, opened)
+        return RestrictedMaster(grown.limited_to(rows), rows, stay, flows, opened)
 
-    def amounts(self, part: Narrow, values: Floats, inst: Instance) -> Amounts:
-        """Read the values of a part's columns; the instance is that of this."""
+    def amounts(
+        self, restricted: RestrictedMaster, values: Floats, inst: Instance
+    ) -> Amounts:
+        """Read the values of a restricted master's columns; `inst` is that of this."""
         frame = np.zeros(len(self.columns))
-        frame[part.frame] = values[: len(part.frame)]
-        found = {name: cells(at, frame[to]) for name, (at, to) in self.places.items()}
-        flows, carried = self.flows, values[len(part.frame) :]
-        lane, into = flows.lane[part.flows], len(inst.inbound)
-        at = np.stack([lane, flows.option[part.flows], flows.period[part.flows]], 1)
+        frame[restricted.frame] = values[: len(restricted.frame)]
+        found = {
+            name: decision_amounts(at, frame[to])
+            for name, (at, to) in self.places.items()
+        }
+        flows, carried = self.flows, values[len(restricted.frame) :]
+        some, into = restricted.flows, len(inst.inbound)
+        lane = flows.lane[some]
+        at = np.stack([lane, flows.option[some], flows.period[some]], 1)
         inward = lane < into
-        found["hauled"] = cells(at[inward], carried[inward])
+        found["hauled"] = decision_amounts(at[inward], carried[inward])
         at[:, 0] -= into
-        found["delivered"] = cells(at[~inward], carried[~inward])
+        found["delivered"] = decision_amounts(at[~inward], carried[~inward])
         return Amounts(**found)
 
 
-def wide_of(inst: Instance) -> Wide:
-    """Lay out the programme of an instance."""
+def master_of(inst: Instance) -> Master:
+    """Make the full master of an instance."""
     programme, variables = build(inst, lanes=False, linked=False)
     frame = matrix_of(programme)
     row = {name: n for n, name in enumerate(programme.rows)}
@@ -199,9 +208,9 @@ def wide_of(inst: Instance) -> Wide:
     nothing = np.zeros(count)
     frame = frame.constrain(links, np.full(count, -np.inf), nothing)
     linked = np.arange(len(row) + count) >= len(row)
-    shared = linked.copy()
-    shared[one_size] = True
-    return Wide(
+    coupling = linked.copy()
+    coupling[one_size] = True
+    return Master(
         frame=frame,
         flows=flows,
         names=tuple(programme.rows) + flows.link_names,
@@ -212,9 +221,9 @@ def wide_of(inst: Instance) -> Wide:
         yard=inst.options.yard,
         one_size=one_size,
         links=linked,
-        owner=_owners(option, frame, shared),
+        block=_blocks(option, frame, coupling),
         most=inst.most,
-        pairs=pair_places(variables, inst, row),
+        backhaul_rows=backhaul_rows(variables, inst, row),
     )
 
 
@@ -230,21 +239,21 @@ def _places(var: Variables) -> dict[str, tuple[Whole, Whole]]:
     return found
 
 
-def _owners(option: Whole, frame: Matrix, shared: Flags) -> Whole:
+def _blocks(option: Whole, frame: Matrix, coupling: Flags) -> Whole:
     """
-    Tell which rows are an option's own: no column of another or of none is in them.
+    Tell which rows are an option's block: no column of another or of none is in them.
 
     Parameters
     ----------
     option
         Of each column, -1 for none.
-    frame, shared
-        The columns and rows; which rows count as shared in any case.
+    frame, coupling
+        The columns and rows; which rows count as coupling in any case.
 
     Returns
     -------
     ndarray
-        Option of each row, -1 where it is shared.
+        Option of each row, -1 for a coupling row.
     """
     entries = frame.rows.tocoo()
     each = option[entries.col]
@@ -252,4 +261,4 @@ def _owners(option: Whole, frame: Matrix, shared: Flags) -> Whole:
     most = np.full(len(frame.below), NONE)
     np.minimum.at(least, entries.row, each)
     np.maximum.at(most, entries.row, each)
-    return np.where((least == most) & ~shared, most, NONE)
+    return np.where((least == most) & ~coupling, most, NONE)

@@ -1,25 +1,27 @@
-"""A programme as arrays: columns chosen, added to and solved without rebuilding."""
+"""
+Linear and mixed-integer programmes as arrays, their safe bounds, and how to solve them.
+
+Columns are chosen, added to and solved without building the programme anew.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
 import highspy
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 
 from logistics.model.problem import Flags, Floats, Whole
 from logistics.model.rules import Programme
-from logistics.model.solving.highs import NO_HEURISTICS, Effort, Session, new_highs
+from logistics.model.solving.highs import Effort, Session, new_highs
 
 Sparse = Any
 
 
-ROUGH = 1e-4
-"""Relative distance from the optimum at which a rough relaxation stops."""
+INEXACT = 1e-4
+"""Relative distance from the optimum at which an inexact relaxation stops."""
 
 
 PRIMAL = 4
@@ -41,8 +43,8 @@ class Matrix:
         One a row.
     constant
         Added to the cost.
-    whole
-        Columns that must be whole numbers.
+    integer
+        Columns that must be integer.
     """
 
     rows: Sparse
@@ -52,7 +54,7 @@ class Matrix:
     below: Floats
     above: Floats
     constant: float
-    whole: Flags
+    integer: Flags
 
     def take(self, columns: Whole) -> Matrix:
         """Keep some columns only."""
@@ -62,7 +64,7 @@ class Matrix:
             cost=self.cost[columns],
             low=self.low[columns],
             high=self.high[columns],
-            whole=self.whole[columns],
+            integer=self.integer[columns],
         )
 
     def extend(self, columns: Sparse, cost: Floats) -> Matrix:
@@ -74,7 +76,7 @@ class Matrix:
             cost=np.append(self.cost, cost),
             low=np.append(self.low, np.zeros(count)),
             high=np.append(self.high, np.full(count, np.inf)),
-            whole=np.append(self.whole, np.zeros(count, dtype=bool)),
+            integer=np.append(self.integer, np.zeros(count, dtype=bool)),
         )
 
     def constrain(self, rows: Sparse, below: Floats, above: Floats) -> Matrix:
@@ -96,22 +98,22 @@ class Matrix:
         )
 
     def reduced_cost(self, duals: Floats) -> Floats:
-        """Cost of each column less what its rows are worth. [cost/unit]"""
+        """Cost of each column less the duals of its rows. [cost/unit]"""
         return np.asarray(self.cost - self.rows.T @ duals, dtype=float)
 
     def usable(self, duals: Floats) -> Floats:
-        """Take a sign that its row cannot have as nothing."""
+        """Set duals of a sign that their row cannot have to 0."""
         y = np.where((duals > 0) & np.isinf(self.below), 0.0, duals)
         return np.where((y < 0) & np.isinf(self.above), 0.0, y)
 
     def safe_bound(self, duals: Floats, most: float) -> float:
         """
-        Bound the optimum from below with any duals, rough ones too.
+        Bound the optimum from below with any duals, inexact ones too.
 
         Parameters
         ----------
         duals
-            One a row; a sign that its row cannot have is taken as nothing.
+            One a row; a sign that its row cannot have is taken as 0.
         most
             A value that no column without a limit of its own exceeds in some
             optimum.
@@ -119,14 +121,16 @@ class Matrix:
         Notes
         -----
         Weak duality: rows at the side their dual pays for, columns at the end of
-        their range where their reduced cost is least.
+        their range where their reduced cost is least. Neumaier and Shcherbina, Safe
+        bounds in linear and mixed-integer linear programming, Mathematical
+        Programming 99, 2004 (from memory).
         """
         y = self.usable(duals)
-        paid = np.where(y > 0, self.below, np.where(y < 0, self.above, 0.0))
-        left = self.reduced_cost(y)
+        row_value = np.where(y > 0, self.below, np.where(y < 0, self.above, 0.0))
+        reduced_cost = self.reduced_cost(y)
         high = np.where(np.isinf(self.high), most, self.high)
-        ends = np.where(left >= 0, self.low, high)
-        return float(y @ paid + left @ ends) + self.constant
+        ends = np.where(reduced_cost >= 0, self.low, high)
+        return float(y @ row_value + reduced_cost @ ends) + self.constant
 
 
 def matrix_of(programme: Programme) -> Matrix:
@@ -148,29 +152,29 @@ def matrix_of(programme: Programme) -> Matrix:
         name = list(rows)[int(np.searchsorted(start, wrong[0], side="right")) - 1]
         message = f"row {name} has a coefficient {values[wrong[0]]}"
         raise ValueError(message)
-    whole = by_row.tocsc()
-    whole.sum_duplicates()
-    whole.eliminate_zeros()
+    by_column = by_row.tocsc()
+    by_column.sum_duplicates()
+    by_column.eliminate_zeros()
     cost = np.zeros(len(columns))
     np.add.at(
         cost, [x.number for x, _ in programme.goal], [c for _, c in programme.goal]
     )
     highs = [np.inf if x.high is None else x.high for x in columns]
     return Matrix(
-        rows=whole,
+        rows=by_column,
         cost=cost,
         low=np.array([x.low for x in columns], dtype=float),
         high=np.array(highs, dtype=float),
         below=np.array([row.below for row in rows.values()], dtype=float),
         above=np.array([row.above for row in rows.values()], dtype=float),
         constant=programme.constant,
-        whole=np.array([x.whole for x in columns], dtype=bool),
+        integer=np.array([x.whole for x in columns], dtype=bool),
     )
 
 
 @dataclass(frozen=True, eq=False)
-class Relaxed:
-    """A solved linear programme: its value, what its rows are worth, its columns."""
+class LinearSolution:
+    """A solved linear programme: its value, the duals of its rows, its columns."""
 
     value: float
     duals: Floats
@@ -179,7 +183,7 @@ class Relaxed:
 
 @dataclass(frozen=True, eq=False)
 class Optimum:
-    """A solved programme: value, bound, what rows are worth, and its columns."""
+    """A solved programme: value, bound, the duals of its rows, and its columns."""
 
     value: float
     bound: float
@@ -208,20 +212,22 @@ def load(matrix: Matrix, session: Session, *, mip: bool, **options: Any) -> Any:
     problem.a_matrix_.value_ = rows.data
     if mip:
         kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
-        problem.integrality_ = [kinds[int(whole)] for whole in matrix.whole]
+        problem.integrality_ = [kinds[int(integer)] for integer in matrix.integer]
     highs.passModel(problem)
     return highs
 
 
-def relax(matrix: Matrix, session: Session, *, rough: bool = False) -> Relaxed | None:
+def relax(
+    matrix: Matrix, session: Session, *, inexact: bool = False
+) -> LinearSolution | None:
     """
     Solve the linear relaxation; None if there is no answer, or not in the time left.
 
-    The interior point method stops before a vertex: its duals price lanes better, and
-    best of all some way before the optimum. `rough` stops there, at a value that is
-    right to about a ten-thousandth.
+    The interior point method stops before a vertex: its duals make better columns
+    enter, and the best some way before the optimum. `inexact` stops there, at a value
+    that is right to about a ten-thousandth.
     """
-    options: dict[str, Any] = {"ipm_optimality_tolerance": ROUGH} if rough else {}
+    options: dict[str, Any] = {"ipm_optimality_tolerance": INEXACT} if inexact else {}
     highs = load(
         matrix, session, mip=False, solver="ipm", run_crossover="off", **options
     )
@@ -229,11 +235,13 @@ def relax(matrix: Matrix, session: Session, *, rough: bool = False) -> Relaxed |
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
     solution = highs.getSolution()
-    there = rough and status == kinds.kUnknown and solution.dual_valid
+    there = inexact and status == kinds.kUnknown and solution.dual_valid
     if status != kinds.kOptimal and not there:
         return None
     duals, values = np.array(solution.row_dual), np.array(solution.col_value)
-    return Relaxed(float(highs.getInfo().objective_function_value), duals, values)
+    return LinearSolution(
+        float(highs.getInfo().objective_function_value), duals, values
+    )
 
 
 def optimum(
@@ -241,7 +249,7 @@ def optimum(
     *,
     session: Session | None = None,
     vertex: bool = True,
-    whole: bool = False,
+    integer: bool = False,
     from_nothing: bool = False,
     gap: float = 0.0,
 ) -> Optimum | None:
@@ -254,18 +262,18 @@ def optimum(
         What to solve, and how long; without a session as long as it takes.
     vertex
         False stops inside, where duals are fairer between columns that tie.
-    whole
-        Keep whole numbers whole, within `gap`.
+    integer
+        Keep integer columns integer, within `gap`.
     from_nothing
         All columns at nothing is a plan and few pay: start there, without presolve.
     """
-    options: dict[str, Any] = {"mip_rel_gap": gap} if whole else {}
+    options: dict[str, Any] = {"mip_rel_gap": gap} if integer else {}
     if from_nothing:
         options |= {"presolve": "off", "simplex_strategy": PRIMAL}
     if not vertex:
         options |= {"solver": "ipm", "run_crossover": "off"}
     session = session or Session(Effort(seconds=1e6))
-    highs = load(matrix, session, mip=whole, **options)
+    highs = load(matrix, session, mip=integer, **options)
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
     if status != kinds.kOptimal:
@@ -274,57 +282,7 @@ def optimum(
     value = float(info.objective_function_value)
     return Optimum(
         value,
-        float(info.mip_dual_bound) if whole else value,
+        float(info.mip_dual_bound) if integer else value,
         np.array(solution.row_dual),
         np.array(solution.col_value),
     )
-
-
-def branch(
-    matrix: Matrix,
-    session: Session,
-    start: tuple[Whole, NDArray[np.float64]],
-    enough: Callable[[float], bool],
-    report: Callable[[float], None],
-) -> tuple[float, Floats | None]:
-    """
-    Prove a bound by branching from a start.
-
-    Parameters
-    ----------
-    matrix, session
-        What to solve and how long.
-    start
-        Columns and their values.
-    enough
-        Whether a bound is good enough to stop.
-    report
-        Told the bound now and then.
-
-    Returns
-    -------
-    tuple
-        The bound, and the best column values found; None if there are none.
-    """
-    highs = load(
-        matrix,
-        session,
-        mip=True,
-        mip_lp_solver="ipm",
-        mip_rel_gap=session.effort.gap / 10,
-        **NO_HEURISTICS,
-    )
-    columns, values = start
-    highs.setSolution(len(columns), columns.astype(np.int32), values)
-
-    def check(event: Any) -> None:
-        if session.stop.asked or enough(float(event.data_out.mip_dual_bound)):
-            event.interrupt()
-
-    highs.cbMipLogging.subscribe(lambda e: report(float(e.data_out.mip_dual_bound)))
-    highs.cbMipInterrupt.subscribe(check)
-    highs.run()
-    info = highs.getInfo()
-    found = np.isfinite(info.objective_function_value)
-    answer = np.array(highs.getSolution().col_value) if found else None
-    return float(info.mip_dual_bound), answer

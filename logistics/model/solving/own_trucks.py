@@ -1,8 +1,8 @@
 """
-How many trucks of each type to own: whole numbers, decided with the flows.
+How many trucks of each type to own: integers, decided with the flows.
 
 The rows stay as they are. Own trucks are taken out of them, every hour is bought at the
-rate of hire, and own hours O get that rate back; whole numbers N of own trucks limit
+rate of hire, and own hours O get that rate back; integers N of own trucks limit
 them. With H the hours bought, limit what may be hired, hours what one truck works::
 
     O[v,t] <= H[v,t],  O[v,t] <= hours[v,t] * N[v],  H[v,t] - O[v,t] <= limit[v,t]
@@ -25,7 +25,7 @@ from logistics.model.rules import (
     cost_terms,
 )
 from logistics.model.solving.highs import Answer, Session, run_solver
-from logistics.model.solving.plan_reader import chosen_options
+from logistics.model.solving.plan_reader import opened_options
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +50,7 @@ class OwnTrucks:
 
 
 @dataclass(frozen=True, eq=False)
-class Fleet:
+class DecidedFleet:
     """
     Own trucks decided.
 
@@ -58,14 +58,14 @@ class Fleet:
     ----------
     counts
         Trucks of each type, shape (v,).
-    chosen
+    opened
         Options open in that plan (mask, length o).
     answer
         What the solver proves of the joint choice.
     """
 
     counts: Whole
-    chosen: Flags
+    opened: Flags
     answer: Answer
 
 
@@ -80,8 +80,8 @@ def with_own(instance: Instance, own: OwnTrucks, counts: Whole) -> Instance:
 
 
 def decide_own(
-    instance: Instance, own: OwnTrucks, session: Session, chosen: Flags | None = None
-) -> Fleet | None:
+    instance: Instance, own: OwnTrucks, session: Session, opened: Flags | None = None
+) -> DecidedFleet | None:
     """
     Choose yards and own trucks together, or own trucks for given yards.
 
@@ -93,28 +93,28 @@ def decide_own(
         What may be owned.
     session
         Gap and time.
-    chosen
+    opened
         Yards that are given (mask, length o); None decides them as well.
 
     Returns
     -------
-    Fleet or None
+    DecidedFleet or None
         None where the demands cannot be met, or the time was too short.
     """
-    given = instance if chosen is None else instance.with_yards(chosen)
+    given = instance if opened is None else instance.with_yards(opened)
     programme, variables, trucks = programme_of(given, own)
     answer = run_solver(programme, session, phase="own trucks")
     if answer.best is None:
         return None
     counts = np.array([round(n.amount) for n in trucks], dtype=np.int64)
-    picked = chosen_options(variables) if chosen is None else chosen
-    return Fleet(counts, picked, answer)
+    decided = opened_options(variables) if opened is None else opened
+    return DecidedFleet(counts, decided, answer)
 
 
 def programme_of(
     instance: Instance, own: OwnTrucks
 ) -> tuple[Programme, Variables, list[Quantity]]:
-    """Write the programme in which own trucks are whole numbers; and these."""
+    """Write the programme in which own trucks are integers; and these."""
     trucks = instance.trucks
     most = own.most[:, None] * own.hours
     bought = replace(

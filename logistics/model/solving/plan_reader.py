@@ -1,4 +1,4 @@
-"""Read the amounts of a solved programme into the tables of a plan."""
+"""Read the solution of a programme into the tables of a plan."""
 
 from collections.abc import Iterable, Sequence
 
@@ -7,9 +7,9 @@ import pandas as pd
 
 from logistics.model.problem import Flags, Instance, Plan, no_pairs
 from logistics.model.rules import Variables
-from logistics.model.solving.amounts import Amounts, Cells
+from logistics.model.solving.amounts import Amounts, DecisionAmounts
 
-SPECK = 1e-7
+TOLERANCE = 1e-7
 """Quantities below this are rounding noise of the solver. [t], [h]"""
 
 Code = tuple[str, Sequence[str]]
@@ -61,32 +61,38 @@ def read_plan(
     )
 
 
-def chosen_options(variables: Variables) -> Flags:
+def opened_options(variables: Variables) -> Flags:
     """Mark the options that are open, length o."""
     values = [variables.opened[o].amount for o in sorted(variables.opened)]
     return np.array(values) > 0.5
 
 
-def _table(cells: Cells, *codes: Code, quantity: str = "tonnes") -> pd.DataFrame:
-    """Make a table without specks, a column for each index; text stays text."""
-    there = np.flatnonzero(cells.value > SPECK)
+def _table(
+    decision: DecisionAmounts, *codes: Code, quantity: str = "tonnes"
+) -> pd.DataFrame:
+    """Make a table of amounts above `TOLERANCE`, a column an index; text stays text."""
+    there = np.flatnonzero(decision.value > TOLERANCE)
     columns: dict[str, Sequence[str]] = {
         name: [code[n] for n in at]
-        for (name, code), at in zip(codes, cells.index[there].T.tolist(), strict=True)
+        for (name, code), at in zip(
+            codes, decision.index[there].T.tolist(), strict=True
+        )
     }
     kinds: dict[str, str] = dict.fromkeys(columns, "str")
-    table = pd.DataFrame({**columns, quantity: cells.value[there]})
+    table = pd.DataFrame({**columns, quantity: decision.value[there]})
     return table.astype({**kinds, quantity: "float64"})
 
 
-def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataFrame:
+def _flow_table(
+    inst: Instance, decision: DecisionAmounts, yard: Code, site: str
+) -> pd.DataFrame:
     """Flows on lanes by places, truck and period."""
     lanes = inst.inbound if site == "source" else inst.outbound
     codes = inst.supply.codes if site == "source" else inst.markets.codes
-    lane, option, period = cells.index.T
+    lane, option, period = decision.index.T
     at = np.stack([lanes.site[lane], option, lanes.truck[lane], period], axis=1)
     table = _table(
-        Cells(at, cells.value),
+        DecisionAmounts(at, decision.value),
         (site, codes),
         yard,
         ("truck", inst.trucks.codes),
@@ -96,15 +102,16 @@ def _flow_table(inst: Instance, cells: Cells, yard: Code, site: str) -> pd.DataF
     return table[[*first, "truck", "period", "tonnes"]]
 
 
-def _paired_table(inst: Instance, cells: Cells) -> pd.DataFrame:
+def _paired_table(inst: Instance, decision: DecisionAmounts) -> pd.DataFrame:
     """Paired trips by places, truck and period."""
-    pairs = inst.pairs
-    if pairs is None:
+    backhauls = inst.pairs
+    if backhauls is None:
         return no_pairs()
-    n, t = cells.index.T
-    at = (pairs.source[n], pairs.yard[n], pairs.market[n], pairs.truck[n], t)
+    n, t = decision.index.T
+    places = (backhauls.source, backhauls.yard, backhauls.market, backhauls.truck)
+    at = [*(place[n] for place in places), t]
     return _table(
-        Cells(np.stack(at, axis=1), cells.value),
+        DecisionAmounts(np.stack(at, axis=1), decision.value),
         ("source", inst.supply.codes),
         ("yard", inst.yards.codes),
         ("market", inst.markets.codes),
@@ -121,7 +128,7 @@ def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.Da
     product = np.einsum("omt,m->ot", charge, inst.feed.product_per_t)
     made = product @ inst.ripening
     stock, left = found.compost.grid(*shape), found.leftover.grid(*shape)
-    t, o = np.nonzero((np.maximum(np.maximum(made, stock), left) > SPECK).T)
+    t, o = np.nonzero((np.maximum(np.maximum(made, stock), left) > TOLERANCE).T)
     table = pd.DataFrame(
         {
             "yard": [yard[n] for n in o.tolist()],
@@ -136,19 +143,19 @@ def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.Da
 
 def read_shortages(var: Variables, how: str) -> pd.DataFrame:
     """
-    Read by how much demands give way.
+    Read the elastic slack of every demand.
 
     Returns
     -------
     DataFrame
-        how ("together": all demands give a little; "alone": only this one gives),
+        how ("together": all demands have slack; "alone": only this one),
         limit ("least": it asks for at least so much; "most": it allows so much), what,
         where, when, amount, unit.
     """
     rows = (
-        (how, give.limit, give.what, give.where, give.when, amount, give.unit)
-        for give in var.gives
-        if (amount := give.variable.amount) > SPECK
+        (how, slack.limit, slack.what, slack.where, slack.when, amount, slack.unit)
+        for slack in var.gives
+        if (amount := slack.variable.amount) > TOLERANCE
     )
     return _shortages(rows)
 

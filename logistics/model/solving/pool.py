@@ -2,13 +2,13 @@
 Lanes left out of a programme, and a pool that stands in for all of them.
 
 A district has many lanes and uses few. Most are left out; so that the proven bound
-holds for all of them, what they could do is allowed at a price that no real lane
-beats. For any prices y of the rows, a lane left out costs at least
+holds for all of them, what they could do is allowed at a cost that no real lane
+beats. For any duals y of the rows, a lane left out costs at least
 
-    (cost - sum of its other rows' y) paid where its supply or demand is counted
-    + y of each other row, paid at that row,
+    (cost - sum of its other rows' y) charged to its supply or demand row
+    + y of each other row, charged to that row,
 
-so one column for each supply or demand row, at the least price of its lanes left
+so one column for each supply or demand row, at the least cost of its lanes left
 out, and one for each other row they touch, is a relaxation of all of them. Rows
 that tie the two sides together (mass over yards; hours and the like to tonnes) keep
 it tight. Link rows only ever hold a lane back, so they are left out of it.
@@ -115,14 +115,14 @@ def with_pool(
     Parameters
     ----------
     full
-        The whole programme.
+        The full programme.
     flows
         Its lane columns.
     kept
         Lanes that stay, length lanes.
     duals
-        Prices of the rows; any prices give a valid relaxation, those of the
-        solved linear relaxation a tight one. Link rows are priced at nothing.
+        Of the rows; any duals give a valid relaxation, those of the solved linear
+        relaxation a tight one. Those of link rows are 0.
 
     Returns
     -------
@@ -140,11 +140,11 @@ def with_pool(
     entries = full.rows[:, flows.column[out]].tocoo()
     other = ~flows.links[entries.row] & (entries.row != key[entries.col])
     row, column, value = (x[other] for x in (entries.row, entries.col, entries.data))
-    price = full.cost[flows.column[out]].copy()
-    np.subtract.at(price, column, value * duals[row])
+    charged = full.cost[flows.column[out]].copy()
+    np.subtract.at(charged, column, value * duals[row])
     keys, at = np.unique(key, return_inverse=True)
     least = np.full(len(keys), np.inf)
-    np.minimum.at(least, at, price)
+    np.minimum.at(least, at, charged)
     key_group = np.zeros(len(keys), dtype=np.int64)
     key_group[at] = group
     touched, side = np.unique(row, return_inverse=True)
@@ -175,8 +175,8 @@ def with_pool(
         seen = np.zeros((len(rest), len(keys)))
         place = np.full(len(touched), -1)
         place[rest] = np.arange(len(rest))
-        chosen = place[side] >= 0
-        seen[place[side[chosen]], at[column[chosen]]] = 1.0
+        here = place[side] >= 0
+        seen[place[side[here]], at[column[here]]] = 1.0
         limit = sparse.hstack(
             [
                 sparse.csr_matrix(-seen * most[rest, None]),

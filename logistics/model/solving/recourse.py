@@ -1,4 +1,4 @@
-"""One future of a district as the second stage of a decision on yards."""
+"""The recourse problem of a future: its flows as second stage of a choice of yards."""
 
 from __future__ import annotations
 
@@ -18,29 +18,29 @@ from logistics.model.rules import (
     goal_terms,
     shortage_terms,
 )
+from logistics.model.solving.column_generation import least_reduced_cost
 from logistics.model.solving.highs import Session
 from logistics.model.solving.matrix import Matrix, matrix_of
 from logistics.model.solving.pool import lane_columns, with_pool
-from logistics.model.solving.pricing import cheapest
 from logistics.model.solving.simplex import vertex
 
 Key = tuple[str, str]
 
 GROWTH = 2.0
-"""Lanes carried, as a multiple of those that could pay."""
+"""Lanes carried, as a multiple of those of no reduced cost."""
 
-GIVING_WAY = 1e6
-"""Charged for a demand of the board given up altogether, in parts for a part. [money]
+SLACK_COST = 1e6
+"""Penalty on elastic slack: a demand of the board unmet, in parts for a part. [money]
 
-It only steers between futures: a decision under which none has to give way is
-preferred to any that saves less than this.
+It only steers between futures: a decision that needs no slack in any is preferred to
+any that saves less than this.
 """
 
 
 @dataclass(frozen=True, eq=False)
-class Second:
+class SecondStage:
     """
-    Flows of a future given what is built, as matrices (see `two_stage`).
+    Flows of a future given what is built, as matrices (see `l_shaped`).
 
     Attributes
     ----------
@@ -109,15 +109,15 @@ def first_stage(instances: Sequence[Instance], keys: Sequence[Key]) -> Matrix:
         below=np.array(below),
         above=np.array(above),
         constant=0.0,
-        whole=np.ones(len(keys), dtype=bool),
+        integer=np.ones(len(keys), dtype=bool),
     )
 
 
 def _capitals(instances: Sequence[Instance]) -> list[tuple[Key, float]]:
     return [
-        pair
+        item
         for inst in reversed(instances)
-        for pair in zip(_keys(inst), inst.options.capital.tolist(), strict=True)
+        for item in zip(_keys(inst), inst.options.capital.tolist(), strict=True)
     ]
 
 
@@ -137,12 +137,12 @@ def _loose(inst: Instance) -> Instance:
     return replace(inst, yards=yards, policy=policy, goal="cost")
 
 
-def _giving(inst: Instance, *, linked: bool) -> tuple[Programme, Variables]:
-    """Write a programme whose demands may give way at a price."""
+def _elastic(inst: Instance, *, linked: bool) -> tuple[Programme, Variables]:
+    """Write a programme whose demands have elastic slack, at a penalty."""
     programme, variables = build(inst, elastic=EVERY, linked=linked)
     terms, constant = goal_terms(variables, inst)
-    give = [(x, c * GIVING_WAY / 1e3) for x, c in shortage_terms(variables)]
-    programme.minimise([*terms, *give], constant)
+    slack = [(x, c * SLACK_COST / 1e3) for x, c in shortage_terms(variables)]
+    programme.minimise([*terms, *slack], constant)
     return programme, variables
 
 
@@ -150,30 +150,31 @@ def second_stage(
     inst: Instance,
     keys: Sequence[Key],
     others: Sequence[Instance],
-    prices: Mapping[str, float],
-) -> Second:
+    duals: Mapping[str, float],
+) -> SecondStage:
     """
-    Write the relaxed flows of a future for any decision, broken ones too.
+    Write the relaxed flows of a future for any decision, fractional ones too.
 
     Parameters
     ----------
     inst, keys, others
         The future, what may be built, all futures.
-    prices
-        Of the rows of this future's own plan: lanes far from paying are left to a
-        pool, which keeps every bound valid. Empty carries all lanes.
+    duals
+        Of the rows of this future's own plan: lanes of high reduced cost are left to
+        a pool, which keeps every bound valid. Empty carries all lanes.
     """
     loose = _loose(inst)
-    programme, variables = _giving(loose, linked=True)
+    programme, variables = _elastic(loose, linked=True)
     matrix = matrix_of(programme)
-    opened = np.flatnonzero(matrix.whole)
-    if prices:
+    opened = np.flatnonzero(matrix.integer)
+    if duals:
         flows = lane_columns(programme, variables, loose)
-        worth = np.array([prices.get(name, 0.0) for name in programme.rows])
-        worth = np.where(flows.links, 0.0, worth)
-        room = flows.least(matrix.reduced_cost(worth))
-        kept = cheapest(room, GROWTH * max(1, int((room <= 1e-6).sum())))
-        matrix, columns = with_pool(matrix, flows, kept, worth)
+        known = np.array([duals.get(name, 0.0) for name in programme.rows])
+        y = np.where(flows.links, 0.0, known)
+        reduced_cost = flows.least(matrix.reduced_cost(y))
+        count = GROWTH * max(1, int((reduced_cost <= 1e-6).sum()))
+        kept = least_reduced_cost(reduced_cost, count)
+        matrix, columns = with_pool(matrix, flows, kept, y)
         opened = np.searchsorted(columns, opened)
     cost = matrix.cost.copy()
     cost[opened] = 0.0  # paid for when built, below
@@ -188,10 +189,10 @@ def second_stage(
     grown = replace(
         matrix.constrain(use, np.full(count, -np.inf), np.zeros(count)),
         cost=cost,
-        whole=np.zeros(len(cost), dtype=bool),
+        integer=np.zeros(len(cost), dtype=bool),
     )
     annual = _annuals(inst, keys, others)
-    return Second(technology, grown, annual, inst.most)
+    return SecondStage(technology, grown, annual, inst.most)
 
 
 class Operating:
@@ -214,14 +215,14 @@ class Operating:
 
     def __call__(self, x: Floats) -> float | None:
         """Solve the flows; annual cost of what cannot be used is paid all the same."""
-        chosen = (x[self._at] > 0.5) & ~self._shut
-        programme, _ = _giving(self._inst.with_yards(chosen), linked=False)
+        opened = (x[self._at] > 0.5) & ~self._shut
+        programme, _ = _elastic(self._inst.with_yards(opened), linked=False)
         names = [x.name for x in programme.columns], list(programme.rows)
         found = vertex(matrix_of(programme), names, self._session, self._basis)
         if found is None:
             return None
         self._basis = found.basis
         unused = float(self._annual @ (x > 0.5)) - float(
-            self._inst.options.annual[chosen].sum()
+            self._inst.options.annual[opened].sum()
         )
         return found.value + unused

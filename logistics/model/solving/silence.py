@@ -1,4 +1,4 @@
-"""The solver greets whoever creates it first; here nobody hears it."""
+"""Keep the banner that the solver prints when first created off the screen."""
 
 from __future__ import annotations
 

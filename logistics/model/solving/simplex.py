@@ -1,4 +1,8 @@
-"""A vertex of a linear programme, found from that of a similar one if there was one."""
+"""
+Simplex method from a warm-start basis: a vertex of a linear programme.
+
+An optimal vertex has a basis, from which a similar programme is solved in few pivots.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +55,7 @@ def vertex(
     matrix, names, session
         What to solve; its columns and rows by name; threads and seed.
     start
-        Of a similar programme; it need not fit, the solver mends it.
+        Of a similar programme; it need not fit, the solver repairs it.
     """
     free = replace(session, effort=replace(session.effort, seconds=1e6))
     large = start is None and len(matrix.cost) > LARGE

@@ -1,14 +1,19 @@
-"""From an instance to a plan: start, proof, flows; shortages where it cannot be."""
+"""
+From an instance to a plan: incumbent, proof, flows; shortages where it cannot be.
+
+A small district is a mixed-integer programme given to the solver as it is, warm-started
+from the yards of the aggregated year. A large one is solved by branch-and-price. Either
+way the flows of the incumbent's yards are then solved exactly as a linear programme.
+"""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance, Memory, Plan
+from logistics.model.problem import Flags, Instance, Plan, WarmStart
 from logistics.model.rules import build, option_names
 from logistics.model.solving.branch_and_price import search
-from logistics.model.solving.elastic import nearest
-from logistics.model.solving.first_incumbent import whole_year
+from logistics.model.solving.elastic import least_shortages
 from logistics.model.solving.fixed_yards import Flows, exact_flows
 from logistics.model.solving.flow_columns import is_small
 from logistics.model.solving.highs import (
@@ -22,35 +27,36 @@ from logistics.model.solving.highs import (
     run_solver,
     stop_on_interrupt,
 )
-from logistics.model.solving.master import wide_of
-from logistics.model.solving.plan_reader import chosen_options, read_plan
-from logistics.model.solving.warm_columns import Best
+from logistics.model.solving.master import master_of
+from logistics.model.solving.plan_reader import opened_options, read_plan
+from logistics.model.solving.temporal_aggregation import aggregate_periods
+from logistics.model.solving.warm_columns import Incumbent
 
 __all__ = ["NoPlanError", "operate", "solve"]
 
 
-NOTHING = Memory()
+NOTHING = WarmStart()
 """No earlier plan."""
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class SearchResult:
     """
     What a search found.
 
     Attributes
     ----------
-    answer, chosen
+    answer, opened
         What is proven; the options (mask, length o), None if none were found.
-    memory
+    warm_start
         For the last linear programme, and for a later plan.
     flows
-        Those of the chosen yards, where they are solved already.
+        Those of these yards, where they are solved already.
     """
 
     answer: Answer
-    chosen: Flags | None
-    memory: Memory
+    opened: Flags | None
+    warm_start: WarmStart
     flows: Flows | None = None
 
 
@@ -59,15 +65,15 @@ def solve(
     effort: Effort | None = None,
     watch: Watch | None = None,
     start: Flags | None = None,
-    memory: Memory | None = None,
+    warm_start: WarmStart | None = None,
 ) -> Plan:
     """
     Find a plan and prove how good it is.
 
-    The year as one period gives a first set of yards; the full programme starts
-    from it and proves the gap; the flows of the plan come from a last linear
-    programme with the yards fixed, whose duals say what limits the plan. Where
-    no plan can meet the demands, they give way and are named as shortages.
+    The year aggregated to one period gives a first incumbent; the full programme is
+    warm-started from it and proves the gap; the flows of the plan come from a last
+    linear programme with the yards fixed, whose duals say what limits the plan. Where
+    no plan can meet the demands, their least elastic slack is named as shortages.
 
     Parameters
     ----------
@@ -76,9 +82,9 @@ def solve(
     effort, watch
         Limits and progress callback.
     start
-        Options of an earlier plan to start from in place of the year as one
-        period, length o.
-    memory
+        Options of an earlier plan to start from in place of the aggregated year,
+        length o.
+    warm_start
         Of an earlier plan: with `start` it shortens the proof.
 
     Raises
@@ -87,96 +93,98 @@ def solve(
         If the time was too short for any plan.
     """
     session = Session(effort or Effort(), watch)
-    memory = NOTHING if memory is None or start is None else memory
-    way = _whole if is_small(instance) else _search
+    warm_start = NOTHING if warm_start is None or start is None else warm_start
+    way = _solve_directly if is_small(instance) else _search
     with stop_on_interrupt(session.stop):
-        found = way(instance, session, start, memory)
+        found = way(instance, session, start, warm_start)
         if found.answer.status == "infeasible":
-            return nearest(instance, session)
-    if found.chosen is None:
+            return least_shortages(instance, session)
+    if found.opened is None:
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
-    flows = found.flows or exact_flows(instance, found.chosen, session, found.memory)
+    flows = found.flows or exact_flows(
+        instance, found.opened, session, found.warm_start
+    )
     if flows is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
     if instance.goal != "cost":
-        flows = _without_idle(instance, session, found.chosen, flows)
-    return _read(flows, session, found.answer, found.memory)
+        flows = _without_idle(instance, session, found.opened, flows)
+    return _read(flows, session, found.answer, found.warm_start)
 
 
 def _search(
-    instance: Instance, session: Session, start: Flags | None, memory: Memory
-) -> Found:
+    instance: Instance, session: Session, start: Flags | None, warm_start: WarmStart
+) -> SearchResult:
     """Find and prove a plan of a large district, from yards that can be run."""
     nothing = np.zeros(len(instance.options.yard), dtype=bool)
-    best = Best(nothing, memory=memory)
-    wide, flows = wide_of(instance), None
+    incumbent = Incumbent(nothing, warm_start=warm_start)
+    master, flows = master_of(instance), None
     if start is not None:
-        flows = exact_flows(instance, start, session, memory, wide)
+        flows = exact_flows(instance, start, session, warm_start, master)
     if start is not None and flows is not None:
-        best.chosen, best.value = start, flows.value
-        best.used = flows.used
-        memory = replace(memory, basis=flows.basis)
-    answer = search(instance, wide, session, best)
-    memory = replace(best.memory, basis=memory.basis)
+        incumbent.opened, incumbent.value = start, flows.value
+        incumbent.used = flows.used
+        warm_start = replace(warm_start, basis=flows.basis)
+    answer = search(instance, master, session, incumbent)
+    warm_start = replace(incumbent.warm_start, basis=warm_start.basis)
     if answer.best is None:
-        return Found(answer, None, memory)
-    if start is None or not np.array_equal(best.chosen, start):
-        flows = exact_flows(instance, best.chosen, session, memory, wide)
-    return Found(answer, best.chosen, memory, flows)
+        return SearchResult(answer, None, warm_start)
+    if start is None or not np.array_equal(incumbent.opened, start):
+        flows = exact_flows(instance, incumbent.opened, session, warm_start, master)
+    return SearchResult(answer, incumbent.opened, warm_start, flows)
 
 
-def _whole(
-    instance: Instance, session: Session, start: Flags | None, memory: Memory
-) -> Found:
-    """Give a small district whole to the solver, from yards that can be run."""
+def _solve_directly(
+    instance: Instance, session: Session, start: Flags | None, warm_start: WarmStart
+) -> SearchResult:
+    """Give a small district to the solver as it is, from yards that can be run."""
     first, flows = _first_yards(instance, session) if start is None else start, None
     if first is not None:
-        flows = exact_flows(instance, first, session, memory)
+        flows = exact_flows(instance, first, session, warm_start)
         if flows is None:  # they fail month by month
             first = None
         elif session.watch is not None:
             session.watch(Progress("first plan", session.spent, flows.value, None))
-    answer, chosen = _prove(instance, session, first)
-    if chosen is None or (first is not None and np.array_equal(chosen, first)):
-        return Found(answer, first, memory, flows)
-    return Found(answer, chosen, memory)
+    answer, opened = _prove(instance, session, first)
+    if opened is None or (first is not None and np.array_equal(opened, first)):
+        return SearchResult(answer, first, warm_start, flows)
+    return SearchResult(answer, opened, warm_start)
 
 
 def operate(
     instance: Instance,
-    chosen: Flags,
+    opened: Flags,
     effort: Effort | None = None,
     watch: Watch | None = None,
-    memory: Memory | None = None,
+    warm_start: WarmStart | None = None,
 ) -> Plan:
     """
     Plan everything but the yards, which are given (mask, length o).
 
-    The bound is the optimum for these yards, not for any others. With the memory
-    of an earlier plan the flows start from its basis.
+    The bound is the optimum for these yards, not for any others. With the warm
+    start of an earlier plan the flows start from its basis.
     """
     session = Session(effort or Effort(), watch)
-    memory = memory or NOTHING
+    warm_start = warm_start or NOTHING
     with stop_on_interrupt(session.stop):
-        flows = exact_flows(instance, chosen, session, memory)
+        flows = exact_flows(instance, opened, session, warm_start)
         if flows is None:
-            return nearest(instance.with_yards(chosen), session)
+            return least_shortages(instance.with_yards(opened), session)
         answer = Answer("optimal", flows.value, flows.value, session.spent)
-        return _read(flows, session, answer, memory)
+        return _read(flows, session, answer, warm_start)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
-    """Choose yards for the year as one period; None where that is no use."""
+    """Choose yards for the aggregated year; None where that is no use."""
     if len(instance.periods) == 1:
         return None
-    programme, variables = build(whole_year(instance))
+    programme, variables = build(aggregate_periods(instance))
     seconds = session.effort.seconds / 4
     answer = run_solver(programme, session, phase="first yards", seconds=seconds)
     if answer.best is None:
         return None
-    return chosen_options(variables)
+    return opened_options(variables)
 
 
 def _prove(
@@ -191,10 +199,12 @@ def _prove(
     answer = run_solver(
         programme, session, phase="proof", start=start, heuristics=first is None
     )
-    return answer, chosen_options(variables) if answer.best is not None else None
+    return answer, opened_options(variables) if answer.best is not None else None
 
 
-def _read(flows: Flows, session: Session, answer: Answer, memory: Memory) -> Plan:
+def _read(
+    flows: Flows, session: Session, answer: Answer, warm_start: WarmStart
+) -> Plan:
     """Make the plan of the flows, with what one unit more is worth."""
     bound = min(answer.bound, flows.value)
     plan = read_plan(
@@ -207,11 +217,11 @@ def _read(flows: Flows, session: Session, answer: Answer, memory: Memory) -> Pla
         seconds=session.spent,
         worth=flows.worth,
     )
-    return replace(plan, memory=replace(memory, basis=flows.basis))
+    return replace(plan, warm_start=replace(warm_start, basis=flows.basis))
 
 
 def _without_idle(
-    instance: Instance, session: Session, chosen: Flags, flows: Flows
+    instance: Instance, session: Session, opened: Flags, flows: Flows
 ) -> Flows:
     """
     Close yards that take next to nothing, as long as the goal stays as good.
@@ -219,14 +229,14 @@ def _without_idle(
     A goal other than cost does not mind them; those forced open stay.
     """
     while True:
-        idle = chosen & _idle(instance, flows)
+        idle = opened & _idle(instance, flows)
         if not idle.any():
             return flows
-        fewer = exact_flows(instance, chosen & ~idle, session, NOTHING)
-        slack = 1e-6 * max(1.0, abs(flows.value))
-        if fewer is None or fewer.value > flows.value + slack:
+        fewer = exact_flows(instance, opened & ~idle, session, NOTHING)
+        tolerance = 1e-6 * max(1.0, abs(flows.value))
+        if fewer is None or fewer.value > flows.value + tolerance:
             return flows
-        chosen, flows = chosen & ~idle, fewer
+        opened, flows = opened & ~idle, fewer
 
 
 def _idle(instance: Instance, flows: Flows) -> Flags:
@@ -234,6 +244,6 @@ def _idle(instance: Instance, flows: Flows) -> Flags:
     arrived, yards = flows.found.arrived, flows.instance.options.yard
     count = len(instance.yards.codes)
     intake = np.bincount(yards[arrived.index[:, 0]], arrived.value, count)
-    speck = 1e-6 * max(1.0, float(instance.supply.tonnes.sum()))
+    tolerance = 1e-6 * max(1.0, float(instance.supply.tonnes.sum()))
     forced = np.array([d == "open" for d in instance.yards.decision], dtype=bool)
-    return np.asarray(((intake <= speck) & ~forced)[instance.options.yard])
+    return np.asarray(((intake <= tolerance) & ~forced)[instance.options.yard])

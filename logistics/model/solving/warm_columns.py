@@ -1,4 +1,9 @@
-"""What an earlier plan leaves for the next search, and how that one begins with it."""
+"""
+Warm start of the tree: columns and duals that an earlier plan leaves to the next.
+
+The first restricted master begins with the options and flow columns that the duals of
+the earlier root relaxation price lowest, and these duals bound the new problem at once.
+"""
 
 from __future__ import annotations
 
@@ -6,56 +11,61 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance, Memory
+from logistics.model.problem import Flags, Instance, WarmStart
 from logistics.model.rules import option_names
-from logistics.model.solving.bound import Bounded, bound_of
+from logistics.model.solving.column_generation import (
+    LEAST_COLUMNS,
+    MasterSolution,
+    initial_columns,
+    least_of_group,
+)
 from logistics.model.solving.highs import relative_gap
-from logistics.model.solving.master import Wide
-from logistics.model.solving.pricing import SOME, Priced, first_of, likely
+from logistics.model.solving.lagrangian import LagrangianBound, lagrangian_bound
+from logistics.model.solving.master import Master
 
 SHUT = 1e-3
 """Up to so much of an option open is taken for none. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
-class Hint:
+class InitialMaster:
     """
-    What a search may begin with.
+    What the root's restricted master begins with.
 
     Attributes
     ----------
     proven
         What is proven before any relaxation is solved.
-    some, kept
-        Options (length o) and flows (length x) that are likely to pay.
+    options, kept
+        Options (length o) and flow columns (length x) of the restricted master.
     """
 
-    proven: Bounded
-    some: Flags
+    proven: LagrangianBound
+    options: Flags
     kept: Flags
 
 
 @dataclass
-class Best:
+class Incumbent:
     """
-    Best plan so far and the bound proven.
+    Best plan found so far, and the bound proven.
 
     Attributes
     ----------
-    chosen, value
+    opened, value
         Its options (mask, length o) and its true value; infinite before any.
     bound
         No plan is better.
-    memory
+    warm_start
         Of an earlier plan, and in the end that of this.
     used
         Flows on lanes of the plan to begin with, length x; None without any.
     """
 
-    chosen: Flags
+    opened: Flags
     value: float = np.inf
     bound: float = -np.inf
-    memory: Memory = field(default_factory=Memory)
+    warm_start: WarmStart = field(default_factory=WarmStart)
     used: Flags | None = None
 
     def gap(self) -> float:
@@ -65,34 +75,34 @@ class Best:
         return relative_gap(self.value, self.bound)
 
 
-def remembered(inst: Instance, wide: Wide, root: Priced) -> Memory:
-    """Keep of the relaxation of a whole district what helps to plan it again."""
+def warm_start_of(inst: Instance, master: Master, root: MasterSolution) -> WarmStart:
+    """Keep of the root relaxation what helps to plan the district again."""
     names = option_names(inst)
-    return Memory(
-        prices=dict(zip(wide.names, root.prices.tolist(), strict=True)),
+    return WarmStart(
+        duals=dict(zip(master.names, root.duals.tolist(), strict=True)),
         options=frozenset(names[o] for o in np.flatnonzero(root.opened > SHUT)),
     )
 
 
-def hint_of(inst: Instance, wide: Wide, best: Best) -> Hint:
+def warm_master(inst: Instance, master: Master, incumbent: Incumbent) -> InitialMaster:
     """
-    Begin where an earlier plan's relaxation ended.
+    Begin where an earlier plan's root relaxation ended.
 
     Parameters
     ----------
-    inst, wide
-        The district as it is now, and its programme.
-    best
-        The earlier plan, its yards run anew, with its memory.
+    inst, master
+        The district as it is now, and its full master.
+    incumbent
+        The earlier plan, its yards run anew, with its warm start.
     """
-    prices = wide.priced(best.memory.prices)
-    known = [name in best.memory.options for name in option_names(inst)]
-    flows = wide.flows
-    inside = np.flatnonzero(best.chosen[flows.option])
-    kept = likely(wide, prices, inst)
-    kept[inside] |= first_of(flows.key[inside], flows.cost[inside], SOME)
-    return Hint(
-        proven=bound_of(wide, prices, wide.anywhere()),
-        some=best.chosen | np.array(known, dtype=bool),
-        kept=kept if best.used is None else kept | best.used,
+    duals = master.duals_by_name(incumbent.warm_start.duals)
+    known = [name in incumbent.warm_start.options for name in option_names(inst)]
+    flows = master.flows
+    inside = np.flatnonzero(incumbent.opened[flows.option])
+    kept = initial_columns(master, duals, inst)
+    kept[inside] |= least_of_group(flows.key[inside], flows.cost[inside], LEAST_COLUMNS)
+    return InitialMaster(
+        proven=lagrangian_bound(master, duals, master.root_branch()),
+        options=incumbent.opened | np.array(known, dtype=bool),
+        kept=kept if incumbent.used is None else kept | incumbent.used,
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from logistics.rounds.check import SLACK, faults
 from logistics.rounds.leg_times import cost
-from logistics.rounds.records import Answer, Task, Tour
+from logistics.rounds.records import RoundsSolution, Task, Tour
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,13 +48,13 @@ def loads_t(siting: Siting, tours: Iterable[Tour]) -> list[float]:
     return loads
 
 
-def located_cost(siting: Siting, answer: Answer) -> float:
+def located_cost(siting: Siting, answer: RoundsSolution) -> float:
     """Cost of all tours and of opening the yards they leave from. [money]"""
     used = {siting.task.trucks[tour.truck].base for tour in answer.tours}
     return cost(siting.task, answer) + sum(siting.opening_money[b] for b in used)
 
 
-def located_faults(siting: Siting, answer: Answer) -> list[str]:
+def located_faults(siting: Siting, answer: RoundsSolution) -> list[str]:
     """
     List all that is wrong: every rule of rounds, and the capacities of the yards.
 
@@ -65,7 +65,8 @@ def located_faults(siting: Siting, answer: Answer) -> list[str]:
     >>> none = np.zeros((2, 2))
     >>> task = Task((Base("y"),), (Stop("farm", take_t=3),), (Truck("t", 0, 0, 1, 5),),
     ...             (Legs(none, none, none, none, none),))
-    >>> located_faults(Siting(task, (9.0,), (2.0,)), Answer((Tour(0, ((0,),)),), ()))
+    >>> found = RoundsSolution((Tour(0, ((0,),)),), ())
+    >>> located_faults(Siting(task, (9.0,), (2.0,)), found)
     ['y: receives 3 t of 2']
     """
     found = faults(siting.task, answer)

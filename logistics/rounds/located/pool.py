@@ -12,7 +12,7 @@ from logistics.rounds.check import SLACK, tour_faults
 from logistics.rounds.leg_times import cost
 from logistics.rounds.located.check import Siting, loads_t, located_cost
 from logistics.rounds.located.moves import driven
-from logistics.rounds.records import Answer, Task, Tour
+from logistics.rounds.records import RoundsSolution, Task, Tour
 
 STOPPED = 1
 """What SciPy says of a programme that met its limit of time."""
@@ -33,7 +33,7 @@ class Pool:
     alone: dict[tuple[int, frozenset[int], int | None], list[Tour]] = field(
         default_factory=dict
     )
-    best: tuple[float, Answer] | None = None
+    best: tuple[float, RoundsSolution] | None = None
     cut: bool = False
     """Whether the clock ended an integer programme."""
 
@@ -49,7 +49,7 @@ class Pool:
                 self._add_one(_from_yard(task, tour, v))
         total = self.total(tours)
         if total < (np.inf if self.best is None else self.best[0] - SLACK):
-            self.best = (total, Answer(tuple(tours), ()))
+            self.best = (total, RoundsSolution(tuple(tours), ()))
 
     def total(self, tours: list[Tour]) -> float:
         """Cost with openings; infinite if stops are missing or yards overloaded."""
@@ -60,12 +60,12 @@ class Pool:
             load > most + SLACK for load, most in zip(loads, limits, strict=True)
         ):
             return np.inf
-        return located_cost(self.siting, Answer(tuple(tours), ()))
+        return located_cost(self.siting, RoundsSolution(tuple(tours), ()))
 
     def _add_one(self, tour: Tour) -> None:
         """Take in one tour if it can be driven and is the cheapest of its stops."""
         key = (tour.truck, frozenset(tour.stops))
-        money = cost(self.siting.task, Answer((tour,), ()))
+        money = cost(self.siting.task, RoundsSolution((tour,), ()))
         if key in self.tours and self.tours[key][0] <= money:
             return
         if not tour_faults(self.siting.task, tour):

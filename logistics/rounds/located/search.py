@@ -25,7 +25,14 @@ from logistics.rounds.check import SLACK
 from logistics.rounds.located.check import Siting, loads_t
 from logistics.rounds.located.moves import estimate, moved, shove
 from logistics.rounds.located.pool import Pool, chosen
-from logistics.rounds.records import Answer, Effort, Floats, Legs, Task, Tour
+from logistics.rounds.records import (
+    Floats,
+    Legs,
+    RoundsSolution,
+    SearchLimits,
+    Task,
+    Tour,
+)
 from logistics.rounds.search import money_unit, solve_task
 
 MOST_ENUMERATED = 12
@@ -34,7 +41,7 @@ AGAIN, SHAKES = 4, 60
 """Most longer searches of the best three sets, and shakes in each of them."""
 
 
-def locate(siting: Siting, effort: Effort, most_sets: int = 16) -> Answer:
+def locate(siting: Siting, effort: SearchLimits, most_sets: int = 16) -> RoundsSolution:
     """
     Choose yards and rounds together; the yards open are those with tours.
 
@@ -50,7 +57,7 @@ def locate(siting: Siting, effort: Effort, most_sets: int = 16) -> Answer:
 
     Returns
     -------
-    Answer
+    RoundsSolution
         With every stop left out if no answer within the capacities was found.
     """
     started = perf_counter()
@@ -78,7 +85,7 @@ def locate(siting: Siting, effort: Effort, most_sets: int = 16) -> Answer:
             break
     timed_out = pool.cut or pool.rest() <= 0
     if pool.best is None:
-        return Answer((), tuple(range(len(siting.task.stops))), timed_out)
+        return RoundsSolution((), tuple(range(len(siting.task.stops))), timed_out)
     return replace(pool.best[1], timed_out=timed_out)
 
 
@@ -99,7 +106,7 @@ def promising(siting: Siting) -> list[tuple[float, tuple[int, ...]]]:
 
 
 def _explore(
-    pool: Pool, bases: tuple[int, ...], effort: Effort, searches: int
+    pool: Pool, bases: tuple[int, ...], effort: SearchLimits, searches: int
 ) -> float:
     """Search a set of yards with rising prices; the least total within capacities."""
     siting, least = pool.siting, np.inf
@@ -130,7 +137,9 @@ def _explore(
     return least
 
 
-def _each_alone(pool: Pool, groups: dict[int, set[int]], effort: Effort) -> list[Tour]:
+def _each_alone(
+    pool: Pool, groups: dict[int, set[int]], effort: SearchLimits
+) -> list[Tour]:
     """Search every yard for the stops it has."""
     tours = []
     for base, group in groups.items():
@@ -146,7 +155,7 @@ def _search(
     pool: Pool,
     bases: tuple[int, ...],
     stops: tuple[int, ...],
-    effort: Effort,
+    effort: SearchLimits,
     prices: dict[int, float],
 ) -> list[Tour]:
     """Search tours from some yards to some stops, tonnes to a yard at its price."""
@@ -191,7 +200,9 @@ def _part(
     return part, kinds
 
 
-def _pick(pool: Pool, effort: Effort, bases: tuple[int, ...] | None) -> list[Tour]:
+def _pick(
+    pool: Pool, effort: SearchLimits, bases: tuple[int, ...] | None
+) -> list[Tour]:
     """Choose yards and tours of the pool; search each of these yards alone."""
     tours = chosen(pool, bases)
     pool.add(tours)
@@ -202,7 +213,7 @@ def _pick(pool: Pool, effort: Effort, bases: tuple[int, ...] | None) -> list[Tou
     return _each_alone(pool, groups, effort)
 
 
-def _shaken(pool: Pool, bases: tuple[int, ...], effort: Effort) -> float:
+def _shaken(pool: Pool, bases: tuple[int, ...], effort: SearchLimits) -> float:
     """
     Drive stops that lie together to other yards, keep what is not much dearer.
 

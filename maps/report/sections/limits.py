@@ -9,7 +9,7 @@ from logistics.results import TABLES
 from logistics.scenario import records
 from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
-from maps.shared import KINDS, NOUNS, Kind, amount, count, names
+from maps.shared import KINDS, NOUNS, LimitKind, amount, count, names
 
 MOST_PLACES = 6
 LEAST_SHARE = 0.01
@@ -156,7 +156,9 @@ def section(facts: Facts) -> Section:
     return Section("limits", "What limits the plan", pieces, fresh_page=True)
 
 
-def _table(facts: Facts, rows: pd.DataFrame, head: str, kind: Kind | None) -> Table:
+def _table(
+    facts: Facts, rows: pd.DataFrame, head: str, kind: LimitKind | None
+) -> Table:
     """List the dearest places of one kind."""
     shown = []
     for row in records(rows.head(MOST_PLACES)):

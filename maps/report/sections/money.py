@@ -52,7 +52,7 @@ def _capital(facts: Facts) -> Table | Words:
     if table.empty:
         return Words(["No capital is needed: no new yard is built and none enlarged."])
     label = names(facts.result, "yard")
-    sizes, chosen = names(facts.result, "size"), dict(facts.result.plan.pairs)
+    sizes, chosen = names(facts.result, "size"), dict(facts.result.plan.yard_sizes)
     digits = facts.money_digits
     rows = [
         (

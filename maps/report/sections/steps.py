@@ -53,7 +53,7 @@ def steps(facts: Facts) -> list[Cell]:
     found: list[Cell] = []
     status, label = yard_status(result), names(result, "yard")
     sizes = rows_by(result.scenario.tables["yard_sizes"], "size")
-    new = [(y, s) for y, s in result.plan.pairs if status[y] == "open"]
+    new = [(y, s) for y, s in result.plan.yard_sizes if status[y] == "open"]
     short = result.plan.status == "shortage"
     if short:
         found.append("Decide which demand gives way, change it and plan again.")

@@ -76,7 +76,7 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
     scenario = facts.result.scenario
     sizes = rows_by(scenario.tables["yard_sizes"], "size")
     status, label = yard_status(facts.result), names(facts.result, "size")
-    chosen = dict(facts.result.plan.pairs)
+    chosen = dict(facts.result.plan.yard_sizes)
     made = facts.result.plan.compost.groupby("yard")["made_t"].sum()
     compost = apportion(made.reindex(used).fillna(0.0), facts.digits, facts.made)
     fullest = facts.result.mixes.groupby("yard")["pad_used"].max()

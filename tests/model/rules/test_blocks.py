@@ -86,10 +86,10 @@ def test_rows_switched_off_change_nothing():
     """A rule that is off, or cannot bind, leaves the optimum alone."""
     inst = small_instance(1)
     base = solve(inst, EXACT).objective
-    wide = replace(
+    loose = replace(
         inst.mix, density_t_m3=50.0, structure=0.0, salt=1.0, product=(0.0, 0.0, 0.0)
     )
-    assert solve(replace(inst, mix=wide), EXACT).objective == pytest.approx(base)
+    assert solve(replace(inst, mix=loose), EXACT).objective == pytest.approx(base)
     any_husk = MostShare("husk", (0,), 1.0)
     policy = Policy(
         max_yards=3, capital_limit=1e9, budget_limit=1e9, most_share=any_husk

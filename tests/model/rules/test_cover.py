@@ -62,7 +62,7 @@ def test_no_cover_asked_for_changes_nothing():
     inst = small_instance(1)
     one, other = solve(inst, EXACT), solve(covered(inst, 0.0), EXACT)
     assert other.objective == pytest.approx(one.objective)
-    assert other.pairs == one.pairs
+    assert other.yard_sizes == one.yard_sizes
 
 
 @pytest.fixture(scope="module")

@@ -17,16 +17,20 @@ from logistics.model.problem.instance import Mix
 from logistics.model.problem.parts import Pairs
 from logistics.model.rules.backhaul_lanes import pair_lanes
 from logistics.model.rules.blocks import build
-from logistics.model.solving.bound import bound_of
 from logistics.model.solving.branch_and_price import search
-from logistics.model.solving.first_incumbent import whole_year
+from logistics.model.solving.column_generation import (
+    ColumnGeneration,
+    generate_columns,
+    initial_columns,
+)
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.master import wide_of
+from logistics.model.solving.lagrangian import lagrangian_bound
+from logistics.model.solving.master import master_of
 from logistics.model.solving.matrix import matrix_of, relax
 from logistics.model.solving.pool import lane_columns, with_pool
-from logistics.model.solving.pricing import likely, price
 from logistics.model.solving.solution import operate, solve
-from logistics.model.solving.warm_columns import Best
+from logistics.model.solving.temporal_aggregation import aggregate_periods
+from logistics.model.solving.warm_columns import Incumbent
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_audit import audit, require
@@ -55,8 +59,8 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
     require(audit(inst, whole))
     if goal == "cost":
         assert whole.paired["trips"].sum() > 0
-    best = Best(np.zeros(len(inst.options.yard), dtype=bool))
-    answer = search(inst, wide_of(inst), Session(EXACT), best)
+    incumbent = Incumbent(np.zeros(len(inst.options.yard), dtype=bool))
+    answer = search(inst, master_of(inst), Session(EXACT), incumbent)
     near = 2e-4 * abs(whole.objective)
     assert answer.best == pytest.approx(whole.objective, abs=near)
     assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)
@@ -77,21 +81,29 @@ def test_pairs_that_save_nothing_change_nothing(seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_any_prices_give_a_valid_bound_and_fitted_ones_a_better(seed):
+def test_any_duals_give_a_valid_bound_and_fitted_ones_a_better(seed):
     inst = paired(seed)
-    wide, session = wide_of(inst), Session(EXACT)
+    master, session = master_of(inst), Session(EXACT)
     best = relax(matrix_of(build(inst)[0]), session).value
-    scope = wide.anywhere()
-    priced = price(wide, scope, likely(wide, None, inst), session, 1e-6)
-    assert priced.proven.bound == pytest.approx(best, rel=1e-3)
+    branch = master.root_branch()
+    solution = generate_columns(
+        master,
+        branch,
+        initial_columns(master, None, inst),
+        session,
+        ColumnGeneration(1e-6),
+    )
+    assert solution.proven.bound == pytest.approx(best, rel=1e-3)
     rng = np.random.default_rng(seed)
     for size in (0.1, 1.0, 10.0):
-        rough = priced.prices + rng.normal(0, size, len(priced.prices))
-        fitted = wide.pairs.fitted(wide.frame, rough)
-        plain, better = (bound_of(wide, y, scope).bound for y in (rough, fitted))
+        inexact = solution.duals + rng.normal(0, size, len(solution.duals))
+        fitted = master.backhaul_rows.fitted(master.frame, inexact)
+        plain, better = (
+            lagrangian_bound(master, y, branch).bound for y in (inexact, fitted)
+        )
         assert plain <= better + 1e-6 * abs(better)
         assert better <= best + 1e-6 * abs(best)
-        left = wide.frame.reduced_cost(fitted)[wide.pairs.columns]
+        left = master.frame.reduced_cost(fitted)[master.backhaul_rows.columns]
         assert left.min() >= -1e-9
 
 
@@ -106,16 +118,16 @@ def test_limit_of_a_pair_is_never_reached(seed):
         assert trips < 1.0 + 2.0 * most - 1e-6
 
 
-def test_year_as_one_period_keeps_its_pairs():
-    year = whole_year(paired(4))
-    assert year.pairs.money.shape == (len(year.pairs), 1)
-    assert solve(year, EXACT).paired["trips"].sum() > 0
+def test_the_aggregated_year_keeps_its_backhauls():
+    aggregated = aggregate_periods(paired(4))
+    assert aggregated.pairs.money.shape == (len(aggregated.pairs), 1)
+    assert solve(aggregated, EXACT).paired["trips"].sum() > 0
 
 
 def test_given_yards_pair_as_the_free_plan_does():
     inst = paired(9)
     free = solve(inst, EXACT)
-    given = operate(inst, inst.options_of(free.pairs), EXACT)
+    given = operate(inst, inst.options_of(free.yard_sizes), EXACT)
     assert given.objective == pytest.approx(free.objective, rel=1e-6)
     assert given.paired["trips"].sum() == pytest.approx(
         free.paired["trips"].sum(), rel=1e-4
@@ -319,8 +331,8 @@ def test_an_unpaired_plan_is_a_good_start():
     inst = paired(4)
     before = solve(replace(inst, pairs=None), EXACT)
     fresh = solve(inst, EXACT)
-    start = inst.options_of(before.pairs)
-    again = solve(inst, EXACT, start=start, memory=before.memory)
+    start = inst.options_of(before.yard_sizes)
+    again = solve(inst, EXACT, start=start, warm_start=before.warm_start)
     assert again.objective == pytest.approx(fresh.objective, rel=1e-6)
 
 

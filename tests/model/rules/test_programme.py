@@ -38,7 +38,7 @@ def test_its_arrays_say_the_same():
     assert matrix.below.tolist() == [-np.inf, 5.5, 0.0]
     assert matrix.above.tolist() == [10.0, np.inf, 0.0]
     assert matrix.high.tolist() == [np.inf, 4.0, 7.0]
-    assert optimum(matrix, whole=True).value == pytest.approx(103.0)
+    assert optimum(matrix, integer=True).value == pytest.approx(103.0)
 
 
 def test_two_rows_of_one_name_are_refused():
@@ -60,7 +60,7 @@ def test_a_district_is_the_same_to_pulp_and_as_arrays(seed):
     inst = small_instance(seed, policy=Policy(least_shares=(FISH_RULE,), max_yards=2))
     programme, _ = build(inst)
     said = run_solver(programme, Session(Effort(gap=0.0, threads=1)))
-    found = optimum(matrix_of(programme), whole=True)
+    found = optimum(matrix_of(programme), integer=True)
     assert (said.best is None) == (found is None)
     if found is not None:
         assert said.best == pytest.approx(found.value, rel=1e-7)

@@ -70,10 +70,10 @@ def test_some_trucks_are_worth_owning_and_dear_ones_are_not():
 def test_given_yards_are_kept_and_cost_no_less():
     inst, own = small_instance(1), fleet()
     free = decide_own(inst, own, Session(EXACT))
-    fixed = decide_own(inst, own, Session(EXACT), free.chosen)
-    assert (fixed.chosen == free.chosen).all()
+    fixed = decide_own(inst, own, Session(EXACT), free.opened)
+    assert (fixed.opened == free.opened).all()
     assert fixed.answer.best == pytest.approx(free.answer.best, rel=1e-6)
-    other = np.zeros_like(free.chosen)
+    other = np.zeros_like(free.opened)
     other[0] = True
     worse = decide_own(inst, own, Session(EXACT), other)
     assert worse is None or worse.answer.best >= free.answer.best - 1e-6
@@ -129,7 +129,7 @@ def test_a_plan_that_decides_is_never_dearer_and_the_money_agrees(starter, monke
 
 def test_given_yards_decide_trucks_alone(starter):
     free = run(starter)
-    again = run(starter, yards=free.plan.pairs)
+    again = run(starter, yards=free.plan.yard_sizes)
     assert again.summary["own_trucks"] == free.summary["own_trucks"]
     assert again.summary["total_cost"] == pytest.approx(free.summary["total_cost"])
 

@@ -11,7 +11,7 @@ from support.enumeration import cheapest
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
-from logistics.model.problem.warm_start import Memory
+from logistics.model.problem.warm_start import WarmStart
 from logistics.model.solving import solution as job
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import (
@@ -195,14 +195,14 @@ def test_the_bound_shown_is_the_one_proven():
     """Not the plan's own value, however good it is; and never above it."""
     inst = small_instance(1)
     best = solve(inst, EXACT)
-    session, nothing = Session(EXACT), Memory()
-    flows = exact_flows(inst, inst.options_of(best.pairs), session, nothing)
+    session, nothing = Session(EXACT), WarmStart()
+    flows = exact_flows(inst, inst.options_of(best.yard_sizes), session, nothing)
     late = Answer("time_limit", best.objective, best.objective - 50.0, 1.0)
     plan = job._read(flows, session, late, nothing)
     assert plan.bound == pytest.approx(best.objective - 50.0)
     assert plan.gap == pytest.approx(50.0 / abs(best.objective))
-    rough = Answer("optimal", best.objective, best.objective + 50.0, 1.0)
-    plan = job._read(flows, session, rough, nothing)
+    inexact = Answer("optimal", best.objective, best.objective + 50.0, 1.0)
+    plan = job._read(flows, session, inexact, nothing)
     assert plan.bound <= best.objective + 1e-9
 
 

@@ -1,4 +1,4 @@
-"""The search for large districts: same optimum, and bounds that never lie."""
+"""Branch-and-price: the same optimum, and bounds that never lie."""
 
 from dataclasses import replace
 
@@ -11,11 +11,10 @@ from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
 from logistics.model.rules.blocks import build
-from logistics.model.solving import branch_and_price as room
-from logistics.model.solving import pricing
+from logistics.model.solving import branch_and_price, column_generation
 from logistics.model.solving import solution as job
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.matrix import branch, matrix_of, relax
+from logistics.model.solving.matrix import matrix_of, optimum, relax
 from logistics.model.solving.pool import lane_columns, with_pool
 from logistics.results.plan_audit import audit
 
@@ -26,7 +25,7 @@ EXACT = Effort(gap=0.0, seconds=60, threads=1)
 def large(monkeypatch):
     """Send small instances the long way, with few lanes to start from."""
     monkeypatch.setattr(job, "is_small", lambda instance: False)
-    monkeypatch.setattr(pricing, "FLOWS", 1)
+    monkeypatch.setattr(column_generation, "FLOWS", 1)
 
 
 @pytest.mark.parametrize("seed", range(20, 32))
@@ -34,7 +33,7 @@ def test_same_optimum_as_brute_force(large, seed):
     inst = small_instance(seed)
     plan = job.solve(inst, replace(EXACT, gap=1e-6))
     assert plan.status == "optimal"
-    assert plan.gap <= room.ACCURACY
+    assert plan.gap <= branch_and_price.ACCURACY
     best = cheapest(inst)
     assert plan.bound <= best + 1e-6 * abs(best)
     assert plan.objective >= best - 1e-6 * abs(best)
@@ -79,7 +78,7 @@ def test_demands_of_the_board_hold_the_long_way_too(large):
     noise=st.floats(0.0, 3.0),
 )
 def test_a_bound_never_exceeds_the_optimum_whatever_the_duals(seed, share, noise):
-    """Rough duals and any lanes left out: the pool stays a relaxation."""
+    """Inexact duals and any lanes left out: the pool stays a relaxation."""
     inst = small_instance(seed)
     session = Session(EXACT)
     programme, variables = build(inst)
@@ -90,15 +89,8 @@ def test_a_bound_never_exceeds_the_optimum_whatever_the_duals(seed, share, noise
     duals = relaxed.duals * (1 + noise * rng.standard_normal(len(relaxed.duals)))
     duals = np.where(flows.links, 0.0, duals)
     kept = rng.random(flows.lanes) < share
-    smaller, columns = with_pool(full, flows, kept, duals)
-    yards = np.searchsorted(columns, np.flatnonzero(full.whole))
-    bound, _ = branch(
-        smaller,
-        session,
-        (yards, np.zeros(len(yards))),
-        lambda bound: False,
-        lambda bound: None,
-    )
+    smaller, _ = with_pool(full, flows, kept, duals)
+    bound = optimum(smaller, session=session, integer=True).bound
     whole = job.solve(inst, EXACT)
     assert bound <= whole.objective + 1e-6 * abs(whole.objective) + 1e-6
 
@@ -124,13 +116,13 @@ def test_a_matrix_is_its_programme():
     programme, _ = build(inst)
     full = matrix_of(programme)
     assert full.rows.shape == (len(full.below), len(full.cost))
-    assert full.whole.sum() == len(inst.options.yard)
-    loose = replace(full, whole=np.zeros_like(full.whole))
+    assert full.integer.sum() == len(inst.options.yard)
+    loose = replace(full, integer=np.zeros_like(full.integer))
     assert relax(loose, Session(EXACT)).value <= job.solve(inst, EXACT).objective
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_the_bound_of_rough_duals_is_safe(seed):
+def test_the_bound_of_inexact_duals_is_safe(seed):
     """A hundred sets of wrong duals: none bounds higher than the relaxation."""
     inst = small_instance(seed)
     programme, _ = build(inst)
@@ -141,5 +133,5 @@ def test_the_bound_of_rough_duals_is_safe(seed):
     true = full.safe_bound(relaxed.duals, most)
     assert true == pytest.approx(relaxed.value, rel=1e-4)
     for noise in np.geomspace(1e-9, 10, 100):
-        rough = relaxed.duals + noise * rng.standard_normal(len(relaxed.duals))
-        assert full.safe_bound(rough, most) <= relaxed.value * (1 + 1e-7) + 1e-3
+        inexact = relaxed.duals + noise * rng.standard_normal(len(relaxed.duals))
+        assert full.safe_bound(inexact, most) <= relaxed.value * (1 + 1e-7) + 1e-3

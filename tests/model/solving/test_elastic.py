@@ -1,4 +1,4 @@
-"""Demands that cannot be met give way by as little as possible."""
+"""Demands that cannot be met have as little elastic slack as possible."""
 
 from dataclasses import replace
 
@@ -17,8 +17,8 @@ from logistics.results.plan_audit import audit
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 
 
-def least_falls(inst) -> tuple[float, dict[str, float]]:
-    """Least sum of shares given up, in thousandths; and the scale of each demand."""
+def least_slack(inst) -> tuple[float, dict[str, float]]:
+    """Least sum of slacks, as shares, in thousandths; and the scale of each demand."""
     programme, variables = build(inst, elastic=EVERY)
     programme.minimise(shortage_terms(variables))
     found = run_solver(programme, Session(EXACT)).best
@@ -39,7 +39,7 @@ def test_dear_feedstock_does_not_widen_a_shortage(seed):
     plan = solve(inst, EXACT)
     assert plan.status == "shortage"
     together = plan.shortages[plan.shortages["how"] == "together"]
-    least, scale = least_falls(inst)
+    least, scale = least_slack(inst)
     given = sum(1e3 * r.amount / scale[r.what] for r in together.itertuples())
     assert given == pytest.approx(least, rel=1e-4)
     assert audit(inst, plan, demands=False)["passed"].all()

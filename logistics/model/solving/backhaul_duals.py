@@ -1,4 +1,4 @@
-"""Prices of the rows that tie paired trips to flows, set in closed form."""
+"""Duals of the backhaul rows, which tie paired trips to flows, set in closed form."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from logistics.model.solving.matrix import Matrix
 
 
 @dataclass(frozen=True, eq=False)
-class PairPlaces:
+class BackhaulRows:
     """
-    Where paired trips stand in a programme as arrays.
+    Where backhauls stand in a programme as arrays.
 
     Attributes
     ----------
@@ -30,27 +30,26 @@ class PairPlaces:
     outward: Whole
     yard: Whole
 
-    def outwards(self, frame: Matrix, prices: Floats, shut: Flags) -> Floats:
+    def outwards(self, frame: Matrix, duals: Floats, shut: Flags) -> Floats:
         """
-        Price pairs of shut yards (mask, length j) on the way out alone.
+        Charge backhauls of shut yards (mask, length j) to the way out alone.
 
-        Their rows may be priced anyhow; trips with compost are the fewer.
+        Any duals of their rows are feasible; trips with compost are the fewer.
         """
-        y = prices.copy()
+        y = duals.copy()
         y[self.outward[shut[self.yard]]] = -1e12
         return self.fitted(frame, y)
 
-    def fitted(self, frame: Matrix, prices: Floats) -> Floats:
+    def fitted(self, frame: Matrix, duals: Floats) -> Floats:
         """
-        Price the rows of pairs so that no pair gains, and at no more than that.
+        Set the duals of backhaul rows so that no beta has a reduced cost below 0.
 
-        Any prices of the other rows stay. A row of pairs is dear to the flows it
-        pays, so the less it is priced the better the bound; and every beta must cost
-        nothing or more.
+        Duals of the other rows stay. These rows raise the reduced cost of the flows,
+        so the nearer to 0 their duals are the better the bound.
         """
         if not len(self.columns):
-            return prices
-        y = frame.usable(prices)
+            return duals
+        y = frame.usable(duals)
         takes = np.maximum(-y, 0.0)
         y[self.inward] = y[self.outward] = 0.0
         need = -frame.take(self.columns).reduced_cost(y)  # both rows together
@@ -73,9 +72,11 @@ def _most(rows: Whole, values: Floats, like: Floats) -> Floats:
     return found
 
 
-def pair_places(var: Variables, inst: Instance, row: Mapping[str, int]) -> PairPlaces:
+def backhaul_rows(
+    var: Variables, inst: Instance, row: Mapping[str, int]
+) -> BackhaulRows:
     """
-    Find the columns and rows of paired trips.
+    Find the columns and rows of backhauls.
 
     Parameters
     ----------
@@ -86,13 +87,13 @@ def pair_places(var: Variables, inst: Instance, row: Mapping[str, int]) -> PairP
     """
     nothing = np.zeros(0, dtype=np.int64)
     if not var.paired:
-        return PairPlaces(nothing, nothing, nothing, nothing)
+        return BackhaulRows(nothing, nothing, nothing, nothing)
     found = pair_lanes(inst)
     into = pair_rows(inst, row, inbound=True)
     out = pair_rows(inst, row, inbound=False)
     n, t = np.array(list(var.paired), dtype=np.int64).T
     columns = np.array([b.number for b in var.paired.values()], dtype=np.int64)
-    return PairPlaces(
+    return BackhaulRows(
         columns=columns,
         inward=into[found.inbound[n], t],
         outward=out[found.outbound[n], t],

@@ -1,4 +1,10 @@
-"""A first choice of yards from the year taken as one period."""
+"""
+Temporal aggregation: the periods of a year added up to one.
+
+Constraints and variables of all periods are summed (Rogers, Plante, Wong and Evans,
+Aggregation and disaggregation techniques and methodology in optimization, Operations
+Research 39, 1991, from memory); the aggregated problem is a heuristic, not a bound.
+"""
 
 from dataclasses import fields, replace
 from typing import Any
@@ -9,12 +15,12 @@ from logistics.model.problem import Floats, Instance, Lanes, Pairs
 from logistics.model.rules import pad_years
 
 
-def whole_year(inst: Instance) -> Instance:
+def aggregate_periods(inst: Instance) -> Instance:
     """
     Add the periods up: twelve times smaller, and its yards are a good start.
 
     Stocks and ripening fall away and lane costs are means over the open
-    periods, so its cost is a hint and no bound.
+    periods, so its cost is an estimate and no bound.
     """
     feed, supply, trucks = inst.feed, inst.supply, inst.trucks
     return replace(
@@ -39,7 +45,7 @@ def whole_year(inst: Instance) -> Instance:
         pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
         cover=None,
-        pairs=None if inst.pairs is None else _mean_pairs(inst.pairs),
+        pairs=None if inst.pairs is None else _mean_backhauls(inst.pairs),
     )
 
 
@@ -52,9 +58,9 @@ def _mean_lanes(lanes: Lanes) -> Lanes:
     return replace(lanes, **_means(lanes))
 
 
-def _mean_pairs(pairs: Pairs) -> Pairs:
-    """Average what each pair saves over the periods in which it is offered."""
-    return replace(pairs, **_means(pairs))
+def _mean_backhauls(backhauls: Pairs) -> Pairs:
+    """Average what each backhaul saves over the periods in which it is offered."""
+    return replace(backhauls, **_means(backhauls))
 
 
 def _means(table: Lanes | Pairs) -> dict[str, Any]:

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from support.enumeration import cheapest
 from support.small_instances import small_instance
 
-from logistics.model.problem.warm_start import Basis, Memory
-from logistics.model.solving import pricing
+from logistics.model.problem.warm_start import Basis, WarmStart
+from logistics.model.solving import column_generation
 from logistics.model.solving import solution as job
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_audit import audit
@@ -35,20 +35,22 @@ def changed(inst, seed):
 def test_the_same_flows_from_an_old_basis(seed):
     inst = small_instance(seed)
     base = job.solve(inst, EXACT)
-    assert base.memory.basis is not None
+    assert base.warm_start.basis is not None
     after = changed(inst, seed)
-    chosen = after.options_of(base.pairs)
-    cold = job.operate(after, chosen, EXACT)
-    warm = job.operate(after, chosen, EXACT, memory=base.memory)
+    opened = after.options_of(base.yard_sizes)
+    cold = job.operate(after, opened, EXACT)
+    warm = job.operate(after, opened, EXACT, warm_start=base.warm_start)
     assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
     assert audit(after, warm)["passed"].all()
 
 
 def test_a_basis_of_nothing_known_does_no_harm():
     inst = small_instance(2)
-    chosen = np.arange(len(inst.options.yard)) % 2 == 0
-    strange = Memory(Basis({"no such column": 1}, {"no such row": 0}))
-    cold, warm = (job.operate(inst, chosen, EXACT, memory=m) for m in (None, strange))
+    opened = np.arange(len(inst.options.yard)) % 2 == 0
+    strange = WarmStart(Basis({"no such column": 1}, {"no such row": 0}))
+    cold, warm = (
+        job.operate(inst, opened, EXACT, warm_start=m) for m in (None, strange)
+    )
     assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
 
 
@@ -56,43 +58,43 @@ def test_a_basis_of_nothing_known_does_no_harm():
 def large(monkeypatch):
     """Send small instances the long way, with few lanes to start from."""
     monkeypatch.setattr(job, "is_small", lambda instance: False)
-    monkeypatch.setattr(pricing, "FLOWS", 1)
+    monkeypatch.setattr(column_generation, "FLOWS", 1)
 
 
 @pytest.mark.parametrize("seed", range(10, 20))
 def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     inst = small_instance(seed)
     base = job.solve(inst, EXACT)
-    assert base.memory.prices
+    assert base.warm_start.duals
     after = changed(inst, seed)
     best = cheapest(after)
-    start = after.options_of(base.pairs)
-    again = job.solve(after, EXACT, start=start, memory=base.memory)
+    start = after.options_of(base.yard_sizes)
+    again = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
     assert again.bound <= best + 1e-6 * abs(best)
     assert again.objective >= best - 1e-6 * abs(best)
     assert again.objective == pytest.approx(best, rel=5e-3)
-    operate = job.operate(after, start, EXACT, memory=base.memory)
+    operate = job.operate(after, start, EXACT, warm_start=base.warm_start)
     assert operate.objective >= again.bound - 1e-6 * abs(best)
 
 
 @settings(max_examples=7)
 @given(seed=st.integers(0, 30), noise=st.floats(0.0, 5.0))
-def test_no_prices_make_a_bound_that_lies(seed, noise):
+def test_no_duals_make_a_bound_that_lies(seed, noise):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(job, "is_small", lambda instance: False)
         inst = small_instance(seed)
         rng = np.random.default_rng(seed)
         base = job.solve(inst, EXACT)
-        prices = {
-            name: price * (1 + noise * rng.normal())
-            for name, price in base.memory.prices.items()
+        duals = {
+            name: dual * (1 + noise * rng.normal())
+            for name, dual in base.warm_start.duals.items()
         }
         after = changed(inst, seed)
         again = job.solve(
             after,
             replace(EXACT, gap=0.01),
-            start=after.options_of(base.pairs),
-            memory=Memory(base.memory.basis, prices),
+            start=after.options_of(base.yard_sizes),
+            warm_start=WarmStart(base.warm_start.basis, duals),
         )
         best = cheapest(after)
         assert again.bound <= best + 1e-6 * abs(best)

@@ -8,7 +8,7 @@ import pytest
 from scipy import optimize, sparse
 
 from logistics.model.solving.matrix import Matrix
-from logistics.studies.l_shaped import decide, linear_future
+from logistics.studies.l_shaped import decide, linear_recourse
 from logistics.studies.risk import Risk, cvar, weighed
 
 
@@ -23,7 +23,7 @@ def draw(seed, sites=4, people=5, futures=6):
         below=np.array([0.0]),
         above=np.array([3.0]),
         constant=5.0,
-        whole=np.ones(sites, dtype=bool),
+        integer=np.ones(sites, dtype=bool),
     )
     weights = rng.dirichlet(np.ones(futures))
     return first, [
@@ -50,12 +50,12 @@ def future(name, weight, rng, sites, people):
         below=np.concatenate([demand, np.full(sites, -np.inf)]),
         above=np.concatenate([demand, np.zeros(sites)]),
         constant=0.0,
-        whole=np.zeros(count + people, dtype=bool),
+        integer=np.zeros(count + people, dtype=bool),
     )
     technology = sparse.csr_matrix(
         np.vstack([np.zeros((people, sites)), -np.diag(room)])
     )
-    return linear_future(name, weight, technology, recourse, 1e4)
+    return linear_recourse(name, weight, technology, recourse, 1e4)
 
 
 def by_force(first, futures, risk, banned=None):
@@ -83,14 +83,14 @@ def test_same_optimum_as_brute_force(seed, risk):
 
 
 @pytest.mark.parametrize("seed", range(20, 26))
-def test_every_plane_stays_below_the_true_cost(seed):
+def test_every_cut_stays_below_the_true_cost(seed):
     first, futures = draw(seed)
     rng = np.random.default_rng(seed)
     for one in futures:
-        plane = one.plane(rng.random(len(first.cost)))
+        cut = one.cut(rng.random(len(first.cost)))
         for _ in range(8):
             x = rng.random(len(first.cost))
-            assert plane.at(x) <= one.cost(x) + 1e-6
+            assert cut.at(x) <= one.cost(x) + 1e-6
 
 
 @pytest.mark.parametrize("seed", range(40, 46))

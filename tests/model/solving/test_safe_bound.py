@@ -1,4 +1,4 @@
-"""Prices that are wrong on purpose: the bound must fall, never rise."""
+"""Duals that are wrong on purpose: the bound must fall, never rise."""
 
 import numpy as np
 import pytest
@@ -6,12 +6,12 @@ from support.small_instances import small_instance
 
 from logistics.model.rules.blocks import build
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.matrix import Matrix, Relaxed, matrix_of, relax
+from logistics.model.solving.matrix import LinearSolution, Matrix, matrix_of, relax
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 
 
-def relaxed(seed: int) -> tuple[Matrix, Relaxed, float]:
+def relaxed(seed: int) -> tuple[Matrix, LinearSolution, float]:
     inst = small_instance(seed)
     full = matrix_of(build(inst)[0])
     found = relax(full, Session(EXACT))
@@ -20,11 +20,11 @@ def relaxed(seed: int) -> tuple[Matrix, Relaxed, float]:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_supply_priced_too_high_bounds_no_higher(seed):
+def test_a_dual_of_supply_too_high_bounds_no_higher(seed):
     """
     A tonne that arises is an equation with a right side above nothing.
 
-    With its price up by one the rows alone promise more than the optimum; only the
+    With its dual up by one the rows alone promise more than the optimum; only the
     columns that then seem to pay, and have no limit of their own, take it back.
     """
     full, found, most = relaxed(seed)
@@ -37,7 +37,7 @@ def test_supply_priced_too_high_bounds_no_higher(seed):
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_no_single_wrong_price_bounds_higher(seed):
+def test_no_single_wrong_dual_bounds_higher(seed):
     full, found, most = relaxed(seed)
     slack = 1e-7 * abs(found.value) + 1e-3
     for row in range(len(full.below)):
@@ -47,7 +47,7 @@ def test_no_single_wrong_price_bounds_higher(seed):
             assert full.safe_bound(wrong, most) <= found.value + slack
 
 
-def test_a_price_of_the_wrong_sign_counts_for_nothing():
+def test_a_dual_of_the_wrong_sign_counts_for_nothing():
     """A row that is only an upper limit cannot promise a cost."""
     full, found, most = relaxed(0)
     limits = np.isinf(full.below) & ~np.isinf(full.above)

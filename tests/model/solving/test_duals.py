@@ -1,4 +1,4 @@
-"""Worth of one unit more: the instance is changed and solved again."""
+"""Shadow prices of one unit more: the instance is changed and solved again."""
 
 from dataclasses import replace
 

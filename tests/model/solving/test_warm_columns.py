@@ -1,4 +1,4 @@
-"""What a search begins with where there is an earlier plan."""
+"""The restricted master that a tree begins with after an earlier plan."""
 
 from dataclasses import replace
 
@@ -7,14 +7,14 @@ import pytest
 from support.enumeration import cheapest
 from support.small_instances import small_instance
 
-from logistics.model.problem.warm_start import Memory
+from logistics.model.problem.warm_start import WarmStart
 from logistics.model.rules.variables import option_names
 from logistics.model.solving import solution as job
+from logistics.model.solving.column_generation import LEAST_COLUMNS
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.master import wide_of
-from logistics.model.solving.pricing import SOME
-from logistics.model.solving.warm_columns import Best, hint_of
+from logistics.model.solving.master import master_of
+from logistics.model.solving.warm_columns import Incumbent, warm_master
 
 EXACT = Effort(gap=1e-6, seconds=60, threads=1)
 
@@ -26,32 +26,34 @@ def large(monkeypatch):
 
 
 @pytest.mark.parametrize("seed", range(10, 16))
-def test_old_yards_their_flows_and_options_in_doubt_are_carried(large, seed):
+def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
     inst = small_instance(seed)
     base = job.solve(inst, EXACT)
-    assert base.memory.options <= set(option_names(inst))
+    assert base.warm_start.options <= set(option_names(inst))
     tonnes = inst.supply.tonnes * 1.2
     after = replace(inst, supply=replace(inst.supply, tonnes=tonnes))
-    wide, chosen = wide_of(after), after.options_of(base.pairs)
-    flows = exact_flows(after, chosen, Session(EXACT), base.memory, wide)
-    best = Best(chosen, flows.value, memory=base.memory, used=flows.used)
-    hint = hint_of(after, wide, best)
-    assert hint.some[chosen].all()
+    master, opened = master_of(after), after.options_of(base.yard_sizes)
+    flows = exact_flows(after, opened, Session(EXACT), base.warm_start, master)
+    incumbent = Incumbent(
+        opened, flows.value, warm_start=base.warm_start, used=flows.used
+    )
+    first = warm_master(after, master, incumbent)
+    assert first.options[opened].all()
     names = np.array(option_names(after))
-    assert base.memory.options <= set(names[hint.some])
-    assert hint.kept[flows.used].all()
-    inside = chosen[wide.flows.option]
-    for key in np.unique(wide.flows.key[inside]):
-        there = inside & (wide.flows.key == key)
-        assert hint.kept[there].sum() >= min(SOME, there.sum())
-    assert hint.proven.bound <= cheapest(after) + 1e-6 * abs(flows.value)
+    assert base.warm_start.options <= set(names[first.options])
+    assert first.kept[flows.used].all()
+    inside = opened[master.flows.option]
+    for key in np.unique(master.flows.key[inside]):
+        there = inside & (master.flows.key == key)
+        assert first.kept[there].sum() >= min(LEAST_COLUMNS, there.sum())
+    assert first.proven.bound <= cheapest(after) + 1e-6 * abs(flows.value)
 
 
 def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
     """A market that must be served by others: the search begins afresh."""
     inst = small_instance(3)
     base = job.solve(inst, EXACT)
-    old = inst.options.yard[inst.options_of(base.pairs)]
+    old = inst.options.yard[inst.options_of(base.yard_sizes)]
     away = np.isin(inst.inbound.yard, old)
     must = np.zeros(len(inst.supply.codes), dtype=bool)
     must[int(np.argmax(inst.supply.tonnes.sum(axis=1)))] = True
@@ -60,21 +62,21 @@ def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
         supply=replace(inst.supply, must_collect=must),
         inbound=replace(inst.inbound, usable=inst.inbound.usable & ~away[:, None]),
     )
-    start = after.options_of(base.pairs)
-    assert exact_flows(after, start, Session(EXACT), base.memory) is None
+    start = after.options_of(base.yard_sizes)
+    assert exact_flows(after, start, Session(EXACT), base.warm_start) is None
     cold = job.solve(after, EXACT)
-    again = job.solve(after, EXACT, start=start, memory=base.memory)
+    again = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
     assert again.status == cold.status == "optimal"
     assert again.objective == pytest.approx(cold.objective, rel=1e-4)
     assert again.bound <= cold.objective + 1e-6 * abs(cold.objective)
 
 
-def test_a_memory_of_another_district_does_no_harm(large):
+def test_a_warm_start_of_another_district_does_no_harm(large):
     """Nothing in it is known: the search begins with the old yards alone."""
     inst = small_instance(12)
     cold = job.solve(inst, EXACT)
-    strange = Memory(prices={"no such row": 5.0}, options=frozenset({"no such yard"}))
+    strange = WarmStart(duals={"no such row": 5.0}, options=frozenset({"no such yard"}))
     start = np.arange(len(inst.options.yard)) % 2 == 0
-    again = job.solve(inst, EXACT, start=start, memory=strange)
+    again = job.solve(inst, EXACT, start=start, warm_start=strange)
     assert again.objective == pytest.approx(cold.objective, rel=1e-4)
     assert again.bound <= cold.objective + 1e-6 * abs(cold.objective)

@@ -10,7 +10,7 @@ from logistics.model.rules import blocks
 from logistics.model.rules.blocks import build
 from logistics.model.rules.sums import SUMS, FlowSum, Side
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.master import wide_of
+from logistics.model.solving.master import master_of
 from logistics.model.solving.matrix import matrix_of, relax
 
 
@@ -20,35 +20,35 @@ from logistics.model.solving.matrix import matrix_of, relax
     [small_instance(1), small_instance(3), every_rule(8), every_rule(21)],
     ids=["plain 1", "plain 3", "every rule 8", "every rule 21"],
 )
-def test_wide_is_the_programme_written_in_full(inst, goal):
+def test_the_full_master_is_the_programme_written_in_full(inst, goal):
     same_both_ways(replace(inst, goal=goal))
 
 
 def same_both_ways(inst):
     """Hold a frame with its flows against the programme written in full."""
     programme, variables = build(inst)
-    full, wide = matrix_of(programme), wide_of(inst)
-    assert sorted(programme.rows) == sorted(wide.names)
+    full, master = matrix_of(programme), master_of(inst)
+    assert sorted(programme.rows) == sorted(master.names)
     keys = {(a, t, o): x.number for (a, o, t), x in variables.hauled.items()} | {
         (a + len(inst.inbound), t, o): x.number
         for (a, o, t), x in variables.delivered.items()
     }
-    flows = wide.flows
+    flows = master.flows
     found = list(zip(flows.lane, flows.period, flows.option, strict=True))
     assert sorted(found) == sorted(keys)
     columns = [keys[key] for key in found]
     row = {name: n for n, name in enumerate(programme.rows)}
-    order = [row[name] for name in wide.names]
+    order = [row[name] for name in master.names]
     assert flows.cost == pytest.approx(full.cost[columns])
     assert (flows.rows != full.rows[order][:, columns]).nnz == 0
     others = np.setdiff1d(np.arange(len(full.cost)), columns)
-    assert (wide.frame.rows != full.rows[order][:, others]).nnz == 0
-    for name in ("cost", "low", "high", "whole"):
-        assert (getattr(wide.frame, name) == getattr(full, name)[others]).all()
-    assert (wide.frame.below == full.below[order]).all()
-    assert (wide.frame.above == full.above[order]).all()
+    assert (master.frame.rows != full.rows[order][:, others]).nnz == 0
+    for name in ("cost", "low", "high", "integer"):
+        assert (getattr(master.frame, name) == getattr(full, name)[others]).all()
+    assert (master.frame.below == full.below[order]).all()
+    assert (master.frame.above == full.above[order]).all()
     assert all(
-        wide.names[r] == f"link_{'in' if a < len(inst.inbound) else 'out'}."
+        master.names[r] == f"link_{'in' if a < len(inst.inbound) else 'out'}."
         f"{_site(inst, a)}.{_option(inst, o)}"
         for a, o, r in zip(flows.lane, flows.option, flows.link, strict=True)
     )
@@ -106,7 +106,7 @@ def test_a_rule_on_single_flows_is_refused_and_not_lost(monkeypatch):
     inst = small_instance(1)
     build(inst)
     with pytest.raises(LookupError, match=r"Variables\.sum_of"):
-        wide_of(inst)
+        master_of(inst)
 
 
 def test_a_frame_is_not_solved_without_its_flows():
@@ -126,10 +126,10 @@ def _option(inst, o):
 
 
 @pytest.mark.parametrize("seed", [2, 5, 11])
-def test_all_of_it_narrowed_to_all_has_the_same_value(seed):
+def test_restricted_to_all_it_has_the_same_value(seed):
     inst = small_instance(seed)
     session = Session(Effort(gap=0.0, seconds=60, threads=1))
-    wide, full = wide_of(inst), matrix_of(build(inst)[0])
-    part = wide.narrow(np.ones(len(wide.flows), bool), wide.anywhere())
-    value = relax(part.matrix, session).value
+    master, full = master_of(inst), matrix_of(build(inst)[0])
+    restricted = master.restrict(np.ones(len(master.flows), bool), master.root_branch())
+    value = relax(restricted.matrix, session).value
     assert value == pytest.approx(relax(full, session).value, rel=1e-6)

@@ -4,17 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.small_instances import small_instance
-from test_pairing import paired
+from support.small_instances import paired, small_instance
 
-from logistics.model.problem.warm_start import Memory
+from logistics.model.problem.warm_start import WarmStart
 from logistics.model.rules.blocks import build
+from logistics.model.solving import column_generation
 from logistics.model.solving import fixed_yards as exact
-from logistics.model.solving import pricing
 from logistics.model.solving import solution as job
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import Effort, Session, run_solver
-from logistics.model.solving.master import wide_of
+from logistics.model.solving.master import master_of
 from logistics.model.solving.simplex import vertex
 from logistics.results.plan_audit import audit
 
@@ -26,7 +25,7 @@ def halved(inst):
     return np.arange(len(inst.options.yard)) % 2 == 1
 
 
-def flows_of(inst, monkeypatch, few, memory=None, wide=None):
+def flows_of(inst, monkeypatch, few, warm_start=None, master=None):
     """Solve with all flows, or with one a source first; and in how many columns."""
     widths = []
 
@@ -36,11 +35,11 @@ def flows_of(inst, monkeypatch, few, memory=None, wide=None):
 
     with monkeypatch.context() as patch:
         patch.setattr(exact, "FEW", 0 if few else 10**9)
-        patch.setattr(pricing, "FLOWS", 1)
+        patch.setattr(column_generation, "FLOWS", 1)
         patch.setattr(exact, "EACH", 0)
         patch.setattr(exact, "vertex", watched)
-        session, memory = Session(EXACT, None), memory or Memory()
-        found = exact_flows(inst, halved(inst), session, memory, wide)
+        session, warm_start = Session(EXACT, None), warm_start or WarmStart()
+        found = exact_flows(inst, halved(inst), session, warm_start, master)
     return found, widths[-1]
 
 
@@ -55,8 +54,10 @@ def test_few_flows_give_the_optimum_of_all(monkeypatch, seed):
     inst = small_instance(seed) if seed % 3 else paired(seed)
     rng = np.random.default_rng(seed)
     every, most = flows_of(inst, monkeypatch, few=False)
-    wrong = {name: 50 * rng.standard_normal() for name in wide_of(inst).names}
-    some, width = flows_of(inst, monkeypatch, few=True, memory=Memory(prices=wrong))
+    wrong = {name: 50 * rng.standard_normal() for name in master_of(inst).names}
+    some, width = flows_of(
+        inst, monkeypatch, few=True, warm_start=WarmStart(duals=wrong)
+    )
     assert some.value == pytest.approx(every.value, rel=1e-9, abs=1e-6)
     assert every.value == pytest.approx(written_in_full(inst), rel=1e-7)
     assert width <= most
@@ -77,18 +78,18 @@ def test_few_flows_are_fewer(monkeypatch):
 def test_the_whole_district_laid_out_gives_the_same(monkeypatch, seed, goal):
     """From its programme, or from one of these yards alone; and the same flows."""
     inst = replace(small_instance(seed), goal=goal)
-    wide = wide_of(inst)
-    own, _ = flows_of(inst, monkeypatch, few=True)
-    laid, _ = flows_of(inst, monkeypatch, few=True, wide=wide)
+    master = master_of(inst)
+    alone, _ = flows_of(inst, monkeypatch, few=True)
+    laid, _ = flows_of(inst, monkeypatch, few=True, master=master)
     monkeypatch.setattr(exact, "LAID_OUT", 0)
-    anew, _ = flows_of(inst, monkeypatch, few=True, wide=wide)
-    assert laid.value == pytest.approx(own.value, rel=1e-7, abs=1e-6)
+    anew, _ = flows_of(inst, monkeypatch, few=True, master=master)
+    assert laid.value == pytest.approx(alone.value, rel=1e-7, abs=1e-6)
     for found in (laid, anew):
-        assert len(found.used) == len(wide.flows)
-        assert halved(inst)[wide.flows.option[found.used]].all()
-    flows = [(f.found.hauled, f.found.delivered) for f in (anew, own)]
+        assert len(found.used) == len(master.flows)
+        assert halved(inst)[master.flows.option[found.used]].all()
+    flows = [(f.found.hauled, f.found.delivered) for f in (anew, alone)]
     carried = [sum(len(cells.value) for cells in each) for each in flows]
-    assert carried == [anew.used.sum(), own.used.sum()]
+    assert carried == [anew.used.sum(), alone.used.sum()]
 
 
 def test_a_plan_of_few_flows_passes_the_audit(monkeypatch):
