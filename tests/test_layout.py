@@ -43,7 +43,7 @@ ROOMS = {
     "maps.report": "shared tables geo",
     "maps.studies": "shared tables geo report",
     "maps.field": "shared tables geo report",
-    "maps.outputs": "tables geo report",
+    "maps.outputs": "shared tables geo report",
     "maps.commands": "shared tables geo report studies field outputs",
     "maps.__main__": "commands",
 }

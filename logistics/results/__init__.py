@@ -1,13 +1,14 @@
 """From a plan to a result: audit, trips, mixes, ledger, explanations; `run`."""
 
 from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
-from logistics.results.plan_amounts import amounts
+from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
 from logistics.results.plan_ledger import budget
 from logistics.results.words import TABLES, explain_shortages
 
 __all__ = [
     "TABLES",
+    "AuditError",
     "Result",
     "amounts",
     "audit",

@@ -14,6 +14,7 @@ from logistics.scenario.edits import (
     scale_values,
     set_values,
     some,
+    with_settings,
     with_table,
 )
 from logistics.scenario.factors import Factors, factor_value
@@ -23,7 +24,7 @@ from logistics.scenario.number_text import CellFault
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
-from logistics.scenario.scenario import Scenario, read_scenario
+from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
 from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
 from logistics.scenario.settings import (
     DistrictSettings,
@@ -86,5 +87,7 @@ __all__ = [
     "some",
     "tile_server",
     "totals",
+    "with_settings",
     "with_table",
+    "write_scenario",
 ]

@@ -8,10 +8,12 @@ import numpy as np
 import pandas as pd
 
 from logistics.scenario.cells import blank_value, read_value, typed
-from logistics.scenario.faults import choose_from
+from logistics.scenario.faults import ScenarioError, choose_from
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.scenario import Scenario
 from logistics.scenario.schema import Column, columns_of, number_text
+from logistics.scenario.settings import flat_settings, settings_from
+from logistics.scenario.settings_file import check_settings
 
 
 class ChangeFault(ValueError):
@@ -32,6 +34,40 @@ def with_table(scenario: Scenario, name: str, table: pd.DataFrame) -> Scenario:
     """Return the scenario with one table exchanged."""
     fresh = table.reset_index(drop=True)
     return replace(scenario, tables={**scenario.tables, name: fresh})
+
+
+def with_settings(scenario: Scenario, values: Mapping[str, object]) -> Scenario:
+    """
+    Return the scenario with other settings, checked as those of a file are.
+
+    Parameters
+    ----------
+    scenario
+        Stays as it is.
+    values
+        Dotted name to value, in the units of `columns.csv`; None takes a limit away.
+
+    Raises
+    ------
+    ScenarioError
+        If a setting is unknown or its value cannot be used.
+    """
+    given = flat_settings(scenario.settings)
+    before, old_faults = check_settings(_set(given))
+    after, faults = check_settings(_set({**given, **values}))
+    if fresh := [fault for fault in faults if fault not in old_faults]:
+        raise ScenarioError(fresh)
+    kept = {name: value for name, value in given.items() if name not in before}
+    return replace(scenario, settings=settings_from({**kept, **after}))
+
+
+def _set(values: Mapping[str, object]) -> dict[str, Any]:
+    """Return the settings that have a value, as plain Python numbers and text."""
+    return {
+        name: value.item() if isinstance(value, np.generic) else value
+        for name, value in values.items()
+        if value is not None
+    }
 
 
 def known(argument: str, code: str, codes: Collection[str]) -> str:

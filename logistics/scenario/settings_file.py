@@ -62,7 +62,7 @@ def read_settings(folder: Path) -> tuple[dict[str, Any], list[Problem]]:
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         return {}, [_unparsable(str(error), text)]
-    return _check(_flat(tree), text)
+    return check_settings(_flat(tree), text)
 
 
 def _unparsable(message: str, text: str) -> Problem:
@@ -87,8 +87,26 @@ def _flat(tree: Mapping[str, Any]) -> dict[str, Any]:
     return flat
 
 
-def _check(flat: Mapping[str, Any], text: str) -> tuple[dict[str, Any], list[Problem]]:
-    """Check each setting by its row in `columns.csv`, then those that go in pairs."""
+def check_settings(
+    flat: Mapping[str, Any], text: str = ""
+) -> tuple[dict[str, Any], list[Problem]]:
+    """
+    Check each setting by its row in `columns.csv`, then those that go in pairs.
+
+    Parameters
+    ----------
+    flat
+        Dotted name to value, in the units of `columns.csv`.
+    text
+        Text of the file they stand in, for the lines of faults.
+
+    Returns
+    -------
+    dict
+        Only the usable ones.
+    list of Problem
+        All faults.
+    """
     known = settings_columns()
     values: dict[str, Any] = {}
     problems = []

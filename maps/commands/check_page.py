@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from logistics.model import Instance
     from logistics.roads import Travel
-    from logistics.scenario import Problem, Scenario
+    from logistics.scenario import Scenario
 
 
 def check_lines(
@@ -16,6 +16,7 @@ def check_lines(
 ) -> Iterator[str]:
     """Tables, supply and demand, and warnings, line by line."""
     from logistics.composting import yearly_demand, yearly_supply
+    from logistics.diagnosis import warnings
 
     for table, rows in scenario.tables.items():
         if len(rows):
@@ -58,31 +59,3 @@ def screening_lines(scenario: Scenario) -> Iterator[str]:
     for why in blind["why"].unique().tolist():
         asked = ", ".join(blind.loc[blind["why"] == why, "name"])
         yield f"  not asked, {why}: {clean(asked)}"
-
-
-def faults(scenario: Scenario, travel: Travel) -> list[Problem]:
-    """Return forced sites that nobody can reach, and what may be wrong with roads."""
-    from logistics.diagnosis import unreachable_sites
-
-    found = unreachable_sites(scenario, travel)
-    return [*found, *_road_warnings(scenario)] if found else []
-
-
-def warnings(scenario: Scenario, travel: Travel, instance: Instance) -> list[Problem]:
-    """Return what a planner should look at although a plan can be made."""
-    from logistics.diagnosis import cautions, idle_yards, travel_warnings
-
-    found = _road_warnings(scenario) + travel_warnings(scenario, travel)
-    said = {(p.file, p.value) for p in found}
-    idle = idle_yards(scenario, instance)
-    found += [p for p in idle if (p.file, p.value) not in said]
-    return found + cautions(scenario, instance)
-
-
-def _road_warnings(scenario: Scenario) -> list[Problem]:
-    from logistics.roads import road_warnings, sites
-
-    places = sites(scenario)
-    names = [str(site).replace(":", " ") for site in places["site"]]
-    lon, lat = places["lon"].to_numpy(dtype=float), places["lat"].to_numpy(dtype=float)
-    return road_warnings(scenario.roads, names, lon, lat)

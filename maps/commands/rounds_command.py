@@ -1,4 +1,4 @@
-"""The command `rounds`: a planned month as rounds of trucks; `cli.py` registers it."""
+"""The command `rounds`: a planned month as rounds of trucks."""
 
 from __future__ import annotations
 
@@ -7,19 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from maps.commands.choices import Exit
-from maps.commands.common import (
-    Changes,
-    Folder,
-    Out,
-    Seconds,
-    apply,
-    changes,
-    fail,
-    faults_listed,
-    out_of,
-    read,
-    stoppable,
-)
+from maps.commands.endings import fail
+from maps.commands.jobs import Job, one_of, planning
+from maps.commands.options import Workers
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -27,9 +17,9 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 
-@stoppable
+@planning()
 def rounds(
-    folder: Folder,
+    job: Job,
     period: Annotated[
         str | None, typer.Option("--period", help="Code of the period, such as m04.")
     ] = None,
@@ -37,12 +27,7 @@ def rounds(
         bool, typer.Option("--separate", help="No compost out and feedstock back.")
     ] = False,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the search.")] = 1,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            "--workers", min=1, help="Processes here.", show_default="all cores"
-        ),
-    ] = None,
+    workers: Workers = None,
     again: Annotated[
         int,
         typer.Option(
@@ -60,54 +45,33 @@ def rounds(
             show_default="rounds.iterations",
         ),
     ] = None,
-    change: Changes = None,
-    out: Out = None,
-    seconds: Seconds = None,
 ) -> None:
     """Turn a planned month into rounds that drive: run sheets, times, costs."""
-    out = out_of(folder, out)
-    from maps.commands.overrides import with_settings
-
-    scenario = with_settings(read(folder), seconds, None, None)
-    for wanted in changes(folder, change) if change else []:
-        scenario = apply(scenario, wanted)
-    known = [str(code) for code in scenario.periods["period"]]
+    known = [str(code) for code in job.scenario.periods["period"]]
+    one_of("period", period, known)
     chosen = known[0] if period is None else period
-    if chosen not in known:
-        message = f"There is no period {chosen!r}. Name one of {', '.join(known)}."
-        raise fail(message, Exit.USAGE)
-    from logistics.model import NoPlanError
     from logistics.results import run
     from logistics.rounds import drive
     from maps.commands.progress_line import progress, rounds_progress
     from maps.field import write_rounds
-    from maps.outputs import check_out
 
-    try:
-        check_out(out)
-        how: dict[str, Any] = {
-            "pair": not separate, "seed": seed, "workers": workers,
-            "iterations": iterations,
-        }  # fmt: skip
-        turns: list[Turn] = []
-        if again:
-            with faults_listed():
-                turns = settled(scenario, again, how)
-            result, driven = of_cheapest(turns, chosen)
-        else:
-            with progress() as report, faults_listed():
-                result = run(scenario, progress=report)
-            with rounds_progress() as counted:
-                driven = drive(result, chosen, progress=counted, **how)
-        if driven.faults:
-            message = "The rounds broke rules and were not written:\n"
-            raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
-        written = write_rounds(result, driven, out, turns)
-    except NoPlanError as error:
-        message = f"Nothing was written: {error}."
-        raise fail(message, Exit.STOPPED) from None
-    except OSError as error:
-        raise fail(str(error), Exit.USAGE) from None
+    how: dict[str, Any] = {
+        "pair": not separate, "seed": seed, "workers": workers,
+        "iterations": iterations,
+    }  # fmt: skip
+    turns: list[Turn] = []
+    if again:
+        turns = settled(job.scenario, again, how)
+        result, driven = of_cheapest(turns, chosen)
+    else:
+        with progress() as report:
+            result = run(job.scenario, progress=report)
+        with rounds_progress() as counted:
+            driven = drive(result, chosen, progress=counted, **how)
+    if driven.faults:
+        message = "The rounds broke rules and were not written:\n"
+        raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
+    written = write_rounds(result, driven, job.out, turns)
     for line in lines(result, driven):
         typer.echo(line)
     typer.echo(

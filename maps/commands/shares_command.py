@@ -7,17 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from maps.commands.choices import Exit, Goal
-from maps.commands.common import (
-    Folder,
-    Out,
-    Seconds,
-    fail,
-    faults_listed,
-    out_of,
-    read,
-    stoppable,
-)
+from maps.commands.choices import Goal
+from maps.commands.endings import ended
+from maps.commands.jobs import Job, planning
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,9 +24,9 @@ class Whose(StrEnum):
     ALL = "all"
 
 
-@stoppable
+@planning(changes=False)
 def shares(
-    folder: Folder,
+    job: Job,
     sites: Annotated[
         Whose,
         typer.Option("--sites", help="Yards and markets a group alone may use."),
@@ -43,44 +35,32 @@ def shares(
         int,
         typer.Option("--orders", min=4, help="Orders drawn for over ten districts."),
     ] = 200,
-    out: Out = None,
-    seconds: Seconds = None,
 ) -> None:
     """Split the cost between districts: by tonnes, tonne-km and what each adds."""
-    out = out_of(folder, out)
-    from maps.commands.overrides import with_settings
-
-    scenario = with_settings(read(folder), seconds, None, Goal.COST)
-    from logistics.model import NoPlanError
     from logistics.results import effort_of, run
+    from logistics.scenario import with_settings
     from logistics.studies import share_cost
     from maps.commands.progress_line import progress
     from maps.report import write_report
+    from maps.shared import whole_set
     from maps.studies import show_shares, write_shares
 
-    effort = effort_of(scenario)
-    try:
-        with progress() as report, faults_listed():
-            result = run(scenario, progress=report)
-            if result.plan.status == "shortage":
-                message = "The demands cannot be met, so there is no cost to share. "
-                message += f"See which: loamhaul plan {folder}"
-                raise fail(message, Exit.SHORTAGE)
-            found = share_cost(result, effort, sites.value, orders, _told())
-    except NoPlanError as error:
-        message = f"Nothing was written: {error}."
-        raise fail(message, Exit.STOPPED) from None
-    write_shares(found, scenario, out)
-    write_report(result, out / "shares.html", found)
+    scenario = with_settings(job.scenario, {"goal.minimise": Goal.COST})
+    with progress() as report:
+        result = run(scenario, progress=report)
+        if result.plan.status == "shortage":
+            raise job.short(without="cost to share")
+        found = share_cost(result, effort_of(scenario), sites.value, orders, _told())
+    with whole_set(job.out) as folder:
+        write_shares(found, scenario, folder)
+        write_report(result, folder / "shares.html", found)
     show_shares(found, scenario)
-    typer.echo(f"Written to {out}: shares.xlsx, shares.csv, shares.html.")
+    typer.echo(f"Written to {job.out}: shares.xlsx, shares.csv, shares.html.")
     short = [one for one in found.coalitions.values() if one.status == "shortage"]
     if short:
         typer.echo("Some groups cannot meet the demands alone; see shares.csv/groups.")
-    late = any(
-        one.status in ("time_limit", "stopped") for one in found.coalitions.values()
-    )
-    raise typer.Exit(Exit.STOPPED if late else Exit.DONE)
+    late = {"time_limit", "stopped"}
+    raise ended(proven=all(one.status not in late for one in found.coalitions.values()))
 
 
 def _told() -> Callable[[int, Coalition], None]:

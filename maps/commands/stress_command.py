@@ -1,4 +1,4 @@
-"""The commands `stress` and `changes`; `cli.py` registers them."""
+"""The command `stress`: losses and draws of what is uncertain."""
 
 from __future__ import annotations
 
@@ -10,20 +10,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maps.commands.choices import Exit
-from maps.commands.common import (
-    Changes,
-    Folder,
-    Out,
-    Seconds,
-    apply,
-    changes,
-    fail,
-    faults_listed,
-    out_of,
-    own_fleet,
-    read,
-    stoppable,
-)
+from maps.commands.jobs import Job, own_fleet, planning
+from maps.commands.options import Workers
 
 if TYPE_CHECKING:
     from logistics.studies import Standing
@@ -33,9 +21,9 @@ EVERY = 20
 """Runs between two lines of progress where there is no terminal."""
 
 
-@stoppable
+@planning(stopped="Stopped. What is done is kept: the same command goes on from there.")
 def stress(
-    folder: Folder,
+    job: Job,
     draws: Annotated[
         int, typer.Option("--draws", min=0, max=100_000, help="Draws from the ranges.")
     ] = 100,
@@ -43,32 +31,16 @@ def stress(
     replan: Annotated[
         bool, typer.Option("--replan", help="Also plan each with the yards free.")
     ] = False,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            "--workers", min=1, help="Processes here.", show_default="all cores"
-        ),
-    ] = None,
+    workers: Workers = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", help="Dask scheduler, tcp://host:port.")
     ] = None,
-    change: Changes = None,
-    out: Out = None,
-    seconds: Seconds = None,
 ) -> None:
     """Lose each source, market, yard and bridge in turn, and draw from the ranges."""
-    out = out_of(folder, out)
-    from maps.commands.overrides import with_settings
-
-    scenario = with_settings(read(folder), seconds, None, None)
-    for wanted in changes(folder, change) if change else []:
-        scenario = apply(scenario, wanted)
     import os
 
     from logistics.changes import read_ranges
-    from logistics.model import NoPlanError
     from logistics.studies import (
-        RunsError,
         base_yards,
         ends,
         losses,
@@ -78,60 +50,35 @@ def stress(
     from logistics.studies import draws as drawn
     from logistics.studies import stress as run_futures
     from maps.commands.progress_line import progress
-    from maps.outputs import check_out
+    from maps.shared import whole_set
     from maps.studies import show_stress, write_stress
 
-    try:
-        check_out(out)
-        with faults_listed(), open_store(out / STORE) as store:
-            ranges = read_ranges(scenario)
-            scenario = one_thread(own_fleet(scenario))
-            with progress() as report:
-                yards = base_yards(scenario, store, report)
-            lost = losses(scenario, [yard for yard, _ in yards])
-            futures = [*lost, *ends(ranges), *drawn(ranges, draws, seed)]
-            with standing() as told:
-                found = run_futures(
-                    scenario,
-                    yards,
-                    futures,
-                    ranges,
-                    store,
-                    replan=replan,
-                    workers=workers or os.cpu_count() or 1,
-                    cluster=cluster,
-                    watch=told,
-                )
-            written = write_stress(found, out)
-    except NoPlanError as error:
-        message = f"Nothing was written: {error}."
-        raise fail(message, Exit.STOPPED) from None
-    except RunsError as error:
-        message = f"{error}."
-        raise fail(message, Exit.STOPPED) from None
-    except KeyboardInterrupt:
-        message = "Stopped. What is done is kept: the same command goes on from there."
-        raise fail(message, Exit.STOPPED) from None
-    except OSError as error:
-        raise fail(str(error), Exit.USAGE) from None
+    with open_store(job.out / STORE) as store:
+        ranges = read_ranges(job.scenario)
+        scenario = one_thread(own_fleet(job.scenario))
+        with progress() as report:
+            yards = base_yards(scenario, store, report)
+        lost = losses(scenario, [yard for yard, _ in yards])
+        futures = [*lost, *ends(ranges), *drawn(ranges, draws, seed)]
+        with standing() as told:
+            found = run_futures(
+                scenario,
+                yards,
+                futures,
+                ranges,
+                store,
+                replan=replan,
+                workers=workers or os.cpu_count() or 1,
+                cluster=cluster,
+                watch=told,
+            )
+        with whole_set(job.out) as folder:
+            written = write_stress(found, folder)
     show_stress(found)
-    typer.echo(f"Written to {out}: {', '.join(written)}.")
+    typer.echo(f"Written to {job.out}: {', '.join(written)}.")
     if found.records["base", "operate"]["status"] == "shortage":
         typer.echo("Even the base plan cannot meet its demands: see loamhaul plan.")
         raise typer.Exit(Exit.SHORTAGE)
-
-
-def list_changes() -> None:
-    """List all changes that can be named with --change, and their arguments."""
-    from logistics.changes import CHANGES, arguments_of, shown
-
-    for name in sorted(CHANGES):
-        told = [
-            shown(argument) if p.default is p.empty else f"[{shown(argument)}]"
-            for argument, p in arguments_of(name).items()
-        ]
-        typer.echo(f"{name}:{','.join(told)}")
-        typer.echo(f"    {(CHANGES[name].__doc__ or '').strip()}")
 
 
 def standing_text(state: Standing) -> str:

@@ -30,6 +30,7 @@ from maps.shared.html import (
     style_of_report,
 )
 from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
+from maps.shared.output_folder import check_out, whole_set
 from maps.shared.place_names import (
     COMPOST_COLOUR,
     colours,
@@ -69,6 +70,7 @@ __all__ = [
     "amount",
     "apportion",
     "assumptions",
+    "check_out",
     "clean",
     "colours",
     "count",
@@ -100,6 +102,7 @@ __all__ = [
     "told_apart",
     "travel_note",
     "united",
+    "whole_set",
     "window",
     "yard_status",
 ]

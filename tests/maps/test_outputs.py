@@ -11,7 +11,9 @@ from support.fake_result import HOSTILE, result, table
 from maps import outputs
 from maps.geo.geopackage import layers
 from maps.geo.map_contents import map_data
-from maps.outputs import OUTPUTS, check_out, write_outputs
+from maps.outputs import OUTPUTS, write_outputs
+from maps.shared import output_folder
+from maps.shared.output_folder import check_out
 from maps.tables.all_tables import TABLES, tables
 from maps.tables.flows import collected_by_material, collection
 from maps.tables.money import budget
@@ -102,13 +104,13 @@ def test_other_files_in_the_folder_stay(tmp_path, light):
 
 def test_work_is_done_on_the_disk_of_the_outputs(tmp_path, light, monkeypatch):
     """A folder whose parent may not be written to, or on a disk of its own, is fine."""
-    places, make = [], outputs.tempfile.mkdtemp
+    places, make = [], output_folder.tempfile.mkdtemp
 
     def seen(**options):
         places.append(options["dir"])
         return make(**options)
 
-    monkeypatch.setattr(outputs.tempfile, "mkdtemp", seen)
+    monkeypatch.setattr(output_folder.tempfile, "mkdtemp", seen)
     write_outputs(result(), tmp_path / "out")
     write_outputs(result(), tmp_path / "out")
     assert places == [tmp_path, tmp_path / "out"]

@@ -13,7 +13,8 @@ from rich.console import Console
 from support.fake_result import HOSTILE, result, table
 from typer.testing import CliRunner
 
-from maps.commands.command_line import STATUS_EXIT, app
+from maps.commands.choices import STATUS_EXIT
+from maps.commands.command_line import COMMANDS, app
 from maps.commands.progress_line import progress_text
 from maps.shared.console import grouped
 from maps.tables.terminal import show
@@ -245,15 +246,6 @@ def test_endless_time_is_wrong_usage(folder, seconds):
     assert done.exit_code == 2
 
 
-def test_ctrl_c_outside_solving_is_told(folder, monkeypatch, tmp_path):
-    def stop(*_):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("logistics.scenario.read_scenario", stop)
-    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "o")])
-    assert (done.exit_code, "Nothing was written" in done.output) == (4, True)
-
-
 def test_reader_that_hangs_up_is_no_fault(folder):
     """`loamhaul check DIR | head -0` must not end with the code for faults."""
     run = [sys.executable, "-m", "maps", "check", str(folder)]
@@ -269,32 +261,29 @@ def test_progress_says_gap_and_time():
     assert text.startswith("proof · 12 s · best 1,000 · proven gap 1.00 %")
 
 
+def modules_at_the_top(module):
+    """Modules of ours that a module imports when it is itself imported, for types or
+    not, and no more."""
+    found = importlib.util.find_spec(module)
+    body = ast.parse(Path(found.origin).read_text(encoding="utf-8")).body
+    top = [node.module or "" for node in body if isinstance(node, ast.ImportFrom)]
+    return {name for name in top if name.split(".")[0] in {"maps", "logistics"}}
+
+
 def test_command_line_imports_late():
-    """At the top of the commands stand only light imports; choices import none."""
-    light = {
-        "maps.commands.choices",
-        "maps.commands.common",
-        "maps.commands.studies_commands",
-        "maps.commands.stress_command",
-        "maps.commands.shares_command",
-        "maps.commands.rounds_command",
-        "maps.commands.sheets_command",
+    """What the commands import at the top is in their own room, down to the last."""
+    seen, waiting = set(), {"maps.commands.command_line"}
+    while waiting:
+        module = waiting.pop()
+        seen.add(module)
+        assert module.startswith("maps.commands."), module
+        waiting |= modules_at_the_top(module) - seen
+    assert len(seen) > 10
+
+
+def test_every_module_of_a_command_is_registered():
+    folder = Path(sys.modules["maps.commands"].__file__).parent
+    modules = {
+        path.stem.removesuffix("_command") for path in folder.glob("*_command.py")
     }
-    for module in light - {"maps.commands.choices"} | {"maps.commands.command_line"}:
-        found = importlib.util.find_spec(module)
-        if found is None or found.origin is None:
-            continue
-        source = Path(found.origin).read_text(encoding="utf-8")
-        top = [
-            node.module or ""
-            for node in ast.parse(source).body
-            if isinstance(node, ast.ImportFrom)
-        ]
-        ours = {name for name in top if name.split(".")[0] in {"maps", "logistics"}}
-        assert ours <= light, module
-    choices = Path(sys.modules["maps.commands.choices"].__file__).read_text(
-        encoding="utf-8"
-    )
-    assert [line for line in choices.splitlines() if "import" in line] == [
-        "from enum import IntEnum, StrEnum"
-    ]
+    assert modules == set(COMMANDS)

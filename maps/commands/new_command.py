@@ -1,0 +1,30 @@
+"""The command `new`: starter tables with notes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from maps.commands.choices import Exit, Kind
+from maps.commands.endings import command, fail
+
+
+@command
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to make.")],
+    kind: Annotated[
+        Kind, typer.Option("--format", help="CSV files or one XLSX workbook.")
+    ] = Kind.CSV,
+) -> None:
+    """Make a folder of starter tables with notes, ready to be filled in."""
+    from logistics.scenario import ScenarioError, new_scenario
+
+    try:
+        made = new_scenario(folder, kind.value)
+    except ScenarioError as error:  # the folder named is taken: no fault of a table
+        raise fail(str(error), Exit.USAGE) from None
+    typer.echo(f"Made in {folder}: {', '.join(file.name for file in made)}.")
+    typer.echo("The notes explain every column. Put your rows in place of the")
+    typer.echo(f"example's, then: loamhaul check {folder}")

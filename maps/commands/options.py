@@ -1,0 +1,35 @@
+"""Options and arguments that several commands take."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from maps.commands.choices import MOST_SECONDS
+
+Folder = Annotated[Path, typer.Argument(metavar="DIR", help="Folder of the scenario.")]
+
+Changes = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--change",
+        help="A file of DIR/changes, or name:argument=value,...; may be repeated.",
+    ),
+]
+
+Out = Annotated[
+    Path | None,
+    typer.Option("--out", help="Folder for the outputs.", show_default="DIR/out"),
+]
+
+Seconds = Annotated[
+    float | None,
+    typer.Option("--seconds", min=1, max=MOST_SECONDS, help="Longest time a plan [s]."),
+]
+
+Workers = Annotated[
+    int | None,
+    typer.Option("--workers", min=1, help="Processes here.", show_default="all cores"),
+]

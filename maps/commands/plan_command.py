@@ -1,0 +1,65 @@
+"""The command `plan`: one plan and all its outputs."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from maps.commands.choices import STATUS_EXIT, Exit, Goal
+from maps.commands.jobs import Job, planning
+
+
+@planning()
+def plan(
+    job: Job,
+    gap: Annotated[
+        float | None,
+        typer.Option(
+            "--gap", min=0, max=50, help="Proven gap at which solving stops [%]."
+        ),
+    ] = None,
+    goal: Annotated[
+        Goal | None, typer.Option("--goal", help="What the plan makes least.")
+    ] = None,
+    coarsen: Annotated[
+        bool,
+        typer.Option(
+            "--coarsen", help="Merge near sources and markets: for a whole country."
+        ),
+    ] = False,
+    edge: Annotated[
+        float | None,
+        typer.Option(
+            "--edge", min=0, help="With --coarsen: edge of the hexagons [km]."
+        ),
+    ] = None,
+) -> None:
+    """Plan a scenario; write summary, map, workbook, geodata and tables."""
+    from logistics.diagnosis import checked_travel
+    from logistics.results import run
+    from logistics.scenario import with_settings
+    from maps.commands.progress_line import progress
+    from maps.outputs import write_outputs
+    from maps.tables import reach_line, show
+
+    asked = {"solve.gap_pct": gap, "goal.minimise": goal}
+    given = {name: value for name, value in asked.items() if value is not None}
+    scenario = with_settings(job.scenario, given)
+    with progress() as report:
+        if coarsen:
+            from logistics.studies import plan_coarse
+
+            result, how = plan_coarse(scenario, report, edge)
+            note = how.words()
+        else:
+            ways = checked_travel(scenario)
+            result = run(scenario, progress=report, ways=ways)
+            note = reach_line(scenario, ways)
+    write_outputs(result, job.out)
+    show(result)
+    if note:
+        typer.echo(note)
+    typer.echo(f"Written to {job.out}: open map.html or plan.xlsx.")
+    possible = not result.summary.get("nothing_possible")
+    raise typer.Exit(STATUS_EXIT[result.plan.status] if possible else Exit.SHORTAGE)

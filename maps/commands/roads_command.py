@@ -1,0 +1,33 @@
+"""The command `roads`: a road file brought into a scenario."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from maps.commands.endings import command
+from maps.commands.jobs import read
+from maps.commands.options import Folder
+
+
+@command
+def roads(
+    file: Annotated[Path, typer.Argument(help=".osm.pbf .osm .gpkg .geojson .shp")],
+    folder: Folder,
+    tolerance: Annotated[
+        float, typer.Option(min=0, max=200, help="Gaps up to this are joined [m].")
+    ] = 10.0,
+    layer: Annotated[str | None, typer.Option(help="Layer of the file.")] = None,
+    tracks: Annotated[bool, typer.Option("--tracks", help="Also tracks.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace the roads that are there.")
+    ] = False,
+) -> None:
+    """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
+    scenario = read(folder)
+    from maps.commands.roads_page import bring_roads
+
+    lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
+    typer.echo("\n".join(lines))

@@ -1,0 +1,87 @@
+"""The command `robust`: yards chosen once for many futures."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from maps.commands.choices import Exit
+from maps.commands.endings import ended, fail
+from maps.commands.jobs import Job, own_fleet, planning
+
+Weighted = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--change",
+        help="A file of DIR/changes, or name:argument=value,...; with @2 behind it it "
+        "weighs twice as much; may be repeated.",
+    ),
+]
+
+
+@planning(changes=False)
+def robust(
+    job: Job,
+    change: Weighted = None,
+    base: Annotated[
+        float, typer.Option("--base", min=0, help="Weight of no change at all.")
+    ] = 1.0,
+    risk: Annotated[
+        float, typer.Option("--risk", min=0, help="Weight of the worst futures (CVaR).")
+    ] = 0.0,
+    worst: Annotated[
+        float, typer.Option("--worst", min=1, max=99, help="Share that is worst [%].")
+    ] = 20.0,
+    minutes: Annotated[
+        float, typer.Option("--minutes", min=0.1, help="Longest joint choice [min].")
+    ] = 15.0,
+) -> None:
+    """Choose yards once for many futures; by default all of DIR/changes and none."""
+    weights, texts = _weighted(change or [])
+    wanted = job.find(texts)
+    weights = weights or [1.0] * len(wanted)
+    from logistics.studies import BASE, Chance, Risk
+    from logistics.studies import robust as choose
+    from maps.commands.progress_line import progress
+    from maps.shared import whole_set
+    from maps.studies import show_robust, write_robust, yard_names
+
+    chances = [Chance(BASE, base)] if base > 0 else []
+    chances += [Chance(c, w) for c, w in zip(wanted, weights, strict=True) if w > 0]
+    if not chances:
+        message = "There is no future of any weight. Give --change or --base."
+        raise fail(message, Exit.USAGE)
+    scenario = own_fleet(job.scenario)
+    with progress() as report:
+        told = None if report is None else (lambda _, state: report(state))
+        found = choose(
+            scenario,
+            chances,
+            Risk(risk, 1 - worst / 100),
+            seconds=60 * minutes,
+            watch=told,
+        )
+    if found is None:
+        message = "Nothing was written: no yards could be run in every future."
+        raise fail(message, Exit.SHORTAGE)
+    settings, named = scenario.settings, yard_names(scenario)
+    with whole_set(job.out) as folder:
+        write_robust(found, settings.currency, named, folder)
+    show_robust(found, settings.currency, named)
+    typer.echo(f"Written to {job.out}: robust.xlsx, robust.csv.")
+    raise ended(proven=found.decision.gap <= settings.solve.gap + 1e-9)
+
+
+def _weighted(texts: list[str]) -> tuple[list[float], list[str]]:
+    """Take weights off the ends of changes: `mill_closes@2`."""
+    weights, plain = [], []
+    for text in texts:
+        name, at, weight = text.rpartition("@")
+        try:
+            weights.append(float(weight) if at else 1.0)
+        except ValueError:
+            message = f"{text}: {weight!r} behind @ is no weight. Write a number."
+            raise fail(message, Exit.USAGE) from None
+        plain.append(name if at else text)
+    return weights, plain

@@ -1,0 +1,26 @@
+"""The command `sites`: candidate yards proposed."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from maps.commands.endings import command
+from maps.commands.jobs import read
+from maps.commands.options import Folder
+
+
+@command
+def sites(
+    folder: Folder,
+    count: Annotated[int, typer.Option("--count", min=1, help="Most proposals.")] = 6,
+    spacing: Annotated[
+        float, typer.Option("--spacing", min=0.05, help="Mesh of the grid [km].")
+    ] = 1.0,
+) -> None:
+    """Propose candidate yards where feedstock is near and no siting rule is broken."""
+    scenario = read(folder)
+    from maps.commands.sites_page import propose_into
+
+    propose_into(scenario, scenario.path or folder, count, spacing)
