@@ -119,6 +119,27 @@ def test_limits_of_a_standard():
 
 
 @pytest.mark.parametrize(
+    ("key", "limit", "most"),
+    [
+        ("moisture", "moisture_high", True),
+        ("cn", "cn_high", True),
+        ("cn", "cn_low", False),
+        ("n", "n_low", False),
+        ("p2o5", "p2o5_low", False),
+        ("k2o", "k2o_low", False),
+        ("c", "carbon_low", False),
+    ],
+)
+def test_a_limit_itself_is_kept(key, limit, most):
+    """A hair beyond it is not."""
+    for value, kept in ((0.25, True), (0.25 + (1e-9 if most else -1e-9), False)):
+        assert (failings({key: value}, {limit: 0.25}) == []) == kept
+    together = {"n": 0.25, "p2o5": 0.5, "k2o": 0.125}
+    assert failings(together, {"npk_low": 0.875}) == []
+    assert failings(together, {"npk_low": 0.875 + 1e-9}) != []
+
+
+@pytest.mark.parametrize(
     ("loss", "ratio", "passes"), [(0.35, 17.01, True), (0.22, 23.96, False)]
 )
 def test_the_same_mix_passes_or_fails_with_its_loss(result, loss, ratio, passes):

@@ -195,6 +195,15 @@ def test_unit_costs_by_hand(result, money):
     made = result.plan.compost["made_t"].sum()
     compost = table.loc[("a tonne of compost", "full"), "cost"]
     assert compost == pytest.approx(costs["amount"].sum() / made)
+    carried = "haulage, a tonne-kilometre"
+    work = (result.driven["tonnes"] * result.driven["km"]).sum()
+    owned = costs["line"] == "owned trucks"
+    haul = costs["account"].str.startswith(("haulage", "fleet"))
+    assert owned.any()
+    for basis, some in (("full", haul), ("recurrent only", haul & ~owned)):
+        found = table.loc[(carried, basis)]
+        assert found["money"] == pytest.approx(costs["amount"][some].sum())
+        assert found["cost"] == pytest.approx(found["money"] / work)
 
 
 def test_fuel_repriced_is_the_ledger_of_a_dearer_litre(result, money):

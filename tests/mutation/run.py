@@ -79,14 +79,15 @@ def targets() -> list[Target]:
     for row in tomllib.loads((HERE / "targets.toml").read_text())["target"]:
         tests = [p for glob in row["tests"] for p in sorted(ROOT.glob(glob))]
         names = [p.relative_to(ROOT).as_posix() for p in dict.fromkeys(tests)]
+        modules: list[str] = []
         for glob in row["modules"]:
             files = [p for p in sorted(ROOT.glob(glob)) if p.name != "__init__.py"]
             if not files or not names:
                 message = f"targets.toml: {row['name']}: nothing is called {glob}"
                 raise SystemExit(message)
-            for file in files:
-                module, every = file.relative_to(ROOT).as_posix(), row.get("every")
-                found.append(Target(row["name"], module, tuple(names), bool(every)))
+            modules += [p.relative_to(ROOT).as_posix() for p in files]
+        both, every = (*names, *modules), bool(row.get("every"))  # their examples too
+        found += [Target(row["name"], m, both, every) for m in modules]
     return found
 
 

@@ -124,3 +124,30 @@ def test_first_of_takes_the_least_of_every_group():
     room = np.array([5.0, 1.0, 3.0, 0.0, 4.0, 9.0])
     assert first_of(group, room, 1).tolist() == [False, False, True, True, False, True]
     assert first_of(group, room, 2).sum() == 5
+
+
+def test_no_plan_with_the_options_carried_is_not_yet_no_plan():
+    """
+    One small yard cannot take in what must be collected; with all yards open it can.
+
+    And where no yard can, that is said.
+    """
+    inst = small_instance(3)
+    must = np.array([True, True, False, False, False])
+    inst = replace(inst, supply=replace(inst.supply, must_collect=must))
+    wide = wide_of(inst)
+    every = np.ones(len(wide.flows), dtype=bool)
+    scope, session = wide.anywhere(), Session(EXACT)
+    whole = price(wide, scope, every, session, 1e-7)
+    assert np.isfinite(whole.value)
+    one = np.arange(len(wide.opened)) == 0
+    small = replace(scope, high=np.where(one, scope.high, 0.0))
+    none = price(wide, small, every, session, 1e-7)
+    assert none.value == none.proven.bound == np.inf
+    assert not none.opened.any()
+    again = price(wide, scope, every, session, 1e-7, some=one)
+    assert again.value == pytest.approx(whole.value, rel=1e-6)
+    few = every & (np.arange(len(every)) % 7 == 0)
+    again = price(wide, scope, few, session, 1e-7)
+    assert again.value == pytest.approx(whole.value, rel=1e-6)
+    assert price(wide, small, few, session, 1e-7).value == np.inf
