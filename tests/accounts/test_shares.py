@@ -133,7 +133,7 @@ def test_sampling_comes_near_and_says_how_near():
 
 def test_error_of_two_draws_by_hand():
     """
-    A draw is an order and its reverse; what a adds in them is a half of 4 + 5 or 5.5 + 4.
+    In an order and its reverse a adds 4 and 5 or, in one of three, 5.5 and 4.
 
     The error of the mean of two draws is half the distance between them.
     """

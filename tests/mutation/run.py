@@ -203,7 +203,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300, help="sample, besides all")
     parser.add_argument("--nth", type=int, default=1, help="of all, each nth only")
     parser.add_argument("--once", action="store_true", help="no second run")
-    parser.add_argument("--only", default="", help="name of a target, or of a module")
+    parser.add_argument("--only", default="", help="a target or a module, by its name")
     parser.add_argument("--again", type=Path, help="survivors of an earlier run only")
     parser.add_argument("--json", type=Path, help="file for the survivors")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
@@ -212,8 +212,12 @@ def main() -> None:
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
     jobs = chosen(targets(), given.seed, given.count, given.nth)
-    jobs = [j for j in jobs if given.only in j.target.module
-            or given.only == j.target.name]  # fmt: skip
+    if given.only:
+        jobs = [
+            j
+            for j in jobs
+            if given.only in (j.target.name, Path(j.target.module).stem)
+        ]
     if given.again:
         left = {tuple(r["key"]) for r in json.loads(given.again.read_text())}
         jobs = [j for j in jobs if j.key in left]
