@@ -176,7 +176,28 @@ def test_coverage_by_hand(result):
     assert row["value"] == pytest.approx(kg * 0.5)
 
 
+@pytest.mark.parametrize(
+    "change", [{"basis": "tonnes"}, {"amount": 0.0}, {"crop": "x"}]
+)
+def test_coverage_is_only_said_of_known_crops_on_known_hectares(result, change):
+    markets = result.scenario.markets
+    tables = result.scenario.tables | {"markets": markets.assign(**change)}
+    other = replace(result, scenario=replace(result.scenario, tables=tables))
+    assert nutrient_coverage(other).empty
+    assert set(nutrient_coverage(result)["market"]) == {"farms"}
+
+
 # gases
+
+
+def test_the_account_has_its_columns(gases):
+    assert list(gases) == [
+        "case", "line", "place", "period", "gas", "quantity", "unit", "kg", "co2e"
+    ]  # fmt: skip
+    per = {"CO2": 1.0, "CH4": 28.0, "N2O": 265.0}  # IPCC AR5, over 100 years
+    assert set(gases["gas"]) == set(per)
+    warming = gases["gas"].map(per).to_numpy(dtype=float)
+    assert gases["co2e"].to_numpy() == pytest.approx(gases["kg"].to_numpy() * warming)
 
 
 def test_the_account_is_the_goal(gases, result):

@@ -214,9 +214,7 @@ def main() -> None:
     jobs = chosen(targets(), given.seed, given.count, given.nth)
     if given.only:
         jobs = [
-            j
-            for j in jobs
-            if given.only in (j.target.name, Path(j.target.module).stem)
+            j for j in jobs if given.only in (j.target.name, Path(j.target.module).stem)
         ]
     if given.again:
         left = {tuple(r["key"]) for r in json.loads(given.again.read_text())}
