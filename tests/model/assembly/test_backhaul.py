@@ -90,3 +90,12 @@ def test_the_ledger_counts_the_same_ways(scenario, ways, inst):
     for name in ("km", "hours", "money"):
         own = getattr(inst.pairs, name)[np.nonzero(inst.pairs.usable)]
         assert table[name].to_numpy() == pytest.approx(3.0 * own)
+    trucks = scenario.trucks.set_index("truck")
+    price = scenario.settings.finance.fuel_price_per_l
+    for row in table.to_dict("records"):
+        truck = trucks.loc[row["truck"]]
+        assert row["fuel_l"] == pytest.approx(row["km"] * truck["fuel_l_per_km_empty"])
+        assert row["fuel"] == pytest.approx(row["fuel_l"] * price)
+        assert row["repair"] == pytest.approx(row["km"] * truck["repair_cost_per_km"])
+        assert row["crew"] == pytest.approx(row["hours"] * truck["crew_cost_per_hour"])
+        assert row["fare"] == pytest.approx(row["km"] / 100)
