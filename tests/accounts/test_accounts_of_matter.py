@@ -119,6 +119,27 @@ def test_limits_of_a_standard():
 
 
 @pytest.mark.parametrize(
+    ("key", "limit", "most"),
+    [
+        ("moisture", "moisture_high", True),
+        ("cn", "cn_high", True),
+        ("cn", "cn_low", False),
+        ("n", "n_low", False),
+        ("p2o5", "p2o5_low", False),
+        ("k2o", "k2o_low", False),
+        ("c", "carbon_low", False),
+    ],
+)
+def test_a_limit_itself_is_kept(key, limit, most):
+    """A hair beyond it is not."""
+    for value, kept in ((0.25, True), (0.25 + (1e-9 if most else -1e-9), False)):
+        assert (failings({key: value}, {limit: 0.25}) == []) == kept
+    together = {"n": 0.25, "p2o5": 0.5, "k2o": 0.125}
+    assert failings(together, {"npk_low": 0.875}) == []
+    assert failings(together, {"npk_low": 0.875 + 1e-9}) != []
+
+
+@pytest.mark.parametrize(
     ("loss", "ratio", "passes"), [(0.35, 17.01, True), (0.22, 23.96, False)]
 )
 def test_the_same_mix_passes_or_fails_with_its_loss(result, loss, ratio, passes):
@@ -155,7 +176,28 @@ def test_coverage_by_hand(result):
     assert row["value"] == pytest.approx(kg * 0.5)
 
 
+@pytest.mark.parametrize(
+    "change", [{"basis": "tonnes"}, {"amount": 0.0}, {"crop": "x"}]
+)
+def test_coverage_is_only_said_of_known_crops_on_known_hectares(result, change):
+    markets = result.scenario.markets
+    tables = result.scenario.tables | {"markets": markets.assign(**change)}
+    other = replace(result, scenario=replace(result.scenario, tables=tables))
+    assert nutrient_coverage(other).empty
+    assert set(nutrient_coverage(result)["market"]) == {"farms"}
+
+
 # gases
+
+
+def test_the_account_has_its_columns(gases):
+    assert list(gases) == [
+        "case", "line", "place", "period", "gas", "quantity", "unit", "kg", "co2e"
+    ]  # fmt: skip
+    per = {"CO2": 1.0, "CH4": 28.0, "N2O": 265.0}  # IPCC AR5, over 100 years
+    assert set(gases["gas"]) == set(per)
+    warming = gases["gas"].map(per).to_numpy(dtype=float)
+    assert gases["co2e"].to_numpy() == pytest.approx(gases["kg"].to_numpy() * warming)
 
 
 def test_the_account_is_the_goal(gases, result):

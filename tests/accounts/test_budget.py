@@ -195,6 +195,15 @@ def test_unit_costs_by_hand(result, money):
     made = result.plan.compost["made_t"].sum()
     compost = table.loc[("a tonne of compost", "full"), "cost"]
     assert compost == pytest.approx(costs["amount"].sum() / made)
+    carried = "haulage, a tonne-kilometre"
+    work = (result.driven["tonnes"] * result.driven["km"]).sum()
+    owned = costs["line"] == "owned trucks"
+    haul = costs["account"].str.startswith(("haulage", "fleet"))
+    assert owned.any()
+    for basis, some in (("full", haul), ("recurrent only", haul & ~owned)):
+        found = table.loc[(carried, basis)]
+        assert found["money"] == pytest.approx(costs["amount"][some].sum())
+        assert found["cost"] == pytest.approx(found["money"] / work)
 
 
 def test_fuel_repriced_is_the_ledger_of_a_dearer_litre(result, money):
@@ -213,6 +222,9 @@ def test_discount_repriced_is_the_ledger_at_that_rate(result, money):
     scenario = replace(result.scenario, settings=settings)
     lines = ledger(scenario, result.plan, result.lanes)["amount"].sum()
     assert repriced(money, discount=0.06).net == pytest.approx(lines)
+    shuffled = money.parts.iloc[::-1]
+    again = repriced(replace(money, parts=shuffled), discount=0.06)
+    assert again.net == pytest.approx(lines)
 
 
 def test_capital_repriced_is_the_ledger_at_dearer_sizes(result, money):
@@ -315,6 +327,7 @@ def test_payback_by_hand():
     assert payback([-100, 150, -60, 5]) == pytest.approx(100 / 150)
     assert payback([0, 5, 5]) == 0
     assert payback([-10, -1]) is None
+    assert payback([10, -5]) is None
 
 
 def test_switching_values_bring_the_present_value_to_nothing(money):

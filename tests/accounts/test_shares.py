@@ -131,6 +131,25 @@ def test_sampling_comes_near_and_says_how_near():
         sampled_shapley(cost, parties, 2, seed=3)
 
 
+def test_error_of_two_draws_by_hand():
+    """
+    In an order and its reverse a adds 4 and 5 or, in one of three, 5.5 and 4.
+
+    The error of the mean of two draws is half the distance between them.
+    """
+    costs = {"": 0, "a": 4, "b": 3, "c": 5, "ab": 8.5, "ac": 9, "bc": 7, "abc": 12}
+    seen = set()
+    for seed in range(8):
+        found = sampled_shapley(
+            lambda group: float(costs["".join(sorted(group))]), "abc", 4, seed=seed
+        )
+        mean = found.share["a"]
+        error = {4.5: 0.0, 4.75: 0.0, 4.625: 0.125}[mean]
+        assert found.error["a"] == pytest.approx(error)
+        seen.add(mean)
+    assert 4.625 in seen
+
+
 def test_core_names_the_group_that_pays_too_much():
     """By halves a pays 35 against 20 alone; the pair's own total is never a breach."""
     costs = game(a=20, b=60, ab=70)

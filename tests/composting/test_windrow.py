@@ -54,3 +54,12 @@ def test_a_pad_built_for_a_charge_has_room_for_it(per_day, density, days, mean):
 
 def test_wider_aisles_leave_less_room():
     assert pad_m3(1000, windrow(aisle_m=5)) < pad_m3(1000, windrow())
+
+
+def test_need_of_a_pad_by_hand():
+    """10 t a day at 0.5 t/m3, 60 days, shrunk to 0.8: 960 m3 in 3 m2 of section."""
+    need = pad_need(10, 0.5, 60, 0.8, windrow(aisle_m=4.0))
+    assert need.volume_m3 == pytest.approx(960)
+    assert need.length_m == pytest.approx(320)
+    assert need.zone_m2 == pytest.approx(320 * 7)
+    assert need.pad_m2 == pytest.approx(320 * 7 * 1.75)

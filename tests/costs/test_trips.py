@@ -237,3 +237,30 @@ def test_rent_is_for_the_whole_site(scenario):
     costs = {(j, size["size"]): cost for j, size, cost in yard_options(scenario)}
     assert costs[0, "small"].land_rent == pytest.approx(0.5 * 4000)
     assert costs[0, "large"].capital == pytest.approx(200_000)
+
+
+def test_ways_that_change_with_the_season_are_kept_apart(scenario):
+    """Twice as far in the second period: nothing of the first is taken for it."""
+    dry = one_way_roads(scenario)
+    state = dry.states[0]
+    wet = TravelState(km=2 * state.km, hours=2 * state.hours, fare=2 * state.fare)
+    first, second = scenario.periods["period"][:2]
+    of = {k: int(k[1] == second) for k in dry.state_of}
+    ways = replace(dry, states=(state, wet), state_of=of)
+    made = outbound_trips(scenario, ways)
+    periods = list(scenario.periods["period"])
+    a, b = periods.index(first), periods.index(second)
+    assert (made.km[:, a] == OUT_KM).all()
+    assert (made.km[:, b] == 2 * OUT_KM).all()
+    assert (made.km_back[:, b] == 2 * BACK_KM).all()
+    driven = made.hours[:, b] - made.hours[:, a]
+    assert driven == pytest.approx(np.full(len(driven), 1.5))
+
+
+def test_compost_needs_no_wash_out(scenario):
+    """Half an hour out, one back, and what loading and unloading take."""
+    made = outbound_trips(scenario, one_way_roads(scenario))
+    for v, (_, truck) in enumerate(scenario.trucks.iterrows()):
+        minutes = truck["load_minutes"] + truck["unload_minutes"]
+        hours = made.hours[made.truck == v]
+        assert hours == pytest.approx(np.full(hours.shape, 1.5 + minutes / 60))

@@ -93,7 +93,7 @@ def mutants(source: str) -> list[Mutant]:
     Examples
     --------
     >>> [m.new for m in mutants("def f(a):\\n    return a < 2\\n")]
-    ['not (a < 2)', 'a <= 2', 'a >= 2', '3']
+    ['a <= 2', 'a >= 2', '3', 'not (a < 2)']
     """
     lines = [0]
     for line in source.encode().splitlines(keepends=True):

@@ -79,14 +79,15 @@ def targets() -> list[Target]:
     for row in tomllib.loads((HERE / "targets.toml").read_text())["target"]:
         tests = [p for glob in row["tests"] for p in sorted(ROOT.glob(glob))]
         names = [p.relative_to(ROOT).as_posix() for p in dict.fromkeys(tests)]
+        modules: list[str] = []
         for glob in row["modules"]:
             files = [p for p in sorted(ROOT.glob(glob)) if p.name != "__init__.py"]
             if not files or not names:
                 message = f"targets.toml: {row['name']}: nothing is called {glob}"
                 raise SystemExit(message)
-            for file in files:
-                module, every = file.relative_to(ROOT).as_posix(), row.get("every")
-                found.append(Target(row["name"], module, tuple(names), bool(every)))
+            modules += [p.relative_to(ROOT).as_posix() for p in files]
+        both, every = (*names, *modules), bool(row.get("every"))  # their examples too
+        found += [Target(row["name"], m, both, every) for m in modules]
     return found
 
 
@@ -202,7 +203,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300, help="sample, besides all")
     parser.add_argument("--nth", type=int, default=1, help="of all, each nth only")
     parser.add_argument("--once", action="store_true", help="no second run")
-    parser.add_argument("--only", default="", help="name of a target, or of a module")
+    parser.add_argument("--only", default="", help="a target or a module, by its name")
     parser.add_argument("--again", type=Path, help="survivors of an earlier run only")
     parser.add_argument("--json", type=Path, help="file for the survivors")
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
@@ -211,8 +212,10 @@ def main() -> None:
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
     jobs = chosen(targets(), given.seed, given.count, given.nth)
-    jobs = [j for j in jobs if given.only in j.target.module
-            or given.only == j.target.name]  # fmt: skip
+    if given.only:
+        jobs = [
+            j for j in jobs if given.only in (j.target.name, Path(j.target.module).stem)
+        ]
     if given.again:
         left = {tuple(r["key"]) for r in json.loads(given.again.read_text())}
         jobs = [j for j in jobs if j.key in left]

@@ -131,15 +131,19 @@ def test_km_are_those_of_the_quickest_way():
 
 
 def test_access_leg_is_driven_at_access_speed():
-    made = scenario(
-        sources=points("source", {"a": (0.05, 0.01)}),
-        yards=points("yard", {"b": B}),
-        roads=roads(AB),
-    )
-    state = travel(made).pick("t4", "dry")
+    drawn = {
+        "sources": points("source", {"a": (0.05, 0.01)}),
+        "yards": points("yard", {"b": B}),
+        "roads": roads(AB),
+    }
+    state = travel(scenario(**drawn)).pick("t4", "dry")
     leg = float(geodesic_km(0.05, 0, 0.05, 0.01))
     assert state.km[0, 1] == pytest.approx(leg + KM / 2, rel=1e-6)
     assert state.hours[0, 1] == pytest.approx(leg / 15 + KM / 2 / 35, rel=1e-6)
+    cart = trucks({"truck": "cart", "speed_factor": 0.5})
+    slow = travel(scenario(**drawn, trucks=cart))
+    twice = slow.pick("cart", "dry").hours[0, 1]
+    assert twice == pytest.approx(2 * (leg / 15 + KM / 2 / 35), rel=1e-6)
 
 
 TWO = (

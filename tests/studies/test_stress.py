@@ -295,6 +295,9 @@ def test_risk_is_that_of_the_draws(found):
     assert row["mean"] == pytest.approx(cost.mean())
     assert row["cvar_95"] == pytest.approx(cost.max())
     assert row["draws"] == 3
+    # of a sample: divided by one draw less than there are
+    squares = sum((x - sum(cost) / 3) ** 2 for x in cost)
+    assert row["deviation"] == pytest.approx(math.sqrt(squares / 2))
 
 
 def test_a_base_stopped_by_hand_is_not_kept(small, tmp_path, monkeypatch):

@@ -27,8 +27,8 @@ from logistics.model.problem.parts import Lanes, Pairs
 from logistics.model.problem.plan import Plan
 
 T = range(3)
-OPEN = {0: 1, 1: 2}
-"""Option of each yard that is built: y0 large, y1 small; y2 is not built."""
+OPEN = {0: 0, 1: 3}
+"""Option of each yard that is built: y0 small, y1 large; y2 is not built."""
 HUSK, FISH, STRAW = range(3)
 MUST = 1
 """Source of which nothing may be left."""
@@ -389,7 +389,7 @@ def plan_of(d: Drawn) -> Plan:
         bound=d.money(),
         gap=0.0,
         seconds=0.0,
-        yards=pd.DataFrame({"yard": ["y0", "y1"], "size": ["large", "small"]}),
+        yards=pd.DataFrame({"yard": ["y0", "y1"], "size": ["small", "large"]}),
         hauls=hauls.reset_index(drop=True),
         deliveries=frame(
             d.outbound, ["market", "yard", "truck", "period"], [n, j, v, t]

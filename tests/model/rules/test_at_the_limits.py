@@ -20,7 +20,7 @@ from logistics.model.rules.variables import EVERY
 
 D = Drawn()
 INST = district(D)
-NAMES = {0: "y0.large", 1: "y1.small"}
+NAMES = {0: "y0.small", 1: "y1.large"}
 FEED = INST.feed.codes
 
 
@@ -237,21 +237,21 @@ def test_a_flow_is_linked_to_what_its_pad_can_take_and_its_store_lose(monkeypatc
             siting, "yearly_intake", lambda _, each=intake: np.full(3, each)
         )
         most = most_hauled(INST)
-        for s, o in ((0, 1), (2, 1), (4, 2)):
+        for s, o in ((0, 0), (2, 0), (4, 3)):
             pad, store = INST.options.pad_m3[o], INST.options.store_m3[o]
             cap = intake * pad + lost[D.of[s]] * store
             assert most[s, o] == pytest.approx(min(year[s], cap))
     monkeypatch.setattr(siting, "yearly_product", lambda _: 0.01)
     most = most_delivered(INST)
-    for n, o in ((0, 1), (1, 2)):
+    for n, o in ((0, 0), (1, 3)):
         made = 0.01 * INST.options.pad_m3[o]
         assert most[n, o] == pytest.approx(min(D.sold(n), made))
-    row = PROGRAMME.rows["link_in.s2.y0.large"]
-    own = most_hauled_as_built()[2, 1]
-    opened = VARIABLES.opened[1].number
+    row = PROGRAMME.rows["link_in.s2.y0.small"]
+    own = most_hauled_as_built()[2, 0]
+    opened = VARIABLES.opened[0].number
     coefficients = dict(zip(row.columns, row.values, strict=True))
     assert coefficients[opened] == pytest.approx(-own)
-    assert SLACK["link_in.s2.y0.large"] == pytest.approx(
+    assert SLACK["link_in.s2.y0.small"] == pytest.approx(
         own - sum(x for k, x in D.inbound.items() if k[:2] == (2, 0))
     )
 

@@ -9,6 +9,7 @@ from support.places import DEMO, SMALL
 from support.small_instances import paired, small_instance
 
 from logistics.accounts.chart import parts
+from logistics.accounts.emissions import IN_GOAL, emission_account
 from logistics.changes.files import parse_change
 from logistics.land.screening import screen
 from logistics.model.assembly.assembler import assemble
@@ -32,8 +33,8 @@ from logistics.model.solving.solution import operate, solve
 from logistics.model.solving.temporal_aggregation import aggregate_periods
 from logistics.model.solving.warm_columns import Incumbent
 from logistics.results.pipeline import run
-from logistics.results.plan_amounts import AuditError
-from logistics.results.plan_audit import audit, require
+from logistics.results.plan_amounts import AuditError, amounts
+from logistics.results.plan_audit import audit, emissions, require
 from logistics.roads.load import shifted_by_pairs
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.scenario import read_scenario
@@ -248,6 +249,20 @@ def test_ledger_reckons_the_saving_from_the_ways(small):
     periods = saved_by_period(small)
     assert periods["km"].sum() == pytest.approx(small.summary["paired_km_saved"])
     assert periods["empty_km"].sum() == pytest.approx(small.summary["empty_km"])
+
+
+def test_gases_count_the_saved_litres(small):
+    """The account of gases is the goal as the audit counts it, with pairs."""
+    account = emission_account(small)
+    lines = account[(account["case"] == "plan") & account["line"].isin(IN_GOAL)]
+    inst, plan = small.instance, small.plan
+    counted = emissions(inst, amounts(inst, plan))
+    assert lines["co2e"].sum() == pytest.approx(counted, rel=1e-9)
+    alone = emissions(inst, amounts(inst, replace(plan, paired=plan.paired.iloc[:0])))
+    litres = small.pairs["fuel_l"].sum()
+    per = small.scenario.factors.set_index("factor")["value"]["diesel_co2_kg_per_l"]
+    assert alone - counted == pytest.approx(litres * per)
+    assert litres > 0
 
 
 def test_washed_fish_pays_a_wash_out_more(small):

@@ -147,3 +147,34 @@ def test_least_of_group_takes_the_least_of_every_group():
         True,
     ]
     assert least_of_group(group, reduced_cost, 2).sum() == 5
+
+
+def test_no_plan_with_the_options_carried_is_not_yet_no_plan():
+    """
+    One small yard cannot take in what must be collected; with all yards open it can.
+
+    And where no yard can, that is said.
+    """
+    inst = small_instance(3)
+    must = np.array([True, True, False, False, False])
+    inst = replace(inst, supply=replace(inst.supply, must_collect=must))
+    master = master_of(inst)
+    every = np.ones(len(master.flows), dtype=bool)
+    branch = master.root_branch()
+
+    def run(branch, kept, **more):
+        params = ColumnGeneration(1e-7, **more)
+        return generate_columns(master, branch, kept, Session(EXACT), params)
+
+    whole = run(branch, every)
+    assert np.isfinite(whole.value)
+    one = np.arange(len(master.opened)) == 0
+    small = replace(branch, high=np.where(one, branch.high, 0.0))
+    none = run(small, every)
+    assert none.value == none.proven.bound == np.inf
+    assert not none.opened.any()
+    again = run(branch, every, options=one)
+    assert again.value == pytest.approx(whole.value, rel=1e-6)
+    few = every & (np.arange(len(every)) % 7 == 0)
+    assert run(branch, few).value == pytest.approx(whole.value, rel=1e-6)
+    assert run(small, few).value == np.inf
