@@ -28,6 +28,7 @@ from maps.commands.common import (
     read,
     stoppable,
 )
+from maps.commands.manual_command import manual
 from maps.commands.rounds_command import rounds
 from maps.commands.shares_command import shares
 from maps.commands.sheets_command import sheets
@@ -300,6 +301,7 @@ app.command("changes")(list_changes)
 app.command()(shares)
 app.command()(rounds)
 app.command()(sheets)
+app.command()(manual)
 
 
 def main() -> None:
