@@ -22,6 +22,7 @@ from maps.commands.choices import Exit
 from maps.commands.compare_command import compare
 from maps.commands.endings import Command
 from maps.commands.frontier_command import frontier
+from maps.commands.manual_command import manual
 from maps.commands.new_command import new
 from maps.commands.plan_command import plan
 from maps.commands.roads_command import roads
@@ -46,6 +47,7 @@ COMMANDS: dict[str, Command] = {
     "shares": shares,
     "rounds": rounds,
     "sheets": sheets,
+    "manual": manual,
 }
 """Name of the command -> the function, in the order in which help lists them."""
 

@@ -1,8 +1,8 @@
 """The tables of a plan, and the workbooks and the terminal page that hold them."""
 
-from maps.tables.all_tables import tables
+from maps.tables.all_tables import TABLES, tables
 from maps.tables.backhaul import paired_on, saved_by_period
-from maps.tables.budget_workbook import write_budget
+from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
 from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
@@ -10,6 +10,8 @@ from maps.tables.terminal import reach_line, show
 from maps.tables.trucks import driven_fleet
 
 __all__ = [
+    "BUDGET_SHEETS",
+    "TABLES",
     "collection",
     "demand_met",
     "driven_fleet",

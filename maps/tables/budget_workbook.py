@@ -40,7 +40,7 @@ SECTIONS = {
     "D development": ("", ""),
 }
 FILTERS = ("head", "name", "kind", "pay", "yard", "district", "period")
-ABOUT = {
+BUDGET_SHEETS = {
     "estimates": "The first year: revenue, pay, non-pay and development",
     "months": "Every heading by month; yearly amounts are spread by days",
     "yards": "Every heading by yard; what serves several is split by tonnes or hours",
@@ -161,7 +161,7 @@ def _cover(sheet: Any, result: Result, money: Book, formats: Formats) -> None:
     ]
     for row, note in enumerate(notes, start=3):
         sheet.write_string(row, 0, note)
-    for row, (name, what) in enumerate(ABOUT.items(), start=4 + len(notes)):
+    for row, (name, what) in enumerate(BUDGET_SHEETS.items(), start=4 + len(notes)):
         sheet.write_url(row, 0, f"internal:'{name}'!A1", string=name)
         sheet.write_string(row, 1, what)
 
