@@ -42,16 +42,15 @@ def manual(
     """Open the manual: one page for all commands and tables, offline, with search."""
     import webbrowser
 
+    from logistics.scenario import replace_file
     from maps.manual import manual_html
 
     file = (out or Path(typer.get_app_dir("loamhaul")) / "manual.html").absolute()
-    page = manual_html(described(context), _version())
-    try:
-        _write(page, file)
-    except OSError as error:
-        message = f"The manual cannot be written to {file}: {error.strerror}. "
-        message += "Name another file with --out."
-        raise fail(message, Exit.USAGE) from None
+    if file.is_dir():
+        message = f"{file} is a folder. Name a file, as in --out manual.html"
+        raise fail(message, Exit.USAGE)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    replace_file(file, manual_html(described(context), _version()))
     typer.echo(f"The manual is {file}")
     if no_browser:
         return
@@ -60,14 +59,6 @@ def manual(
         typer.echo("write it elsewhere: loamhaul manual --out manual.html")
     else:
         typer.echo("No browser was found here; open the file in any browser.")
-
-
-def _write(page: str, file: Path) -> None:
-    """Write beside the file, then rename, so that a killed run leaves no half page."""
-    file.parent.mkdir(parents=True, exist_ok=True)
-    fresh = file.with_name(f".{file.name}.new")
-    fresh.write_text(page, encoding="utf-8", newline="\n")
-    fresh.replace(file)
 
 
 def _version() -> str:

@@ -28,7 +28,7 @@ PAIR, WIDE = "pair", "wide"
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class Passage:
     """
     A heading with what stands below it, up to the next heading.
 
@@ -56,7 +56,7 @@ class Chapter:
 
     code: str
     title: str
-    sections: tuple[Section, ...]
+    sections: tuple[Passage, ...]
 
 
 def manual_html(commands: Commands, version: str) -> str:
@@ -124,13 +124,13 @@ def place(page: str, title: str = "") -> str:
     return f"{page}-{title}" if title else page
 
 
-def _sections(page: str, tokens: list[Token]) -> Iterator[Section]:
+def _sections(page: str, tokens: list[Token]) -> Iterator[Passage]:
     """Cut at the headings below the first, which is the title of the page."""
     heads = [at for at, token in enumerate(tokens) if token.type == "heading_open"]
     for at, following in zip(heads, [*heads[1:], len(tokens)], strict=True):
         first = at == heads[0]
         title = "" if first else tokens[at + 1].content.replace("`", "")
-        yield Section(
+        yield Passage(
             code=place(page, anchor(title)) if title else f"{page}-start",
             title=title,
             level=min(4, int(tokens[at].tag[1]) + 1),

@@ -52,10 +52,13 @@ def test_without_a_browser_it_names_the_file(tmp_path, monkeypatch):
 def test_a_place_that_cannot_be_written_is_named(opened, tmp_path):
     done = RUNNER.invoke(app, ["manual", "--out", str(tmp_path)])
     assert done.exit_code == 2
-    assert f"cannot be written to {tmp_path}" in done.output
-    assert "--out" in done.output
+    assert f"{tmp_path} is a folder" in done.output
+    (tmp_path / "file").write_text("as it was")
+    done = RUNNER.invoke(app, ["manual", "--out", str(tmp_path / "file" / "page.html")])
+    assert done.exit_code == 2
+    assert str(tmp_path / "file") in done.output
     assert opened == []
-    assert list(tmp_path.iterdir()) == []
+    assert (tmp_path / "file").read_text() == "as it was"
 
 
 @pytest.mark.slow
