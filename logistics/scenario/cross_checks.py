@@ -1,15 +1,20 @@
 """Faults that show only when cells or tables are seen together."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from math import isnan
 
 from logistics.scenario.cells import Cells
-from logistics.scenario.coordinates import Box, check_points, check_rules, check_shapes
-from logistics.scenario.faults import Problem, choose_from
-from logistics.scenario.schema import columns_of, keys_of, number_text, settings_columns
+from logistics.scenario.code_checks import (
+    check_districts,
+    check_keys,
+    check_references,
+    check_setting_codes,
+)
+from logistics.scenario.coordinates import check_points, check_rules, check_shapes
+from logistics.scenario.faults import Problem
+from logistics.scenario.schema import columns_of, number_text
 from logistics.scenario.seasons import check_periods, check_profiles
-from logistics.scenario.settings_file import FILE as SETTINGS_FILE
+from logistics.scenario.table_set import Tables
 
 BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     "sources": {
@@ -19,45 +24,7 @@ BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "markets": {"area": ("rate_t_ha",)},
 }
-OTHER_WORDS = {"carries": {"all", "compost"}, "feedstock": {"spoils"}}
 CARBON_SHARE = 1.8  # organic matter over carbon, handbook rule (from memory)
-
-
-@dataclass(frozen=True)
-class Tables:
-    """
-    All tables that could be read, and where the district lies.
-
-    Attributes
-    ----------
-    cells
-        Table to typed cells; a table that is absent or unreadable is not in it.
-    box
-        Edges of the district.
-    periods
-        Codes of the periods, in order; empty if they are unusable.
-    settings
-        Settings that could be read, by dotted name.
-    line
-        Line of a setting in its file.
-    """
-
-    cells: Mapping[str, Cells]
-    box: Box
-    periods: tuple[str, ...]
-    settings: Mapping[str, object] = field(default_factory=dict)
-    line: Callable[[str], int | None] = lambda _: None
-
-    def codes(self, table: str) -> list[str] | None:
-        """Return codes other tables may use; None if the table is unusable."""
-        if table == "periods":
-            return list(self.periods) or None
-        cells = self.cells.get(table)
-        if cells is None:
-            return None
-        values = cells.frame[keys_of(table)[0]].tolist()
-        codes = [value for value in dict.fromkeys(values) if value]
-        return codes or None
 
 
 def check_links(tables: Tables) -> list[Problem]:
@@ -73,89 +40,6 @@ def check_rows(tables: Tables) -> list[Problem]:
         if cells is not None and not cells.rows:
             remedy = "Write at least one row under the headings"
             problems.append(Problem(cells.file, None, "", None, "has no rows", remedy))
-    return problems
-
-
-def check_keys(tables: Tables) -> list[Problem]:
-    """Find codes, or pairs of codes, that stand twice in their table."""
-    problems = []
-    for table, cells in tables.cells.items():
-        keys = keys_of(table)
-        if not keys:
-            continue
-        seen: dict[tuple[str, ...], int] = {}
-        lines = list(zip(*(cells.frame[key].tolist() for key in keys), strict=True))
-        for position in cells.good(*keys):
-            first = seen.setdefault(lines[position], position)
-            if first != position:
-                value = " ".join(lines[position])
-                why = f"stands in row {cells.rows[first]} already"
-                remedy = "Give each row its own code, or delete one of the two"
-                if len(keys) > 1:
-                    remedy = f"Give each {' and '.join(keys)} one row; delete the other"
-                key = keys[-1]
-                problems.append(cells.problem(position, key, why, remedy, value))
-    return problems
-
-
-def check_references(tables: Tables) -> list[Problem]:
-    """Find codes that the table they refer to does not have."""
-    problems = []
-    for table, cells in tables.cells.items():
-        for column in columns_of(table):
-            known = tables.codes(column.refers_to) if column.refers_to else None
-            if not known:
-                continue
-            extra = OTHER_WORDS.get(column.name, set())
-            allowed = set(known) | extra
-            values = cells.frame[column.name].tolist()
-            for position in cells.good(column.name):
-                value = values[position]
-                words = _words(value)
-                for word in words:
-                    if word not in allowed:
-                        why = f"is not a code in the table {column.refers_to}"
-                        remedy = choose_from(word, [*known, *sorted(extra)])
-                        problems.append(
-                            cells.problem(position, column.name, why, remedy, word)
-                        )
-    return problems
-
-
-def check_setting_codes(tables: Tables) -> list[Problem]:
-    """Find codes in settings that the table they refer to does not have."""
-    problems = []
-    for name, column in settings_columns().items():
-        known = tables.codes(column.refers_to) if column.refers_to else None
-        for word in _words(tables.settings.get(name)):
-            if known and word not in known:
-                why = f"is not a code in the table {column.refers_to}"
-                remedy = choose_from(word, known)
-                place = (SETTINGS_FILE, tables.line(name), name, word)
-                problems.append(Problem(*place, why, remedy))
-    return problems
-
-
-def _words(value: object) -> tuple[str, ...]:
-    """Return the codes in a cell: of a list all, of a blank none."""
-    if isinstance(value, tuple):
-        return value
-    return (str(value),) if value else ()
-
-
-def check_districts(tables: Tables) -> list[Problem]:
-    """Find policy rows for districts in which no source lies."""
-    policy, sources = tables.cells.get("policy"), tables.cells.get("sources")
-    if policy is None or sources is None:
-        return []
-    known = sorted({code for code in sources.frame["district"].tolist() if code})
-    problems = []
-    codes = policy.frame["district"].tolist()
-    for position in policy.good("district"):
-        code = codes[position]
-        if code and code not in known:
-            why, remedy = "is the district of no source", choose_from(code, known)
-            problems.append(policy.problem(position, "district", why, remedy, code))
     return problems
 
 

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from pydantic import BaseModel, ValidationError
 
-from logistics.scenario import cross_checks, settings_file
+from logistics.scenario import code_checks, settings_file
 from logistics.scenario.coordinates import district
 from logistics.scenario.schema import Column, settings_columns
 from logistics.scenario.settings import (
@@ -17,6 +17,7 @@ from logistics.scenario.settings import (
     settings_from,
 )
 from logistics.scenario.settings_file import line_of, read_settings, settings_text
+from logistics.scenario.table_set import Tables
 
 NAMED = settings_from({"name": "Test"})
 
@@ -154,7 +155,7 @@ def with_code(monkeypatch):
     """A setting that is a code of the table materials."""
     known = {**settings_columns(), "policy.favourite": TROUBLE}
     monkeypatch.setattr(settings_file, "settings_columns", lambda: known)
-    monkeypatch.setattr(cross_checks, "settings_columns", lambda: known)
+    monkeypatch.setattr(code_checks, "settings_columns", lambda: known)
 
 
 @pytest.mark.parametrize(
@@ -170,11 +171,11 @@ def test_a_setting_may_be_a_code_of_a_table(with_code, tmp_path, written, said):
     text = f'name = "T"\n[policy]\nfavourite = {written}\n'
     (tmp_path / "scenario.toml").write_text(text)
     values, problems = read_settings(tmp_path)
-    tables = cross_checks.Tables(
+    tables = Tables(
         {"materials": materials("husk", "fish")}, district(NAMED), (), values,
         partial(settings_file.line_in, tmp_path),
     )  # fmt: skip
-    problems += cross_checks.check_setting_codes(tables)
+    problems += code_checks.check_setting_codes(tables)
     assert len(problems) == bool(said)
     assert all(said in str(p) for p in problems), problems
 

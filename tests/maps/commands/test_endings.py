@@ -27,7 +27,7 @@ MAKES = {"new"}
 READS = [
     name for name, of in PARAMETERS.items() if "folder" in of and name not in MAKES
 ]
-WRITES = [name for name, of in PARAMETERS.items() if "out" in of]
+WRITES = [name for name, of in PARAMETERS.items() if {"out", "folder"} <= set(of)]
 
 
 @pytest.fixture
@@ -53,7 +53,7 @@ def test_the_commands_are_told_apart():
     assert set(PARAMETERS) == set(COMMANDS)
     assert {"check", "plan", "roads", "rounds"} <= set(READS)
     assert {"plan", "compare", "stress", "sheets"} <= set(WRITES)
-    assert set(COMMANDS) - set(READS) == {"new", "changes"}
+    assert set(COMMANDS) - set(READS) == {"new", "changes", "manual"}
 
 
 @pytest.mark.parametrize("name", READS)

@@ -1,0 +1,93 @@
+"""Faults in codes: used twice, or unknown to the table they refer to."""
+
+from __future__ import annotations
+
+from logistics.scenario.faults import Problem, choose_from
+from logistics.scenario.schema import columns_of, keys_of, settings_columns
+from logistics.scenario.settings_file import FILE as SETTINGS_FILE
+from logistics.scenario.table_set import Tables
+
+OTHER_WORDS = {"carries": {"all", "compost"}, "feedstock": {"spoils"}}
+
+
+def check_keys(tables: Tables) -> list[Problem]:
+    """Find codes, or pairs of codes, that stand twice in their table."""
+    problems = []
+    for table, cells in tables.cells.items():
+        keys = keys_of(table)
+        if not keys:
+            continue
+        seen: dict[tuple[str, ...], int] = {}
+        lines = list(zip(*(cells.frame[key].tolist() for key in keys), strict=True))
+        for position in cells.good(*keys):
+            first = seen.setdefault(lines[position], position)
+            if first != position:
+                value = " ".join(lines[position])
+                why = f"stands in row {cells.rows[first]} already"
+                remedy = "Give each row its own code, or delete one of the two"
+                if len(keys) > 1:
+                    remedy = f"Give each {' and '.join(keys)} one row; delete the other"
+                key = keys[-1]
+                problems.append(cells.problem(position, key, why, remedy, value))
+    return problems
+
+
+def check_references(tables: Tables) -> list[Problem]:
+    """Find codes that the table they refer to does not have."""
+    problems = []
+    for table, cells in tables.cells.items():
+        for column in columns_of(table):
+            known = tables.codes(column.refers_to) if column.refers_to else None
+            if not known:
+                continue
+            extra = OTHER_WORDS.get(column.name, set())
+            allowed = set(known) | extra
+            values = cells.frame[column.name].tolist()
+            for position in cells.good(column.name):
+                value = values[position]
+                words = _words(value)
+                for word in words:
+                    if word not in allowed:
+                        why = f"is not a code in the table {column.refers_to}"
+                        remedy = choose_from(word, [*known, *sorted(extra)])
+                        problems.append(
+                            cells.problem(position, column.name, why, remedy, word)
+                        )
+    return problems
+
+
+def check_setting_codes(tables: Tables) -> list[Problem]:
+    """Find codes in settings that the table they refer to does not have."""
+    problems = []
+    for name, column in settings_columns().items():
+        known = tables.codes(column.refers_to) if column.refers_to else None
+        for word in _words(tables.settings.get(name)):
+            if known and word not in known:
+                why = f"is not a code in the table {column.refers_to}"
+                remedy = choose_from(word, known)
+                place = (SETTINGS_FILE, tables.line(name), name, word)
+                problems.append(Problem(*place, why, remedy))
+    return problems
+
+
+def _words(value: object) -> tuple[str, ...]:
+    """Return the codes in a cell: of a list all, of a blank none."""
+    if isinstance(value, tuple):
+        return value
+    return (str(value),) if value else ()
+
+
+def check_districts(tables: Tables) -> list[Problem]:
+    """Find policy rows for districts in which no source lies."""
+    policy, sources = tables.cells.get("policy"), tables.cells.get("sources")
+    if policy is None or sources is None:
+        return []
+    known = sorted({code for code in sources.frame["district"].tolist() if code})
+    problems = []
+    codes = policy.frame["district"].tolist()
+    for position in policy.good("district"):
+        code = codes[position]
+        if code and code not in known:
+            why, remedy = "is the district of no source", choose_from(code, known)
+            problems.append(policy.problem(position, "district", why, remedy, code))
+    return problems
