@@ -124,7 +124,8 @@ def test_check_tells_of_a_site_that_must_take_part_and_cannot(tmp_path):
         'r2,Lone Lane,gravel,"LINESTRING (-30.48 0.50, -30.481 0.50)"\n'
     )
     found = loamhaul.check(tmp_path)
-    assert found.loc[0, ["kind", "value"]].tolist() == ["fault", "yard_a"]
+    assert set(found["kind"]) == {"fault"}
+    assert "yard_a" in set(found["value"])
     with pytest.raises(loamhaul.ScenarioError, match="yard_a"):
         loamhaul.plan(loamhaul.read_scenario(tmp_path))
 
