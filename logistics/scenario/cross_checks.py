@@ -1,15 +1,15 @@
 """Faults that show only when cells or tables are seen together."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from math import isnan
 
 from logistics.scenario.cells import Cells
-from logistics.scenario.coordinates import Box, check_points, check_rules, check_shapes
+from logistics.scenario.coordinates import check_points, check_rules, check_shapes
 from logistics.scenario.faults import Problem, choose_from
 from logistics.scenario.schema import columns_of, keys_of, number_text, settings_columns
 from logistics.scenario.seasons import check_periods, check_profiles
 from logistics.scenario.settings_file import FILE as SETTINGS_FILE
+from logistics.scenario.usable_tables import Tables
 
 BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     "sources": {
@@ -21,43 +21,6 @@ BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
 }
 OTHER_WORDS = {"carries": {"all", "compost"}, "feedstock": {"spoils"}}
 CARBON_SHARE = 1.8  # organic matter over carbon, handbook rule (from memory)
-
-
-@dataclass(frozen=True)
-class Tables:
-    """
-    All tables that could be read, and where the district lies.
-
-    Attributes
-    ----------
-    cells
-        Table to typed cells; a table that is absent or unreadable is not in it.
-    box
-        Edges of the district.
-    periods
-        Codes of the periods, in order; empty if they are unusable.
-    settings
-        Settings that could be read, by dotted name.
-    line
-        Line of a setting in its file.
-    """
-
-    cells: Mapping[str, Cells]
-    box: Box
-    periods: tuple[str, ...]
-    settings: Mapping[str, object] = field(default_factory=dict)
-    line: Callable[[str], int | None] = lambda _: None
-
-    def codes(self, table: str) -> list[str] | None:
-        """Return codes other tables may use; None if the table is unusable."""
-        if table == "periods":
-            return list(self.periods) or None
-        cells = self.cells.get(table)
-        if cells is None:
-            return None
-        values = cells.frame[keys_of(table)[0]].tolist()
-        codes = [value for value in dict.fromkeys(values) if value]
-        return codes or None
 
 
 def check_links(tables: Tables) -> list[Problem]:

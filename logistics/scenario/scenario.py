@@ -14,13 +14,14 @@ import pandas as pd
 
 from logistics.scenario.cells import Cells, read_cells, typed
 from logistics.scenario.coordinates import district
-from logistics.scenario.cross_checks import Tables, check_links
+from logistics.scenario.cross_checks import check_links
 from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
 from logistics.scenario.faults import Problem, ScenarioError, nearest
 from logistics.scenario.readers import read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
 from logistics.scenario.settings_file import FILE, line_in, read_settings
+from logistics.scenario.usable_tables import Tables
 from logistics.scenario.writing import write_files
 
 

@@ -8,13 +8,13 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.endings import fail
-from maps.commands.jobs import Job, planning
+from maps.commands.jobs import PlanningJob, planning
 from maps.commands.options import Changes
 
 
 @planning(changes=False)
 def compare(
-    job: Job,
+    job: PlanningJob,
     change: Changes = None,
     page: Annotated[
         bool, typer.Option("--map", help="Also compare.html: two maps side by side.")

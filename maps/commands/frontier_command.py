@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from maps.commands.endings import ended
-from maps.commands.jobs import Job, own_fleet, planning
+from maps.commands.jobs import PlanningJob, own_fleet, planning
 
 
 class Other(StrEnum):
@@ -21,7 +21,7 @@ class Other(StrEnum):
 
 @planning()
 def frontier(
-    job: Job,
+    job: PlanningJob,
     against: Annotated[
         Other, typer.Option("--against", help="The goal that cost is set against.")
     ] = Other.COLLECTED,

@@ -1,7 +1,7 @@
 """
 What commands that plan share: DIR, --change, --out, --seconds, and what comes first.
 
-`planning` gives them to a command, and a `Job` in their place.
+`planning` gives them to a command, and a `PlanningJob` in their place.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ STOPPED = (
 
 
 @dataclass(frozen=True)
-class Job:
+class PlanningJob:
     """
     What a command that plans is to work on.
 
@@ -62,7 +62,7 @@ class Job:
         return fail(message, Exit.SHORTAGE)
 
 
-Body = Callable[Concatenate[Job, ...], None]
+Body = Callable[Concatenate[PlanningJob, ...], None]
 
 
 def planning(
@@ -108,7 +108,7 @@ def _take(command: Any, parameters: Sequence[inspect.Parameter]) -> None:
 
 def _job(
     folder: Folder, change: Changes = None, out: Out = None, seconds: Seconds = None
-) -> Job:
+) -> PlanningJob:
     """Read a scenario, make the changes asked for, and see that outputs can be written.
 
     Raises
@@ -131,7 +131,7 @@ def _job(
 
         for wanted in find_changes(folder, change):
             scenario = apply_changes(scenario, wanted)
-    return Job(folder, out, scenario)
+    return PlanningJob(folder, out, scenario)
 
 
 def read(folder: Path) -> Scenario:

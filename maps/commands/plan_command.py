@@ -7,12 +7,12 @@ from typing import Annotated
 import typer
 
 from maps.commands.choices import STATUS_EXIT, Exit, Goal
-from maps.commands.jobs import Job, planning
+from maps.commands.jobs import PlanningJob, planning
 
 
 @planning()
 def plan(
-    job: Job,
+    job: PlanningJob,
     gap: Annotated[
         float | None,
         typer.Option(

@@ -8,7 +8,7 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.endings import ended, fail
-from maps.commands.jobs import Job, own_fleet, planning
+from maps.commands.jobs import PlanningJob, own_fleet, planning
 
 Weighted = Annotated[
     list[str] | None,
@@ -22,7 +22,7 @@ Weighted = Annotated[
 
 @planning(changes=False)
 def robust(
-    job: Job,
+    job: PlanningJob,
     change: Weighted = None,
     base: Annotated[
         float, typer.Option("--base", min=0, help="Weight of no change at all.")

@@ -8,7 +8,7 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.endings import fail
-from maps.commands.jobs import Job, one_of, planning
+from maps.commands.jobs import PlanningJob, one_of, planning
 from maps.commands.options import Workers
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @planning()
 def rounds(
-    job: Job,
+    job: PlanningJob,
     period: Annotated[
         str | None, typer.Option("--period", help="Code of the period, such as m04.")
     ] = None,

@@ -9,7 +9,7 @@ import typer
 
 from maps.commands.choices import Goal
 from maps.commands.endings import ended
-from maps.commands.jobs import Job, planning
+from maps.commands.jobs import PlanningJob, planning
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,7 +26,7 @@ class Whose(StrEnum):
 
 @planning(changes=False)
 def shares(
-    job: Job,
+    job: PlanningJob,
     sites: Annotated[
         Whose,
         typer.Option("--sites", help="Yards and markets a group alone may use."),

@@ -8,12 +8,12 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.endings import fail
-from maps.commands.jobs import Job, one_of, planning
+from maps.commands.jobs import PlanningJob, one_of, planning
 
 
 @planning()
 def sheets(
-    job: Job,
+    job: PlanningJob,
     period: Annotated[
         str | None,
         typer.Option(

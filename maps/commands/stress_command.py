@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from maps.commands.choices import Exit
-from maps.commands.jobs import Job, own_fleet, planning
+from maps.commands.jobs import PlanningJob, own_fleet, planning
 from maps.commands.options import Workers
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ EVERY = 20
 
 @planning(stopped="Stopped. What is done is kept: the same command goes on from there.")
 def stress(
-    job: Job,
+    job: PlanningJob,
     draws: Annotated[
         int, typer.Option("--draws", min=0, max=100_000, help="Draws from the ranges.")
     ] = 100,
