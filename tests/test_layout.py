@@ -47,9 +47,12 @@ ROOMS = {
     "maps.manual": "shared tables",
     "maps.commands": "shared tables geo report studies field outputs manual",
     "maps.__main__": "commands",
+    "loamhaul": "",
 }
 """Each room and which others of its half it may import; `maps` may import all rooms of
-`logistics` besides."""
+`logistics` besides, and the Python interface those of both but the command line."""
+INTERFACE = "maps/python/"
+"""Folder of the package `loamhaul`."""
 HOMES = {
     "pulp": (
         "logistics/model/rules/programme.py",
@@ -133,7 +136,8 @@ def name_of(path: Path) -> str:
 
 
 def module_of(path: Path) -> str:
-    return name_of(path)[:-3].replace("/", ".").removesuffix(".__init__")
+    name = name_of(path).removeprefix(INTERFACE)
+    return name[:-3].replace("/", ".").removesuffix(".__init__")
 
 
 NAMES = {module_of(path) for path in MODULES}
@@ -178,16 +182,19 @@ def ours(path: Path) -> list[tuple[str, str]]:
     return [
         (module, name)
         for module, name in imports(path)
-        if module.split(".")[0] in ("logistics", "maps")
+        if module.split(".")[0] in ("logistics", "maps", "loamhaul")
     ]
 
 
 def may_import(room: str) -> set[str]:
     half = room.split(".")[0]
     allowed = {f"{half}.{name}" for name in ROOMS[room].split()}
-    if half == "maps":
+    if half in ("maps", "loamhaul"):
         allowed |= {r for r in ROOMS if r.startswith("logistics.")}
         allowed -= {r for r in ROOMS if r.startswith("logistics.model.")}
+    if half == "loamhaul":
+        allowed |= {r for r in ROOMS if r.startswith("maps.")}
+        allowed -= {"maps.commands", "maps.__main__"}
     return allowed
 
 
@@ -216,6 +223,12 @@ def test_rooms_are_imported_in_one_direction_and_by_their_face(path):
         face = importlib.import_module(other)
         if other != "maps.outputs":
             assert name in face.__all__, f"{name_of(path)}: {other} has no {name}"
+
+
+@pytest.mark.parametrize("package", ["logistics", "maps", "maps/python/loamhaul"])
+def test_other_programs_can_check_our_types(package):
+    """PEP 561: without the marker a type checker takes all of ours for `Any`."""
+    assert (ROOT / package / "py.typed").is_file()
 
 
 @pytest.mark.parametrize("path", MODULES, ids=name_of)

@@ -99,19 +99,19 @@ def read_changes(folder: Path) -> dict[str, ChangeSet]:
     return found
 
 
-def find_changes(folder: Path, wanted: list[str]) -> list[ChangeSet]:
+def find_changes(folder: Path | None, wanted: list[str]) -> list[ChangeSet]:
     """
     Return the changes asked for on the command line; all of `changes/` if none.
 
     Parameters
     ----------
     folder
-        Scenario folder.
+        Scenario folder; None if there is none.
     wanted
         Each the name of a file in `changes/`, the path of a TOML file anywhere, or
         name:argument=value,...
     """
-    files = read_changes(folder)
+    files = {} if folder is None else read_changes(folder)
     if not wanted:
         return list(files.values())
     found = []

@@ -8,12 +8,18 @@ import numpy as np
 import pandas as pd
 
 from logistics.scenario.cells import blank_value, read_value, typed
-from logistics.scenario.faults import ScenarioError, choose_from
+from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.scenario import Scenario
-from logistics.scenario.schema import Column, columns_of, number_text
+from logistics.scenario.schema import (
+    Column,
+    columns_of,
+    keys_of,
+    number_text,
+    settings_columns,
+)
 from logistics.scenario.settings import flat_settings, settings_from
-from logistics.scenario.settings_file import check_settings
+from logistics.scenario.settings_file import FILE, check_settings
 
 
 class ChangeFault(ValueError):
@@ -55,7 +61,9 @@ def with_settings(scenario: Scenario, values: Mapping[str, object]) -> Scenario:
     given = flat_settings(scenario.settings)
     before, old_faults = check_settings(_set(given))
     after, faults = check_settings(_set({**given, **values}))
-    if fresh := [fault for fault in faults if fault not in old_faults]:
+    fresh = [fault for fault in faults if fault not in old_faults]
+    fresh += _unknown_codes(scenario, {name: after.get(name) for name in values})
+    if fresh:
         raise ScenarioError(fresh)
     kept = {name: value for name, value in given.items() if name not in before}
     return replace(scenario, settings=settings_from({**kept, **after}))
@@ -68,6 +76,20 @@ def _set(values: Mapping[str, object]) -> dict[str, Any]:
         for name, value in values.items()
         if value is not None
     }
+
+
+def _unknown_codes(scenario: Scenario, values: Mapping[str, Any]) -> list[Problem]:
+    """Find settings that name a row which its table does not have."""
+    problems = []
+    for name, value in values.items():
+        table = settings_columns()[name].refers_to if value else ""
+        if table:
+            codes = scenario.table(table)[keys_of(table)[0]].tolist()
+            if value not in codes:
+                why = f"is not a code in the table {table}"
+                remedy = choose_from(value, codes)
+                problems.append(Problem(FILE, None, name, value, why, remedy))
+    return problems
 
 
 def known(argument: str, code: str, codes: Collection[str]) -> str:

@@ -1,7 +1,15 @@
 """What drivers and foremen get: run sheets, yard sheets, a map of the day, GPX."""
 
+from maps.field.driven_tables import round_tables
 from maps.field.feedback import first_words, turn_line, turn_words
 from maps.field.round_files import write_rounds
 from maps.field.yard_sheets import write_all
 
-__all__ = ["first_words", "turn_line", "turn_words", "write_all", "write_rounds"]
+__all__ = [
+    "first_words",
+    "round_tables",
+    "turn_line",
+    "turn_words",
+    "write_all",
+    "write_rounds",
+]

@@ -1,6 +1,6 @@
 """Pages, tables and charts of many plans."""
 
-from maps.studies.comparison import show_comparison, write_comparison
+from maps.studies.comparison import comparison_tables, show_comparison, write_comparison
 from maps.studies.frontier_page import show_frontier, write_frontier
 from maps.studies.robust_page import show_robust, write_robust
 from maps.studies.shares_page import show_shares, write_shares
@@ -9,6 +9,7 @@ from maps.studies.stress_tables import show_stress
 from maps.studies.tables import yard_names
 
 __all__ = [
+    "comparison_tables",
     "show_comparison",
     "show_frontier",
     "show_robust",

@@ -52,11 +52,22 @@ def test_none_takes_a_limit_away():
         ({"solve.gap_pct": 50.1}, "setting 'solve.gap_pct': 50.1 is above 50"),
         ({"solve.gap_pct": "2"}, "is text where a number belongs"),
         ({"goal.minimise": "fame"}, "'fame' is not one of the choices"),
+        (
+            {"policy.most_share_material": "huskk", "policy.most_share_pct": 40},
+            "'huskk' is not a code in the table materials. Write 'husk' if you meant",
+        ),
+        ({"policy.most_share_pct": 40}, "says nothing without policy.most_share_mat"),
         ({"mix.cn_high": 19}, "'mix.cn_low': 20 is not below mix.cn_high, which is 19"),
     ],
 )
 def test_faults_name_the_setting_and_the_remedy(values, words):
     assert words in refused(values)
+
+
+def test_a_code_that_its_table_has_is_taken():
+    cap = {"policy.most_share_material": "husk", "policy.most_share_pct": 40}
+    policy = with_settings(SCENARIO, cap).settings.policy
+    assert (policy.most_share_material, policy.most_share) == ("husk", 0.4)
 
 
 def test_at_the_limit_is_allowed():
