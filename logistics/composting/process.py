@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 
 def ripening(days: ArrayLike, delay_days: float) -> Floats:
@@ -48,7 +48,7 @@ def ripening(days: ArrayLike, delay_days: float) -> Floats:
     return np.asarray(share / (end - begin)[:, None])
 
 
-def moments(days: ArrayLike, active_days: float) -> tuple[Floats, Whole]:
+def moments(days: ArrayLike, active_days: float) -> tuple[Floats, Integers]:
     """
     Find the moments of the year at which a pad can be fullest.
 
@@ -123,7 +123,7 @@ def occupancy(days: ArrayLike, active_days: float) -> Floats:
     return np.asarray(lying / (end - begin)[:, None])
 
 
-def fullest(used: Floats, period: Whole) -> Floats:
+def fullest(used: Floats, period: Integers) -> Floats:
     """
     Peak in each period of what is known at the moments of the pad.
 
@@ -148,7 +148,7 @@ def fullest(used: Floats, period: Whole) -> Floats:
     return np.stack(peaks, axis=-1)
 
 
-def keeping(days: ArrayLike, keep_days: ArrayLike) -> Whole:
+def keeping(days: ArrayLike, keep_days: ArrayLike) -> Integers:
     """
     Count the last periods whose arrivals may still be used in the next one.
 

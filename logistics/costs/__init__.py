@@ -7,12 +7,18 @@ from logistics.costs.money import (
     option_annual_cost,
     trip_cost,
 )
-from logistics.costs.trips import Trips, Whole, inbound_trips, may_carry, outbound_trips
+from logistics.costs.trips import (
+    Integers,
+    Trips,
+    inbound_trips,
+    may_carry,
+    outbound_trips,
+)
 
 __all__ = [
+    "Integers",
     "OptionCost",
     "Trips",
-    "Whole",
     "annuity_factor",
     "composting_co2e",
     "disposal_co2e",

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,9 +46,9 @@ class Trips:
         Whether a road leads there and the freight arrives in time.
     """
 
-    origin: Whole
-    destination: Whole
-    truck: Whole
+    origin: Integers
+    destination: Integers
+    truck: Integers
     load_t: Floats
     km: Floats
     km_back: Floats
@@ -73,7 +73,7 @@ class Trips:
 def inbound_trips(
     scenario: Scenario,
     feedstocks: pd.DataFrame,
-    source_feed: Whole,
+    source_feed: Integers,
     supply: Floats,
     travel: Travel,
 ) -> Trips:
@@ -173,8 +173,8 @@ def _legs(
     travel: Travel,
     truck: dict[str, Any],
     v: int,
-    start: tuple[str, Whole],
-    end: tuple[str, Whole],
+    start: tuple[str, Integers],
+    end: tuple[str, Integers],
     load: Floats,
     wash_minutes: Floats,
     slack_hours: Floats,

@@ -12,6 +12,7 @@ from logistics.model.problem import (
     Flags,
     Floats,
     Instance,
+    Integers,
     Lanes,
     LeastShare,
     Markets,
@@ -19,7 +20,6 @@ from logistics.model.problem import (
     Supply,
     Trucks,
     WarmStart,
-    Whole,
 )
 from logistics.model.solving import (
     Effort,
@@ -47,6 +47,7 @@ __all__ = [
     "Flags",
     "Floats",
     "Instance",
+    "Integers",
     "Key",
     "Lanes",
     "LeastShare",
@@ -61,7 +62,6 @@ __all__ = [
     "Supply",
     "Trucks",
     "WarmStart",
-    "Whole",
     "as_reckoned",
     "assemble",
     "choose_fleet",

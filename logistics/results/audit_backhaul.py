@@ -38,33 +38,38 @@ class Saved:
     hours: Floats
 
 
-def saved_by_pairs(inst: Instance, paired: pd.DataFrame) -> Saved:
+def saved_by_backhauls(inst: Instance, paired: pd.DataFrame) -> Saved:
     """Add up what a plan's paired trips save; not a number where none is offered."""
     hours = np.zeros(inst.trucks.hire_hours.shape)
     money = co2e = 0.0
-    offered, pairs = _offered(inst), inst.pairs
+    offered, backhauls = _offered(inst), inst.backhauls
     period = {code: t for t, code in enumerate(inst.periods)}
     for row in records(paired):
         place = offered.get((row["source"], row["yard"], row["market"], row["truck"]))
         t = period.get(row["period"])
-        if pairs is None or place is None or t is None or not pairs.usable[place, t]:
+        if (
+            backhauls is None
+            or place is None
+            or t is None
+            or not backhauls.usable[place, t]
+        ):
             return Saved(np.nan, np.nan, np.full(hours.shape, np.nan))
-        money += row["trips"] * float(pairs.money[place, t])
-        co2e += row["trips"] * float(pairs.co2e[place, t])
-        hours[pairs.truck[place], t] += row["trips"] * pairs.hours[place, t]
+        money += row["trips"] * float(backhauls.money[place, t])
+        co2e += row["trips"] * float(backhauls.co2e[place, t])
+        hours[backhauls.truck[place], t] += row["trips"] * backhauls.hours[place, t]
     return Saved(money, co2e, hours)
 
 
 def _offered(inst: Instance) -> dict[Key, int]:
     """Position of each pair by source, yard, market and truck."""
-    pairs = inst.pairs
-    if pairs is None:
+    backhauls = inst.backhauls
+    if backhauls is None:
         return {}
     codes = (
-        (inst.supply.codes, pairs.source),
-        (inst.yards.codes, pairs.yard),
-        (inst.markets.codes, pairs.market),
-        (inst.trucks.codes, pairs.truck),
+        (inst.supply.codes, backhauls.source),
+        (inst.yards.codes, backhauls.yard),
+        (inst.markets.codes, backhauls.market),
+        (inst.trucks.codes, backhauls.truck),
     )
     named = ([names[k] for k in rows.tolist()] for names, rows in codes)
     return {key: n for n, key in enumerate(zip(*named, strict=True))}

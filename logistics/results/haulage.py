@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import feedstocks, source_feedstock, spoils
-from logistics.costs import Trips, Whole, trip_cost
+from logistics.costs import Integers, Trips, trip_cost
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def _trips(
 
 def _rows(
     scenario: Scenario, flows: pd.DataFrame, trips: Trips, start: str, end: str
-) -> Whole:
+) -> Integers:
     """Find each flow's row in the trips by origin, destination and truck."""
     places = {
         kind: {code: n for n, code in enumerate(scenario.table(f"{kind}s")[kind])}
@@ -101,7 +101,7 @@ def _rows(
 PAIR_COLUMNS = ["source", "yard", "market", "truck", "period", "trips", "km", *LINES]
 
 
-def pair_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:
+def paired_trip_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:
     """
     Say what the paired trips of a plan save, counted afresh from the ways.
 
@@ -140,23 +140,25 @@ def pair_table(scenario: Scenario, plan: Plan, travel: Travel) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=PAIR_COLUMNS).astype(no_savings().dtypes)
 
 
-def net_of_pairs(lanes: pd.DataFrame, pairs: pd.DataFrame) -> pd.DataFrame:
+def net_of_paired_trips(
+    lanes: pd.DataFrame, paired_trips: pd.DataFrame
+) -> pd.DataFrame:
     """
     Put what pairing saves below the lanes, as rows of kind "pair" below 0.
 
     Sums of the table over trucks, yards or periods are then those of the trucks on the
     road; `lanes` alone counts every trip there and back.
     """
-    if pairs.empty:
+    if paired_trips.empty:
         return lanes
-    saved = pairs.assign(
+    saved = paired_trips.assign(
         kind="pair",
-        origin=pairs["yard"],
-        destination=pairs["market"],
+        origin=paired_trips["yard"],
+        destination=paired_trips["market"],
         material="compost",
         tonnes=0.0,
         trips=0.0,
-        vehicle_km=-pairs["km"],
+        vehicle_km=-paired_trips["km"],
         km=0.0,
     )
     each = ["hours", "fuel_l", "fuel", "repair", "crew", "fare", "money"]
@@ -172,7 +174,9 @@ def no_savings() -> pd.DataFrame:
     )
 
 
-def pair_figures(lanes: pd.DataFrame, pairs: pd.DataFrame) -> dict[str, float]:
+def paired_trip_figures(
+    lanes: pd.DataFrame, paired_trips: pd.DataFrame
+) -> dict[str, float]:
     """
     Key figures of pairing.
 
@@ -183,11 +187,11 @@ def pair_figures(lanes: pd.DataFrame, pairs: pd.DataFrame) -> dict[str, float]:
         crew, fares) saved against no pairing of the same trips.
     """
     there = float((lanes["km"] * lanes["trips"]).sum())
-    saved, whole = float(pairs["km"].sum()), float(lanes["vehicle_km"].sum())
+    saved, whole = float(paired_trips["km"].sum()), float(lanes["vehicle_km"].sum())
     return {
         "vehicle_km": whole - saved,
         "empty_km": whole - there - saved,
-        "paired_trips": float(pairs["trips"].sum()),
+        "paired_trips": float(paired_trips["trips"].sum()),
         "paired_km_saved": saved,
-        "paired_money_saved": float(pairs["money"].sum()),
+        "paired_money_saved": float(paired_trips["money"].sum()),
     }

@@ -31,10 +31,10 @@ from logistics.model import (
 )
 from logistics.results.haulage import (
     lane_table,
-    net_of_pairs,
+    net_of_paired_trips,
     no_savings,
-    pair_figures,
-    pair_table,
+    paired_trip_figures,
+    paired_trip_table,
 )
 from logistics.results.mixes import mix_table
 from logistics.results.plan_amounts import amounts
@@ -66,8 +66,8 @@ class Result:
         The key figures, as written to summary.json.
     screening
         What the land screening found, see `suitability.screen`.
-    pairs
-        What paired trips save, see `haulage.pair_table`.
+    paired_trips
+        What paired trips save, see `haulage.paired_trip_table`.
     """
 
     scenario: Scenario
@@ -81,12 +81,12 @@ class Result:
     audit: pd.DataFrame
     summary: dict[str, Any]
     screening: pd.DataFrame = field(default_factory=no_screening)
-    pairs: pd.DataFrame = field(default_factory=no_savings)
+    paired_trips: pd.DataFrame = field(default_factory=no_savings)
 
     @property
     def driven(self) -> pd.DataFrame:
-        """Lanes, and below them what pairing saves; see `haulage.net_of_pairs`."""
-        return net_of_pairs(self.lanes, self.pairs)
+        """Lanes, below them what pairing saves; see `haulage.net_of_paired_trips`."""
+        return net_of_paired_trips(self.lanes, self.paired_trips)
 
 
 def run(
@@ -187,8 +187,8 @@ def finished(
     require(checks)
     lanes = lane_table(scenario, plan, inbound, outbound)
     mixes = mix_table(scenario, plan)
-    pairs = pair_table(scenario, plan, ways)
-    accounts = ledger(scenario, plan, lanes, pairs)
+    paired_trips = paired_trip_table(scenario, plan, ways)
+    accounts = ledger(scenario, plan, lanes, paired_trips)
     counted = counted_cost(instance, amounts(instance, plan))
     checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
     require(checks)
@@ -205,7 +205,7 @@ def finished(
         audit=checks,
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
-            **pair_figures(lanes, pairs),
+            **paired_trip_figures(lanes, paired_trips),
             "yards_refused": sorted(refused(screening)),
             "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
             "nothing_possible": []
@@ -213,7 +213,7 @@ def finished(
             else nothing_possible(scenario, instance),
         },
         screening=screening,
-        pairs=pairs,
+        paired_trips=paired_trips,
     )
 
 
@@ -290,9 +290,11 @@ def _capital(instance: Instance, plan: Plan) -> float:
     options = instance.options
     codes = [instance.yards.codes[j] for j in options.yard.tolist()]
     chosen = set(zip(plan.yards["yard"], plan.yards["size"], strict=True))
-    pairs = zip(codes, options.size, strict=True)
+    offered = zip(codes, options.size, strict=True)
     return float(
-        options.capital[np.array([p in chosen for p in pairs], dtype=bool)].sum()
+        options.capital[
+            np.array([option in chosen for option in offered], dtype=bool)
+        ].sum()
     )
 
 

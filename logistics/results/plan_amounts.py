@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.model import Instance, Plan
-from logistics.results.audit_backhaul import Saved, saved_by_pairs
+from logistics.results.audit_backhaul import Saved, saved_by_backhauls
 
 Floats = NDArray[np.float64]
 
@@ -61,7 +61,7 @@ def amounts(inst: Instance, plan: Plan) -> PlanArrays:
         leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
         made=_array(compost, ["yard", "period"], (j, t), "made_t"),
         hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
-        saved=saved_by_pairs(inst, plan.paired),
+        saved=saved_by_backhauls(inst, plan.paired),
     )
 
 

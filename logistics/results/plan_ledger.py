@@ -31,7 +31,7 @@ def ledger(
     scenario: Scenario,
     plan: Plan,
     lanes: pd.DataFrame,
-    pairs: pd.DataFrame | None = None,
+    paired_trips: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """
     Count the money of a plan without its objective.
@@ -42,8 +42,8 @@ def ledger(
         Prices and tonnes.
     lanes
         Trips and their money, see `haulage.lane_table`.
-    pairs
-        What paired trips save, see `haulage.pair_table`.
+    paired_trips
+        What paired trips save, see `haulage.paired_trip_table`.
 
     Returns
     -------
@@ -56,7 +56,7 @@ def ledger(
         *_yards(scenario, plan),
         *_handling(scenario, plan),
         *_haulage(lanes),
-        *(() if pairs is None else _pairing(pairs)),
+        *(() if paired_trips is None else _pairing(paired_trips)),
         *_fleet(scenario, plan),
         *_sources(scenario, plan),
         *_compost(scenario, plan),
@@ -119,7 +119,7 @@ def _haulage(lanes: pd.DataFrame) -> Iterator[Entry]:
             yield account, line, *place, row[quantity], unit, row[line]
 
 
-def _pairing(pairs: pd.DataFrame) -> Iterator[Entry]:
+def _pairing(paired_trips: pd.DataFrame) -> Iterator[Entry]:
     """Fuel, repair, crew and fares that paired trips save, by yard and period."""
     lines = (
         ("fuel saved", "fuel", "fuel_l", "L"),
@@ -127,7 +127,7 @@ def _pairing(pairs: pd.DataFrame) -> Iterator[Entry]:
         ("crew saved", "crew", "hours", "h"),
         ("fare saved", "fare", "trips", "trips"),
     )
-    sums = pairs.groupby(["yard", "period"], sort=False).sum(numeric_only=True)
+    sums = paired_trips.groupby(["yard", "period"], sort=False).sum(numeric_only=True)
     for row in records(sums.reset_index()):
         place = (row["yard"], row["period"])
         for line, money, quantity, unit in lines:

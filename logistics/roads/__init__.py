@@ -3,7 +3,7 @@
 from logistics.roads.geometry import circuitous_km, geodesic_km
 from logistics.roads.importing.cut_off_parts import road_warnings
 from logistics.roads.importing.run import RoadImport, import_roads
-from logistics.roads.load import load_on_roads, shifted_by_pairs
+from logistics.roads.load import load_on_roads, shifted_by_paired_trips
 from logistics.roads.routes import Line, lines
 from logistics.roads.travel_matrices import (
     STRAIGHT,
@@ -27,7 +27,7 @@ __all__ = [
     "lines",
     "load_on_roads",
     "road_warnings",
-    "shifted_by_pairs",
+    "shifted_by_paired_trips",
     "sites",
     "travel",
 ]

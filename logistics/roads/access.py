@@ -20,7 +20,7 @@ from logistics.roads.geometry import Access, Segments, nearest_road
 from logistics.scenario import Problem
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 
@@ -42,7 +42,7 @@ class Joins:
         From each site to the nearest road of all, ferries left out. [km]
     """
 
-    site: Whole
+    site: Integers
     access: Access
     nearest_km: Floats
     any_km: Floats

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from pyproj import Geod
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 DIGITS = 7
 """Vertices that agree to this many decimals of a degree (1 cm) are one."""
@@ -101,8 +101,8 @@ class Segments:
         Length of the line before this piece. [km]
     """
 
-    road: Whole
-    part: Whole
+    road: Integers
+    part: Integers
     lon: Floats
     lat: Floats
     to_lon: Floats
@@ -157,7 +157,7 @@ class Access:
         Distance from the site. [km]
     """
 
-    segment: Whole
+    segment: Integers
     along: Floats
     km: Floats
 

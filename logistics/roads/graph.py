@@ -19,7 +19,7 @@ from scipy.sparse.csgraph import connected_components
 from logistics.roads.geometry import DIGITS, Access, Segments, segments
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 SAME_KM = 1e-6
 """Places on a line closer than this are one node. [km]"""
@@ -52,13 +52,13 @@ class RoadGraph:
 
     lon: Floats
     lat: Floats
-    start: Whole
-    end: Whole
+    start: Integers
+    end: Integers
     km: Floats
-    road: Whole
+    road: Integers
     road_share: Floats
-    site_node: Whole
-    part: Whole
+    site_node: Integers
+    part: Integers
     from_km: Floats
     to_km: Floats
 
@@ -72,14 +72,14 @@ class RoadGraph:
 class _Marks:
     """Places on the lines that may become nodes: vertices, then sites."""
 
-    spot: Whole
-    part: Whole
+    spot: Integers
+    part: Integers
     at_km: Floats
     lon: Floats
     lat: Floats
-    road: Whole
+    road: Integers
 
-    def take(self, index: NDArray[np.bool_] | Whole) -> _Marks:
+    def take(self, index: NDArray[np.bool_] | Integers) -> _Marks:
         return _Marks(*(getattr(self, f.name)[index] for f in fields(self)))
 
     def followed_by(self, other: _Marks) -> _Marks:
@@ -195,16 +195,16 @@ class Course:
         Nodes, decimal degrees.
     """
 
-    start: Whole
-    end: Whole
-    part: Whole
+    start: Integers
+    end: Integers
+    part: Integers
     from_km: Floats
     to_km: Floats
     lon: Floats
     lat: Floats
 
 
-def course(graph: RoadGraph, site_node: Whole, spots: Floats) -> Course:
+def course(graph: RoadGraph, site_node: Integers, spots: Floats) -> Course:
     """
     Put the edges of the roads and those to the sites behind each other.
 

@@ -36,8 +36,8 @@ def load_on_roads(travel: Travel, lanes: pd.DataFrame) -> pd.DataFrame:
     if driven is None or lanes.empty:
         return pd.DataFrame(columns=COLUMNS)
     flows = lanes[["period", "tonnes", "trips"]].reset_index(drop=True)
-    pairs = zip(lanes["truck"], lanes["period"], strict=True)
-    state = np.array([travel.state_of[pair] for pair in pairs])
+    when = zip(lanes["truck"], lanes["period"], strict=True)
+    state = np.array([travel.state_of[truck, period] for truck, period in when])
     place = {site: i for i, site in enumerate(travel.sites)}
     start, end = (
         np.array(
@@ -70,7 +70,7 @@ def load_on_roads(travel: Travel, lanes: pd.DataFrame) -> pd.DataFrame:
     return total.assign(road=codes[total["road"].to_numpy(dtype=np.int64)])[COLUMNS]
 
 
-def shifted_by_pairs(travel: Travel, pairs: pd.DataFrame) -> pd.DataFrame:
+def shifted_by_paired_trips(travel: Travel, paired_trips: pd.DataFrame) -> pd.DataFrame:
     """
     Move empty trips to the ways that paired trips take.
 
@@ -78,8 +78,8 @@ def shifted_by_pairs(travel: Travel, pairs: pd.DataFrame) -> pd.DataFrame:
     ----------
     travel
         As for `load_on_roads`.
-    pairs
-        source, yard, market, truck, period, trips. See `haulage.pair_table`.
+    paired_trips
+        source, yard, market, truck, period, trips. See `haulage.paired_trip_table`.
 
     Returns
     -------
@@ -87,13 +87,15 @@ def shifted_by_pairs(travel: Travel, pairs: pd.DataFrame) -> pd.DataFrame:
         As `load_on_roads`: empty_trips below 0 from yard to source and from market to
         yard, above 0 from market to source; nothing else.
     """
-    if travel.driven is None or pairs.empty:
+    if travel.driven is None or paired_trips.empty:
         return pd.DataFrame(columns=COLUMNS)
-    when = zip(pairs["truck"], pairs["period"], strict=True)
+    when = zip(paired_trips["truck"], paired_trips["period"], strict=True)
     state = np.array([travel.state_of[pair] for pair in when], dtype=np.int64)
     place = {site: i for i, site in enumerate(travel.sites)}
     source, yard, market = (
-        np.array([place[f"{kind}:{code}"] for code in pairs[kind]], dtype=np.int64)
+        np.array(
+            [place[f"{kind}:{code}"] for code in paired_trips[kind]], dtype=np.int64
+        )
         for kind in ("source", "yard", "market")
     )
     codes = np.array(travel.driven.codes, dtype=object)
@@ -104,7 +106,7 @@ def shifted_by_pairs(travel: Travel, pairs: pd.DataFrame) -> pd.DataFrame:
         (1.0, market, source),
     ):
         used = _used(travel, state, start, end)
-        trips = pairs.iloc[used["flow"].to_numpy(dtype=np.int64)]
+        trips = paired_trips.iloc[used["flow"].to_numpy(dtype=np.int64)]
         found.append(
             pd.DataFrame(
                 {

@@ -16,7 +16,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 BATCH_CELLS = 8_000_000
@@ -44,22 +44,22 @@ class Arcs:
     """
 
     nodes: int
-    start: Whole
-    end: Whole
+    start: Integers
+    end: Integers
     hours: Floats
     km: Floats
     fare: Floats
-    edge: Whole
+    edge: Integers
 
 
 def quickest_arcs(
     nodes: int,
-    start: Whole,
-    end: Whole,
+    start: Integers,
+    end: Integers,
     hours: Floats,
     km: Floats,
     fare: Floats,
-    edge: Whole | None = None,
+    edge: Integers | None = None,
 ) -> Arcs:
     """
     Keep the quickest of parallel edges, and none from a node to itself.
@@ -104,12 +104,12 @@ class Ways:
     """
 
     arcs: Arcs
-    terminals: Whole
+    terminals: Integers
     onward: NDArray[np.int32]
     edge: NDArray[np.int32]
 
 
-def _degrees(arcs: Arcs, terminal: Bools) -> Whole:
+def _degrees(arcs: Arcs, terminal: Bools) -> Integers:
     """Neighbours of each node once dead ends without a terminal are gone."""
     low, high = np.minimum(arcs.start, arcs.end), np.maximum(arcs.start, arcs.end)
     pair = np.unique(low * arcs.nodes + high)
@@ -126,7 +126,7 @@ def _degrees(arcs: Arcs, terminal: Bools) -> Whole:
     return np.asarray(degree + np.bincount(high, minlength=arcs.nodes))
 
 
-def _onward(arcs: Arcs, between: Bools, live: Bools) -> tuple[Whole, Bools]:
+def _onward(arcs: Arcs, between: Bools, live: Bools) -> tuple[Integers, Bools]:
     """Arc that follows each arc into a node between two others; and where none does."""
     count = len(arcs.start)
     first = np.searchsorted(arcs.start, np.arange(arcs.nodes + 1))
@@ -144,7 +144,7 @@ def _onward(arcs: Arcs, between: Bools, live: Bools) -> tuple[Whole, Bools]:
     return follower, into & (follower == count)
 
 
-def ways_between(arcs: Arcs, terminals: Whole) -> Ways:
+def ways_between(arcs: Arcs, terminals: Integers) -> Ways:
     """
     Take out the nodes where nothing can be decided.
 
@@ -197,13 +197,13 @@ def _matrix(arcs: Arcs) -> csr_matrix:
     return csr_matrix((arcs.hours, arcs.end, first), shape=shape)
 
 
-def _arc_of(arcs: Arcs, start: Whole, end: Whole) -> Whole:
+def _arc_of(arcs: Arcs, start: Integers, end: Integers) -> Integers:
     """Position of the arcs with these ends."""
     key = arcs.start * arcs.nodes + arcs.end
     return np.searchsorted(key, start * arcs.nodes + end)
 
 
-def _needed(before: NDArray[np.int32], goals: Whole) -> Whole:
+def _needed(before: NDArray[np.int32], goals: Integers) -> Integers:
     """Cells (row x nodes + node) on the ways to the goals, without the roots."""
     rows, nodes = before.shape
     flat = before.ravel()
@@ -218,7 +218,7 @@ def _needed(before: NDArray[np.int32], goals: Whole) -> Whole:
     return np.flatnonzero(mark) if found else cells
 
 
-def _along(before: NDArray[np.int32], arcs: Arcs, goals: Whole) -> list[Floats]:
+def _along(before: NDArray[np.int32], arcs: Arcs, goals: Integers) -> list[Floats]:
     """
     Add up km and fare from the root of each row's tree to the goals.
 
@@ -283,8 +283,8 @@ class LaneEdges:
         Number of the edge.
     """
 
-    lane: Whole
-    edge: Whole
+    lane: Integers
+    edge: Integers
 
     def __add__(self, other: LaneEdges) -> LaneEdges:
         """Append."""
@@ -292,7 +292,7 @@ class LaneEdges:
         return LaneEdges(*(np.concatenate(pair) for pair in pairs))
 
 
-def legs(ways: Ways, origin: Whole, destination: Whole) -> LaneEdges:
+def legs(ways: Ways, origin: Integers, destination: Integers) -> LaneEdges:
     """
     Find the edges of the quickest ways of some lanes.
 

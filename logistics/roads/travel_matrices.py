@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 KINDS = {"source": "sources", "yard": "yards", "market": "markets"}
@@ -87,7 +87,7 @@ class RoadRoutes:
     """
 
     codes: tuple[str, ...]
-    road: Whole
+    road: Integers
     km: Floats
     ways: tuple[Ways, ...]
     course: Course
@@ -227,8 +227,8 @@ def _ways(
     fare: Floats,
     passable: Bools,
     back: Bools,
-    links: tuple[Whole, Floats, Floats],
-    terminals: Whole,
+    links: tuple[Integers, Floats, Floats],
+    terminals: Integers,
 ) -> Ways:
     """
     Arcs of one state of the roads: its open edges, and the way from sites to them.

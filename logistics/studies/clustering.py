@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.spatial import cKDTree
 
-from logistics.model import Floats, Instance, Markets, Supply, Whole
+from logistics.model import Floats, Instance, Integers, Markets, Supply
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 KM_PER_DEGREE = 111.2
 
 
-def hexagons(table: pd.DataFrame, edge: float) -> Whole:
+def hexagons(table: pd.DataFrame, edge: float) -> Integers:
     """
     Give the hexagon that each place lies in, by number.
 
@@ -56,7 +56,7 @@ def edge_for(table: pd.DataFrame, count: int) -> float:
     return high
 
 
-def source_groups(scenario: Scenario, inst: Instance, cell: Whole) -> Whole:
+def source_groups(scenario: Scenario, inst: Instance, cell: Integers) -> Integers:
     """Give the group of each source: all equal but for place and amount."""
     supply = inst.supply
     rules = [
@@ -70,14 +70,14 @@ def source_groups(scenario: Scenario, inst: Instance, cell: Whole) -> Whole:
     )  # fmt: skip
 
 
-def market_groups(inst: Instance, cell: Whole) -> Whole:
+def market_groups(inst: Instance, cell: Integers) -> Integers:
     """Give the group of each market: all equal but for place and amount."""
     markets = inst.markets
     limited = np.isfinite(markets.year_limit_t)
     return _numbered([cell, markets.price_per_t, limited], markets.demand)
 
 
-def _numbered(keys: list[Any], tonnes: Floats) -> Whole:
+def _numbered(keys: list[Any], tonnes: Floats) -> Integers:
     """Give equal rows of keys and season one number."""
     year = tonnes.sum(axis=1, keepdims=True)
     season = np.round(tonnes / np.where(year > 0, year, 1.0), 6)
@@ -85,17 +85,17 @@ def _numbered(keys: list[Any], tonnes: Floats) -> Whole:
     return np.unique(table, axis=0, return_inverse=True)[1].ravel()
 
 
-def _summed(group: Whole, values: Floats) -> Floats:
+def _summed(group: Integers, values: Floats) -> Floats:
     found = np.zeros((int(group.max(initial=-1)) + 1, *values.shape[1:]))
     np.add.at(found, group, values)
     return found
 
 
-def _first(group: Whole) -> Whole:
+def _first(group: Integers) -> Integers:
     return np.unique(group, return_index=True)[1]
 
 
-def grouped_supply(supply: Supply, group: Whole) -> Supply:
+def grouped_supply(supply: Supply, group: Integers) -> Supply:
     """Add up the sources of each group, named after their largest."""
     one = _first(group)
     order = np.lexsort((-supply.tonnes.sum(axis=1), group))
@@ -113,7 +113,7 @@ def grouped_supply(supply: Supply, group: Whole) -> Supply:
     )
 
 
-def grouped_markets(markets: Markets, group: Whole) -> Markets:
+def grouped_markets(markets: Markets, group: Integers) -> Markets:
     """Add up the markets of each group, named after their largest."""
     order = np.lexsort((-markets.demand.sum(axis=1), group))
     pole = order[_first(group[order])]

@@ -29,9 +29,9 @@ from logistics.model import (
     Flags,
     Floats,
     Instance,
+    Integers,
     Lanes,
     Trucks,
-    Whole,
     assemble,
     dominated,
 )
@@ -79,11 +79,11 @@ class Coarse:
     """
 
     instance: Instance
-    source_group: Whole
-    market_group: Whole
+    source_group: Integers
+    market_group: Integers
 
 
-def thinned(scenario: Scenario, edge: float) -> Whole:
+def thinned(scenario: Scenario, edge: float) -> Integers:
     """Choose the candidates that stay, by row in `yards`: the best of each hexagon."""
     yards = scenario.yards
     fixed = (yards["decision"] == "open") | (yards["existing_size"] != "")
@@ -99,13 +99,13 @@ def thinned(scenario: Scenario, edge: float) -> Whole:
     return np.flatnonzero((stay & ~shut) | fixed.to_numpy())
 
 
-def with_yards(scenario: Scenario, rows: Whole) -> Scenario:
+def with_yards(scenario: Scenario, rows: Integers) -> Scenario:
     """Keep some candidates only, by row."""
     yards = scenario.yards.iloc[rows].reset_index(drop=True)
     return replace(scenario, tables={**scenario.tables, "yards": yards})
 
 
-def without_pairs(scenario: Scenario) -> Scenario:
+def without_pairing(scenario: Scenario) -> Scenario:
     """Switch the pairing of trips off: a coarse plan does not pair."""
     fleet = scenario.settings.fleet.model_copy(update={"pairing": "no"})
     settings = scenario.settings.model_copy(update={"fleet": fleet})
@@ -142,7 +142,7 @@ def yard_travel(scenario: Scenario) -> Travel:
 
 
 def grouped_lanes(
-    trips: Trips, scenario: Scenario, trucks: Trucks, group: Whole, weight: Floats,
+    trips: Trips, scenario: Scenario, trucks: Trucks, group: Integers, weight: Floats,
     *, inbound: bool,
 ) -> Lanes:  # fmt: skip
     """
@@ -191,7 +191,7 @@ def grouped_lanes(
 
 
 def coarse(
-    scenario: Scenario, rows: Whole, source_edge: float, market_edge: float
+    scenario: Scenario, rows: Integers, source_edge: float, market_edge: float
 ) -> Coarse:
     """
     Make the coarse problem of some candidates (rows of `yards`).
@@ -199,9 +199,9 @@ def coarse(
     Lanes are laid out for a few candidates at a time, so that a country fits into
     memory. Trips are not paired.
     """
-    scenario = without_pairs(scenario)
+    scenario = without_pairing(scenario)
     parts: list[Instance] = []
-    groups: tuple[Whole, Whole] | None = None
+    groups: tuple[Integers, Integers] | None = None
     for begin in range(0, len(rows), BLOCK):
         block = with_yards(scenario, rows[begin : begin + BLOCK])
         inst, inward, outward = assemble(block, yard_travel(block), screen(block))
@@ -231,7 +231,7 @@ def _within_reach(inst: Instance) -> Instance:
     )
 
 
-def _joined(parts: list[Instance], groups: tuple[Whole, Whole]) -> Instance:
+def _joined(parts: list[Instance], groups: tuple[Integers, Integers]) -> Instance:
     """Put the candidates of all blocks into one instance of groups."""
     one = parts[0]
     shifts = np.cumsum([0, *(len(p.yards.codes) for p in parts)])[:-1].tolist()

@@ -47,12 +47,12 @@ from logistics.studies.coarse_district import (
     nearest_lanes,
     thinned,
     with_yards,
-    without_pairs,
+    without_pairing,
     yard_travel,
 )
 
 if TYPE_CHECKING:
-    from logistics.model import Whole
+    from logistics.model import Integers
     from logistics.scenario import Scenario
 
 Watch = Callable[[Progress], None]
@@ -149,7 +149,7 @@ def plan_coarse(
         the ways to and from yards only; and how it came about.
     """
     begin = time.perf_counter()
-    scenario = without_pairs(scenario)
+    scenario = without_pairing(scenario)
     effort = effort_of(scenario)
     edges = (
         edge_for(scenario.sources, GROUPS),
@@ -187,7 +187,7 @@ def plan_coarse(
     return replace(result, summary={**result.summary, **told}), how
 
 
-def neighbours(scenario: Scenario, rows: Whole, plan: Plan, edge: float) -> Whole:
+def neighbours(scenario: Scenario, rows: Integers, plan: Plan, edge: float) -> Integers:
     """
     Choose the candidates of the second round, by row in `yards`.
 

@@ -33,7 +33,7 @@ class RunsError(RuntimeError):
 
 
 @dataclass(frozen=True)
-class Job:
+class KeyedRun:
     """One run: its key, by which its result is known again, and what is to be run."""
 
     key: str
@@ -52,7 +52,7 @@ class Work:
     prepare
         Makes from `setup` what every run needs; called once in a process.
     task
-        Makes a record, plain enough for JSON, from that and from `Job.what`.
+        Makes a record, plain enough for JSON, from that and from `KeyedRun.what`.
     setup
         Data.
     """
@@ -131,7 +131,7 @@ def _lock(handle: Any, path: Path) -> None:
 
 def run_all(
     work: Work,
-    jobs: Sequence[Job],
+    jobs: Sequence[KeyedRun],
     store: Store,
     *,
     workers: int = 1,
@@ -185,7 +185,7 @@ def run_all(
 Told = tuple[str, Record | None, str]
 
 
-def _guarded(task: Callable[[Any, Any], Record], context: Any, job: Job) -> Told:
+def _guarded(task: Callable[[Any, Any], Record], context: Any, job: KeyedRun) -> Told:
     """Do a run; a fault comes back as words, so that it can always be sent."""
     try:
         return job.key, task(context, job.what), ""
@@ -217,14 +217,14 @@ def _end_with_parent() -> None:
     os._exit(1)
 
 
-def _do(job: Job) -> Told:
+def _do(job: KeyedRun) -> Told:
     if _held is None:
         message = "this process was not prepared"
         raise RuntimeError(message)
     return _guarded(*_held, job)
 
 
-def _local(work: Work, jobs: Sequence[Job], workers: int) -> Iterator[Told]:
+def _local(work: Work, jobs: Sequence[KeyedRun], workers: int) -> Iterator[Told]:
     """Do runs in processes of this machine, in the order in which they end."""
     if not jobs:
         return
@@ -259,7 +259,7 @@ _contexts: dict[str, Any] = {}
 _preparing = threading.Lock()
 
 
-def _do_there(work: Work, job: Job) -> Told:
+def _do_there(work: Work, job: KeyedRun) -> Told:
     """Do a run on a cluster's worker, which prepares itself for the first one."""
     with _preparing:
         if work.key not in _contexts:
@@ -269,7 +269,7 @@ def _do_there(work: Work, job: Job) -> Told:
     return _guarded(work.task, context, job)
 
 
-def _on_cluster(work: Work, jobs: Sequence[Job], address: str) -> Iterator[Told]:
+def _on_cluster(work: Work, jobs: Sequence[KeyedRun], address: str) -> Iterator[Told]:
     """Do runs on a Dask cluster, in the order in which they end."""
     try:
         distributed: Any = importlib.import_module("distributed")

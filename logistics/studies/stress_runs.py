@@ -21,10 +21,10 @@ from logistics.model import Plan, Progress, yard_options
 from logistics.results import Result, fingerprint, run
 from logistics.roads import Travel, sites
 from logistics.scenario import Scenario, change_setting
-from logistics.studies.runs import Job, Record, Store, Watch, Work, run_all
+from logistics.studies.runs import KeyedRun, Record, Store, Watch, Work, run_all
 from logistics.studies.stress_scenarios import BASE, Future
 
-Pairs = tuple[tuple[str, str], ...]
+YardSizes = tuple[tuple[str, str], ...]
 OPERATE, REPLAN = "operate", "re-plan"
 MOST_SHORTAGES = 5
 """Sentences kept of a future that cannot meet its demands."""
@@ -49,7 +49,7 @@ def _problem(scenario: Scenario) -> str:
 
 def base_yards(
     scenario: Scenario, store: Store, watch: Callable[[Progress], None] | None = None
-) -> Pairs:
+) -> YardSizes:
     """
     Yards of the base plan: from the store, or planned now and kept there.
 
@@ -78,7 +78,7 @@ class Setup:
     """What every future needs, sent to every process once."""
 
     scenario: Scenario
-    yards: Pairs
+    yards: YardSizes
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,7 +159,7 @@ def left_behind(scenario: Scenario, plan: Plan) -> dict[str, float]:
     return left
 
 
-def still_owed(scenario: Scenario, yards: Pairs) -> dict[str, float]:
+def still_owed(scenario: Scenario, yards: YardSizes) -> dict[str, float]:
     """
     Annuity of works and machines of each open yard: a yard lost is not yet paid for.
 
@@ -194,7 +194,7 @@ class Stress:
     """
 
     scenario: Scenario
-    yards: Pairs
+    yards: YardSizes
     futures: tuple[Future, ...]
     ranges: tuple[Range, ...]
     records: dict[tuple[str, str], Record]
@@ -209,7 +209,7 @@ class Stress:
 
 def stress(
     scenario: Scenario,
-    yards: Pairs,
+    yards: YardSizes,
     futures: Sequence[Future],
     ranges: Sequence[Range],
     store: Store,
@@ -250,7 +250,7 @@ def stress(
         for f in every
         for answer in answers
     }
-    jobs = [Job(keys[f.change.code, a], (f, a)) for a in answers for f in every]
+    jobs = [KeyedRun(keys[f.change.code, a], (f, a)) for a in answers for f in every]
     work = Work(problem, prepare, run_future, Setup(scenario, yards))
     run_all(work, jobs, store, workers=workers, cluster=cluster, watch=watch)
     found = {where: store.records[key] for where, key in keys.items()}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import shapely
 
-from logistics.roads import load_on_roads, shifted_by_pairs
+from logistics.roads import load_on_roads, shifted_by_paired_trips
 from maps.shared import period_order
 
 if TYPE_CHECKING:
@@ -108,8 +108,8 @@ def _loads(
         for code, tonnes in _wide(laid, "tonnes", periods).items():
             if sum(tonnes) > 0:
                 load.setdefault(code, {})[str(material)] = tonnes
-    if len(result.pairs):
-        every.append(shifted_by_pairs(result.travel, result.pairs))
+    if len(result.paired_trips):
+        every.append(shifted_by_paired_trips(result.travel, result.paired_trips))
     laid = (
         pd.concat(every, ignore_index=True)
         if every

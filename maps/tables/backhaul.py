@@ -26,7 +26,7 @@ def saved_by_period(result: Result) -> pd.DataFrame:
         would be without pairing, saved; not a number where nothing is driven).
     """
     lanes, periods = result.lanes, period_order(result)
-    sums = result.pairs.groupby("period")[SUMS].sum()
+    sums = result.paired_trips.groupby("period")[SUMS].sum()
     empty = lanes["vehicle_km"] - lanes["km"] * lanes["trips"]
     alone = empty.groupby(lanes["period"]).sum().reindex(periods).fillna(0.0)
     table = sums.reindex(periods).fillna(0.0)
@@ -37,10 +37,10 @@ def saved_by_period(result: Result) -> pd.DataFrame:
 
 def paired_on(result: Result) -> pd.Series:
     """Trips of each row of the lanes that are paired."""
-    lanes, pairs = result.lanes, result.pairs
+    lanes, paired_trips = result.lanes, result.paired_trips
     keys = ["truck", "period"]
-    into = pairs.groupby(["source", "yard", *keys])["trips"].sum().to_dict()
-    out = pairs.groupby(["yard", "market", *keys])["trips"].sum().to_dict()
+    into = paired_trips.groupby(["source", "yard", *keys])["trips"].sum().to_dict()
+    out = paired_trips.groupby(["yard", "market", *keys])["trips"].sum().to_dict()
     known = {"in": into, "out": out}
     columns = ["kind", "origin", "destination", *keys]
     return pd.Series(
@@ -55,7 +55,7 @@ def paired_on(result: Result) -> pd.Series:
 
 def paired(result: Result) -> pd.DataFrame:
     """Every pair of trips by period: trips, and what they save against no pairing."""
-    table, money = result.pairs, result.scenario.settings.currency
+    table, money = result.paired_trips, result.scenario.settings.currency
     return pd.DataFrame(
         {
             "source": named(table["source"], names(result, "source")),

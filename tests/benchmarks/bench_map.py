@@ -174,7 +174,7 @@ def result(yards: int, sources: int, markets: int, wanted: int, seed: int):
         plan=plan,
         mixes=mix_table(made, plan),
         lanes=lanes,
-        pairs=no_savings(),
+        paired_trips=no_savings(),
         ledger=fake_result.ledger(),
         audit=None,
         summary=fake_result.summary(),

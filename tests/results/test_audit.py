@@ -111,13 +111,13 @@ def test_a_pair_that_is_not_offered_fails():
     """Not in this district, not in this period, or not at all."""
     first = PLAN.paired.iloc[[0]]
     other = first.assign(source="s3", market="n1", yard="y2")
-    offered = INST.pairs.usable
+    offered = INST.backhauls.usable
     assert not offered.all()
     p, t = np.argwhere(~offered)[0]
     codes = (INST.supply.codes, INST.yards.codes, INST.markets.codes, INST.trucks.codes)
     places = ("source", "yard", "market", "truck")
     names = {
-        name: [code[getattr(INST.pairs, name)[p]]]
+        name: [code[getattr(INST.backhauls, name)[p]]]
         for name, code in zip(places, codes, strict=True)
     }
     shut = pd.DataFrame({**names, "period": [INST.periods[t]], "trips": [0.1]})
@@ -125,10 +125,10 @@ def test_a_pair_that_is_not_offered_fails():
     for extra in (other, shut, strange):
         plan = replace(PLAN, paired=pd.concat([PLAN.paired, extra]))
         assert {"truck hours", "budget", "goal as counted"} <= failed(INST, plan)
-    none = failed(replace(INST, pairs=None), PLAN)
+    none = failed(replace(INST, backhauls=None), PLAN)
     assert {"truck hours", "budget", "goal as counted"} <= none
     alone = replace(PLAN, paired=PLAN.paired.iloc[:0])
-    saves_nothing = audit(replace(INST, pairs=None), alone)
+    saves_nothing = audit(replace(INST, backhauls=None), alone)
     assert np.isfinite(saves_nothing["worst"]).all()
 
 

@@ -4,7 +4,11 @@ import pandas as pd
 import pytest
 from pandas.testing import assert_frame_equal
 
-from logistics.results.haulage import net_of_pairs, no_savings, pair_figures
+from logistics.results.haulage import (
+    net_of_paired_trips,
+    no_savings,
+    paired_trip_figures,
+)
 
 MONEY = {"fuel": 9.0, "repair": 3.0, "crew": 12.0, "fare": 1.0, "money": 25.0}
 LANES = pd.DataFrame(
@@ -31,7 +35,7 @@ PAIRS = pd.DataFrame(
 
 
 def test_savings_stand_below_the_lanes_as_less_than_nothing():
-    table = net_of_pairs(LANES, PAIRS)
+    table = net_of_paired_trips(LANES, PAIRS)
     assert len(table) == 2
     assert_frame_equal(table.iloc[[0]], LANES, check_like=True)
     saved = table.iloc[1]
@@ -46,7 +50,7 @@ def test_savings_stand_below_the_lanes_as_less_than_nothing():
 
 
 def test_without_pairs_the_lanes_are_all():
-    assert net_of_pairs(LANES, no_savings()) is LANES
+    assert net_of_paired_trips(LANES, no_savings()) is LANES
 
 
 def test_no_savings_are_numbers_and_codes():
@@ -58,7 +62,7 @@ def test_no_savings_are_numbers_and_codes():
 
 def test_figures_of_pairing_by_hand():
     """70 km driven, 30 of them loaded; 8 of the 40 empty ones are saved."""
-    assert pair_figures(LANES, PAIRS) == pytest.approx(
+    assert paired_trip_figures(LANES, PAIRS) == pytest.approx(
         {
             "vehicle_km": 62,
             "empty_km": 32,

@@ -12,7 +12,7 @@ from support.dask_loopback import cluster
 from support.places import ROOT, TESTS
 from support.toy_runs import jobs, work
 
-from logistics.studies.runs import Job, RunsError, open_store, run_all
+from logistics.studies.runs import KeyedRun, RunsError, open_store, run_all
 
 SQUARES = {f"n{n}": n * n + 0.1 for n in range(6)}
 
@@ -61,7 +61,7 @@ def test_what_is_done_is_not_done_again(tmp_path):
 
 def test_jobs_of_one_key_are_one_run(tmp_path):
     with open_store(tmp_path / "s.jsonl") as store:
-        run_all(work(), [Job("a", 3), Job("a", 3)], store)
+        run_all(work(), [KeyedRun("a", 3), KeyedRun("a", 3)], store)
     assert keys_on_disk(tmp_path / "s.jsonl") == ["a"]
 
 

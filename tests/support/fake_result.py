@@ -12,7 +12,7 @@ import pandas as pd
 
 from logistics.composting.supply import yearly_supply
 from logistics.model.problem.plan import Plan
-from logistics.results.haulage import net_of_pairs, no_savings
+from logistics.results.haulage import net_of_paired_trips, no_savings
 from logistics.scenario.defaults import library
 from logistics.scenario.settings import settings_from
 
@@ -323,7 +323,7 @@ class Planned(SimpleNamespace):
     @property
     def driven(self):
         """Lanes less what pairing saves."""
-        return net_of_pairs(self.lanes, self.pairs)
+        return net_of_paired_trips(self.lanes, self.paired_trips)
 
 
 def result(name="Eastmill", story="An invented isle.", **plan_changes):
@@ -337,7 +337,7 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
         plan=plan(**plan_changes),
         mixes=mixes(),
         lanes=lanes(),
-        pairs=no_savings(),
+        paired_trips=no_savings(),
         ledger=ledger(),
         audit=table(
             check=["mass"], rows=[27], worst=[0.0], tolerance=[1e-6], passed=[True]

@@ -23,7 +23,7 @@ from logistics.model.problem.instance import (
     MostShare,
     Policy,
 )
-from logistics.model.problem.parts import Lanes, Pairs
+from logistics.model.problem.parts import Backhauls, Lanes
 from logistics.model.problem.plan import Plan
 
 T = range(3)
@@ -285,7 +285,7 @@ def lane_value(lanes: Lanes, name: str, key: tuple) -> float:
     return float(getattr(lanes, name)[row][0, t])
 
 
-def pairs_of(drawn: Drawn) -> Pairs:
+def backhauls_of(drawn: Drawn) -> Backhauls:
     """The pairs drawn, offered in their periods; one more that is never offered."""
     keys = sorted({k[:4] for k in drawn.pairs})
     offered = np.array([[(*k, t) in drawn.pairs for t in T] for k in keys])
@@ -294,7 +294,7 @@ def pairs_of(drawn: Drawn) -> Pairs:
     each = np.nan_to_num(each)
     ends = (np.array(x) for x in zip(*keys, strict=True))
     money, hours, co2e, km = np.moveaxis(each, 2, 0)
-    return Pairs(*ends, money=money, hours=hours, co2e=co2e, km=km, usable=offered)
+    return Backhauls(*ends, money=money, hours=hours, co2e=co2e, km=km, usable=offered)
 
 
 def district(d: Drawn) -> Instance:
@@ -362,7 +362,7 @@ def district(d: Drawn) -> Instance:
             most_share=MostShare("husk", (HUSK,), d.husk_share()),
         ),
         cover=cover,
-        pairs=pairs_of(d),
+        backhauls=backhauls_of(d),
     )
 
 

@@ -15,16 +15,16 @@ from logistics.model.problem.instance import (
     Policy,
 )
 from logistics.model.problem.parts import (
+    Backhauls,
     Feed,
     Lanes,
     Markets,
     Options,
-    Pairs,
     Supply,
     Trucks,
     Yards,
 )
-from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 
 DAYS = np.array([120.0, 125.0, 120.0])
 
@@ -145,7 +145,7 @@ def small_instance(seed: int, **changes: object) -> Instance:
 FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)
 
 
-def pairs_of(inst, seed, share=0.5):
+def backhauls_of(inst, seed, share=0.5):
     """Draw what pairs of a small district save: up to half of both trips."""
     rng = np.random.default_rng(seed)
     rows = [
@@ -157,11 +157,11 @@ def pairs_of(inst, seed, share=0.5):
         if rng.random() < 0.8
     ]
     source, yard, market, truck = np.array(rows).T
-    bare = Pairs(
+    bare = Backhauls(
         source, yard, market, truck, *np.zeros((4, len(rows), 3)),
         usable=rng.random((len(rows), 3)) < 0.9,
     )  # fmt: skip
-    found = pair_lanes(replace(inst, pairs=bare))
+    found = lanes_of_backhauls(replace(inst, backhauls=bare))
     saved = {}
     for name in ("money", "hours", "co2e", "km"):
         into, out = (
@@ -177,7 +177,7 @@ def pairs_of(inst, seed, share=0.5):
 
 def paired(seed, **changes):
     inst = small_instance(seed, **changes)
-    return replace(inst, pairs=pairs_of(inst, seed))
+    return replace(inst, backhauls=backhauls_of(inst, seed))
 
 
 def every_rule(seed: int, **changes: object) -> Instance:
@@ -223,4 +223,4 @@ def _on(value: object, default: object) -> bool:
     """Whether a field holds something else than its default, in all its parts."""
     if isinstance(value, tuple):
         return value != default and None not in value
-    return isinstance(value, np.ndarray | Pairs) or value != default
+    return isinstance(value, np.ndarray | Backhauls) or value != default

@@ -5,7 +5,7 @@ import sys
 import time
 from pathlib import Path
 
-from logistics.studies.runs import Job, Work, open_store, run_all
+from logistics.studies.runs import KeyedRun, Work, open_store, run_all
 
 
 def prepare(setup):
@@ -31,7 +31,7 @@ def work(**setup):
 
 
 def jobs(count):
-    return [Job(f"n{number}", number) for number in range(count)]
+    return [KeyedRun(f"n{number}", number) for number in range(count)]
 
 
 def main(path, count, wait, log):

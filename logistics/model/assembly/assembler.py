@@ -29,7 +29,7 @@ from logistics.costs import (
     outbound_trips,
 )
 from logistics.land import barred, no_screening, refused
-from logistics.model.assembly.backhaul import paired_trips
+from logistics.model.assembly.backhaul import offered_backhauls
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
@@ -38,12 +38,12 @@ from logistics.model.problem import (
     Feed,
     Floats,
     Instance,
+    Integers,
     Markets,
     Mix,
     Options,
     Supply,
     Trucks,
-    Whole,
     Yards,
 )
 from logistics.scenario import Row, records
@@ -96,13 +96,15 @@ def assemble(
         trucks = scaled_trucks(realised, trucks)
     criteria = settings.goal.minimise
     options = _options(scenario, refused(screening))
-    pairs = None
+    backhauls = None
     if (
         realised is None and settings.fleet.pairing != "no"
     ):  # factors hold what it saves
-        pairs = paired_trips(scenario, table, belongs, travel, inward, outward, options)
-    inbound = lanes_of(inward, scenario, trucks, pairs, inbound=True)
-    outbound = lanes_of(outward, scenario, trucks, pairs, inbound=False)
+        backhauls = offered_backhauls(
+            scenario, table, belongs, travel, inward, outward, options
+        )
+    inbound = lanes_of(inward, scenario, trucks, backhauls, inbound=True)
+    outbound = lanes_of(outward, scenario, trucks, backhauls, inbound=False)
     instance = Instance(
         periods=tuple(scenario.periods["period"]),
         feed=_feed(table, scenario, days),
@@ -124,7 +126,7 @@ def assemble(
         leftover_per_t=settings.finance.leftover_cost_per_t,
         goal=criteria,
         cover=cover_needed(scenario, table),
-        pairs=pairs,
+        backhauls=backhauls,
     )
     return instance, inward, outward
 
@@ -170,7 +172,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
 
 
 def _supply(
-    scenario: Scenario, table: pd.DataFrame, belongs: Whole, tonnes: Floats
+    scenario: Scenario, table: pd.DataFrame, belongs: Integers, tonnes: Floats
 ) -> Supply:
     sources = scenario.sources
     rows = records(table)

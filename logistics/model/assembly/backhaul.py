@@ -16,7 +16,7 @@ import pandas as pd
 
 from logistics.composting import spoils
 from logistics.costs import fuel_co2, trip_cost
-from logistics.model.problem import Flags, Floats, Options, Pairs, Whole
+from logistics.model.problem import Backhauls, Flags, Floats, Integers, Options
 from logistics.scenario import records
 
 if TYPE_CHECKING:
@@ -48,8 +48,8 @@ LEAST_SAVED = 0.1
 class _Part:
     """Pairs of one truck and yard."""
 
-    source: Whole
-    market: Whole
+    source: Integers
+    market: Integers
     money: Floats
     hours: Floats
     litres: Floats
@@ -57,15 +57,15 @@ class _Part:
     usable: Flags
 
 
-def paired_trips(
+def offered_backhauls(
     scenario: Scenario,
     feedstocks: pd.DataFrame,
-    source_feed: Whole,
+    source_feed: Integers,
     travel: Travel,
     inbound: Trips,
     outbound: Trips,
     options: Options,
-) -> Pairs:
+) -> Backhauls:
     """
     List the pairs of trips that a plan may choose.
 
@@ -82,7 +82,7 @@ def paired_trips(
 
     Returns
     -------
-    Pairs
+    Backhauls
         Up to `PARTNERS` a lane, counted from either side.
     """
     short = spoils(feedstocks)[source_feed]
@@ -114,7 +114,7 @@ def paired_trips(
     return _joined(scenario, found)
 
 
-def _near(trips: Trips, v: int, has_size: Flags, *, outward: bool) -> Whole:
+def _near(trips: Trips, v: int, has_size: Flags, *, outward: bool) -> Integers:
     """Rows of a truck's trips between each site and the yards cheapest to reach."""
     yard = trips.origin if outward else trips.destination
     there = (trips.truck == v) & trips.usable.any(axis=1) & has_size[yard]
@@ -134,7 +134,7 @@ def _saved(
     travel: Travel,
     truck: dict[str, Any],
     yard: int,
-    places: tuple[Whole, Whole],
+    places: tuple[Integers, Integers],
     trips: tuple[Flags, Floats],
     wash_h: Floats,
 ) -> _Part:
@@ -198,7 +198,7 @@ def _best(score: Floats) -> Flags:
     return kept & (score > 0)
 
 
-def _joined(scenario: Scenario, found: list[tuple[int, int, _Part]]) -> Pairs:
+def _joined(scenario: Scenario, found: list[tuple[int, int, _Part]]) -> Backhauls:
     periods = len(scenario.periods)
 
     def column(name: str, like: Any) -> Any:
@@ -206,7 +206,7 @@ def _joined(scenario: Scenario, found: list[tuple[int, int, _Part]]) -> Pairs:
 
     none, empty = np.zeros(0, dtype=np.int64), np.zeros((0, periods))
     count = [len(part.source) for _, _, part in found]
-    return Pairs(
+    return Backhauls(
         source=column("source", none),
         yard=np.repeat(np.array([j for _, j, _ in found], dtype=np.int64), count),
         market=column("market", none),

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.costs import Trips, Whole
+from logistics.costs import Integers, Trips
 
 if TYPE_CHECKING:
     from logistics.model.problem import Trucks
@@ -80,7 +80,7 @@ def scaled_trips(
     )
 
 
-def _scaled(trips: Trips, place: Whole, hours: Floats, money: Floats) -> Trips:
+def _scaled(trips: Trips, place: Integers, hours: Floats, money: Floats) -> Trips:
     """Multiply each lane by the factors of its place; lengths stay the road's."""
     each = {
         name: getattr(trips, name) * money[place]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from logistics.costs import Trips
-from logistics.model.problem import Floats, Lanes, Pairs, Trucks
+from logistics.model.problem import Backhauls, Floats, Lanes, Trucks
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -17,7 +17,7 @@ def lanes_of(
     trips: Trips,
     scenario: Scenario,
     trucks: Trucks,
-    pairs: Pairs | None = None,
+    backhauls: Backhauls | None = None,
     *,
     inbound: bool,
 ) -> Lanes:
@@ -28,7 +28,7 @@ def lanes_of(
     ----------
     trips, trucks, scenario
         Trips of one direction, the trucks that drive them, and the goal.
-    pairs
+    backhauls
         Trips that may be paired: a lane is held against others at what it costs
         with its best pair.
     inbound
@@ -52,25 +52,25 @@ def lanes_of(
         km=trips.km,
     )
     wanted = lanes.usable.any(axis=1) & ~dominated(
-        lanes, trucks, scenario, saved_per_t(lanes, pairs, inbound=inbound)
+        lanes, trucks, scenario, saved_per_t(lanes, backhauls, inbound=inbound)
     )
     return lanes.take(wanted)
 
 
 def saved_per_t(
-    lanes: Lanes, pairs: Pairs | None, *, inbound: bool
+    lanes: Lanes, backhauls: Backhauls | None, *, inbound: bool
 ) -> tuple[Floats, Floats] | None:
     """Most that pairing saves on each lane, shape (l, t). [money/t], [kg CO2e/t]"""
-    if pairs is None or not len(pairs) or not len(lanes):
+    if backhauls is None or not len(backhauls) or not len(lanes):
         return None
-    site = pairs.source if inbound else pairs.market
+    site = backhauls.source if inbound else backhauls.market
     shape = [1 + int(x.max()) for x in (lanes.site, lanes.yard, lanes.truck)]
     lane = np.full(shape, -1)
     lane[lanes.site, lanes.yard, lanes.truck] = np.arange(len(lanes))
-    at = lane[site, pairs.yard, pairs.truck]
+    at = lane[site, backhauls.yard, backhauls.truck]
     money, co2e = np.zeros_like(lanes.money), np.zeros_like(lanes.money)
-    np.maximum.at(money, at, np.where(pairs.usable, pairs.money, 0.0))
-    np.maximum.at(co2e, at, np.where(pairs.usable, pairs.co2e, 0.0))
+    np.maximum.at(money, at, np.where(backhauls.usable, backhauls.money, 0.0))
+    np.maximum.at(co2e, at, np.where(backhauls.usable, backhauls.co2e, 0.0))
     return money / lanes.load_t, co2e / lanes.load_t
 
 

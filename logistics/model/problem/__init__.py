@@ -8,19 +8,19 @@ from logistics.model.problem.instance import (
     Policy,
 )
 from logistics.model.problem.parts import (
+    Backhauls,
     Feed,
     Flags,
     Floats,
+    Integers,
     Lanes,
     Markets,
     Options,
-    Pairs,
     Supply,
     Trucks,
-    Whole,
     Yards,
 )
-from logistics.model.problem.plan import Plan, no_pairs
+from logistics.model.problem.plan import Plan, no_paired_trips
 from logistics.model.problem.warm_start import (
     BASIC,
     LOWER,
@@ -33,11 +33,13 @@ from logistics.model.problem.warm_start import (
 __all__ = [
     "BASIC",
     "LOWER",
+    "Backhauls",
     "Basis",
     "Feed",
     "Flags",
     "Floats",
     "Instance",
+    "Integers",
     "Kinds",
     "Lanes",
     "LeastShare",
@@ -45,14 +47,12 @@ __all__ = [
     "Mix",
     "MostShare",
     "Options",
-    "Pairs",
     "Plan",
     "Policy",
     "Supply",
     "Trucks",
     "WarmStart",
-    "Whole",
     "Yards",
     "basis_of",
-    "no_pairs",
+    "no_paired_trips",
 ]

@@ -7,16 +7,16 @@ from typing import Literal
 import numpy as np
 
 from logistics.model.problem.parts import (
+    Backhauls,
     Feed,
     Flags,
     Floats,
+    Integers,
     Lanes,
     Markets,
     Options,
-    Pairs,
     Supply,
     Trucks,
-    Whole,
     Yards,
 )
 
@@ -114,7 +114,7 @@ class Instance:
         Loose volume of structure feedstock that must be in store when period t begins,
         for each tonne of feedstock m that comes in t, shape (m, t); None switches the
         rule off. [m3/t]
-    pairs
+    backhauls
         Trips that may be paired; None switches the rule off.
     """
 
@@ -130,7 +130,7 @@ class Instance:
     mix: Mix
     policy: Policy
     occupancy: Floats
-    pad_period: Whole
+    pad_period: Integers
     ripening: Floats
     turning_water: float
     product_t_m3: float
@@ -138,7 +138,7 @@ class Instance:
     leftover_per_t: float
     goal: Goal = "cost"
     cover: Floats | None = None
-    pairs: Pairs | None = None
+    backhauls: Backhauls | None = None
 
     @property
     def most(self) -> float:

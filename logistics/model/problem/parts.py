@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
@@ -61,7 +61,7 @@ class Feed:
     loose_t_m3: Floats
     dry_matter_loss: Floats
     structure: Flags
-    store_periods: Whole
+    store_periods: Integers
     keep: Floats
     pad_m3_per_t: Floats
     product_per_t: Floats
@@ -101,7 +101,7 @@ class Supply:
 
     codes: tuple[str, ...]
     districts: tuple[str, ...]
-    feedstock: Whole
+    feedstock: Integers
     tonnes: Floats
     money_per_t: Floats
     left_money_per_t: Floats
@@ -133,7 +133,7 @@ class Options:
         Mixing, turning and screening. [money/t]
     """
 
-    yard: Whole
+    yard: Integers
     size: tuple[str, ...]
     annual: Floats
     capital: Floats
@@ -250,9 +250,9 @@ class Lanes:
         One-way distance, shape (l, t). [km]
     """
 
-    site: Whole
-    yard: Whole
-    truck: Whole
+    site: Integers
+    yard: Integers
+    truck: Integers
     load_t: Floats
     money: Floats
     hours: Floats
@@ -274,7 +274,7 @@ class Lanes:
 
 
 @dataclass(frozen=True, eq=False)
-class Pairs:
+class Backhauls:
     """
     Trips that may be paired, length p: waste in from a source, compost out to a market.
 
@@ -289,13 +289,13 @@ class Pairs:
         Saved by a paired trip against two trips that come back empty, shape (p, t).
         [money], [h], [kg CO2e], [km]
     usable
-        Whether the pair is offered, shape (p, t).
+        Whether the backhaul is offered, shape (p, t).
     """
 
-    source: Whole
-    yard: Whole
-    market: Whole
-    truck: Whole
+    source: Integers
+    yard: Integers
+    market: Integers
+    truck: Integers
     money: Floats
     hours: Floats
     co2e: Floats
@@ -307,9 +307,9 @@ class Pairs:
         _lock(self)
 
     def __len__(self) -> int:
-        """Count the pairs."""
+        """Count the backhauls."""
         return len(self.source)
 
-    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Pairs":
-        """Return the pairs chosen by a mask or by positions."""
-        return Pairs(*(getattr(self, f.name)[keep] for f in fields(self)))
+    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Backhauls":
+        """Return the backhauls chosen by a mask or by positions."""
+        return Backhauls(*(getattr(self, f.name)[keep] for f in fields(self)))

@@ -7,7 +7,7 @@ import pandas as pd
 from logistics.model.problem.warm_start import WarmStart
 
 
-def no_pairs() -> pd.DataFrame:
+def no_paired_trips() -> pd.DataFrame:
     """Return a table of paired trips without any."""
     columns = ["source", "yard", "market", "truck", "period"]
     kinds: dict[str, str] = dict.fromkeys(columns, "str")
@@ -75,7 +75,7 @@ class Plan:
     hired: pd.DataFrame
     shortages: pd.DataFrame
     worth: pd.DataFrame
-    paired: pd.DataFrame = field(default_factory=no_pairs)
+    paired: pd.DataFrame = field(default_factory=no_paired_trips)
     warm_start: WarmStart = field(default_factory=WarmStart)
 
     @property

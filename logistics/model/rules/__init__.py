@@ -1,7 +1,7 @@
 """Variables, one function a constraint with its inequality, the list `BLOCKS`."""
 
-from logistics.model.rules.backhaul import pair_rows
-from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.rules.backhaul import rows_of_backhauls
+from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.blocks import build, shortage_terms
 from logistics.model.rules.capacity import pad_years
 from logistics.model.rules.flows import recent
@@ -45,14 +45,14 @@ __all__ = [
     "flow_labels",
     "goal_terms",
     "keys_of_sum",
+    "lanes_of_backhauls",
     "most_delivered",
     "most_hauled",
     "option_names",
     "options_of_yard",
     "pad_years",
-    "pair_lanes",
-    "pair_rows",
     "recent",
+    "rows_of_backhauls",
     "shortage_terms",
     "weights",
 ]

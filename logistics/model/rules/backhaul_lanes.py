@@ -1,4 +1,4 @@
-"""Which lanes a pair of trips is made of, and how many trips there can be."""
+"""Which lanes a backhaul is made of, and how many trips there can be."""
 
 from __future__ import annotations
 
@@ -6,22 +6,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem import Flags, Floats, Instance, Lanes, Pairs, Whole
+from logistics.model.problem import Backhauls, Flags, Floats, Instance, Integers, Lanes
 
 NONE = -1
 
 
 @dataclass(frozen=True, eq=False)
-class PairLanes:
+class BackhaulLanes:
     """
-    Pairs of an instance beside the lanes that it has.
+    Backhauls of an instance beside the lanes that it has.
 
     Attributes
     ----------
-    pairs
+    backhauls
         As offered, length p.
     inbound, outbound
-        Position of each pair's lanes; -1 where the instance lacks one. Length p.
+        Position of each backhaul's lanes; -1 where the instance lacks one. Length p.
     usable
         Where both lanes may carry something, shape (p, t).
     most
@@ -30,37 +30,39 @@ class PairLanes:
         Source, yard, market and truck, length p.
     """
 
-    pairs: Pairs
-    inbound: Whole
-    outbound: Whole
+    backhauls: Backhauls
+    inbound: Integers
+    outbound: Integers
     usable: Flags
     most: Floats
     names: tuple[str, ...]
 
 
-def pair_lanes(inst: Instance) -> PairLanes:
-    """Find the lanes of an instance's pairs; the instance must have pairs."""
-    pairs, supply, markets = inst.pairs, inst.supply, inst.markets
-    if pairs is None:
+def lanes_of_backhauls(inst: Instance) -> BackhaulLanes:
+    """Find the lanes of an instance's backhauls; the instance must have some."""
+    backhauls, supply, markets = inst.backhauls, inst.supply, inst.markets
+    if backhauls is None:
         message = "this instance pairs no trips"
         raise ValueError(message)
-    inbound = _lane(inst.inbound, pairs.source, pairs.yard, pairs.truck)
-    outbound = _lane(inst.outbound, pairs.market, pairs.yard, pairs.truck)
-    there = (inbound >= 0) & (outbound >= 0) & np.isin(pairs.yard, inst.options.yard)
+    inbound = _lane(inst.inbound, backhauls.source, backhauls.yard, backhauls.truck)
+    outbound = _lane(inst.outbound, backhauls.market, backhauls.yard, backhauls.truck)
+    there = (
+        (inbound >= 0) & (outbound >= 0) & np.isin(backhauls.yard, inst.options.yard)
+    )
     carried = supply.tonnes + supply.hold_t[:, None]
-    there_t = there[:, None] & pairs.usable
-    there_t &= (carried[pairs.source] > 0) & (markets.demand[pairs.market] > 0)
-    most = np.full(pairs.usable.shape, np.inf)
+    there_t = there[:, None] & backhauls.usable
+    there_t &= (carried[backhauls.source] > 0) & (markets.demand[backhauls.market] > 0)
+    most = np.full(backhauls.usable.shape, np.inf)
     for lanes, at, tonnes in (
-        (inst.inbound, inbound, carried[pairs.source]),
-        (inst.outbound, outbound, markets.demand[pairs.market]),
+        (inst.inbound, inbound, carried[backhauls.source]),
+        (inst.outbound, outbound, markets.demand[backhauls.market]),
     ):
         if len(lanes):
             there_t &= lanes.usable[at]
             with np.errstate(divide="ignore", invalid="ignore"):
                 most = np.fmin(most, tonnes / lanes.load_t[at])
-    return PairLanes(
-        pairs=pairs,
+    return BackhaulLanes(
+        backhauls=backhauls,
         inbound=inbound,
         outbound=outbound,
         usable=there_t,
@@ -75,17 +77,17 @@ def pair_lanes(inst: Instance) -> PairLanes:
                 )
             )
             for i, j, n, v in zip(
-                pairs.source.tolist(),
-                pairs.yard.tolist(),
-                pairs.market.tolist(),
-                pairs.truck.tolist(),
+                backhauls.source.tolist(),
+                backhauls.yard.tolist(),
+                backhauls.market.tolist(),
+                backhauls.truck.tolist(),
                 strict=True,
             )
         ),
     )
 
 
-def _lane(lanes: Lanes, site: Whole, yard: Whole, truck: Whole) -> Whole:
+def _lane(lanes: Lanes, site: Integers, yard: Integers, truck: Integers) -> Integers:
     """Position of the lanes between places by truck; -1 for none."""
     if not len(lanes):
         return np.full(len(site), NONE)
@@ -99,7 +101,7 @@ def _lane(lanes: Lanes, site: Whole, yard: Whole, truck: Whole) -> Whole:
 
 
 def lane_name(inst: Instance, lane: int, *, inbound: bool) -> str:
-    """Name a lane in the rows of pairs: source or market, yard and truck."""
+    """Name a lane in the rows of backhauls: source or market, yard and truck."""
     lanes = inst.inbound if inbound else inst.outbound
     codes = inst.supply.codes if inbound else inst.markets.codes
     site, yard = codes[lanes.site[lane]], inst.yards.codes[lanes.yard[lane]]

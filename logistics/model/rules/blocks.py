@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from logistics.model.problem import Instance
-from logistics.model.rules.backhaul import pair_trips
+from logistics.model.rules.backhaul import backhaul_trips
 from logistics.model.rules.blend import (
     keep_carbon_nitrogen,
     keep_moisture,
@@ -71,7 +71,7 @@ BLOCKS: list[Block] = [
     meet_demand,
     respect_nutrient_limits,
     share_trucks,
-    pair_trips,
+    backhaul_trips,
     keep_least_shares,
     limit_share_of_intake,
     limit_yards,
@@ -100,11 +100,11 @@ def build(
     instance
         Index sets and numbers.
     elastic
-        Let this demand of the board (or `EVERY`) give way, and minimise by how
-        much, as shares of what was asked.
+        Give this demand of the board (or `EVERY`) a slack, and minimise the slacks, as
+        shares of what was asked.
     linked
         False leaves out the link rows. With the yards given they cut nothing off,
-        and would take a part of what supply, demand and pad are worth.
+        and would take a part of the duals of supply, demand and pad.
     """
     programme = Programme()
     variables = add_variables(programme, instance, elastic=elastic, lanes=lanes)
@@ -119,5 +119,5 @@ def build(
 
 
 def shortage_terms(variables: Variables) -> Terms:
-    """Shares by which demands give way, in thousandths of what was asked."""
-    return [(give.variable, 1e3 / give.scale) for give in variables.gives]
+    """Elastic slack of all demands, in thousandths of what was asked."""
+    return [(slack.variable, 1e3 / slack.scale) for slack in variables.slacks]

@@ -211,10 +211,12 @@ def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
     A paired trip takes off the hours of the empty ways that it saves.
     """
     saved: dict[tuple[int, int], Terms] = {}
-    if inst.pairs is not None:
+    if inst.backhauls is not None:
         for (n, t), beta in var.paired.items():
-            hours = -float(inst.pairs.hours[n, t])
-            saved.setdefault((int(inst.pairs.truck[n]), t), []).append((beta, hours))
+            hours = -float(inst.backhauls.hours[n, t])
+            saved.setdefault((int(inst.backhauls.truck[n]), t), []).append(
+                (beta, hours)
+            )
     for (v, t), driven in var.sums_of("truck_hours").items():
         owned = float(inst.trucks.owned_hours[v, t])
         if owned == float("inf"):

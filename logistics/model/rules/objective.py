@@ -26,9 +26,9 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     terms += [(g, inst.leftover_per_t) for g in var.leftover.values()]
     hire = inst.trucks.hire_per_hour
     terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
-    if inst.pairs is not None:
+    if inst.backhauls is not None:
         terms += [
-            (b, -float(inst.pairs.money[n, t])) for (n, t), b in var.paired.items()
+            (b, -float(inst.backhauls.money[n, t])) for (n, t), b in var.paired.items()
         ]
     return terms, inst.trucks.fixed_annual
 
@@ -44,9 +44,9 @@ def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     left = inst.supply.left_co2e_per_t
     terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
     terms += [(b, inst.composting_co2e) for b in var.charge.values()]
-    if inst.pairs is not None:
+    if inst.backhauls is not None:
         terms += [
-            (b, -float(inst.pairs.co2e[n, t])) for (n, t), b in var.paired.items()
+            (b, -float(inst.backhauls.co2e[n, t])) for (n, t), b in var.paired.items()
         ]
     return terms, 0.0
 
@@ -66,8 +66,8 @@ def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
         terms, constant = cost_terms(var, inst)
         scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
         what = ("annual budget", "district", "year", "money")
-        give = var.may_give(p, "most", *what, scale)
-        p.at_most("budget", terms + [(g, -1.0) for g, _ in give], limit - constant)
+        slack = var.add_slack(p, "most", *what, scale)
+        p.at_most("budget", terms + [(x, -1.0) for x, _ in slack], limit - constant)
 
 
 def keep_emissions(p: Programme, var: Variables, inst: Instance) -> None:
@@ -76,5 +76,5 @@ def keep_emissions(p: Programme, var: Variables, inst: Instance) -> None:
     if limit is not None:
         terms, constant = co2e_terms(var, inst)
         what = ("emissions limit", "district", "year", "kg CO2e")
-        give = var.may_give(p, "most", *what, max(abs(limit), 1.0))
-        p.at_most("emissions", terms + [(g, -1.0) for g, _ in give], limit - constant)
+        slack = var.add_slack(p, "most", *what, max(abs(limit), 1.0))
+        p.at_most("emissions", terms + [(x, -1.0) for x, _ in slack], limit - constant)

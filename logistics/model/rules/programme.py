@@ -21,8 +21,8 @@ class Quantity:
         Unique; its place among the columns.
     low, high
         It is from low to high; None is without an end.
-    whole
-        It must be a whole number.
+    integer
+        It must be an integer.
     amount
         What the solver found, 0 before.
     """
@@ -31,7 +31,7 @@ class Quantity:
     number: int
     low: float = 0.0
     high: float | None = None
-    whole: bool = False
+    integer: bool = False
     amount: float = 0.0
 
 
@@ -47,7 +47,7 @@ Terms = Iterable[tuple[Quantity | SumOfFlows, float]]
 
 
 @dataclass(slots=True, eq=False)
-class Row:
+class Constraint:
     """
     One rule: below <= sum of terms <= above.
 
@@ -84,7 +84,7 @@ class Programme:
     """
 
     columns: list[Quantity] = field(default_factory=list)
-    rows: dict[str, Row] = field(default_factory=dict)
+    rows: dict[str, Constraint] = field(default_factory=dict)
     goal: list[tuple[Quantity, float]] = field(default_factory=list)
     constant: float = 0.0
     goal_sums: list[tuple[SumOfFlows, float]] = field(default_factory=list)
@@ -98,8 +98,8 @@ class Programme:
         return self.number(name, 0, 1)
 
     def number(self, name: str, low: int, high: int) -> Quantity:
-        """Add a whole number."""
-        return self._add(Quantity(name, len(self.columns), low, high, whole=True))
+        """Add an integer."""
+        return self._add(Quantity(name, len(self.columns), low, high, integer=True))
 
     def at_most(self, name: str, terms: Terms, right: float = 0.0) -> None:
         """Add a row: sum of terms <= right."""
@@ -128,18 +128,18 @@ class Programme:
             If flows are laid out beside the programme.
         """
         if self.goal_sums or any(row.sums for row in self.rows.values()):
-            message = "a frame without its flows cannot be solved whole"
+            message = "a frame without its flows cannot be solved by itself"
             raise ValueError(message)
         problem = pulp.LpProblem("loamhaul", pulp.LpMinimize)
         there = [
             problem.add_variable(
-                x.name, x.low, x.high, "Integer" if x.whole else "Continuous"
+                x.name, x.low, x.high, "Integer" if x.integer else "Continuous"
             )
             for x in self.columns
         ]
         for name, row in self.rows.items():
-            pairs = zip(row.columns, row.values, strict=True)
-            left = pulp.lpSum_vars_coefs([(there[n], c) for n, c in pairs])
+            entries = zip(row.columns, row.values, strict=True)
+            left = pulp.lpSum_vars_coefs([(there[n], c) for n, c in entries])
             if row.below == row.above:
                 rule = left == row.above
             else:
@@ -158,7 +158,7 @@ class Programme:
             message = f"two rows are called {name!r}"
             raise ValueError(message)
         alone, sums = _parted(terms)
-        self.rows[name] = Row(
+        self.rows[name] = Constraint(
             [x.number for x, _ in alone], [c for _, c in alone], below, above, sums
         )
 

@@ -93,8 +93,8 @@ def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:
             for term in var.sum_of("source", i, t)
         ]
         what = f"collect {rule.share * 100:.4g}% of {rule.name}"
-        give = var.may_give(p, "least", what, "district", "year", "t", target)
-        p.at_least(f"least_share.{rule.code}", [*terms, *give], target)
+        slack = var.add_slack(p, "least", what, "district", "year", "t", target)
+        p.at_least(f"least_share.{rule.code}", [*terms, *slack], target)
 
 
 def limit_share_of_intake(p: Programme, var: Variables, inst: Instance) -> None:
@@ -116,20 +116,20 @@ def limit_share_of_intake(p: Programme, var: Variables, inst: Instance) -> None:
     for (o, t), terms in rows.items():
         yard, period = inst.yards.codes[inst.options.yard[o]], inst.periods[t]
         what = f"at most {rule.share * 100:.4g}% {rule.name} in a yard's intake"
-        give = var.may_give(p, "most", what, yard, period, "t", year)
+        slack = var.add_slack(p, "most", what, yard, period, "t", year)
         name = f"most_share.{names[o]}.{period}"
-        p.at_most(name, terms + [(g, -1.0) for g, _ in give])
+        p.at_most(name, terms + [(x, -1.0) for x, _ in slack])
 
 
 def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
     """Open at most so many yards: sum z[o] <= limit."""
     limit = inst.policy.max_yards
     if limit is not None:
-        give = var.may_give(
+        slack = var.add_slack(
             p, "most", "most yards open", "district", "year", "yards", max(limit, 1)
         )
         terms: Terms = [(z, 1.0) for z in var.opened.values()]
-        p.at_most("most_yards", terms + [(g, -1.0) for g, _ in give], limit)
+        p.at_most("most_yards", terms + [(x, -1.0) for x, _ in slack], limit)
 
 
 def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
@@ -137,10 +137,10 @@ def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.capital_limit
     if limit is not None:
         scale = limit or max(1.0, float(inst.options.capital.max(initial=0.0)))
-        give = var.may_give(
+        slack = var.add_slack(
             p, "most", "capital limit", "district", "year", "money", scale
         )
         terms: Terms = [
             (z, float(inst.options.capital[o])) for o, z in var.opened.items()
         ]
-        p.at_most("capital", terms + [(g, -1.0) for g, _ in give], limit)
+        p.at_most("capital", terms + [(x, -1.0) for x, _ in slack], limit)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem import Flags, Floats, Instance, Lanes, Whole
+from logistics.model.problem import Flags, Floats, Instance, Integers, Lanes
 
 Index = NDArray[np.int32]
 Key = tuple[int, ...]
@@ -45,7 +45,7 @@ class LaneFlowIndex:
         return len(self.lane)
 
     @property
-    def site(self) -> Whole:
+    def site(self) -> Integers:
         """Source or market of each flow, length x."""
         return self.lanes.site[self.lane]
 
@@ -112,7 +112,7 @@ class FlowSum:
     outward: Side | None = None
 
 
-def _source_feedstock(flows: LaneFlowIndex) -> Whole:
+def _source_feedstock(flows: LaneFlowIndex) -> Integers:
     return flows.inst.supply.feedstock[flows.site]
 
 
@@ -199,7 +199,7 @@ class Keys:
     """
 
     shape: tuple[int, ...]
-    code: Whole
+    code: Integers
 
     def number(self, key: Key) -> int:
         """Return the number of an index; -1 where only the other side has it."""
@@ -217,7 +217,7 @@ class Keys:
         seen[self.code] = True
         return self._keys(np.flatnonzero(seen))
 
-    def _keys(self, numbers: Whole) -> list[Key]:
+    def _keys(self, numbers: Integers) -> list[Key]:
         if not self.shape:
             return [()] * len(numbers)
         columns = (c.tolist() for c in np.unravel_index(numbers, self.shape))

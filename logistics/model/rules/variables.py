@@ -7,7 +7,7 @@ from typing import Any, Literal, NoReturn
 import numpy as np
 
 from logistics.model.problem import Instance
-from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.programme import Programme, Quantity, SumOfFlows
 from logistics.model.rules.sums import (
     SUMS,
@@ -30,9 +30,9 @@ MUST_COLLECT = "collect every tonne of sources that must be collected"
 
 
 @dataclass(frozen=True)
-class Give:
+class ElasticSlack:
     """
-    By how much one demand would have to give way.
+    Elastic slack of one demand: by how much it is not met.
 
     Attributes
     ----------
@@ -86,10 +86,10 @@ class Variables:
     hired
         H[v,t]. [h]
     paired
-        beta[p,t]: trips of pair p. [trips]
-    elastic, gives
-        Which demand may give way (`EVERY`, one by its words, or none), and by
-        how much each does.
+        beta[p,t]: trips of backhaul p. [trips]
+    elastic, slacks
+        Which demand has slack (`EVERY`, one by its words, or none), and by
+        how much each has.
     """
 
     inward: LaneFlowIndex
@@ -108,7 +108,7 @@ class Variables:
     leftover: Table = field(default_factory=dict)
     hired: Table = field(default_factory=dict)
     paired: Table = field(default_factory=dict)
-    gives: list[Give] = field(default_factory=list)
+    slacks: list[ElasticSlack] = field(default_factory=list)
     _sums: dict[str, dict[Key, Terms]] = field(default_factory=dict)
 
     def sum_of(self, name: str, *key: int) -> Terms:
@@ -143,7 +143,7 @@ class Variables:
             self._sums[name] = found
         return self._sums[name]
 
-    def may_give(
+    def add_slack(
         self,
         programme: Programme,
         limit: Limit,
@@ -153,12 +153,14 @@ class Variables:
         unit: str,
         scale: float,
     ) -> list[tuple[Quantity, float]]:
-        """Return the term by which a demand may give way; none if it may not."""
+        """Return the slack term of a demand; none if it has no slack."""
         if self.elastic not in (EVERY, what):
             return []
-        variable = programme.variable(f"give.{len(self.gives)}")
+        variable = programme.variable(f"slack.{len(self.slacks)}")
         scale = max(scale, 1e-9)
-        self.gives.append(Give(variable, limit, what, where, when, unit, scale))
+        self.slacks.append(
+            ElasticSlack(variable, limit, what, where, when, unit, scale)
+        )
         return [(variable, 1.0)]
 
 
@@ -189,8 +191,8 @@ def add_variables(
             high = float(hours) if np.isfinite(hours) else None
             name = f"hired.{instance.trucks.codes[v]}.{instance.periods[t]}"
             var.hired[v, t] = programme.variable(name, high)
-    if instance.pairs is not None:
-        _add_pairs(programme, instance, var)
+    if instance.backhauls is not None:
+        _add_backhauls(programme, instance, var)
     return var
 
 
@@ -261,7 +263,7 @@ def _add_sources(p: Programme, inst: Instance, var: Variables) -> None:
                 continue
             scale = float(supply.tonnes[i].sum())
             what = (MUST_COLLECT, code, period, "t")
-            for left, _ in var.may_give(p, "least", *what, scale):
+            for left, _ in var.add_slack(p, "least", *what, scale):
                 var.left[i, t] = left
 
 
@@ -283,10 +285,10 @@ def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -
                 var.compost[o, t] = p.variable(f"compost.{code}.{period}")
 
 
-def _add_pairs(p: Programme, inst: Instance, var: Variables) -> None:
+def _add_backhauls(p: Programme, inst: Instance, var: Variables) -> None:
     """Add beta, with a limit that no plan reaches."""
-    found = pair_lanes(inst)
+    found = lanes_of_backhauls(inst)
     for n, name in enumerate(found.names):
         for t in np.flatnonzero(found.usable[n]).tolist():
             high = 1.0 + 2.0 * float(found.most[n, t])
-            var.paired[n, t] = p.variable(f"pair.{name}.{inst.periods[t]}", high)
+            var.paired[n, t] = p.variable(f"backhaul.{name}.{inst.periods[t]}", high)

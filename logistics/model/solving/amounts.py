@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem import Floats, Whole
+from logistics.model.problem import Floats, Integers
 from logistics.model.rules import Variables
 
 
@@ -25,7 +25,7 @@ class DecisionAmounts:
         Length n. [t], [h] or [trips]
     """
 
-    index: Whole
+    index: Integers
     value: Floats
 
     def grid(self, *shape: int) -> Floats:
@@ -72,7 +72,7 @@ INDEXES = {
 """How many indexes each sort of decision has."""
 
 
-def keys_of(table: Iterable[object], indexes: int) -> Whole:
+def keys_of(table: Iterable[object], indexes: int) -> Integers:
     """Write the keys of a table of decisions as an array, shape (n, indexes)."""
     return np.array(list(table), dtype=np.int64).reshape(-1, indexes)
 

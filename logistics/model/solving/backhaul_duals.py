@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem import Flags, Floats, Instance, Whole
-from logistics.model.rules import Variables, pair_lanes, pair_rows
+from logistics.model.problem import Flags, Floats, Instance, Integers
+from logistics.model.rules import Variables, lanes_of_backhauls, rows_of_backhauls
 from logistics.model.solving.matrix import Matrix
 
 
@@ -25,10 +25,10 @@ class BackhaulRows:
         Of each beta. Length b.
     """
 
-    columns: Whole
-    inward: Whole
-    outward: Whole
-    yard: Whole
+    columns: Integers
+    inward: Integers
+    outward: Integers
+    yard: Integers
 
     def outwards(self, frame: Matrix, duals: Floats, shut: Flags) -> Floats:
         """
@@ -65,7 +65,7 @@ class BackhaulRows:
         return y
 
 
-def _most(rows: Whole, values: Floats, like: Floats) -> Floats:
+def _most(rows: Integers, values: Floats, like: Floats) -> Floats:
     """Greatest value above 0 at each row; one value a beta."""
     found = np.zeros_like(like)
     np.maximum.at(found, rows, values)
@@ -88,14 +88,14 @@ def backhaul_rows(
     nothing = np.zeros(0, dtype=np.int64)
     if not var.paired:
         return BackhaulRows(nothing, nothing, nothing, nothing)
-    found = pair_lanes(inst)
-    into = pair_rows(inst, row, inbound=True)
-    out = pair_rows(inst, row, inbound=False)
+    found = lanes_of_backhauls(inst)
+    into = rows_of_backhauls(inst, row, inbound=True)
+    out = rows_of_backhauls(inst, row, inbound=False)
     n, t = np.array(list(var.paired), dtype=np.int64).T
     columns = np.array([b.number for b in var.paired.values()], dtype=np.int64)
     return BackhaulRows(
         columns=columns,
         inward=into[found.inbound[n], t],
         outward=out[found.outbound[n], t],
-        yard=found.pairs.yard[n],
+        yard=found.backhauls.yard[n],
     )

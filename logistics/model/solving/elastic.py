@@ -52,7 +52,7 @@ def least_shortages(instance: Instance, session: Session) -> Plan:
     smaller = instance.with_yards(opened)
     variables = _cheapest_flows(smaller, session, slack)
     shortages = [read_shortages(variables, "together")]
-    for what in dict.fromkeys(one.what for one in variables.gives):
+    for what in dict.fromkeys(one.what for one in variables.slacks):
         alone, single = build(instance, elastic=what)
         seconds = session.effort.seconds / 4
         found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds)

@@ -1,4 +1,4 @@
-"""The flows on lanes as columns of numbers, laid out all at once."""
+"""Flow columns of the full master, one a lane, period and option, made all at once."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from logistics.model.problem import Floats, Instance, Whole
+from logistics.model.problem import Floats, Instance, Integers
 from logistics.model.rules import (
     SUMS,
     Index,
@@ -31,7 +31,7 @@ from logistics.model.rules import (
 NONE = -1
 
 SMALL = 20_000
-"""Columns up to which the whole programme is given to the solver as it is."""
+"""Columns up to which the full programme is given to the solver as it is."""
 
 Entry = tuple[NDArray[Any], float | Floats]
 """Rows, one a column (-1 for none), and their coefficients."""
@@ -75,7 +75,7 @@ class LaneFlows:
     rows: Any
     link: Index
     link_names: tuple[str, ...]
-    link_option: Whole
+    link_option: Integers
     link_most: Floats
 
     def __len__(self) -> int:
@@ -84,7 +84,7 @@ class LaneFlows:
 
 
 def columns(instance: Instance) -> int:
-    """Count the flows on lanes that the whole programme has."""
+    """Count the flow columns that the full programme has."""
     sizes = np.bincount(instance.options.yard, minlength=len(instance.yards.codes))
     return sum(
         int((lanes.usable.sum(axis=1) * sizes[lanes.yard]).sum())
@@ -93,7 +93,7 @@ def columns(instance: Instance) -> int:
 
 
 def is_small(instance: Instance) -> bool:
-    """Whether the whole programme is small enough to be given as it is."""
+    """Whether the full programme is small enough to be given as it is."""
     return columns(instance) <= SMALL
 
 
@@ -130,7 +130,7 @@ def lane_flows(inst: Instance, programme: Programme, variables: Variables) -> La
     )
 
 
-def flow_names(inst: Instance, flows: LaneFlows, some: Whole) -> list[str]:
+def flow_names(inst: Instance, flows: LaneFlows, some: Integers) -> list[str]:
     """Name some of the flows as the programme written in full does."""
     options, periods = option_names(inst), inst.periods
     inward, outward = flow_labels(inst)
@@ -279,15 +279,15 @@ def _columns(
     flow: tuple[Index, Index, Index],
     cost: Floats,
     most: Floats,
-    link: tuple[str, Sequence[str], Whole, Floats, Sequence[str]],
+    link: tuple[str, Sequence[str], Integers, Floats, Sequence[str]],
     entries: Sequence[Entry],
 ) -> Part:
     """Put together what is known of each column, its link row last."""
     first, key, balance = row_of
     lane, period, option = flow
     label, sites, site, limit, names = link
-    pairs, at = np.unique(site * len(names) + option, return_inverse=True)
-    site_of, option_of = np.divmod(pairs, len(names))
+    tie, at = np.unique(site * len(names) + option, return_inverse=True)
+    site_of, option_of = np.divmod(tie, len(names))
     tied = (first + at).astype(np.int32)
     known = {
         "lane": lane,

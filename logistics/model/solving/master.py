@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.problem import Flags, Floats, Instance, Integers
 from logistics.model.rules import Variables, build, options_of_yard
 from logistics.model.solving.amounts import INDEXES, Amounts, decision_amounts, keys_of
 from logistics.model.solving.backhaul_duals import BackhaulRows, backhaul_rows
@@ -51,10 +51,10 @@ class RestrictedMaster:
     """
 
     matrix: Matrix
-    rows: Whole
-    frame: Whole
-    flows: Whole
-    opened: Whole
+    rows: Integers
+    frame: Integers
+    flows: Integers
+    opened: Integers
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,13 +112,13 @@ class Master:
     flows: LaneFlows
     names: tuple[str, ...]
     columns: tuple[str, ...]
-    places: Mapping[str, tuple[Whole, Whole]]
-    opened: Whole
-    option: Whole
-    yard: Whole
-    one_size: Whole
+    places: Mapping[str, tuple[Integers, Integers]]
+    opened: Integers
+    option: Integers
+    yard: Integers
+    one_size: Integers
     links: Flags
-    block: Whole
+    block: Integers
     most: float
     backhaul_rows: BackhaulRows
 
@@ -227,7 +227,7 @@ def master_of(inst: Instance) -> Master:
     )
 
 
-def _places(var: Variables) -> dict[str, tuple[Whole, Whole]]:
+def _places(var: Variables) -> dict[str, tuple[Integers, Integers]]:
     """Indexes and columns of every sort of decision but the flows on lanes."""
     found = {}
     for sort, indexes in INDEXES.items():
@@ -239,7 +239,7 @@ def _places(var: Variables) -> dict[str, tuple[Whole, Whole]]:
     return found
 
 
-def _blocks(option: Whole, frame: Matrix, coupling: Flags) -> Whole:
+def _blocks(option: Integers, frame: Matrix, coupling: Flags) -> Integers:
     """
     Tell which rows are an option's block: no column of another or of none is in them.
 

@@ -13,7 +13,7 @@ import highspy
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem import Flags, Floats, Whole
+from logistics.model.problem import Flags, Floats, Integers
 from logistics.model.rules import Programme
 from logistics.model.solving.highs import Effort, Session, new_highs
 
@@ -56,7 +56,7 @@ class Matrix:
     constant: float
     integer: Flags
 
-    def take(self, columns: Whole) -> Matrix:
+    def take(self, columns: Integers) -> Matrix:
         """Keep some columns only."""
         return replace(
             self,
@@ -88,7 +88,7 @@ class Matrix:
             above=np.append(self.above, above),
         )
 
-    def limited_to(self, rows: Whole) -> Matrix:
+    def limited_to(self, rows: Integers) -> Matrix:
         """Keep some rows only."""
         return replace(
             self,
@@ -168,7 +168,7 @@ def matrix_of(programme: Programme) -> Matrix:
         below=np.array([row.below for row in rows.values()], dtype=float),
         above=np.array([row.above for row in rows.values()], dtype=float),
         constant=programme.constant,
-        integer=np.array([x.whole for x in columns], dtype=bool),
+        integer=np.array([x.integer for x in columns], dtype=bool),
     )
 
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.problem import Flags, Floats, Instance, Integers
 from logistics.model.rules import (
     Programme,
     Quantity,
@@ -43,8 +43,8 @@ class OwnTrucks:
         Hours that one works, shape (v, t). [h]
     """
 
-    least: Whole
-    most: Whole
+    least: Integers
+    most: Integers
     fixed: Floats
     hours: Floats
 
@@ -64,12 +64,12 @@ class DecidedFleet:
         What the solver proves of the joint choice.
     """
 
-    counts: Whole
+    counts: Integers
     opened: Flags
     answer: Answer
 
 
-def with_own(instance: Instance, own: OwnTrucks, counts: Whole) -> Instance:
+def with_own(instance: Instance, own: OwnTrucks, counts: Integers) -> Instance:
     """Return the instance with so many own trucks."""
     trucks = replace(
         instance.trucks,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem import Flags, Instance, Plan, no_pairs
+from logistics.model.problem import Flags, Instance, Plan, no_paired_trips
 from logistics.model.rules import Variables
 from logistics.model.solving.amounts import Amounts, DecisionAmounts
 
@@ -104,9 +104,9 @@ def _flow_table(
 
 def _paired_table(inst: Instance, decision: DecisionAmounts) -> pd.DataFrame:
     """Paired trips by places, truck and period."""
-    backhauls = inst.pairs
+    backhauls = inst.backhauls
     if backhauls is None:
-        return no_pairs()
+        return no_paired_trips()
     n, t = decision.index.T
     places = (backhauls.source, backhauls.yard, backhauls.market, backhauls.truck)
     at = [*(place[n] for place in places), t]
@@ -154,7 +154,7 @@ def read_shortages(var: Variables, how: str) -> pd.DataFrame:
     """
     rows = (
         (how, slack.limit, slack.what, slack.where, slack.when, amount, slack.unit)
-        for slack in var.gives
+        for slack in var.slacks
         if (amount := slack.variable.amount) > TOLERANCE
     )
     return _shortages(rows)

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem import Flags, Floats, Instance, Whole
+from logistics.model.problem import Flags, Floats, Instance, Integers
 from logistics.model.rules import Programme, Table, Variables, option_names
 from logistics.model.solving.matrix import Matrix
 
@@ -51,11 +51,11 @@ class LaneColumns:
         How many there are.
     """
 
-    column: Whole
-    lane: Whole
-    key: Whole
-    balance: Whole
-    group: Whole
+    column: Integers
+    lane: Integers
+    key: Integers
+    balance: Integers
+    group: Integers
     links: Flags
     lanes: int
     groups: int
@@ -108,7 +108,7 @@ def lane_columns(p: Programme, var: Variables, inst: Instance) -> LaneColumns:
 
 def with_pool(
     full: Matrix, flows: LaneColumns, kept: Flags, duals: Floats
-) -> tuple[Matrix, Whole]:
+) -> tuple[Matrix, Integers]:
     """
     Leave out all lanes but those kept and let a pool stand in for the rest.
 
@@ -188,7 +188,7 @@ def with_pool(
     return grown, columns
 
 
-def _units(places: Whole, values: Floats, height: int) -> sparse.csc_matrix:
+def _units(places: Integers, values: Floats, height: int) -> sparse.csc_matrix:
     """One entry a column, at the row given."""
     shape = (height, len(places))
     return sparse.csc_matrix((values, (places, np.arange(len(places)))), shape=shape)
@@ -200,7 +200,7 @@ def _widen(rows: sparse.csr_matrix, columns: int) -> sparse.csr_matrix:
 
 
 def _ties(
-    groups: int, key_group: Whole, mass: Whole, touched: int, ones: Floats
+    groups: int, key_group: Integers, mass: Integers, touched: int, ones: Floats
 ) -> sparse.csr_matrix:
     """Sum of keys less sum of balance rows, one row a group."""
     into = sparse.csr_matrix(

@@ -17,14 +17,14 @@ from functools import partial
 
 import numpy as np
 
-from logistics.model.problem import Floats, Whole
+from logistics.model.problem import Floats, Integers
 from logistics.model.solving.highs import Session
 from logistics.model.solving.master import Master
 from logistics.model.solving.matrix import Matrix, optimum
 
 
 def block_duals(
-    master: Master, duals: Floats, options: Whole, session: Session
+    master: Master, duals: Floats, options: Integers, session: Session
 ) -> Floats:
     """
     Solve the pricing subproblems of some options for the duals of their blocks.
@@ -48,7 +48,7 @@ def block_duals(
 
 def _solve_block(
     master: Master, duals: Floats, option: int, session: Session
-) -> tuple[Whole, Floats]:
+) -> tuple[Integers, Floats]:
     """Rows of an option's block and its links, and their optimal duals."""
     flows, frame = master.flows, master.frame
     block = np.flatnonzero(master.block == option)

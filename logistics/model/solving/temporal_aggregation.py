@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from logistics.model.problem import Floats, Instance, Lanes, Pairs
+from logistics.model.problem import Backhauls, Floats, Instance, Lanes
 from logistics.model.rules import pad_years
 
 
@@ -45,7 +45,7 @@ def aggregate_periods(inst: Instance) -> Instance:
         pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
         cover=None,
-        pairs=None if inst.pairs is None else _mean_backhauls(inst.pairs),
+        backhauls=None if inst.backhauls is None else _mean_backhauls(inst.backhauls),
     )
 
 
@@ -58,12 +58,12 @@ def _mean_lanes(lanes: Lanes) -> Lanes:
     return replace(lanes, **_means(lanes))
 
 
-def _mean_backhauls(backhauls: Pairs) -> Pairs:
+def _mean_backhauls(backhauls: Backhauls) -> Backhauls:
     """Average what each backhaul saves over the periods in which it is offered."""
     return replace(backhauls, **_means(backhauls))
 
 
-def _means(table: Lanes | Pairs) -> dict[str, Any]:
+def _means(table: Lanes | Backhauls) -> dict[str, Any]:
     open_ = table.usable
     count = np.maximum(open_.sum(axis=1, keepdims=True), 1)
     changed: dict[str, Any] = {

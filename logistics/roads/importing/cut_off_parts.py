@@ -21,7 +21,7 @@ from logistics.roads.importing.repair import (
 from logistics.scenario import Problem
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 NEAR_MISS_M = 10.0
 """Ends that stop this short of another road are reported. [m]"""
@@ -105,7 +105,7 @@ def drop_islands(
 
 def _others(
     roads: pd.DataFrame, lon: Floats, lat: Floats
-) -> list[tuple[Whole, Whole, float]]:
+) -> list[tuple[Integers, Integers, float]]:
     """Parts of the network but the main one: roads, sites, km."""
     found = islands(roads, lon, lat).iloc[1:]
     return list(found.itertuples(index=False, name=None))

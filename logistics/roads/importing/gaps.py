@@ -21,7 +21,7 @@ from logistics.roads.importing.repair import (
 )
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 
 SHIFT_M = 0.02
 """An end this close to its road is moved there, not lengthened. [m]"""
@@ -117,7 +117,7 @@ def _goal(
 
 
 def _is_stub(
-    own: Floats, shared: set[int], spots: Whole, at_end: int, limit_m: float
+    own: Floats, shared: set[int], spots: Integers, at_end: int, limit_m: float
 ) -> bool:
     """Whether the end is a short way along its own road from a place both share."""
     if not shared:

@@ -22,7 +22,7 @@ from scipy.sparse.csgraph import connected_components
 from logistics.roads.geometry import DIGITS, geodesic_km
 
 Floats = NDArray[np.float64]
-Whole = NDArray[np.int64]
+Integers = NDArray[np.int64]
 Place = tuple[float, float]
 
 DEGREE_M = 111_195.0
@@ -79,7 +79,7 @@ def place_of(xy: Sequence[float] | Floats) -> Place:
     return round(float(xy[0]), DIGITS) + 0.0, round(float(xy[1]), DIGITS) + 0.0
 
 
-def levels(roads: pd.DataFrame) -> Whole:
+def levels(roads: pd.DataFrame) -> Integers:
     """Level at which each road crosses others; a bridge without a level is above."""
     level = roads["level"].fillna(0).to_numpy(dtype=np.int64)
     if "bridge" not in roads:
@@ -101,8 +101,8 @@ def with_vertices(line: shapely.LineString, points: list[Place]) -> shapely.Line
 
 
 def _crossing_places(
-    lines: NDArray[np.object_], i: Whole, j: Whole, scale: Floats
-) -> tuple[Whole, Floats]:
+    lines: NDArray[np.object_], i: Integers, j: Integers, scale: Floats
+) -> tuple[Integers, Floats]:
     """Where pairs of lines meet: number of the pair, and lon and lat."""
     met = shapely.intersection(lines[i], lines[j])
     parts, pair = shapely.get_parts(met, return_index=True)
@@ -163,7 +163,7 @@ def note_of(
     return Note(what, str(code), str(name), metres, at[0], at[1], words)
 
 
-def parts_of(lines: NDArray[np.object_]) -> Whole:
+def parts_of(lines: NDArray[np.object_]) -> Integers:
     """Return the number of the connected part to which each line belongs."""
     xy, line = shapely.get_coordinates(lines, return_index=True)
     if not len(xy):

@@ -27,7 +27,7 @@ def section(facts: Facts) -> Section:
         pieces: list[Piece] = [Words(["No truck drives."])]
     else:
         pieces = [_periods(facts, table[used]), _bases(facts)]
-        if len(facts.result.pairs):
+        if len(facts.result.paired_trips):
             pieces.append(_pairs(facts))
     return Section("trucks", "Trucks", pieces)
 

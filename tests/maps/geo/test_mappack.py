@@ -131,7 +131,7 @@ def planned():
         scenario=SimpleNamespace(tables=tables | names),
         travel=travel(made),
         lanes=lanes,
-        pairs=no_savings(),
+        paired_trips=no_savings(),
         plan=SimpleNamespace(yards=pd.DataFrame({"yard": ["b"]})),
     )
 

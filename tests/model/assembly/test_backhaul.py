@@ -9,7 +9,7 @@ import pytest
 from support.places import SMALL
 
 from logistics.model.assembly.assembler import assemble
-from logistics.results.haulage import pair_table
+from logistics.results.haulage import paired_trip_table
 from logistics.roads.travel_matrices import TravelState, travel
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
@@ -50,7 +50,7 @@ def saved(ways, source, yard, market) -> float:
 
 
 def names(inst, n):
-    p = inst.pairs
+    p = inst.backhauls
     return (
         inst.supply.codes[p.source[n]],
         inst.yards.codes[p.yard[n]],
@@ -60,35 +60,35 @@ def names(inst, n):
 
 
 def test_pairs_save_the_empty_ways_in_their_direction(scenario, ways, inst):
-    assert len(inst.pairs) > 5
+    assert len(inst.backhauls) > 5
     trucks = scenario.trucks.set_index("truck")
     keeps = scenario.materials.set_index("material")["keep_hours"]
     material = scenario.sources.set_index("source")["material"]
     price = scenario.settings.finance.fuel_price_per_l
-    for n in range(len(inst.pairs)):
+    for n in range(len(inst.backhauls)):
         source, yard, market, code = names(inst, n)
         km, truck = saved(ways, source, yard, market), trucks.loc[code]
         wash = 0.0 if np.isnan(keeps[material[source]]) else truck["wash_minutes"] / 60
         hours = km / 30 - wash
-        for t in np.flatnonzero(inst.pairs.usable[n]):
-            assert inst.pairs.km[n, t] == pytest.approx(km)
-            assert inst.pairs.hours[n, t] == pytest.approx(hours)
+        for t in np.flatnonzero(inst.backhauls.usable[n]):
+            assert inst.backhauls.km[n, t] == pytest.approx(km)
+            assert inst.backhauls.hours[n, t] == pytest.approx(hours)
             litres = km * truck["fuel_l_per_km_empty"]
             money = litres * price + km * truck["repair_cost_per_km"]
             money += hours * truck["crew_cost_per_hour"] + km / 100
-            assert inst.pairs.money[n, t] == pytest.approx(money)
+            assert inst.backhauls.money[n, t] == pytest.approx(money)
 
 
 def test_the_ledger_counts_the_same_ways(scenario, ways, inst):
     rows = [
         (*names(inst, n), inst.periods[t], 3.0)
-        for n, t in zip(*np.nonzero(inst.pairs.usable), strict=True)
+        for n, t in zip(*np.nonzero(inst.backhauls.usable), strict=True)
     ]
     columns = ["source", "yard", "market", "truck", "period", "trips"]
     plan = SimpleNamespace(paired=pd.DataFrame(rows, columns=columns))
-    table = pair_table(scenario, plan, ways)
+    table = paired_trip_table(scenario, plan, ways)
     for name in ("km", "hours", "money"):
-        own = getattr(inst.pairs, name)[np.nonzero(inst.pairs.usable)]
+        own = getattr(inst.backhauls, name)[np.nonzero(inst.backhauls.usable)]
         assert table[name].to_numpy() == pytest.approx(3.0 * own)
     trucks = scenario.trucks.set_index("truck")
     price = scenario.settings.finance.fuel_price_per_l

@@ -59,7 +59,7 @@ def filled(inst, **given):
     ):
         in_yards(table, amounts)
     fill(var.hired, D.hired)
-    p = inst.pairs
+    p = inst.backhauls
     place = {
         k: n
         for n, k in enumerate(zip(p.source, p.yard, p.market, p.truck, strict=True))
@@ -134,7 +134,7 @@ def expected() -> dict[str, float]:
         lost = sum((1 - INST.feed.keep[m, t]) * D.held[s, before(t)] for t in T)
         # what is taken, less what is lost
         found[f"decay_held.s{s}"] = D.collected(s) - lost
-    return found | pair_rows()
+    return found | backhaul_rows()
 
 
 def mix_rows(name: str, j: int, t: int) -> dict[str, float]:
@@ -154,15 +154,15 @@ def mix_rows(name: str, j: int, t: int) -> dict[str, float]:
     }
 
 
-def pair_rows() -> dict[str, float]:
+def backhaul_rows() -> dict[str, float]:
     """Trips of each lane less those that are paired."""
     paired: dict = defaultdict(float)
     for (s, j, n, v, t), trips in D.pairs.items():
         place = f"y{j}.{INST.trucks.codes[v]}.{INST.periods[t]}"
-        paired[f"pair_in.s{s}.{place}", (s, j, v, t)] += trips
-        paired[f"pair_out.n{n}.{place}", (n, j, v, t)] += trips
+        paired[f"backhaul_in.s{s}.{place}", (s, j, v, t)] += trips
+        paired[f"backhaul_out.n{n}.{place}", (n, j, v, t)] += trips
     return {
-        name: D.trips(key, inwards="in" in name[:7]) - trips
+        name: D.trips(key, inwards=name.startswith("backhaul_in")) - trips
         for (name, key), trips in paired.items()
     }
 
@@ -191,7 +191,7 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
         )
     inst = replace(INST, policy=policy)
     programme, var, x = filled(inst, elastic=EVERY)
-    scales = {g.what: g.scale for g in var.gives}
+    scales = {g.what: g.scale for g in var.slacks}
     fish = sum(D.supply(s, t) for s in (2, 3) for t in T)
     least = policy.least_shares[0]
     some = limit == "some"
@@ -212,8 +212,8 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
         }
     )
     each = {q.number: c for q, c in programme.goal}
-    assert each == pytest.approx({g.variable.number: 1e3 / g.scale for g in var.gives})
-    given = {g.what: g.variable.number for g in var.gives}
+    assert each == pytest.approx({g.variable.number: 1e3 / g.scale for g in var.slacks})
+    given = {g.what: g.variable.number for g in var.slacks}
     x[given["most yards open"]] = 0 if some else 2
     x[given["capital limit"]] = 0 if some else 75000.0
     x[given["annual budget"]] = 0 if some else D.money()

@@ -15,8 +15,8 @@ from logistics.land.screening import screen
 from logistics.model.assembly.assembler import assemble
 from logistics.model.assembly.calibration import as_reckoned
 from logistics.model.problem.instance import Mix
-from logistics.model.problem.parts import Pairs
-from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.problem.parts import Backhauls
+from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.blocks import build
 from logistics.model.solving.branch_and_price import search
 from logistics.model.solving.column_generation import (
@@ -35,7 +35,7 @@ from logistics.model.solving.warm_columns import Incumbent
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
-from logistics.roads.load import shifted_by_pairs
+from logistics.roads.load import shifted_by_paired_trips
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
@@ -54,7 +54,7 @@ SEEDS = [1, 4, 9]
 @pytest.mark.parametrize("goal", ["cost", "co2e"])
 def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
     inst = replace(paired(seed), goal=goal)
-    alone = solve(replace(inst, pairs=None), EXACT)
+    alone = solve(replace(inst, backhauls=None), EXACT)
     whole = solve(inst, EXACT)
     assert whole.objective <= alone.objective + 1e-6 * abs(alone.objective)
     require(audit(inst, whole))
@@ -71,11 +71,13 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_pairs_that_save_nothing_change_nothing(seed):
     inst = paired(seed)
-    nothing = {k: np.zeros_like(inst.pairs.money) for k in ("money", "hours", "co2e")}
-    idle = replace(inst, pairs=replace(inst.pairs, **nothing))
-    alone = solve(replace(inst, pairs=None), EXACT)
+    nothing = {
+        k: np.zeros_like(inst.backhauls.money) for k in ("money", "hours", "co2e")
+    }
+    idle = replace(inst, backhauls=replace(inst.backhauls, **nothing))
+    alone = solve(replace(inst, backhauls=None), EXACT)
     assert solve(idle, EXACT).objective == pytest.approx(alone.objective, rel=1e-6)
-    none = replace(inst, pairs=inst.pairs.take(np.zeros(0, dtype=np.int64)))
+    none = replace(inst, backhauls=inst.backhauls.take(np.zeros(0, dtype=np.int64)))
     found = solve(none, EXACT)
     assert found.objective == pytest.approx(alone.objective, rel=1e-6)
     assert found.paired.empty
@@ -112,7 +114,7 @@ def test_any_duals_give_a_valid_bound_and_fitted_ones_a_better(seed):
 def test_limit_of_a_pair_is_never_reached(seed):
     inst = paired(seed)
     plan = solve(inst, EXACT)
-    found = pair_lanes(inst)
+    found = lanes_of_backhauls(inst)
     offered = dict(zip(found.names, found.most, strict=True))
     for s, j, n, v, t, trips in plan.paired.itertuples(index=False):
         most = offered[f"{s}.{j}.{n}.{v}"][inst.periods.index(t)]
@@ -121,7 +123,7 @@ def test_limit_of_a_pair_is_never_reached(seed):
 
 def test_the_aggregated_year_keeps_its_backhauls():
     aggregated = aggregate_periods(paired(4))
-    assert aggregated.pairs.money.shape == (len(aggregated.pairs), 1)
+    assert aggregated.backhauls.money.shape == (len(aggregated.backhauls), 1)
     assert solve(aggregated, EXACT).paired["trips"].sum() > 0
 
 
@@ -155,7 +157,7 @@ def by_hand():
     )
     must = np.zeros(5, dtype=bool)
     must[0] = True
-    pairs = Pairs(
+    backhauls = Backhauls(
         *(np.array([0]) for _ in range(4)),
         money=np.array([[2.0, 3.0, 5.0]]),
         hours=np.array([[0.5, 0.5, 0.5]]),
@@ -183,7 +185,7 @@ def by_hand():
         inbound=one,
         outbound=one,
         mix=Mix(),
-        pairs=pairs,
+        backhauls=backhauls,
     )
 
 
@@ -195,10 +197,10 @@ def test_a_district_reckoned_by_hand():
     assert (into < made / 4.0).any()
     assert (into > made / 4.0).any()
     hire = inst.trucks.hire_per_hour[0]
-    saved = float(trips @ (inst.pairs.money[0] + 0.5 * hire))
+    saved = float(trips @ (inst.backhauls.money[0] + 0.5 * hire))
     plan = solve(inst, EXACT)
     assert plan.paired["trips"].to_numpy() == pytest.approx(trips)
-    alone = solve(replace(inst, pairs=None), EXACT)
+    alone = solve(replace(inst, backhauls=None), EXACT)
     assert alone.objective - plan.objective == pytest.approx(saved, rel=1e-6)
     require(audit(inst, plan))
 
@@ -227,7 +229,7 @@ def small():
 
 def test_ledger_reckons_the_saving_from_the_ways(small):
     """Empty km by hand from the matrices; the audit has held ledger and instance."""
-    table, lanes = small.pairs, small.lanes
+    table, lanes = small.paired_trips, small.lanes
     assert len(table)
     row = table.iloc[table["trips"].to_numpy().argmax()]
     state = small.travel.pick(row["truck"], row["period"])
@@ -259,7 +261,7 @@ def test_gases_count_the_saved_litres(small):
     counted = emissions(inst, amounts(inst, plan))
     assert lines["co2e"].sum() == pytest.approx(counted, rel=1e-9)
     alone = emissions(inst, amounts(inst, replace(plan, paired=plan.paired.iloc[:0])))
-    litres = small.pairs["fuel_l"].sum()
+    litres = small.paired_trips["fuel_l"].sum()
     per = small.scenario.factors.set_index("factor")["value"]["diesel_co2_kg_per_l"]
     assert alone - counted == pytest.approx(litres * per)
     assert litres > 0
@@ -270,21 +272,21 @@ def test_washed_fish_pays_a_wash_out_more(small):
     spoils = small.scenario.sources["material"].str.contains("fish")
     fish = set(small.scenario.sources["source"][spoils])
     trucks = small.scenario.trucks.set_index("truck")["wash_minutes"]
-    pairs, inst = small.instance.pairs, small.instance
+    backhauls, inst = small.instance.backhauls, small.instance
     found = 0
-    for p in range(len(pairs)):
+    for p in range(len(backhauls)):
         code, truck = (
-            inst.supply.codes[pairs.source[p]],
-            inst.trucks.codes[pairs.truck[p]],
+            inst.supply.codes[backhauls.source[p]],
+            inst.trucks.codes[backhauls.truck[p]],
         )
-        t = int(pairs.usable[p].argmax())
+        t = int(backhauls.usable[p].argmax())
         state = small.travel.pick(truck, inst.periods[t])
         at = {site: n for n, site in enumerate(small.travel.sites)}
-        i, j = at[f"source:{code}"], at[f"yard:{inst.yards.codes[pairs.yard[p]]}"]
-        n = at[f"market:{inst.markets.codes[pairs.market[p]]}"]
+        i, j = at[f"source:{code}"], at[f"yard:{inst.yards.codes[backhauls.yard[p]]}"]
+        n = at[f"market:{inst.markets.codes[backhauls.market[p]]}"]
         ways = state.hours[j, i] + state.hours[n, j] - state.hours[n, i]
         wash = trucks[truck] / 60 if code in fish else 0.0
-        assert pairs.hours[p, t] == pytest.approx(ways - wash)
+        assert backhauls.hours[p, t] == pytest.approx(ways - wash)
         found += code in fish
     assert found
 
@@ -292,15 +294,15 @@ def test_washed_fish_pays_a_wash_out_more(small):
 def test_off_by_default_and_yes_keeps_fish_apart(small):
     scenario = read_scenario(SMALL)
     ways, screening = travel(scenario), screen(scenario)
-    assert assemble(scenario, ways, screening)[0].pairs is None
+    assert assemble(scenario, ways, screening)[0].backhauls is None
     settings = change_setting(scenario.settings, "fleet.pairing", "yes")
     dry = replace(scenario, settings=settings)
-    pairs = assemble(dry, ways, screening)[0].pairs
+    backhauls = assemble(dry, ways, screening)[0].backhauls
     spoils = scenario.sources["material"].str.contains("fish").to_numpy()
-    assert len(pairs)
-    assert not spoils[pairs.source].any()
+    assert len(backhauls)
+    assert not spoils[backhauls.source].any()
     measured = assemble(dry, ways, screening, as_reckoned(dry))[0]
-    assert measured.pairs is None
+    assert measured.backhauls is None
 
 
 def test_empty_trips_on_roads_move_with_the_pairs():
@@ -308,11 +310,11 @@ def test_empty_trips_on_roads_move_with_the_pairs():
     scenario = read_scenario(DEMO)
     ways = travel(scenario)
     place = scenario.sources["source"].iloc[0], scenario.yards["yard"].iloc[0]
-    pairs = pd.DataFrame(
+    backhauls = pd.DataFrame(
         [(*place, scenario.markets["market"].iloc[0], "light", "m01", 3.0)],
         columns=["source", "yard", "market", "truck", "period", "trips"],
     )
-    found = shifted_by_pairs(ways, pairs)
+    found = shifted_by_paired_trips(ways, backhauls)
     state = ways.pick("light", "m01")
     roads = found.groupby("road")["empty_trips"].sum()
     assert len(roads)
@@ -344,7 +346,7 @@ def test_a_pool_for_lanes_left_out_stays_a_relaxation(seed, share):
 
 def test_an_unpaired_plan_is_a_good_start():
     inst = paired(4)
-    before = solve(replace(inst, pairs=None), EXACT)
+    before = solve(replace(inst, backhauls=None), EXACT)
     fresh = solve(inst, EXACT)
     start = inst.options_of(before.yard_sizes)
     again = solve(inst, EXACT, start=start, warm_start=before.warm_start)
@@ -367,12 +369,12 @@ def test_outputs_say_what_pairing_saves(small):
     assert "Paired trips: waste in, compost on" in page
     assert 'height="-' not in page
     sheets = tables(small)
-    assert len(sheets["paired"]) == len(small.pairs)
+    assert len(sheets["paired"]) == len(small.paired_trips)
     assert sheets["paired_by_period"]["paired trips [1]"].sum() == pytest.approx(
-        small.pairs["trips"].sum()
+        small.paired_trips["trips"].sum()
     )
     assert layers(small)["lanes"]["paired"].sum() == pytest.approx(
-        2 * small.pairs["trips"].sum()
+        2 * small.paired_trips["trips"].sum()
     )
     amounts = small.ledger["amount"]
     assert parts(small)["amount"].sum() == pytest.approx(amounts.sum())

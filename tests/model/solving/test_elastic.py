@@ -23,7 +23,7 @@ def least_slack(inst) -> tuple[float, dict[str, float]]:
     programme.minimise(shortage_terms(variables))
     found = run_solver(programme, Session(EXACT)).best
     assert found is not None
-    return found, {give.what: give.scale for give in variables.gives}
+    return found, {give.what: give.scale for give in variables.slacks}
 
 
 @pytest.mark.parametrize("seed", range(6))
