@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from logistics.roads import paths
 from logistics.roads.paths import legs, quickest_arcs, shortest_paths, ways_between
 
 NODES = 40
@@ -95,3 +96,22 @@ def test_a_terminal_without_roads_is_reached_by_nobody():
     hours = shortest_paths(ways_between(arcs, np.array([0, 2])))[0]
     assert np.isinf(hours[0, 1])
     assert hours[0, 0] == hours[1, 1] == 0
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_few_sources_at_a_time_give_the_same(seed, monkeypatch):
+    """A large district is searched in parts, for want of memory."""
+    a, b, hours, km, fare, edge, terminals = country(seed)
+    ways = ways_between(quickest_arcs(NODES, a, b, hours, km, fare, edge), terminals)
+    i, j = (x.ravel() for x in np.meshgrid(np.arange(6), np.arange(6), indexing="ij"))
+
+    def all_of_it():
+        used = legs(ways, i, j)
+        order = np.lexsort((used.edge, used.lane))
+        return [*shortest_paths(ways), used.lane[order], used.edge[order]]
+
+    whole = all_of_it()
+    for each in (1, 2, 4):
+        monkeypatch.setattr(paths, "BATCH_CELLS", each * ways.arcs.nodes)
+        for one, other in zip(whole, all_of_it(), strict=True):
+            assert np.array_equal(one, other)
