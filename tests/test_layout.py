@@ -348,3 +348,15 @@ def test_a_class_name_stands_for_one_thing():
                 homes.setdefault(node.name, []).append(module_of(path))
     assert len(homes) > 100
     assert {name: there for name, there in homes.items() if len(there) > 1} == {}
+
+
+def test_developers_names_every_room_and_no_file_that_is_not_there():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    lines = set(re.findall(r"^\| `([a-z.]+)` \|", text, re.MULTILINE))
+    told = {f"{half}.{name}" for half in ("logistics", "maps") for name in lines}
+    told |= {name for name in ("loamhaul",) if f"`import {name}`" in text}
+    assert set(ROOMS) - told == {"maps.__main__"}
+    every = {name_of(p) for p in ROOT.glob("**/*") if ".venv" not in p.parts}
+    for file in re.findall(r"`([\w./]+\.(?:py|md|csv|js))`", text):
+        known = [name for name in every if name == file or name.endswith(f"/{file}")]
+        assert known, f"DEVELOPERS.md names {file}"
