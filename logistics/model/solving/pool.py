@@ -9,9 +9,10 @@ beats. For any duals y of the rows, a lane left out costs at least
     + y of each other row, charged to that row,
 
 so one column for each supply or demand row, at the least cost of its lanes left
-out, and one for each other row they touch, is a relaxation of all of them. Rows
-that tie the two sides together (mass over yards; hours and the like to tonnes) keep
-it tight. Link rows only ever hold a lane back, so they are left out of it.
+out, and one for each other row they touch and each sign they have in it, is a
+relaxation of all of them. Rows that tie the two sides together (mass over yards; hours
+and the like to tonnes) keep it tight. Link rows only ever hold a lane back, so they are
+left out of it.
 """
 
 from __future__ import annotations
@@ -147,9 +148,12 @@ def with_pool(
     np.minimum.at(least, at, charged)
     key_group = np.zeros(len(keys), dtype=np.int64)
     key_group[at] = group
-    touched, side = np.unique(row, return_inverse=True)
-    sign, most = np.zeros(len(touched)), np.zeros(len(touched))
-    sign[side] = np.sign(value)
+    # one column for what enters a row with plus, one for what enters it with minus
+    signed, side = np.unique(
+        2 * row.astype(np.int64) + (value < 0), return_inverse=True
+    )
+    touched, sign = signed // 2, 1.0 - 2.0 * (signed % 2)
+    most = np.zeros(len(touched))
     np.maximum.at(most, side, np.abs(value))
     count = len(full.below)
     pool = sparse.hstack(

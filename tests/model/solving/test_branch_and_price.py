@@ -10,6 +10,7 @@ from support.enumeration import cheapest
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
+from logistics.model.rules import blocks
 from logistics.model.rules.blocks import build
 from logistics.model.solving import branch_and_price, column_generation
 from logistics.model.solving import solution as job
@@ -93,6 +94,39 @@ def test_a_bound_never_exceeds_the_optimum_whatever_the_duals(seed, share, noise
     bound = optimum(smaller, session=session, integer=True).bound
     whole = job.solve(inst, EXACT)
     assert bound <= whole.objective + 1e-6 * abs(whole.objective) + 1e-6
+
+
+def much_husk(p, var, inst):
+    """In every period at least half of what all yards take in is husk."""
+    for t in range(len(inst.periods)):
+        terms = [
+            (x, c * (0.5 - (inst.feed.materials[m] == "husk")))
+            for (_, m, when), sums in var.sums_of("intake").items()
+            if when == t
+            for x, c in sums
+        ]
+        p.at_most(f"trial.{t}", terms)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_lanes_left_out_may_have_both_signs_in_a_row(seed, monkeypatch):
+    monkeypatch.setattr(blocks, "BLOCKS", [*blocks.BLOCKS, much_husk])
+    inst = small_instance(seed)
+    session = Session(EXACT)
+    programme, variables = build(inst)
+    full = matrix_of(programme)
+    flows = lane_columns(programme, variables, inst)
+    relaxed = relax(full, session)
+    husk = np.flatnonzero(inst.supply.feedstock[inst.inbound.site] == 0)
+    straw = np.flatnonzero(inst.supply.feedstock[inst.inbound.site] == 2)
+    kept = np.ones(flows.lanes, dtype=bool)
+    kept[husk] = False  # what enters the row with minus
+    kept[straw[-2:]] = False  # some of what enters it with plus
+    duals = np.where(flows.links, 0.0, relaxed.duals)
+    for y in (duals, np.zeros_like(duals)):
+        smaller, _ = with_pool(full, flows, kept, y)
+        value = relax(smaller, session).value
+        assert value <= relaxed.value + 1e-6 * abs(relaxed.value)
 
 
 def test_with_the_duals_of_the_relaxation_the_pool_costs_nothing():
