@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from support.small_instances import small_instance
 
-from logistics.model.problem.parts import Pairs
+from logistics.model.problem.parts import 
 from logistics.model.rules.backhaul import pair_rows
 from logistics.model.rules.backhaul_lanes import pair_lanes
 
@@ -21,7 +21,7 @@ def paired(without: tuple[str, int] = ("", 0)):
         inst = replace(inst, **{side: lanes.take(np.arange(len(lanes)) != gone)})
     places = np.array(list(product(range(5), range(3), range(2), range(2)))).T
     zero = np.zeros((len(places[0]), 3))
-    pairs = Pairs(*places, zero, zero, zero, zero, usable=zero == 0)
+    pairs = (*places, zero, zero, zero, zero, usable=zero == 0)
     return replace(inst, pairs=pairs)
 
 
