@@ -211,7 +211,8 @@ def main() -> None:
     os.environ["OPENBLAS_NUM_THREADS"] = "1"
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False
-    jobs = chosen(targets(), given.seed, given.count, given.nth)
+    count = 10**9 if given.again else given.count
+    jobs = chosen(targets(), given.seed, count, given.nth)
     if given.only:
         jobs = [
             j for j in jobs if given.only in (j.target.name, Path(j.target.module).stem)

@@ -51,6 +51,33 @@ def test_just_inside_passes_and_just_outside_fails(name, case):
         assert found["worst"] == pytest.approx(told, rel=1e-4)
 
 
+def test_the_tolerance_itself_passes():
+    left = more("uncollected", "s1", "p1", TOLERANCE)
+    found = audit(INST, left).set_index("check").loc["must collect"]
+    assert found["worst"] == TOLERANCE
+    assert found["passed"]
+    assert "must collect" in failed(INST, more("uncollected", "s1", "p1", 1.0001e-5))
+
+
+def test_a_haul_on_no_lane_hides_no_other():
+    """The trips on all other lanes are counted still, whichever stands first."""
+    lanes = INST.inbound.take(INST.inbound.yard < 2)
+    strange = more("hauls", "s0", "y2", "own", "p1", 1.0)
+    first = replace(strange, hauls=strange.hauls.iloc[::-1])
+    found = failed(replace(INST, inbound=lanes), first)
+    assert "lanes in" in found
+    assert "paired trips within trips in" not in found
+
+
+def test_what_may_wait_by_hand():
+    """Two feedstocks over three periods: one keeps two, the other all three."""
+    stock = np.array([[5.0, 5.0, 5.0], [99.0, 99.0, 99.0]])
+    arrived = np.array([[1.0, 2.0, 4.0], [1.0, 1.0, 1.0]])
+    fresh = np.array([[2, 2, 2], [3, 3, 3]])
+    stale = plan_audit._stale(stock, arrived, fresh)
+    assert stale.tolist() == [[0.0, 2.0, -1.0], [0.0, 0.0, 0.0]]
+
+
 def test_every_check_has_a_row():
     """All rules are switched on here, and every check found is tried at its limit."""
     for part in (INST, INST.mix, INST.policy):

@@ -147,8 +147,8 @@ def _(x: float) -> Case:
 
 @row("held no longer than it keeps")
 def _(x: float) -> Case:
-    """Straw keeps one period, from the second on two."""
-    fresh = {0: [0], 1: [1, 0], 2: [2]}
+    """Straw keeps one period, and in the first what the last one brought too."""
+    fresh = {0: [0, 2], 1: [1], 2: [2]}
     table = PLAN.held.copy()
     for t in T:
         came = sum(D.supply(4, r) for r in fresh[t])
@@ -165,7 +165,7 @@ def _(x: float) -> Case:
 
 @row("stock no older than it keeps")
 def _(x: float) -> Case:
-    fresh = {0: [0], 1: [1, 0], 2: [2]}
+    fresh = {0: [0, 2], 1: [1], 2: [2]}
     table = PLAN.stock.copy()
     for j, t in ((j, t) for j in OPEN for t in T):
         came = sum(D.arrived[j, STRAW, r] for r in fresh[t])
@@ -345,6 +345,41 @@ ROWS += [
     ("paired trips within trips in", paired("source", inwards=True)),
     ("paired trips within trips out", paired("market", inwards=False)),
 ]
+
+
+@row("paired trips within trips in")
+def _(x: float) -> Case:
+    """Nothing is driven on the lane of a pair."""
+    first = PLAN.paired.iloc[0]
+    keys = ["source", "yard", "truck", "period"]
+    idle = (PLAN.hauls[keys] == first[keys]).all(axis=1)
+    return INST, replace(
+        PLAN, hauls=PLAN.hauls[~idle], paired=PLAN.paired.iloc[[0]].assign(trips=x)
+    )
+
+
+@row("paired trips within trips out")
+def _(x: float) -> Case:
+    first = PLAN.paired.iloc[0]
+    keys = ["market", "yard", "truck", "period"]
+    idle = (PLAN.deliveries[keys] == first[keys]).all(axis=1)
+    return INST, replace(
+        PLAN,
+        deliveries=PLAN.deliveries[~idle],
+        paired=PLAN.paired.iloc[[0]].assign(trips=x),
+    )
+
+
+@row("goal as counted")
+def _(x: float) -> Case:
+    """A profit of 5000, said to be more."""
+    sales = sum(D.sold(n) * INST.markets.price_per_t[n] for n in range(2))
+    moved = INST.supply.tonnes.sum() + sales + 5000.0
+    trucks = replace(
+        INST.trucks, fixed_annual=INST.trucks.fixed_annual - D.money() - 5000.0
+    )
+    said = -5000.0 - x * moved / (1 - x)
+    return replace(INST, trucks=trucks), replace(PLAN, objective=said)
 
 
 @row("must collect")

@@ -61,7 +61,7 @@ class Drawn:
     def __init__(self, seed: int = 3) -> None:
         rng = np.random.default_rng(seed)
         inst = small_instance(5)
-        feed = replace(inst.feed, store_periods=np.array([[3] * 3, [0] * 3, [1, 2, 1]]))
+        feed = replace(inst.feed, store_periods=np.array([[3] * 3, [0] * 3, [2, 1, 1]]))
         self.inst = inst = replace(
             inst,
             feed=feed,
