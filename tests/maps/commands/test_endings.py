@@ -96,6 +96,15 @@ def test_an_out_that_is_a_file_is_code_2_in_one_line(name, folder, tmp_path):
     assert taken.read_text() == "mine"
 
 
+@pytest.mark.parametrize("name", [n for n, of in PARAMETERS.items() if "out" in of])
+def test_an_out_below_a_file_is_code_2_in_one_line(name, folder, tmp_path):
+    (tmp_path / "taken").write_text("mine")
+    done = call(name, folder, "--out", tmp_path / "taken" / "below")
+    assert done.exit_code == Exit.USAGE
+    assert done.stderr.startswith(f"Nothing was written: {tmp_path / 'taken'}")
+    assert done.stderr.count("\n") == 1
+
+
 def test_a_folder_that_cannot_be_made_is_code_2(tmp_path):
     (tmp_path / "taken").write_text("mine")
     for folder in (tmp_path / "taken", tmp_path / "taken" / "district"):
