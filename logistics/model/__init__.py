@@ -1,11 +1,12 @@
 """The optimisation model: its records, its rules, how it is filled and solved."""
 
 from logistics.model.assembly import (
+    Assembly,
     Realised,
     as_reckoned,
-    assemble,
     dominated,
     least_shares,
+    prepare,
     yard_options,
 )
 from logistics.model.problem import (
@@ -43,6 +44,7 @@ from logistics.model.solving import (
 )
 
 __all__ = [
+    "Assembly",
     "Effort",
     "Flags",
     "Floats",
@@ -63,7 +65,6 @@ __all__ = [
     "Trucks",
     "WarmStart",
     "as_reckoned",
-    "assemble",
     "choose_fleet",
     "dominated",
     "first_stage",
@@ -74,6 +75,7 @@ __all__ = [
     "least_shares",
     "operate",
     "optimum",
+    "prepare",
     "relative_gap",
     "second_stage",
     "solve",

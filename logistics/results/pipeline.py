@@ -14,19 +14,19 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import over_limits, yearly_supply
-from logistics.costs import Trips
 from logistics.diagnosis import nothing_possible
-from logistics.land import no_screening, refused, screen
+from logistics.land import no_screening, refused
 from logistics.model import (
+    Assembly,
     Effort,
     Instance,
     Plan,
     Progress,
     Realised,
     WarmStart,
-    assemble,
     choose_fleet,
     operate,
+    prepare,
     solve,
 )
 from logistics.results.haulage import (
@@ -42,7 +42,7 @@ from logistics.results.plan_audit import audit, require
 from logistics.results.plan_audit import net_cost as counted_cost
 from logistics.results.plan_ledger import agreement, ledger, net_cost
 from logistics.results.words import explain_shortages, explain_worth
-from logistics.roads import Travel, travel
+from logistics.roads import Travel
 from logistics.scenario import Scenario, records, totals
 
 Yards = Collection[tuple[str, str]]
@@ -125,22 +125,21 @@ def run(
     AuditError
         If the plan breaks a rule; it is then not shown.
     """
-    ways = travel(scenario) if ways is None else ways
-    screening = screen(scenario)
-    instance, inbound, outbound = assemble(scenario, ways, screening, realised)
-    effort = effort_of(scenario)
+    made = prepare(scenario, ways, realised)
+    instance, effort = made.instance, effort_of(scenario)
     given = None if yards is None else instance.options_of(yards)
     first = None if start is None else instance.options_of(start)
     if scenario.settings.fleet.decide == "yes":
         fleet = choose_fleet(
             scenario, instance, effort, progress, given=given, start=first
         )
-        scenario, instance, first = fleet.scenario, fleet.instance, fleet.start
+        made = replace(made, scenario=fleet.scenario, instance=fleet.instance)
+        instance, first = fleet.instance, fleet.start
     if given is not None:
         plan = operate(instance, given, effort, progress, warm_start)
     else:
         plan = solve(instance, effort, progress, first, warm_start)
-    return finished(scenario, ways, instance, plan, (inbound, outbound), screening)
+    return finished(made, plan)
 
 
 def effort_of(scenario: Scenario) -> Effort:
@@ -154,30 +153,21 @@ def effort_of(scenario: Scenario) -> Effort:
     )
 
 
-def finished(
-    scenario: Scenario,
-    ways: Travel,
-    instance: Instance,
-    plan: Plan,
-    trips: tuple[Trips, Trips],
-    screening: pd.DataFrame,
-) -> Result:
+def finished(made: Assembly, plan: Plan) -> Result:
     """
     Audit a plan, reckon its money and gather what is shown of it.
 
     Parameters
     ----------
-    scenario, ways, instance, plan, screening
-        See `Result`.
-    trips
-        Inbound and outbound trips behind the lanes.
+    made, plan
+        The problem with all that it was made of, and its answer.
 
     Raises
     ------
     AuditError
         If the plan breaks a rule; it is then not shown.
     """
-    inbound, outbound = trips
+    scenario, instance, ways = made.scenario, made.instance, made.travel
     plan = replace(
         plan,
         worth=explain_worth(plan.worth, scenario),
@@ -185,7 +175,7 @@ def finished(
     )
     checks = audit(instance, plan, demands=plan.status != "shortage")
     require(checks)
-    lanes = lane_table(scenario, plan, inbound, outbound)
+    lanes = lane_table(scenario, plan, made.inbound, made.outbound)
     mixes = mix_table(scenario, plan)
     paired_trips = paired_trip_table(scenario, plan, ways)
     accounts = ledger(scenario, plan, lanes, paired_trips)
@@ -206,13 +196,13 @@ def finished(
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
             **paired_trip_figures(lanes, paired_trips),
-            "yards_refused": sorted(refused(screening)),
+            "yards_refused": sorted(refused(made.screening)),
             "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
             "nothing_possible": []
             if len(plan.charges)
             else nothing_possible(scenario, instance),
         },
-        screening=screening,
+        screening=made.screening,
         paired_trips=paired_trips,
     )
 

@@ -24,7 +24,6 @@ import numpy as np
 from scipy import sparse
 
 from logistics.costs import Trips
-from logistics.land import screen
 from logistics.model import (
     Flags,
     Floats,
@@ -32,8 +31,8 @@ from logistics.model import (
     Integers,
     Lanes,
     Trucks,
-    assemble,
     dominated,
+    prepare,
 )
 from logistics.roads import (
     STRAIGHT,
@@ -204,17 +203,18 @@ def coarse(
     groups: tuple[Integers, Integers] | None = None
     for begin in range(0, len(rows), BLOCK):
         block = with_yards(scenario, rows[begin : begin + BLOCK])
-        inst, inward, outward = assemble(block, yard_travel(block), screen(block))
+        made = prepare(block, yard_travel(block))
+        inst = made.instance
         if groups is None:
             cells = hexagons(block.sources, source_edge)
             near = hexagons(block.markets, market_edge)
             groups = source_groups(block, inst, cells), market_groups(inst, near)
-        made = grouped_lanes(
-            inward, block, inst.trucks, groups[0], inst.supply.tonnes, inbound=True
-        ), grouped_lanes(
-            outward, block, inst.trucks, groups[1], inst.markets.demand, inbound=False
-        )  # fmt: skip
-        parts.append(replace(inst, inbound=made[0], outbound=made[1]))
+        of, (into, out) = (block, inst.trucks), groups
+        lanes = (
+            grouped_lanes(made.inbound, *of, into, inst.supply.tonnes, inbound=True),
+            grouped_lanes(made.outbound, *of, out, inst.markets.demand, inbound=False),
+        )
+        parts.append(replace(inst, inbound=lanes[0], outbound=lanes[1]))
     if groups is None:
         message = "no candidate is left: none may be opened"
         raise ValueError(message)

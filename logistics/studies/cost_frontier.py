@@ -19,7 +19,6 @@ from typing import Literal
 import numpy as np
 import pandas as pd
 
-from logistics.land import screen
 from logistics.model import (
     Effort,
     Floats,
@@ -27,12 +26,11 @@ from logistics.model import (
     LeastShare,
     Plan,
     Progress,
-    assemble,
+    prepare,
     relative_gap,
     solve,
 )
 from logistics.results import amounts, audit, effort_of, emissions, require
-from logistics.roads import travel
 from logistics.scenario import Scenario
 
 Against = Literal["collected", "co2e", "yards"]
@@ -81,8 +79,7 @@ class Point:
 
 def problem(scenario: Scenario) -> tuple[Instance, Effort]:
     """Make the instance of a scenario, and the effort that its settings ask for."""
-    instance, _, _ = assemble(scenario, travel(scenario), screen(scenario))
-    return instance, effort_of(scenario)
+    return prepare(scenario).instance, effort_of(scenario)
 
 
 def frontier(

@@ -26,15 +26,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from logistics.composting import pad_m3
-from logistics.land import screen
 from logistics.model import (
     Effort,
     Instance,
     Plan,
     Progress,
-    assemble,
     least_goal,
     operate,
+    prepare,
     relative_gap,
     solve,
     yard_options,
@@ -218,8 +217,8 @@ def _true(
     codes = set(plan.yards["yard"])
     rows = np.flatnonzero(scenario.yards["yard"].isin(codes))
     smaller = with_yards(scenario, rows)
-    ways, screening = yard_travel(smaller), screen(smaller)
-    whole, inbound, outbound = assemble(smaller, ways, screening)
+    made = prepare(smaller, yard_travel(smaller))
+    whole = made.instance
     chosen = whole.options_of(_yards(plan))
     laid_out = replace(
         whole.with_yards(chosen),
@@ -231,7 +230,7 @@ def _true(
     exact = operate(laid_out, every, effort, progress)
     if exact.status == "optimal":
         exact = _honest(scenario, whole, exact, effort)
-    shown = finished(smaller, ways, whole, exact, (inbound, outbound), screening)
+    shown = finished(made, exact)
     return shown, laid
 
 

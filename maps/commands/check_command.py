@@ -15,14 +15,12 @@ def check(folder: Folder) -> None:
     """Check a scenario: every fault with its remedy, then warnings."""
     scenario = read(folder)
     from logistics.diagnosis import checked_travel, nothing_possible
-    from logistics.land import screen
-    from logistics.model import assemble
+    from logistics.model import prepare
     from maps.commands.check_page import check_lines
 
-    ways = checked_travel(scenario)
-    instance, _, _ = assemble(scenario, ways, screen(scenario))
+    made = prepare(scenario, checked_travel(scenario))
     typer.echo(f"{folder}: no faults.")
-    for line in check_lines(scenario, ways, instance):
+    for line in check_lines(scenario, made.travel, made.instance):
         typer.echo(line)
-    if why := nothing_possible(scenario, instance):
+    if why := nothing_possible(scenario, made.instance):
         raise fail("\n".join(why), Exit.SHORTAGE)

@@ -47,7 +47,7 @@ GAPS = (0.02, 0.01, 0.005, 0.001)
 def ours(scenario, gap: float, seconds: float) -> dict:
     """Plan as the command does; the gap over time, and what came out."""
     begin = time.perf_counter()
-    instance, *_ = assemble(scenario, travel(scenario))
+    instance = assemble(scenario, travel(scenario)).instance
     curve = []
 
     def watch(state: Progress) -> None:
@@ -70,7 +70,7 @@ def ours(scenario, gap: float, seconds: float) -> dict:
 def whole(scenario, kind: str, gap: float, seconds: float) -> dict:
     """Give the whole programme, all lanes in, to HiGHS or to SCIP."""
     begin = time.perf_counter()
-    instance, *_ = assemble(scenario, travel(scenario))
+    instance = assemble(scenario, travel(scenario)).instance
     programme, _ = build(instance, linked=kind != "unlinked")
     curve = []
 

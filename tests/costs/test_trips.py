@@ -164,7 +164,7 @@ def test_lanes_beyond_the_limit_are_not_offered(scenario):
 @pytest.fixture(scope="module")
 def instance(scenario):
     base = changed(scenario, "sources", "pier", price_per_t=2.0, tipping_fee_per_t=7.0)
-    return assemble(base, one_way_roads(base))[0]
+    return assemble(base, one_way_roads(base)).instance
 
 
 def test_feedstock_by_hand(instance):
@@ -190,7 +190,7 @@ def test_feedstock_by_hand(instance):
 )
 def test_periods_that_a_feedstock_may_wait(scenario, days, periods):
     base = changed(scenario, "materials", "manure", keep_hours=24.0 * days)
-    inst = assemble(base, one_way_roads(base))[0]
+    inst = assemble(base, one_way_roads(base)).instance
     found = inst.feed.store_periods[inst.feed.codes.index("manure")]
     assert found.tolist() == periods
 
@@ -209,7 +209,8 @@ def test_money_water_and_limits_by_hand(instance):
 
 
 def test_a_lane_is_its_trip_over_its_load(scenario):
-    inst, inward, _ = assemble(scenario, one_way_roads(scenario))
+    made = assemble(scenario, one_way_roads(scenario))
+    inst, inward = made.instance, made.inbound
     a = 0
     same = (
         (inward.origin == inst.inbound.site[a])

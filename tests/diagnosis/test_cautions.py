@@ -71,7 +71,7 @@ def test_compost_richer_than_declared_is_told_before_and_after():
     """Declared 0.5 % the fields get more; declared as the warning says, none does."""
     poor = limited(read_scenario(SMALL), 40.0, 0.005)
     poor = change(poor, "goal", minimise="uncollected")
-    (problem,) = rich_compost(poor, assemble(poor, travel(poor))[0])
+    (problem,) = rich_compost(poor, assemble(poor, travel(poor)).instance)
     result = run(poor)
     over = over_limits(poor, result.mixes, result.plan.deliveries)
     assert len(over)
@@ -87,6 +87,6 @@ def test_compost_richer_than_declared_is_told_before_and_after():
     declared = float(problem.remedy.split()[1])
     assert result.mixes["n"].max() <= declared / 100
     rich = change(poor, "product", n=declared / 100)
-    assert rich_compost(rich, assemble(rich, travel(rich))[0]) == []
+    assert rich_compost(rich, assemble(rich, travel(rich)).instance) == []
     again = run(rich)
     assert over_limits(rich, again.mixes, again.plan.deliveries).empty

@@ -78,7 +78,7 @@ CASES = {
 def test_the_cause_is_named_and_no_plan_takes_anything_in(case):
     changed, says = CASES[case]
     scenario = changed(base())
-    (said,) = nothing_possible(scenario, assemble(scenario, travel(scenario))[0])
+    (said,) = nothing_possible(scenario, assemble(scenario, travel(scenario)).instance)
     assert re.search(says, said), said
     result = run(scenario)
     assert result.plan.charges.empty
@@ -87,7 +87,7 @@ def test_the_cause_is_named_and_no_plan_takes_anything_in(case):
 
 def test_a_district_that_can_compost_is_told_nothing():
     scenario = base()
-    instance = assemble(scenario, travel(scenario))[0]
+    instance = assemble(scenario, travel(scenario)).instance
     assert nothing_possible(scenario, instance) == []
     assert idle_yards(scenario, instance) == []
     assert run(scenario).summary["nothing_possible"] == []
@@ -97,7 +97,7 @@ def test_a_district_that_can_compost_is_told_nothing():
 def test_the_best_ratio_told_is_the_brink(end):
     """Just beyond the C:N told a mix can be made, just before it none."""
     scenario = change(base(), "mix", cn_low=1.0, cn_high=1.5, moisture_high=end)
-    instance = assemble(scenario, travel(scenario))[0]
+    instance = assemble(scenario, travel(scenario)).instance
     (said,) = nothing_possible(scenario, instance)
     found = re.search(r"at least ([\d.]+), above mix.cn_high", said)
     assert found, said
@@ -110,7 +110,7 @@ def test_the_best_ratio_told_is_the_brink(end):
 
 def test_what_never_meets_in_time_cannot_be_mixed():
     """Husk that spoils at once and fish of another month never share a windrow."""
-    instance = assemble(base(), travel(base()))[0]
+    instance = assemble(base(), travel(base())).instance
     feed, supply = instance.feed, instance.supply
     fish = np.array(["fish" in feed.materials[m] for m in supply.feedstock])
     tonnes = np.zeros_like(supply.tonnes)

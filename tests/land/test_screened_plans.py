@@ -31,11 +31,11 @@ def near(yard, metres, kind="well"):
 def test_a_refused_yard_has_no_size():
     world = district(near("reef", 90), BASE.yards, rules(well=100))
     screening = screen(world)
-    instance, _, _ = assemble(world, travel(world), screening)
+    instance = assemble(world, travel(world), screening).instance
     codes = np.array(instance.yards.codes)[instance.options.yard]
     assert refused(screening) == {"reef"}
     assert set(codes) == {"mole", "shoal"}
-    every, _, _ = assemble(world, travel(world))
+    every = assemble(world, travel(world)).instance
     assert set(np.array(every.yards.codes)[every.options.yard]) == set(
         every.yards.codes
     )
@@ -43,7 +43,7 @@ def test_a_refused_yard_has_no_size():
 
 def test_a_barred_lane_is_not_offered():
     world = district(near("reef", 400, "dwellings"), BASE.yards, rules())
-    instance, _, _ = assemble(world, travel(world), screen(world))
+    instance = assemble(world, travel(world), screen(world)).instance
     pier = instance.supply.codes.index("pier")
     reef = instance.yards.codes.index("reef")
     lanes = instance.inbound

@@ -68,7 +68,8 @@ def test_a_tampered_plan_no_longer_adds_up(scenario, result, table, column):
     assert len(frame), table
     changed = frame.assign(**{column: frame[column] * 1.01})
     plan = replace(result.plan, **{table: changed})
-    _, inbound, outbound = assemble(scenario, result.travel)
+    made = assemble(scenario, result.travel)
+    inbound, outbound = made.inbound, made.outbound
     lanes = lane_table(scenario, plan, inbound, outbound)
     cost = net_cost(ledger(scenario, plan, lanes))
     assert cost != pytest.approx(plan.objective, rel=1e-6)
@@ -221,8 +222,8 @@ def test_lab_values_make_a_feedstock_of_their_own(scenario):
     sources = scenario.sources.copy()
     sources.loc[fish, "lab_nitrogen"] = 0.07
     changed = with_table(scenario, "sources", sources)
-    instance, _, _ = assemble(changed, travel(changed))
-    base, _, _ = assemble(scenario, travel(scenario))
+    instance = assemble(changed, travel(changed)).instance
+    base = assemble(scenario, travel(scenario)).instance
     assert any("__" in code for code in instance.feed.codes)
     assert instance.feed.nitrogen.max() < base.feed.nitrogen.max()
     assert run(changed).summary["audit_passed"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,7 +28,7 @@ from logistics.costs import (
     option_annual_cost,
     outbound_trips,
 )
-from logistics.land import barred, no_screening, refused
+from logistics.land import barred, no_screening, refused, screen
 from logistics.model.assembly.backhaul import offered_backhauls
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
@@ -46,6 +46,7 @@ from logistics.model.problem import (
     Trucks,
     Yards,
 )
+from logistics.roads import travel as travel_of
 from logistics.scenario import Row, records
 
 if TYPE_CHECKING:
@@ -53,12 +54,55 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """
+    A scenario and what was made of it before solving.
+
+    Attributes
+    ----------
+    scenario, travel, screening
+        Tables and settings; distances; what the land screening found, see
+        `land.screen`.
+    instance
+        The problem as numbers.
+    inbound, outbound
+        Trips behind its lanes.
+    """
+
+    scenario: Scenario
+    travel: Travel
+    screening: pd.DataFrame
+    instance: Instance
+    inbound: Trips
+    outbound: Trips
+
+
+def prepare(
+    scenario: Scenario, ways: Travel | None = None, realised: Realised | None = None
+) -> Assembly:
+    """
+    Do all that comes before solving: travel, land screening, instance.
+
+    Parameters
+    ----------
+    scenario
+        Tables and settings, checked.
+    ways
+        Its travel, where it is known.
+    realised
+        What driving takes, as factors; None for trips as they are reckoned.
+    """
+    ways = travel_of(scenario) if ways is None else ways
+    return assemble(scenario, ways, screen(scenario), realised)
+
+
 def assemble(
     scenario: Scenario,
     travel: Travel,
     screening: pd.DataFrame | None = None,
     realised: Realised | None = None,
-) -> tuple[Instance, Trips, Trips]:
+) -> Assembly:
     """
     Turn a scenario and its travel into an instance.
 
@@ -74,8 +118,8 @@ def assemble(
 
     Returns
     -------
-    tuple
-        The instance, and the inbound and outbound trips behind its lanes.
+    Assembly
+        The instance, with all that it was made of.
     """
     settings = scenario.settings
     table = feedstocks(scenario)
@@ -128,7 +172,7 @@ def assemble(
         cover=cover_needed(scenario, table),
         backhauls=backhauls,
     )
-    return instance, inward, outward
+    return Assembly(scenario, travel, screening, instance, inward, outward)
 
 
 def _wide(table: pd.DataFrame, key: str, scenario: Scenario) -> Floats:

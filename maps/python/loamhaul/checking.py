@@ -9,8 +9,7 @@ from typing import Any
 import pandas as pd
 
 from logistics.diagnosis import checked_travel, nothing_possible, warnings
-from logistics.land import screen
-from logistics.model import assemble
+from logistics.model import prepare
 from logistics.scenario import Problem, Scenario, ScenarioError, read_scenario, records
 
 COLUMNS = {
@@ -70,16 +69,15 @@ def _findings(scenario: Scenario | str | Path) -> Iterator[dict[str, Any]]:
     try:
         if not isinstance(scenario, Scenario):
             scenario = read_scenario(Path(scenario))
-        ways, screening = checked_travel(scenario), screen(scenario)
-        instance, _, _ = assemble(scenario, ways, screening)
+        made = prepare(scenario, checked_travel(scenario))
     except ScenarioError as error:
         yield from (_row("fault", problem) for problem in error.problems)
         return
-    for sentence in nothing_possible(scenario, instance):
+    for sentence in nothing_possible(scenario, made.instance):
         yield _row("impossible", Problem("", None, "", None, sentence, ""))
-    for problem in warnings(scenario, ways, instance):
+    for problem in warnings(scenario, made.travel, made.instance):
         yield _row("warning", problem)
-    for row in records(screening):
+    for row in records(made.screening):
         kind = "refused" if row["action"] == "refuse" else "warning"
         problem = Problem("yards.csv", None, "yard", row["yard"], row["reason"], "")
         yield _row(kind, problem)

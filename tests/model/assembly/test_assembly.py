@@ -41,7 +41,7 @@ def test_a_least_share_counts_its_own_sources(
     """Material and district together mean both, not either."""
     rule = {"rule": "least_share", "share": 0.4}
     row = {**rule, "material": material, "district": district}
-    inst, _, _ = assemble(with_table(scenario, "policy", pd.DataFrame([row])), ways)
+    inst = assemble(with_table(scenario, "policy", pd.DataFrame([row])), ways).instance
     (found,) = inst.policy.least_shares
     assert [inst.supply.codes[i] for i in found.sources] == sources
     assert (found.share, found.name) == (0.4, name)
@@ -51,10 +51,10 @@ def test_limits_of_a_mix_in_the_units_of_the_programme(scenario, ways):
     values = {"density_high_kg_m3": 650.0, "structure_low": 0.3, "salt_high": 0.02}
     mix = scenario.settings.mix.model_copy(update=values)
     settings = scenario.settings.model_copy(update={"mix": mix})
-    inst, _, _ = assemble(replace(scenario, settings=settings), ways)
+    inst = assemble(replace(scenario, settings=settings), ways).instance
     assert inst.mix.density_t_m3 == pytest.approx(0.65)
     assert (inst.mix.structure, inst.mix.salt) == (0.3, 0.02)
-    assert assemble(scenario, ways)[0].mix.density_t_m3 is None
+    assert assemble(scenario, ways).instance.mix.density_t_m3 is None
 
 
 def test_a_closed_yard_has_no_size(scenario, ways):
@@ -62,14 +62,15 @@ def test_a_closed_yard_has_no_size(scenario, ways):
     yards = scenario.yards.assign(
         decision=scenario.yards["decision"].mask(shut, "closed")
     )
-    inst, _, _ = assemble(with_table(scenario, "yards", yards), ways)
+    inst = assemble(with_table(scenario, "yards", yards), ways).instance
     built = {inst.yards.codes[j] for j in inst.options.yard.tolist()}
     assert built == {"mole", "shoal"}
 
 
 def test_emissions_of_a_tonne(scenario, ways):
     """Diesel of a trip over its load; 4 g CH4 and 0.24 g N2O a kilogram composted."""
-    inst, inward, _ = assemble(scenario, ways)
+    made = assemble(scenario, ways)
+    inst, inward = made.instance, made.inbound
     assert inst.composting_co2e == pytest.approx(4 * 28 + 0.24 * 265)
     a = 0
     same = (
@@ -93,12 +94,12 @@ def test_a_most_share_counts_every_feedstock_of_its_material(scenario, ways):
     sources = scenario.sources.copy()
     sources.loc[sources["source"] == "mill_south", "lab_moisture"] = 0.2
     lab = with_table(scenario, "sources", sources)
-    assert assemble(lab, ways)[0].policy.most_share is None
+    assert assemble(lab, ways).instance.policy.most_share is None
     settings = change_setting(lab.settings, "policy.most_share_material", "husk")
     half = replace(lab, settings=settings)
-    assert assemble(half, ways)[0].policy.most_share is None
+    assert assemble(half, ways).instance.policy.most_share is None
     settings = change_setting(settings, "policy.most_share_pct", 40)
-    inst, _, _ = assemble(replace(lab, settings=settings), ways)
+    inst = assemble(replace(lab, settings=settings), ways).instance
     rule = inst.policy.most_share
     assert (rule.name, rule.share) == ("Rice husk", 0.4)
     assert [inst.feed.codes[m] for m in rule.feedstocks] == ["husk", "husk__mill_south"]

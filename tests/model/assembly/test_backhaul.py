@@ -38,7 +38,7 @@ def ways(scenario):
 
 @pytest.fixture(scope="module")
 def inst(scenario, ways):
-    return assemble(scenario, ways)[0]
+    return assemble(scenario, ways).instance
 
 
 def saved(ways, source, yard, market) -> float:

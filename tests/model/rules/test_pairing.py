@@ -294,14 +294,14 @@ def test_washed_fish_pays_a_wash_out_more(small):
 def test_off_by_default_and_yes_keeps_fish_apart(small):
     scenario = read_scenario(SMALL)
     ways, screening = travel(scenario), screen(scenario)
-    assert assemble(scenario, ways, screening)[0].backhauls is None
+    assert assemble(scenario, ways, screening).instance.backhauls is None
     settings = change_setting(scenario.settings, "fleet.pairing", "yes")
     dry = replace(scenario, settings=settings)
-    backhauls = assemble(dry, ways, screening)[0].backhauls
+    backhauls = assemble(dry, ways, screening).instance.backhauls
     spoils = scenario.sources["material"].str.contains("fish").to_numpy()
     assert len(backhauls)
     assert not spoils[backhauls.source].any()
-    measured = assemble(dry, ways, screening, as_reckoned(dry))[0]
+    measured = assemble(dry, ways, screening, as_reckoned(dry)).instance
     assert measured.backhauls is None
 
 
