@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from support.small_instances import small_instance
 
-from logistics.model.problem.parts import Pairs
-from logistics.model.rules.backhaul import pair_rows
-from logistics.model.rules.backhaul_lanes import pair_lanes
+from logistics.model.problem.parts import Backhauls
+from logistics.model.rules.backhaul import rows_of_backhauls
+from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 
 
 def paired(without: tuple[str, int] = ("", 0)):
@@ -21,8 +21,8 @@ def paired(without: tuple[str, int] = ("", 0)):
         inst = replace(inst, **{side: lanes.take(np.arange(len(lanes)) != gone)})
     places = np.array(list(product(range(5), range(3), range(2), range(2)))).T
     zero = np.zeros((len(places[0]), 3))
-    pairs = Pairs(*places, zero, zero, zero, zero, usable=zero == 0)
-    return replace(inst, pairs=pairs)
+    backhauls = Backhauls(*places, zero, zero, zero, zero, usable=zero == 0)
+    return replace(inst, backhauls=backhauls)
 
 
 @pytest.mark.parametrize("side", ["", "inbound", "outbound"])
@@ -31,7 +31,7 @@ def test_each_pair_by_its_places(side, gone):
     if side == "outbound" and gone > 11:
         gone = 6
     inst = paired((side, gone))
-    found, p = pair_lanes(inst), inst.pairs
+    found, p = lanes_of_backhauls(inst), inst.backhauls
     lanes_in, lanes_out = (
         {k: n for n, k in enumerate(zip(x.site, x.yard, x.truck, strict=True))}
         for x in (inst.inbound, inst.outbound)
@@ -54,6 +54,6 @@ def test_each_pair_by_its_places(side, gone):
 
 
 def test_without_pairs_no_lane_has_a_row():
-    rows = pair_rows(small_instance(5), {}, inbound=True)
+    rows = rows_of_backhauls(small_instance(5), {}, inbound=True)
     assert rows.shape == (30, 3)
     assert (rows == -1).all()
