@@ -172,9 +172,9 @@ def ways_between(arcs: Arcs, terminals: Integers) -> Ways:
             break
         last = np.where(jump == count, last, last[jump])
         sums = [v + v[jump] for v in sums]
-        jump = jump[jump]
-    head = live & ~between[arcs.start] & np.isfinite(sums[0][:-1])
-    head = np.flatnonzero(head)
+        jump = jump[jump]  # pointer jumping: twice as far
+    is_head = live & ~between[arcs.start] & np.isfinite(sums[0][:-1])
+    head = np.flatnonzero(is_head)
     kept = (degree > 0) & ~between | terminal
     name = np.cumsum(kept) - 1
     small = quickest_arcs(
@@ -237,7 +237,7 @@ def _along(before: NDArray[np.int32], arcs: Arcs, goals: Integers) -> list[Float
     free = not sums[1].any()
     while (jump != len(cells)).any():
         sums = [v if i and free else v + v[jump] for i, v in enumerate(sums)]
-        jump = jump[jump]
+        jump = jump[jump]  # pointer jumping: twice as far
     asked = place[np.arange(rows)[:, None] * nodes + goals[None, :]]
     return [v[asked] for v in sums]
 

@@ -1,5 +1,6 @@
 """Faults of places: points and shapes that cannot lie where the tables put them."""
 
+from math import isnan
 from typing import NamedTuple
 
 import numpy as np
@@ -195,7 +196,7 @@ def check_rules(rules: Cells) -> list[Problem]:
     for position in rules.good("subject", "comparison", "value"):
         subject, comparison = subjects[position], comparisons[position]
         value = values[position]
-        blank = value != value
+        blank = isnan(value)
         if comparison == "outside" and subject in {*FIGURES, "coast", "road"}:
             why, remedy = f"does not go with {subject}", "Write at_least or at_most"
             problems.append(

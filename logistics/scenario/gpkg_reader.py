@@ -4,8 +4,11 @@ import logging
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
+from math import isnan
 from pathlib import Path
 from typing import Any
+
+import pandas as pd
 
 from logistics.scenario.faults import Problem
 from logistics.scenario.raw import RawTable, raw_table
@@ -100,7 +103,7 @@ def _read_layer(
 
 def _text(value: Any) -> str:
     """Write one attribute value as text; missing values are blank."""
-    if value is None or value != value:
+    if value is None or pd.isna(value):
         return ""
     kind = getattr(getattr(value, "dtype", None), "kind", "")
     if isinstance(value, bool) or kind == "b":
@@ -152,4 +155,4 @@ def _reproject(geometry: Any, crs: str) -> Any:
 
 
 def _degrees(value: float) -> str:
-    return "" if value != value else number_text(round(float(value), 9))
+    return "" if isnan(value) else number_text(round(float(value), 9))

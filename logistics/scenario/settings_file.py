@@ -4,6 +4,7 @@ import datetime
 import re
 import tomllib
 from collections.abc import Callable, Collection, Mapping
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -187,7 +188,7 @@ def _number(value: object, column: Column) -> float:
         number = float(value)
     except OverflowError:
         number = float("inf")
-    if number != number or abs(number) == float("inf"):
+    if not isfinite(number):
         raise CellFault(why="is not a finite number", remedy=wanted(column))
     check_range(number, column)
     return number

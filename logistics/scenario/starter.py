@@ -7,6 +7,7 @@ invented place in open ocean that passes the check.
 import csv
 import io
 from collections.abc import Mapping, Sequence
+from math import isnan
 from pathlib import Path
 from typing import Literal
 
@@ -165,7 +166,7 @@ def _examples(table: str) -> Sequence[Row]:
 
 def _plain(value: object) -> object:
     """Return numbers as they are, all else as a cell's text."""
-    blank = isinstance(value, float) and value != value
+    blank = isinstance(value, float) and isnan(value)
     number = isinstance(value, float | int) and not isinstance(value, bool)
     return value if number and not blank else cell_text(value)
 

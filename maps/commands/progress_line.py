@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 def progress_text(state: Progress) -> str:
     """One line on how the solving stands."""
     words = [state.phase or "solving", f"{state.seconds:,.0f} s"]
-    if state.best is not None:
-        words.append(f"best {state.best:,.0f}")
+    if state.incumbent is not None:
+        words.append(f"best {state.incumbent:,.0f}")
     if state.gap is not None:
         words.append(f"proven gap {state.gap * 100:.2f} %")
     return " · ".join([*words, "Ctrl-C keeps the best plan"])

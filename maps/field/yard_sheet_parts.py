@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import batched
-from math import ceil, isfinite
+from math import ceil, inf, isfinite
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -45,12 +45,12 @@ def arrival_table(month: Month) -> Table | Words:
     for day in range(1, int(working) + 1):
         cells: list[Cell] = [f"{day}"]
         cells.append(f"{period} {calendar_day(day, days, working)}")
-        first = float("nan")
+        first = inf
         for code in codes:
             row = here.get((day, code))
             cells.append(loads_text(row))
             if row and code in spoils:
-                first = min(first, row["first_h"]) if first == first else row["first_h"]
+                first = min(first, row["first_h"])
         if spoils:
             if month.rounds:
                 cells.append(clock(first) if isfinite(first) else DASH)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -64,9 +64,9 @@ class _ByPeriod:
         ]
 
 
-def _text(value: object) -> str:
+def _text(value: Any) -> str:
     """Text of a cell; a missing one is empty."""
-    return "" if value is None or value != value else str(value)
+    return "" if value is None or pd.isna(value) else str(value)
 
 
 def yards(result: Result, periods: list[str]) -> list[Data]:

@@ -46,7 +46,9 @@ def main() -> None:
 
     def watch(state: Progress) -> None:
         spent = time.perf_counter() - begin
-        sys.stderr.write(f"{spent:7.1f} {state.phase} {state.best} {state.bound}\n")
+        sys.stderr.write(
+            f"{spent:7.1f} {state.phase} {state.incumbent} {state.bound}\n"
+        )
 
     result, how = plan_coarse(scenario, watch, given.edge)
     took = time.perf_counter() - begin

@@ -52,8 +52,8 @@ def ours(scenario, gap: float, seconds: float) -> dict:
 
     def watch(state: Progress) -> None:
         proven = state.bound if state.phase == "proof" else None
-        if state.best is not None and state.phase in {"first plan", "proof"}:
-            curve.append((time.perf_counter() - begin, state.best, proven))
+        if state.incumbent is not None and state.phase in {"first plan", "proof"}:
+            curve.append((time.perf_counter() - begin, state.incumbent, proven))
 
     plan = solve(instance, Effort(gap=gap, seconds=seconds), watch)
     checks = audit(instance, plan)
@@ -75,15 +75,15 @@ def whole(scenario, kind: str, gap: float, seconds: float) -> dict:
     curve = []
 
     def watch(state: Progress) -> None:
-        if state.best is not None:
-            curve.append((time.perf_counter() - begin, state.best, state.bound))
+        if state.incumbent is not None:
+            curve.append((time.perf_counter() - begin, state.incumbent, state.bound))
 
     if kind == "scip":
         best, bound = _scip(programme, gap, seconds)
     else:
         session = Session(Effort(gap=gap, seconds=seconds), watch)
         answer = run_solver(programme, session)
-        best, bound = answer.best, answer.bound
+        best, bound = answer.incumbent, answer.bound
     took = time.perf_counter() - begin
     return {"seconds": took, "best": best, "bound": bound, "curve": curve}
 

@@ -65,7 +65,7 @@ def least_mass(
         p.equal(f"fixed_{m}", [(var.charge[0, m, 0], 1.0)], tonnes)
     values = [*var.charge.values(), *var.water.values()]
     p.minimise([(x, 1.0) for x in values])
-    if run_solver(p, Session(), mip=False).best is None:
+    if run_solver(p, Session(), mip=False).incumbent is None:
         return None
     return [x.amount for x in values]
 

@@ -125,7 +125,7 @@ def assemble(
     table = feedstocks(scenario)
     where = {code: m for m, code in enumerate(table["feedstock"])}
     belongs = source_feedstock(scenario).map(where).to_numpy(dtype=np.int64)
-    tonnes = _wide(seasonal_supply(scenario), "source", scenario)
+    tonnes = _grid(seasonal_supply(scenario), "source", scenario)
     screening = no_screening() if screening is None else screening
     shut = barred(scenario, screening)
     inward = inbound_trips(scenario, table, belongs, tonnes, travel)
@@ -141,9 +141,7 @@ def assemble(
     criteria = settings.goal.minimise
     options = _options(scenario, refused(screening))
     backhauls = None
-    if (
-        realised is None and settings.fleet.pairing != "no"
-    ):  # factors hold what it saves
+    if realised is None and settings.fleet.pairing != "no":  # else factors hold savings
         backhauls = offered_backhauls(
             scenario, table, belongs, travel, inward, outward, options
         )
@@ -175,14 +173,14 @@ def assemble(
     return Assembly(scenario, travel, screening, instance, inward, outward)
 
 
-def _wide(table: pd.DataFrame, key: str, scenario: Scenario) -> Floats:
+def _grid(table: pd.DataFrame, key: str, scenario: Scenario) -> Floats:
     """Spread a long table over (site, period), in the order of the tables."""
     sites = scenario.table(f"{key}s")[key]
-    wide = table.pivot_table(
+    by_period = table.pivot_table(
         index=key, columns="period", values="tonnes", aggfunc="sum", observed=False
     )
-    wide = wide.reindex(index=sites, columns=scenario.periods["period"])
-    return wide.fillna(0.0).to_numpy(dtype=float)
+    grid = by_period.reindex(index=sites, columns=scenario.periods["period"])
+    return grid.fillna(0.0).to_numpy(dtype=float)
 
 
 def _floats(table: pd.DataFrame, column: str) -> Floats:
@@ -308,7 +306,7 @@ def _markets(scenario: Scenario) -> Markets:
             limits = np.fmin(limits, most / (1000 * dry * content))
     return Markets(
         codes=tuple(markets["market"]),
-        demand=_wide(seasonal_demand(scenario), "market", scenario),
+        demand=_grid(seasonal_demand(scenario), "market", scenario),
         price_per_t=_floats(markets, "price_per_t"),
         year_limit_t=limits,
     )

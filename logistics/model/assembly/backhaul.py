@@ -2,8 +2,8 @@
 Trips worth pairing: what a truck saves that goes on from a market to a source.
 
 Two trips that come back empty drive yard to source and market to yard without freight.
-Paired they drive market to source instead. Few pairs matter: those offered save money,
-and a fair share of the empty ways, and are among the best of a lane.
+Paired they drive market to source instead. Few backhauls matter: those offered save
+money, and a fair share of the empty ways, and are among the best of a lane.
 """
 
 from __future__ import annotations
@@ -26,27 +26,27 @@ if TYPE_CHECKING:
 
 PARTNERS = 3
 """
-Pairs offered on a lane: those that save most for what both trips cost.
+Backhauls offered on a lane: those that save most for what both trips cost.
 
 The score is money saved over the root of money spent: by savings alone far lanes win
 that no plan uses, by shares alone short ones.
 """
 
-NEAR = 6
+NEAREST = 6
 """
 Yards whose lanes are paired, for each site and truck: those cheapest to haul to.
 
-On brackwater, with its yards given, 3 pairs a lane to 6 yards of 18 come within 0.2 %
-of the cost with all pairs, with 16,035 columns in place of 265,357.
+On brackwater, with its yards given, 3 backhauls a lane to 6 yards of 18 come within
+0.2 % of the cost with all of them, with 16,035 columns in place of 265,357.
 """
 
 LEAST_SAVED = 0.1
-"""Share of the two empty ways that a pair must save, in kilometres. [1]"""
+"""Share of the two empty ways that a backhaul must save, in kilometres. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
 class _Part:
-    """Pairs of one truck and yard."""
+    """Backhauls of one truck and yard."""
 
     source: Integers
     market: Integers
@@ -67,7 +67,7 @@ def offered_backhauls(
     options: Options,
 ) -> Backhauls:
     """
-    List the pairs of trips that a plan may choose.
+    List the backhauls that a plan may choose.
 
     Parameters
     ----------
@@ -92,8 +92,8 @@ def offered_backhauls(
     for v, truck in enumerate(records(scenario.trucks)):
         wash_h = np.where(short, truck["wash_minutes"] / 60, 0.0)
         may = ~short | washed
-        into = _near(inbound, v, has_size, outward=False)
-        out = _near(outbound, v, has_size, outward=True)
+        into = _nearest(inbound, v, has_size, outward=False)
+        out = _nearest(outbound, v, has_size, outward=True)
         for j in sorted(set(options.yard.tolist())):
             rows_in = into[(inbound.destination[into] == j) & may[inbound.origin[into]]]
             rows_out = out[outbound.origin[out] == j]
@@ -114,7 +114,7 @@ def offered_backhauls(
     return _joined(scenario, found)
 
 
-def _near(trips: Trips, v: int, has_size: Flags, *, outward: bool) -> Integers:
+def _nearest(trips: Trips, v: int, has_size: Flags, *, outward: bool) -> Integers:
     """Rows of a truck's trips between each site and the yards cheapest to reach."""
     yard = trips.origin if outward else trips.destination
     there = (trips.truck == v) & trips.usable.any(axis=1) & has_size[yard]
@@ -125,8 +125,8 @@ def _near(trips: Trips, v: int, has_size: Flags, *, outward: bool) -> Integers:
     order = np.lexsort((mean, site[rows]))
     sorted_ = site[rows][order]
     first = np.searchsorted(sorted_, sorted_)
-    near = np.arange(len(rows)) - first < NEAR
-    return np.asarray(np.sort(rows[order[near]]), dtype=np.int64)
+    nearest = np.arange(len(rows)) - first < NEAREST
+    return np.asarray(np.sort(rows[order[nearest]]), dtype=np.int64)
 
 
 def _saved(

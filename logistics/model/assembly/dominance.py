@@ -30,7 +30,7 @@ def lanes_of(
         Trips of one direction, the trucks that drive them, and the goal.
     backhauls
         Trips that may be paired: a lane is held against others at what it costs
-        with its best pair.
+        with its best backhaul.
     inbound
         Whether trips lead to the yards.
     """
@@ -89,15 +89,15 @@ def dominated(
     least, least_co2e = lanes.money, lanes.co2e
     if saved is not None:
         least, least_co2e = least - saved[0], least_co2e - saved[1]
-    pair = lanes.site * (lanes.yard.max(initial=0) + 1) + lanes.yard
+    way = lanes.site * (lanes.yard.max(initial=0) + 1) + lanes.yard
     found = np.zeros(len(lanes), dtype=bool)
     green = scenario.settings.goal.minimise == "co2e"
     for v in range(len(trucks.codes)):
         if not np.isinf(trucks.hire_hours[v]).all():
             continue
         rows = np.flatnonzero(lanes.truck == v)
-        order = rows[np.argsort(pair[rows])]
-        at = np.searchsorted(pair[order], pair)
+        order = rows[np.argsort(way[rows])]
+        at = np.searchsorted(way[order], way)
         at = np.minimum(at, max(len(order) - 1, 0))
         if not len(order):
             continue
@@ -109,5 +109,5 @@ def dominated(
         equal_to_self = other == np.arange(len(lanes))
         equal = (hired == least) | ~lanes.usable
         tie = (lanes.truck < v) & equal.all(axis=1)
-        found |= beaten.all(axis=1) & (pair[other] == pair) & ~equal_to_self & ~tie
+        found |= beaten.all(axis=1) & (way[other] == way) & ~equal_to_self & ~tie
     return found

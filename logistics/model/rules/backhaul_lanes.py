@@ -42,7 +42,7 @@ def lanes_of_backhauls(inst: Instance) -> BackhaulLanes:
     """Find the lanes of an instance's backhauls; the instance must have some."""
     backhauls, supply, markets = inst.backhauls, inst.supply, inst.markets
     if backhauls is None:
-        message = "this instance pairs no trips"
+        message = "this instance has no backhauls"
         raise ValueError(message)
     inbound = _lane(inst.inbound, backhauls.source, backhauls.yard, backhauls.truck)
     outbound = _lane(inst.outbound, backhauls.market, backhauls.yard, backhauls.truck)
@@ -91,11 +91,11 @@ def _lane(lanes: Lanes, site: Integers, yard: Integers, truck: Integers) -> Inte
     """Position of the lanes between places by truck; -1 for none."""
     if not len(lanes):
         return np.full(len(site), NONE)
-    wide = 1 + max(int(lanes.yard.max()), int(yard.max(initial=0)))
-    deep = 1 + max(int(lanes.truck.max()), int(truck.max(initial=0)))
-    key = (lanes.site * wide + lanes.yard) * deep + lanes.truck
+    yards = 1 + max(int(lanes.yard.max()), int(yard.max(initial=0)))
+    trucks = 1 + max(int(lanes.truck.max()), int(truck.max(initial=0)))
+    key = (lanes.site * yards + lanes.yard) * trucks + lanes.truck
     order = np.argsort(key)
-    wanted = (site * wide + yard) * deep + truck
+    wanted = (site * yards + yard) * trucks + truck
     at = order[np.minimum(np.searchsorted(key[order], wanted), len(key) - 1)]
     return np.asarray(np.where(key[at] == wanted, at, NONE), dtype=np.int64)
 

@@ -82,7 +82,7 @@ BLOCKS: list[Block] = [
 """Every rule of a plan."""
 
 LINKS = (link_intake, link_dispatch)
-"""Rules that follow from the others once the yards are chosen."""
+"""Rules that follow from the others once the yards are given."""
 
 
 def build(
@@ -93,7 +93,7 @@ def build(
     lanes: bool = True,
 ) -> tuple[Programme, Variables]:
     """
-    Write the whole programme for an instance.
+    Write the full programme for an instance.
 
     Parameters
     ----------

@@ -172,8 +172,8 @@ def fit_store(p: Programme, var: Variables, inst: Instance) -> None:
     """Keep the stock in the store: sum_m s[o,m,t] / loose[m] <= store[o] * z[o]."""
     rows: dict[tuple[int, int], Terms] = {}
     for (o, m, t), stock in var.stock.items():
-        room = 1.0 / float(inst.feed.loose_t_m3[m])
-        rows.setdefault((o, t), []).append((stock, room))
+        m3_per_t = 1.0 / float(inst.feed.loose_t_m3[m])
+        rows.setdefault((o, t), []).append((stock, m3_per_t))
     names = option_names(inst)
     for (o, t), terms in rows.items():
         terms.append((var.opened[o], -float(inst.options.store_m3[o])))

@@ -72,7 +72,7 @@ CANDIDATES = 4
 
 @dataclass(frozen=True, eq=False)
 class Node:
-    """A branch, and its relaxation: exact, or near enough to branch on."""
+    """A branch, and its relaxation: exact, or within the tolerance for branching."""
 
     branch: Branch
     solution: MasterSolution
@@ -266,8 +266,8 @@ class _Tree:
     def fix_by_reduced_cost(self, branch: Branch, proven: LagrangianBound) -> Branch:
         """Shut the options that would cost more than the gap there is."""
         gap = self.incumbent.value - proven.bound
-        dear = (proven.excess > gap) & (branch.low == 0)
-        return replace(branch, high=np.where(dear, 0.0, branch.high))
+        fixed = (proven.excess > gap) & (branch.low == 0)
+        return replace(branch, high=np.where(fixed, 0.0, branch.high))
 
 
 def search(

@@ -7,7 +7,7 @@ subproblems of the options left out (`subproblem`), give the reduced cost of eve
 other column, and those below 0 enter (Desrosiers and Luebbecke 2005). For the proof
 they need not enter: `lagrangian.lagrangian_bound` counts every option and every flow
 column of the full master, so its bound holds for all of them, and column generation
-stops early as soon as value and bound are near enough.
+stops early as soon as value and bound are within the tolerance.
 """
 
 from __future__ import annotations

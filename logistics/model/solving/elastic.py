@@ -56,7 +56,7 @@ def least_shortages(instance: Instance, session: Session) -> Plan:
         alone, single = build(instance, elastic=what)
         seconds = session.effort.seconds / 4
         found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds)
-        if found.best is not None:
+        if found.incumbent is not None:
             shortages.append(read_shortages(single, "alone"))
     terms, constant = goal_terms(variables, smaller)
     return read_plan(
@@ -76,7 +76,7 @@ def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
     seconds = session.effort.seconds
     programme, variables = build(instance, elastic=EVERY)
     answer = run_solver(programme, session, phase="shortages", seconds=seconds)
-    if answer.best is None:
+    if answer.incumbent is None:
         message = "no plan meets the demands, and the time did not suffice to name why"
         raise NoPlanError(message)
     opened = opened_options(variables)
@@ -84,20 +84,20 @@ def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
         f"open.{name}": float(is_open)
         for name, is_open in zip(option_names(instance), opened, strict=True)
     }
-    _keep_slack(programme, variables, instance, answer.best)
+    _keep_slack(programme, variables, instance, answer.incumbent)
     cheaper = run_solver(
         programme, session, phase="cheapest", seconds=seconds / 4, start=start
     )
     return (
-        opened if cheaper.best is None else opened_options(variables),
-        answer.best,
+        opened if cheaper.incumbent is None else opened_options(variables),
+        answer.incumbent,
     )
 
 
 def _cheapest_flows(instance: Instance, session: Session, slack: float) -> Variables:
     """Solve the flows of the opened yards, with no more than `slack`."""
     programme, variables = build(instance, elastic=EVERY, linked=False)
-    least = run_solver(programme, session, mip=False, seconds=1e6).best
+    least = run_solver(programme, session, mip=False, seconds=1e6).incumbent
     if least is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)

@@ -26,51 +26,51 @@ class NoPlanError(TimeoutError):
 
 @dataclass(frozen=True)
 class Progress:
-    """How far solving has come: best plan and proven bound so far."""
+    """How far solving has come: value of the incumbent, and proven bound."""
 
     phase: str
     seconds: float
-    best: float | None
+    incumbent: float | None
     bound: float | None
 
     @property
     def gap(self) -> float | None:
-        """Distance of best and bound, as a share of best. [1]"""
-        if self.best is None or self.bound is None:
+        """Distance of incumbent and bound, as a share of the incumbent. [1]"""
+        if self.incumbent is None or self.bound is None:
             return None
-        return relative_gap(self.best, self.bound)
+        return relative_gap(self.incumbent, self.bound)
 
 
 Watch = Callable[[Progress], None]
 
 ROUNDING = 1e-6
-"""Distance of best and bound below which the solver stops in any case. [goal]"""
+"""Distance of incumbent and bound below which the solver stops in any case. [goal]"""
 
 
-def relative_gap(best: float, bound: float) -> float:
+def relative_gap(value: float, bound: float) -> float:
     """
-    Return the proven distance to the optimum as a share of the best value.
+    Return the proven distance to the optimum as a share of the incumbent's value.
 
     What the solver does not tell from nothing is none: 0 t left behind is not far
     from a bound of -1e-9 t.
     """
-    distance = best - bound
-    return 0.0 if distance <= ROUNDING else distance / max(abs(best), ROUNDING)
+    distance = value - bound
+    return 0.0 if distance <= ROUNDING else distance / max(abs(value), ROUNDING)
 
 
 @dataclass(frozen=True)
 class Answer:
-    """What the solver said. `best` is None where it found nothing."""
+    """What the solver said. `incumbent` is None where it found nothing."""
 
     status: str
-    best: float | None
+    incumbent: float | None
     bound: float
     seconds: float
 
 
 @dataclass
 class StopRequest:
-    """Set when the user asked to stop; the best plan so far is kept."""
+    """Set when the user asked to stop; the incumbent is kept."""
 
     asked: bool = False
 
@@ -310,12 +310,12 @@ def run_solver(
     if stats.status == kinds.NotSolved:
         message = "the solver did not run"
         raise RuntimeError(message)
-    best = stats.objective if stats.has_solution else None
-    if best is not None:
+    value = stats.objective if stats.has_solution else None
+    if value is not None:
         for quantity, variable in zip(programme.columns, variables, strict=True):
             quantity.amount = float(variable.value() or 0.0)
-    bound = stats.best_bound if mip and problem.isMIP() else best
+    bound = stats.best_bound if mip and problem.isMIP() else value
     status = "optimal" if stats.status == kinds.Optimal else "time_limit"
     if session.stop.asked and status != "optimal":
         status = "stopped"
-    return Answer(status, best, float("-inf") if bound is None else bound, took)
+    return Answer(status, value, float("-inf") if bound is None else bound, took)

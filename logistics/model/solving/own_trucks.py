@@ -104,7 +104,7 @@ def decide_own(
     given = instance if opened is None else instance.with_yards(opened)
     programme, variables, trucks = programme_of(given, own)
     answer = run_solver(programme, session, phase="own trucks")
-    if answer.best is None:
+    if answer.incumbent is None:
         return None
     counts = np.array([round(n.amount) for n in trucks], dtype=np.int64)
     decided = opened_options(variables) if opened is None else opened

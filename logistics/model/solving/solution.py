@@ -128,7 +128,7 @@ def _search(
         warm_start = replace(warm_start, basis=flows.basis)
     answer = search(instance, master, session, incumbent)
     warm_start = replace(incumbent.warm_start, basis=warm_start.basis)
-    if answer.best is None:
+    if answer.incumbent is None:
         return SearchResult(answer, None, warm_start)
     if start is None or not np.array_equal(incumbent.opened, start):
         flows = exact_flows(instance, incumbent.opened, session, warm_start, master)
@@ -182,7 +182,7 @@ def _first_yards(instance: Instance, session: Session) -> Flags | None:
     programme, variables = build(aggregate_periods(instance))
     seconds = session.effort.seconds / 4
     answer = run_solver(programme, session, phase="first yards", seconds=seconds)
-    if answer.best is None:
+    if answer.incumbent is None:
         return None
     return opened_options(variables)
 
@@ -199,7 +199,7 @@ def _prove(
     answer = run_solver(
         programme, session, phase="proof", start=start, heuristics=first is None
     )
-    return answer, opened_options(variables) if answer.best is not None else None
+    return answer, opened_options(variables) if answer.incumbent is not None else None
 
 
 def _read(

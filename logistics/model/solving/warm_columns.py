@@ -1,8 +1,9 @@
 """
 Warm start of the tree: columns and duals that an earlier plan leaves to the next.
 
-The first restricted master begins with the options and flow columns that the duals of
-the earlier root relaxation price lowest, and these duals bound the new problem at once.
+The first restricted master begins with the options and flow columns that have the least
+reduced cost by the duals of the earlier root relaxation, and these duals bound the new
+problem at once.
 """
 
 from __future__ import annotations

@@ -120,8 +120,8 @@ def _tags(frame: pd.DataFrame) -> list[dict[str, str]]:
     return found
 
 
-def _text(value: object) -> str:
-    if value is None or value != value:
+def _text(value: Any) -> str:
+    if value is None or pd.isna(value):
         return ""
     if isinstance(value, float) and value.is_integer():
         return str(int(value))

@@ -21,8 +21,8 @@ def paired(without: tuple[str, int] = ("", 0)):
         inst = replace(inst, **{side: lanes.take(np.arange(len(lanes)) != gone)})
     places = np.array(list(product(range(5), range(3), range(2), range(2)))).T
     zero = np.zeros((len(places[0]), 3))
-    pairs = Backhauls(*places, zero, zero, zero, zero, usable=zero == 0)
-    return replace(inst, backhauls=pairs)
+    backhauls = Backhauls(*places, zero, zero, zero, zero, usable=zero == 0)
+    return replace(inst, backhauls=backhauls)
 
 
 @pytest.mark.parametrize("side", ["", "inbound", "outbound"])

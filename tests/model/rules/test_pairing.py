@@ -63,7 +63,7 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
     incumbent = Incumbent(np.zeros(len(inst.options.yard), dtype=bool))
     answer = search(inst, master_of(inst), Session(EXACT), incumbent)
     near = 2e-4 * abs(whole.objective)
-    assert answer.best == pytest.approx(whole.objective, abs=near)
+    assert answer.incumbent == pytest.approx(whole.objective, abs=near)
     assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)
     assert answer.bound == pytest.approx(whole.objective, abs=near)
 

@@ -27,7 +27,7 @@ def test_a_programme_is_solved_as_one_reckons_by_hand():
     p, quantities = tiny()
     found = run_solver(p, Session(Effort(gap=0.0)))
     assert found.status == "optimal"
-    assert found.best == pytest.approx(103.0)
+    assert found.incumbent == pytest.approx(103.0)
     assert [q.amount for q in quantities] == pytest.approx([0.0, 3.0, 3.0])
 
 
@@ -61,6 +61,6 @@ def test_a_district_is_the_same_to_pulp_and_as_arrays(seed):
     programme, _ = build(inst)
     said = run_solver(programme, Session(Effort(gap=0.0, threads=1)))
     found = optimum(matrix_of(programme), integer=True)
-    assert (said.best is None) == (found is None)
+    assert (said.incumbent is None) == (found is None)
     if found is not None:
-        assert said.best == pytest.approx(found.value, rel=1e-7)
+        assert said.incumbent == pytest.approx(found.value, rel=1e-7)

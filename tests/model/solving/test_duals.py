@@ -25,8 +25,8 @@ def value(inst) -> float:
     """Optimum with the yards as they are."""
     programme, _ = build(inst, linked=False)
     found = run_solver(programme, Session(EXACT), mip=False)
-    assert found.best is not None
-    return found.best
+    assert found.incumbent is not None
+    return found.incumbent
 
 
 def given_yards(seed: int):
@@ -171,7 +171,7 @@ def test_link_rows_cut_nothing_off(seed):
     linked, _ = build(inst)
     found = run_solver(linked, Session(EXACT), mip=False)
     assert any(name.startswith("link_") for name in linked.rows)
-    assert found.best == pytest.approx(value(inst), rel=1e-7, abs=1e-6)
+    assert found.incumbent == pytest.approx(value(inst), rel=1e-7, abs=1e-6)
 
 
 def test_programme_without_links_has_every_other_row():

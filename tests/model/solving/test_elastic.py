@@ -21,7 +21,7 @@ def least_slack(inst) -> tuple[float, dict[str, float]]:
     """Least sum of slacks, as shares, in thousandths; and the scale of each demand."""
     programme, variables = build(inst, elastic=EVERY)
     programme.minimise(shortage_terms(variables))
-    found = run_solver(programme, Session(EXACT)).best
+    found = run_solver(programme, Session(EXACT)).incumbent
     assert found is not None
     return found, {give.what: give.scale for give in variables.slacks}
 

@@ -46,7 +46,7 @@ def flows_of(inst, monkeypatch, few, warm_start=None, master=None):
 def written_in_full(inst):
     """Value of the programme of these yards as PuLP hands it to the solver."""
     programme, _ = build(inst.with_yards(halved(inst)), linked=False)
-    return run_solver(programme, Session(EXACT, None), mip=False).best
+    return run_solver(programme, Session(EXACT, None), mip=False).incumbent
 
 
 @pytest.mark.parametrize("seed", range(40, 52))

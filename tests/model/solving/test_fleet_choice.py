@@ -51,7 +51,7 @@ def test_yards_and_trucks_together_against_trying_every_fleet(seed, price):
     assert 0 < decided.counts[0] < own.most[0]  # no end of the range
     value, counts = best_by_trying(inst, own)
     assert tuple(decided.counts) == counts
-    assert decided.answer.best == pytest.approx(value, rel=1e-6)
+    assert decided.answer.incumbent == pytest.approx(value, rel=1e-6)
     plan = solve(with_own(inst, own, decided.counts), EXACT)
     assert plan.objective == pytest.approx(value, rel=1e-6)
     assert audit(with_own(inst, own, decided.counts), plan)["passed"].all()
@@ -64,7 +64,7 @@ def test_some_trucks_are_worth_owning_and_dear_ones_are_not():
     middle = decide_own(inst, fleet(), Session(EXACT))
     assert cheap.counts.sum() > 0
     assert dear.counts.tolist() == [0, 0]
-    assert cheap.answer.best <= middle.answer.best <= dear.answer.best
+    assert cheap.answer.incumbent <= middle.answer.incumbent <= dear.answer.incumbent
 
 
 def test_given_yards_are_kept_and_cost_no_less():
@@ -72,11 +72,11 @@ def test_given_yards_are_kept_and_cost_no_less():
     free = decide_own(inst, own, Session(EXACT))
     fixed = decide_own(inst, own, Session(EXACT), free.opened)
     assert (fixed.opened == free.opened).all()
-    assert fixed.answer.best == pytest.approx(free.answer.best, rel=1e-6)
+    assert fixed.answer.incumbent == pytest.approx(free.answer.incumbent, rel=1e-6)
     other = np.zeros_like(free.opened)
     other[0] = True
     worse = decide_own(inst, own, Session(EXACT), other)
-    assert worse is None or worse.answer.best >= free.answer.best - 1e-6
+    assert worse is None or worse.answer.incumbent >= free.answer.incumbent - 1e-6
 
 
 def test_least_and_limit_of_hire_hold():
@@ -89,7 +89,7 @@ def test_least_and_limit_of_hire_hold():
     assert decided.counts[0] >= 1
     plan = solve(with_own(alone, own, decided.counts), EXACT)
     assert plan.hired.empty
-    assert plan.objective == pytest.approx(decided.answer.best, rel=1e-6)
+    assert plan.objective == pytest.approx(decided.answer.incumbent, rel=1e-6)
 
 
 @pytest.fixture(scope="module")

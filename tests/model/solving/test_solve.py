@@ -143,7 +143,7 @@ def test_progress_is_told():
     assert seen
     assert {p.phase for p in seen} <= {"first yards", "first plan", "proof"}
     last = seen[-1]
-    assert last.best is not None
+    assert last.incumbent is not None
     assert last.gap == pytest.approx(0.0, abs=1e-6)
 
 
@@ -172,7 +172,7 @@ def test_too_little_time_says_so(monkeypatch):
 
     def never(programme, session, **options):
         answer = real(programme, session, **options)
-        return replace(answer, status="time_limit", best=None)
+        return replace(answer, status="time_limit", incumbent=None)
 
     monkeypatch.setattr(room, "run_solver", never)
     with pytest.raises(NoPlanError, match="allow more seconds"):
