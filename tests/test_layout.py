@@ -130,12 +130,8 @@ WRITING = {
     "symlink_to",
 }
 
-FOR_OTHERS = {
-    "logistics.scenario.scenario.write_scenario": (
-        "a script that edits a district saves it with this; reading is its other half"
-    ),
-}
-"""Public names that nothing here uses, and whom they serve."""
+FOR_OTHERS: dict[str, str] = {}
+"""Public names that nothing here uses, with whom they serve."""
 
 
 def name_of(path: Path) -> str:
@@ -311,7 +307,13 @@ def used_here(path: Path, name: str, own: ast.stmt) -> bool:
 
 
 def taken(path: Path) -> set[str]:
-    """Names that a module imports from us, or takes from a module of ours."""
+    """
+    Names that a module imports from us, or takes from a module of ours.
+
+    What a face passes on is not taken by it; what `loamhaul` promises, users take.
+    """
+    if module_of(path) == "loamhaul":
+        return set(importlib.import_module("loamhaul").__all__)
     if path.name == "__init__.py":
         return set()
     inside = {name for _, name in ours(path) if name}
