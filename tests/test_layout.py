@@ -130,6 +130,9 @@ WRITING = {
     "symlink_to",
 }
 
+FOR_OTHERS: dict[str, str] = {}
+"""Public names that nothing here uses, with whom they serve."""
+
 
 def name_of(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
@@ -275,6 +278,83 @@ def test_files_are_written_in_few_places(path):
     names = {call.attr for call in calls if isinstance(call, ast.Attribute)}
     if names & WRITING:
         assert name_of(path).startswith(WRITERS), f"{name_of(path)}: {names & WRITING}"
+
+
+def defined(path: Path) -> dict[str, ast.stmt]:
+    """Public names at the top of a module, without what a decorator registers."""
+    found: dict[str, ast.stmt] = {}
+    for node in tree_of(path).body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            by = {ast.unparse(d).split("(")[0] for d in node.decorator_list}
+            if by <= {"dataclass", "cache", "lru_cache", "contextmanager"}:
+                found[node.name] = node
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            found |= {t.id: node for t in targets if isinstance(t, ast.Name)}
+    return {name: node for name, node in found.items() if not name.startswith("_")}
+
+
+def used_here(path: Path, name: str, own: ast.stmt) -> bool:
+    """Tell whether a module uses its own name, outside of what defines it."""
+    return any(
+        isinstance(node, ast.Name)
+        and node.id == name
+        and isinstance(node.ctx, ast.Load)
+        for top in tree_of(path).body
+        if top is not own and ast.unparse(top) != ast.unparse(own)
+        for node in ast.walk(top)
+    )
+
+
+def taken(path: Path) -> set[str]:
+    """
+    Names that a module imports from us, or takes from a module of ours.
+
+    What a face passes on is not taken by it; what `loamhaul` promises, users take.
+    """
+    if module_of(path) == "loamhaul":
+        return set(importlib.import_module("loamhaul").__all__)
+    if path.name == "__init__.py":
+        return set()
+    inside = {name for _, name in ours(path) if name}
+    modules = {
+        alias.asname or alias.name
+        for node in ast.walk(tree_of(path))
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+        if f"{node.module}.{alias.name}" in NAMES
+    }
+    return inside | {
+        node.attr
+        for node in ast.walk(tree_of(path))
+        if isinstance(node, ast.Attribute)
+        and isinstance(node.value, ast.Name)
+        and node.value.id in modules
+    }
+
+
+def test_what_is_defined_is_used():
+    """A name that only tests use serves no user."""
+    everywhere = set().union(*(taken(path) for path in MODULES))
+    idle = {
+        f"{module_of(path)}.{name}"
+        for path in MODULES
+        for name, node in defined(path).items()
+        if name not in everywhere and name != "__all__"
+        if not used_here(path, name, node)
+    }
+    assert idle == set(FOR_OTHERS)
+
+
+def test_an_idle_name_is_found(tmp_path):
+    file = tmp_path / "a.py"
+    file.write_text(
+        "USED = 1\nIDLE = 2\n@change\ndef registered(): ...\n"
+        "def alone(): return alone() + USED\n"
+    )
+    names = defined(file)
+    assert set(names) == {"USED", "IDLE", "alone"}
+    assert [n for n in names if used_here(file, n, names[n])] == ["USED"]
 
 
 def test_an_import_under_another_spelling_is_seen(tmp_path):

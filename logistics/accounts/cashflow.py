@@ -41,30 +41,6 @@ FLOW = [
 COSTS = FLOW[:7]
 
 
-def stream_value(first: float, rise: float, discount: float, years: int) -> float:
-    """
-    Present value of payments at the end of each year that rise by a share.
-
-    Parameters
-    ----------
-    first
-        Payment of the first year. [money]
-    rise, discount
-        Of the payments and of the money, both real or both nominal. [1/yr]
-    years
-        Payments.
-
-    Examples
-    --------
-    >>> round(stream_value(100_000, 0.05, 0.10, 5), 2)
-    415059.13
-    """
-    if abs(discount - rise) < 1e-12:
-        return first * years / (1 + discount)
-    grown = ((1 + rise) / (1 + discount)) ** years
-    return first * (1 - grown) / (discount - rise)
-
-
 def nominal(real: float, inflation: float) -> float:
     """
     Put inflation into a real rate.

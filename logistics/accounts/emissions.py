@@ -31,8 +31,6 @@ if TYPE_CHECKING:
 Values = Mapping[str, float]
 CO2_PER_C = 44 / 12
 COLUMNS = ["case", "line", "place", "period", "gas", "quantity", "unit", "kg", "co2e"]
-IN_GOAL = ("burnt", "dumped", "composting", "trucks")
-"""Lines that the goal `co2e` counts as well."""
 
 
 def values_of(factors: pd.DataFrame) -> dict[str, float]:

@@ -30,41 +30,6 @@ def _ratio(top: ArrayLike, bottom: ArrayLike) -> Floats:
         return np.asarray(np.divide(top, bottom), dtype=float)[()]
 
 
-def carbon_nitrogen(
-    wet_t: ArrayLike, moisture: ArrayLike, carbon: ArrayLike, nitrogen: ArrayLike
-) -> Floats:
-    """
-    Carbon-to-nitrogen ratio of a mix.
-
-    Parameters
-    ----------
-    wet_t
-        Mass as received, shape (..., m). [t]
-    moisture
-        Share of the wet mass, shape (m,). [t/t]
-    carbon, nitrogen
-        Share of the dry mass, shape (m,). [t/t]
-
-    Returns
-    -------
-    ndarray
-        Ratio, shape (...); infinite without nitrogen. [t/t]
-
-    Notes
-    -----
-    Richard and Trautmann, Cornell Waste Management Institute, C:N formula page, 1996.
-
-    Examples
-    --------
-    Two tonnes of straw at 10 % water with one tonne of fish waste at 76 %:
-
-    >>> carbon_nitrogen([2, 1], [0.10, 0.76], [0.45, 0.38], [0.006, 0.10]).round(1)
-    np.float64(25.9)
-    """
-    dry = np.asarray(wet_t, dtype=float) * (1 - np.asarray(moisture, dtype=float))
-    return _ratio(dry @ np.asarray(carbon), dry @ np.asarray(nitrogen))
-
-
 def mean_moisture(
     wet_t: ArrayLike, moisture: ArrayLike, water_t: ArrayLike = 0.0
 ) -> Floats:
@@ -91,22 +56,6 @@ def mean_moisture(
     wet = np.asarray(wet_t, dtype=float)
     water = np.asarray(water_t, dtype=float)
     return _ratio(wet @ np.asarray(moisture) + water, wet.sum(axis=-1) + water)
-
-
-def additive_density(wet_t: ArrayLike, loose_t_m3: ArrayLike) -> Floats:
-    """
-    Density of a mix if the loose volumes of its parts simply add up [t/m3].
-
-    Fines fill the gaps between coarse parts, so a real heap is denser: use this as
-    an upper limit only. Give water a density of 1, or infinity if it only fills pores.
-
-    Parameters
-    ----------
-    wet_t, loose_t_m3
-        Mass [t] and loose density [t/m3], shapes (..., m) and (m,).
-    """
-    wet = np.asarray(wet_t, dtype=float)
-    return _ratio(wet.sum(axis=-1), wet @ (1 / np.asarray(loose_t_m3, dtype=float)))
 
 
 def free_air_space(

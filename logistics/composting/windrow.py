@@ -1,8 +1,7 @@
-"""Windrows on a pad: how much room a pad gives, and how much pad a yard needs."""
+"""Windrows on a pad: how much room a pad gives."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -59,62 +58,3 @@ def pad_m3(pad_m2: float, windrow: WindrowSettings) -> float:
         of the windrow zone. [m2/m2]
     """
     return float(pad_m2 / (1 + windrow.reserve) * windrow_m3_per_m2(windrow))
-
-
-@dataclass(frozen=True)
-class PadNeed:
-    """
-    What a steady daily charge needs.
-
-    Attributes
-    ----------
-    volume_m3, length_m
-        Mean volume [m3] and length [m] of the windrows standing at once.
-    zone_m2, pad_m2
-        Windrows with aisles; the same with receiving and curing. [m2]
-    """
-
-    volume_m3: float
-    length_m: float
-    zone_m2: float
-    pad_m2: float
-
-
-def pad_need(
-    tonnes_per_day: float,
-    density_t_m3: float,
-    days: float,
-    mean_volume: float,
-    windrow: WindrowSettings,
-) -> PadNeed:
-    """
-    Pad for a steady daily charge.
-
-    Parameters
-    ----------
-    tonnes_per_day
-        Wet mass set up a day. [t/day]
-    density_t_m3
-        Of the fresh windrow. [t/m3]
-    days
-        Days in windrows. [day]
-    mean_volume
-        Mean volume over those days against the fresh volume. [m3/m3]
-    windrow
-        Settings of section and reserve.
-
-    Returns
-    -------
-    PadNeed
-        Volume, length and areas.
-
-    Notes
-    -----
-    Volume = mass a day / density x days x mean volume; length = volume / section;
-    area = length x (base + aisle). Arithmetic of New Jersey DEP, leaf composting
-    manual, Appendix A (seen in a reprint).
-    """
-    volume = tonnes_per_day / density_t_m3 * days * mean_volume
-    area = section_area(windrow.section, windrow.base_m, windrow.height_m)
-    zone = volume / area * (windrow.base_m + windrow.aisle_m)
-    return PadNeed(volume, volume / area, zone, zone * (1 + windrow.reserve))

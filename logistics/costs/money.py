@@ -77,23 +77,6 @@ def truck_load_t(
     return np.asarray(np.minimum(payload_t, volume_limit), dtype=float)[()]
 
 
-def binding_limit(
-    payload_t: ArrayLike, body_m3: ArrayLike, hauled_t_m3: ArrayLike
-) -> NDArray[np.str_]:
-    """
-    Which limit stops the loading: "volume" or "mass" (mass where both do).
-
-    Parameters
-    ----------
-    payload_t, body_m3
-        Limits of the truck. [t], [m3]
-    hauled_t_m3
-        Density of the freight as loaded. [t/m3]
-    """
-    volume_limit = np.multiply(body_m3, hauled_t_m3)
-    return np.asarray(np.where(np.less(volume_limit, payload_t), "volume", "mass"))[()]
-
-
 def trip_hours(
     km_out: ArrayLike,
     km_back: ArrayLike,

@@ -4,6 +4,13 @@ from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driving import Driven, drive
 from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
 from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
+from logistics.rounds.located import (
+    FREE,
+    PLANNED,
+    NoChoiceError,
+    YardChoice,
+    choose_yards,
+)
 from logistics.rounds.tables import by_freight, calls, summary, tours
 from logistics.rounds.windrow_calendar import (
     calendar_day,
@@ -15,8 +22,12 @@ from logistics.rounds.windrow_calendar import (
 from logistics.rounds.yard_month import arrivals, balance, cover
 
 __all__ = [
+    "FREE",
+    "PLANNED",
     "Driven",
+    "NoChoiceError",
     "Turn",
+    "YardChoice",
     "arrivals",
     "balance",
     "by_freight",
@@ -24,6 +35,7 @@ __all__ = [
     "calendar_day",
     "calls",
     "cheapest",
+    "choose_yards",
     "cover",
     "date_of",
     "drive",

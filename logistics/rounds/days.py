@@ -112,7 +112,9 @@ def _day(
             if count:
                 if (code, part) not in drawn:
                     drawn[code, part] = len(legs)
-                    legs.append(_legs(result, period, yard, found, row, part, pair))
+                    legs.append(
+                        legs_between(result, period, [yard], found, row, part, pair)
+                    )
                 hire = row["hire_cost_per_hour"] if whose == "hired" else 0.0
                 kinds.append((code, whose, part))
                 trucks.append(
@@ -130,20 +132,30 @@ def _day(
                         way=way,
                     )
                 )
-    tables = {
-        "in": rows_by(scenario.sources, "source"),
-        "out": rows_by(scenario.markets, "market"),
-    }
-    stops = tuple(_stop(n, v, tables[v.kind][v.place]) for n, v in enumerate(found))
+    stops, limits = stops_of(scenario, found), limits_of(scenario, period)
+    task = Task((base,), stops, tuple(trucks), tuple(legs), limits)
+    return Day(yard, day, found, task, tuple(kinds))
+
+
+def limits_of(scenario: Scenario, period: str) -> Limits:
+    """Driving limits of a day, the week's shared among its working days."""
+    wanted = scenario.settings.rounds
     days = rows_by(scenario.periods, "period")[period]
     week = max(1, ceil(7 * days["working_days"] / days["days"] - 1e-9))
-    limits = Limits(
+    return Limits(
         min(wanted.driving_day_h, wanted.driving_week_h / week),
         wanted.unbroken_h,
         wanted.break_minutes / 60,
     )
-    task = Task((base,), stops, tuple(trucks), tuple(legs), limits)
-    return Day(yard, day, found, task, tuple(kinds))
+
+
+def stops_of(scenario: Scenario, found: Sequence[Visit]) -> tuple[Stop, ...]:
+    """Turn visits into stops that may be left out, in order."""
+    tables = {
+        "in": rows_by(scenario.sources, "source"),
+        "out": rows_by(scenario.markets, "market"),
+    }
+    return tuple(_stop(n, v, tables[v.kind][v.place]) for n, v in enumerate(found))
 
 
 def _stop(n: int, visit: Visit, place: Row) -> Stop:
@@ -161,22 +173,23 @@ def _stop(n: int, visit: Visit, place: Row) -> Stop:
     return replace(stop, bring_t=visit.tonnes, bring_m3=visit.m3)
 
 
-def _legs(
+def legs_between(
     result: Result,
     period: str,
-    yard: str,
-    found: tuple[Visit, ...],
+    yards: Sequence[str],
+    found: Sequence[Visit],
     truck: Row,
     part: str,
     pair: bool,
 ) -> Legs:
-    """Km, hours, money and handling of one truck type between yard and visits."""
+    """Km, hours, money and handling of one truck type between yards and visits."""
     scenario, ways = result.scenario, result.travel
     state = ways.pick(truck["truck"], period)
     kind = {"in": "source", "out": "market"}
+    first = len(yards)
     rows = np.array(
         [
-            ways.index("yard", [yard])[0],
+            *ways.index("yard", yards),
             *(ways.index(kind[v.kind], [v.place])[0] for v in found),
         ]
     )
@@ -196,42 +209,43 @@ def _legs(
     alike = inward[:, None] & inward[None, :] & (material[:, None] == material[None, :])
     out_out = ~inward[:, None] & ~inward[None, :]
     out_in = ~inward[:, None] & inward[None, :] & ~spoils[None, :] & pair
-    allowed[1:, 1:] = (alike | out_out | out_in) & may[:, None] & may[None, :]
-    allowed[0, 1:], allowed[1:, 0] = may, may
+    allowed[first:, first:] = (alike | out_out | out_in) & may[:, None] & may[None, :]
+    allowed[:first, first:], allowed[first:, :first] = may, may[:, None]
     hours = np.where(allowed, state.hours[grid], np.inf)
     reachable = np.isfinite(hours)
     km = np.where(reachable, state.km[grid], 0.0)
     fare = np.where(reachable, state.fare[grid], 0.0)
     loaded = np.zeros_like(allowed)
-    loaded[0, 1:], loaded[1:, 0] = ~inward, inward
-    loaded[1:, 1:] = alike | out_out
+    loaded[:first, first:], loaded[first:, :first] = ~inward, inward[:, None]
+    loaded[first:, first:] = alike | out_out
     full, empty = truck["fuel_l_per_km_loaded"], truck["fuel_l_per_km_empty"]
     per_km = np.asarray(np.where(loaded, full, empty), dtype=float)
     per_km = per_km * scenario.settings.finance.fuel_price_per_l
     money = km * (per_km + truck["repair_cost_per_km"]) + fare
-    before, after = _handling(scenario, found, truck, len(rows))
+    before, after = _handling(scenario, found, truck, first)
     return Legs(km, hours, money, before, after)
 
 
 def _handling(
-    scenario: Scenario, found: tuple[Visit, ...], truck: Row, count: int
+    scenario: Scenario, found: Sequence[Visit], truck: Row, first: int
 ) -> tuple[Any, Any]:
     """
-    Hours before and after each leg.
+    Hours before and after each leg; the visits stand behind the `first` yards.
 
     A stop takes its papers, and of the rest of loading or unloading the share that
     its load is of a full one: a full load takes the minutes of the table.
     """
     load, unload = truck["load_minutes"], truck["unload_minutes"]
+    count = first + len(found)
     before, after = np.zeros((count, count)), np.zeros((count, count))
-    for n, visit in enumerate(found, start=1):
+    for n, visit in enumerate(found, start=first):
         share = max(visit.tonnes / truck["payload_t"], visit.m3 / truck["body_m3"])
         minutes = load if visit.kind == "in" else unload
         papers = min(scenario.settings.rounds.stop_minutes, minutes)
         after[:, n] = (papers + (minutes - papers) * min(1.0, share)) / 60
         if visit.kind == "in":
             wash = truck["wash_minutes"] if visit.spoils else 0.0
-            after[n, 0] = (unload + wash) / 60
+            after[n, :first] = (unload + wash) / 60
         else:
-            before[0, n] = load / 60
+            before[:first, n] = load / 60
     return before, after

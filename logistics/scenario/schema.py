@@ -10,14 +10,10 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import pandas as pd
-
 COLUMNS_FILE = Path(__file__).with_name("columns.csv")
 LIBRARY = Path(__file__).with_name("library")
 SETTINGS = "settings"
 REQUIRED_TABLES = ("materials", "sources", "calendar", "yards", "yard_sizes", "trucks")
-
-COLUMNS: pd.DataFrame = pd.read_csv(COLUMNS_FILE, dtype=str, keep_default_na=False)
 
 
 @dataclass(frozen=True, slots=True)

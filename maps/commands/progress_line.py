@@ -59,3 +59,16 @@ def rounds_progress() -> Iterator[Callable[[int, int], None] | None]:
         yield lambda done, yards: status.update(
             Text(rounds_text(done, yards, perf_counter() - begun))
         )
+
+
+@contextmanager
+def busy(words: str) -> Iterator[None]:
+    """Show on a terminal what is going on; nothing when piped."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    from rich.console import Console
+    from rich.text import Text
+
+    with Console(stderr=True).status(Text(words)):
+        yield

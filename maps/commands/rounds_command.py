@@ -13,7 +13,7 @@ from maps.commands.options import Workers
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.rounds import Driven, Turn
+    from logistics.rounds import Driven, Turn, YardChoice
     from logistics.scenario import Scenario
 
 
@@ -45,6 +45,12 @@ def rounds(
             show_default="rounds.iterations",
         ),
     ] = None,
+    choose: Annotated[
+        bool,
+        typer.Option(
+            "--choose-yards", help="Which yards would rounds of what spoils choose?"
+        ),
+    ] = False,
 ) -> None:
     """Turn a planned month into rounds that drive: run sheets, times, costs."""
     known = [str(code) for code in job.scenario.periods["period"]]
@@ -71,13 +77,37 @@ def rounds(
     if driven.faults:
         message = "The rounds broke rules and were not written:\n"
         raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
-    written = write_rounds(result, driven, job.out, turns)
-    for line in lines(result, driven):
+    choice, said = yards_chosen(result, chosen, seed) if choose else (None, [])
+    written = write_rounds(result, driven, job.out, turns, choice)
+    for line in [*lines(result, driven), *said]:
         typer.echo(line)
     typer.echo(
         f"Written to {written}: rounds.xlsx, rounds_map.html, run_sheets_day_*.html, "
-        "yard_sheets/, geojson/, gpx/."
+        f"{'yard_choice.csv, ' if choice else ''}yard_sheets/, geojson/, gpx/."
     )
+
+
+def yards_chosen(
+    result: Result, period: str, seed: int
+) -> tuple[YardChoice | None, list[str]]:
+    """Choose yards by the rounds of what spoils alone, and say what comes of it."""
+    from logistics.rounds import NoChoiceError, choose_yards
+    from maps.commands.progress_line import busy
+    from maps.field import choice_words
+
+    most = result.scenario.settings.rounds.seconds
+    try:
+        with busy("choosing yards by the rounds of what spoils"):
+            choice = choose_yards(result, period, seed=seed, seconds=most)
+    except NoChoiceError as error:
+        return None, [f"Yards were not chosen by rounds: {error}."]
+    if choice.faults:
+        message = "The choice of yards broke rules; nothing was written:\n"
+        raise fail(message + "\n".join(choice.faults), Exit.STOPPED)
+    said = choice_words(result, choice)
+    if choice.timed_out:
+        said.append("The time limit ended that search: it cannot be repeated.")
+    return choice, said
 
 
 def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:

@@ -15,6 +15,7 @@ from maps.field.driven_tables import clock, place_names, round_tables
 from maps.field.driver_sheets import run_sheets
 from maps.field.feedback import turn_table
 from maps.field.round_lines import gpx, joined, leg_lines
+from maps.field.yard_choice import choice_table
 from maps.field.yard_sheets import write_sheets
 from maps.shared import names
 from maps.tables import write_tables
@@ -22,13 +23,17 @@ from maps.tables import write_tables
 if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.roads import Line
-    from logistics.rounds import Driven, Turn
+    from logistics.rounds import Driven, Turn, YardChoice
 
 Data = dict[str, Any]
 
 
 def write_rounds(
-    result: Result, driven: Driven, out: Path, turns: Sequence[Turn] = ()
+    result: Result,
+    driven: Driven,
+    out: Path,
+    turns: Sequence[Turn] = (),
+    choice: YardChoice | None = None,
 ) -> Path:
     """
     Write everything into `out/rounds_PERIOD`; an older folder goes only at the end.
@@ -39,6 +44,8 @@ def write_rounds(
         The plan, a period of it driven, and the folder of outputs.
     turns
         What planning again with driven cost gave, for a sheet of its own.
+    choice
+        Yards chosen by the rounds of what spoils, for a sheet and a CSV.
 
     Returns
     -------
@@ -53,6 +60,10 @@ def write_rounds(
     sheets = round_tables(result, driven)
     if turns:
         sheets["feedback"] = turn_table(list(turns))
+    if choice:
+        sheets["yard choice"] = choice_table(result, choice)
+        text = sheets["yard choice"].to_csv(index=False, lineterminator="\n")
+        (fresh / "yard_choice.csv").write_text(text, encoding="utf-8", newline="\n")
     write_tables(sheets, fresh / "rounds.xlsx")
     for day, page in run_sheets(result, driven).items():
         path = fresh / f"run_sheets_day_{day:02d}.html"

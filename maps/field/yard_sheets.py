@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logistics.rounds import arrivals
-from logistics.scenario import rows_by
 from maps.field.yard_month import Month, month_of
 from maps.field.yard_sheet_parts import (
     arrival_table,
@@ -131,12 +130,6 @@ def file_name(yard: str, period: str) -> str:
     'm04_yard_d3.html'
     """
     return f"{period}_{yard}.html"
-
-
-def known_yards(result: Result) -> dict[str, str]:
-    """Codes and names of the open yards."""
-    label = names(result, "yard")
-    return {code: label[code] for code in rows_by(result.plan.yards, "yard")}
 
 
 def write_all(result: Result, periods: list[str], yards: list[str], out: Path) -> Path:

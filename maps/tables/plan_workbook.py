@@ -22,7 +22,7 @@ CREATED = datetime.datetime(2000, 1, 1)
 
 SUMMED = ("[t]", "[t/yr]", "[m3]", "[m3/yr]", "[h]", "[1]")
 NOT_SUMMED = ("in store", "room on the pad")
-UNSUMMED = ("nutrients", "emissions", "feedback")
+UNSUMMED = ("nutrients", "emissions", "feedback", "yard choice")
 """Sheets of both sides of an account, or of sums: one sum over all would be nothing."""
 WIDEST = 60
 WIDTH_SAMPLE = 400

@@ -21,7 +21,6 @@ from logistics.accounts.cashflow import (
     nominal,
     payback,
     sensitivity,
-    stream_value,
     switching,
     worth,
 )
@@ -238,14 +237,6 @@ def test_capital_repriced_is_the_ledger_at_dearer_sizes(result, money):
     assert repriced(money, capital=1.3).net == pytest.approx(lines)
 
 
-def test_present_value_of_a_rising_stream():
-    """Sum and formula agree (reference check value, computed: 415,059.13)."""
-    years = sum(100_000 * 1.05 ** (y - 1) / 1.10**y for y in range(1, 6))
-    assert stream_value(100_000, 0.05, 0.10, 5) == pytest.approx(415_059.13, abs=0.005)
-    assert years == pytest.approx(415_059.13, abs=0.005)
-    assert stream_value(100, 0.08, 0.08, 7) == pytest.approx(700 / 1.08)
-
-
 def without_rises(money, years, *, life=None):
     """Constant prices, no contingency, a horizon of so many years."""
     bought = money.capital if life is None else money.capital.assign(life=float(life))
@@ -294,20 +285,29 @@ def test_real_and_nominal_have_the_same_present_value(money):
     assert nominal(0.10, 0.07) == pytest.approx(0.177)
 
 
-def test_a_line_of_the_flow_is_a_rising_stream(money):
-    """Pay of ten years with its price contingency, by the formula for a stream."""
-    flow = cash_flow(money)
+@pytest.mark.parametrize(
+    ("first", "rise", "years", "worth_now"),
+    [
+        # Reference check value, computed: a stream of 100,000 that rises 5 % a year.
+        (100_000, 0.05, 5, 415_059.13),
+        # As much rise as discount: every payment is worth the first.
+        (100, 0.10, 7, 700 / 1.10),
+    ],
+)
+def test_pay_is_a_rising_stream(money, first, rise, years, worth_now):
+    """Pay of so many years at 10 % discount; year 0 has the price before any rise."""
     pay = money.parts[(money.parts["kind"] == "recurrent") & (money.parts["pay"])]
-    first = pay["amount"].sum() * 1.015
     only = replace(
         money,
-        parts=pay.reset_index(drop=True),
+        parts=pay.iloc[[0]].assign(amount=first / (1 + rise)),
+        prices=money.prices.assign(rise=rise),
+        finance=money.finance.model_copy(update={"horizon_years": years}),
         capital=money.capital.iloc[:0],
         today=0.0,
     )
-    value = -worth(cash_flow(only)).programme
-    assert value == pytest.approx(stream_value(first, 0.015, 0.10, 10))
-    assert flow.loc[3, "wages"] == pytest.approx(pay["amount"].sum())
+    flow = cash_flow(only)
+    assert -worth(flow).programme == pytest.approx(worth_now, rel=1e-8)
+    assert flow.loc[3, "wages"] == pytest.approx(first / (1 + rise))
 
 
 def test_machines_are_bought_again_and_what_is_left_is_counted(money):

@@ -12,7 +12,6 @@ from pyproj import Geod
 from logistics.costs.emissions import fuel_co2
 from logistics.costs.money import (
     annuity_factor,
-    binding_limit,
     trip_cost,
     trip_hours,
     truck_load_t,
@@ -26,8 +25,7 @@ def test_h1_husk_fills_the_body_first():
     assert load == pytest.approx(3.0)
     assert load / 10 == pytest.approx(0.30)
     assert load / (30 * 0.1) == 1
-    assert binding_limit(10, 30, 0.1) == "volume"
-    assert binding_limit(10, 30, 0.95) == "mass"
+    assert truck_load_t(10, 30, 0.95) == 10
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from logistics.rounds.check import SLACK
-from logistics.rounds.located.check import Siting
-from logistics.rounds.records import Floats, Legs, Tour
+from logistics.rounds.located.check import Siting, opened
+from logistics.rounds.records import Floats, Legs, Tour, Truck
 
 FAR = 1e9
 """Stands for a leg that may not be driven. [money]"""
@@ -19,15 +19,16 @@ def estimate(siting: Siting, bases: tuple[int, ...]) -> float:
     """
     Estimate the cost of a set of yards from below.
 
-    Openings, the fewest trucks that carry everything, and the larger of two lengths:
-    the shortest forest from the yards to all stops, and every tonne's share of a full
-    truck's way to the nearest yard and back (Haimovich, M. and Rinnooy Kan, A., Bounds
-    and heuristics for capacitated routing problems, Mathematics of Operations Research
-    10, 1985, from memory). A bound from below where no detour saves money.
+    Openings, the fewest trucks that carry everything, and the larger of two lengths,
+    the hours of their legs paid: the shortest forest from the yards to all stops, and
+    every tonne's share of a full truck's way to the nearest yard and back (Haimovich,
+    M. and Rinnooy Kan, A., Bounds and heuristics for capacitated routing problems,
+    Mathematics of Operations Research 10, 1985, from memory). A bound from below where
+    no detour saves money or time.
     """
     task = siting.task
     trucks = [t for t in task.trucks if t.base in bases]
-    ways: list[Floats] = [driven(task.legs[t.legs]) for t in trucks]
+    ways: list[Floats] = [_with_hours(task.legs[t.legs], t) for t in trucks]
     ways += [money.T for money in ways]
     money: Floats = np.minimum.reduce(ways)
     payload = max(t.payload_t for t in trucks)
@@ -39,8 +40,15 @@ def estimate(siting: Siting, bases: tuple[int, ...]) -> float:
     fewest = np.ceil(takes.sum() / shift - SLACK)
     between = money[len(task.bases) :, len(task.bases) :]
     length = max(radial, _forest(near, between))
-    opened = sum(siting.opening_money[b] for b in bases)
-    return float(opened + day * fewest + length)
+    opening, _ = opened(siting, bases)
+    return float(opening + day * fewest + length)
+
+
+def _with_hours(legs: Legs, truck: Truck) -> Floats:
+    """Money of all legs with the hours that they and their handling take. [money]"""
+    hours = legs.hours + legs.before + legs.after
+    money = legs.money + truck.money_per_h * hours if truck.money_per_h else legs.money
+    return np.where(np.isfinite(legs.hours), money, FAR)
 
 
 def driven(legs: Legs) -> Floats:

@@ -10,7 +10,13 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from logistics.rounds.check import SLACK, tour_faults
 from logistics.rounds.leg_times import cost
-from logistics.rounds.located.check import Siting, loads_t, located_cost
+from logistics.rounds.located.check import (
+    Siting,
+    loads_t,
+    located_cost,
+    one_a_site,
+    over_fleet,
+)
 from logistics.rounds.located.moves import driven
 from logistics.rounds.records import RoundsSolution, Task, Tour
 
@@ -30,6 +36,8 @@ class Pool:
     tours: dict[tuple[int, frozenset[int]], tuple[float, Tour]] = field(
         default_factory=dict
     )
+    seen: set[Tour] = field(default_factory=set)
+    """Tours that were tried from every yard."""
     alone: dict[tuple[int, frozenset[int], int | None], list[Tour]] = field(
         default_factory=dict
     )
@@ -44,7 +52,8 @@ class Pool:
     def add(self, tours: list[Tour]) -> None:
         """Take in tours, from every yard; keep the answer if it is the best one."""
         task = self.siting.task
-        for tour in tours:
+        for tour in (t for t in tours if t not in self.seen):
+            self.seen.add(tour)
             for v in range(len(task.trucks)):
                 self._add_one(_from_yard(task, tour, v))
         total = self.total(tours)
@@ -52,13 +61,15 @@ class Pool:
             self.best = (total, RoundsSolution(tuple(tours), ()))
 
     def total(self, tours: list[Tour]) -> float:
-        """Cost with openings; infinite if stops are missing or yards overloaded."""
+        """Cost with openings; infinite if stops are missing or limits broken."""
         stops = sorted(stop for tour in tours for stop in tour.stops)
         loads = loads_t(self.siting, tours)
         limits = self.siting.capacity_t
         if stops != list(range(len(self.siting.task.stops))) or any(
             load > most + SLACK for load, most in zip(loads, limits, strict=True)
         ):
+            return np.inf
+        if over_fleet(self.siting, tours):
             return np.inf
         return located_cost(self.siting, RoundsSolution(tuple(tours), ()))
 
@@ -119,14 +130,35 @@ def chosen(pool: Pool, bases: tuple[int, ...] | None = None) -> list[Tour]:
     counts = [truck.count for truck in task.trucks]
     low = np.concatenate([np.ones(stops), np.full(yards + kinds, -np.inf)])
     high = np.concatenate([np.ones(stops), np.zeros(yards), counts])
+    least = np.zeros(len(kept) + yards)
+    least[[len(kept) + b for b in siting.always]] = 1.0
     answer = milp(
         np.array([money for money, _ in kept] + list(siting.opening_money)),
         integrality=np.ones(table.shape[1], dtype=np.int64),
-        bounds=Bounds(0, 1),
-        constraints=LinearConstraint(table, low, high),
+        bounds=Bounds(least, 1),
+        constraints=[
+            LinearConstraint(table, low, high),
+            *_of_yards(siting, [tour for _, tour in kept]),
+        ],
         options={"time_limit": min(pool.rest(), LONGEST), "mip_rel_gap": 1e-4},
     )
     pool.cut = pool.cut or answer.status == STOPPED
     if answer.x is None:
         return []
     return [tour for x, (_, tour) in zip(answer.x, kept, strict=False) if x > 0.5]
+
+
+def _of_yards(siting: Siting, tours: list[Tour]) -> list[LinearConstraint]:
+    """Rows of one size a site, of the sorts that are wanted and of fleets."""
+    sites, sorts = one_a_site(siting), np.array(siting.sort)
+    rows = [(site, 0, 1) for site in sites]
+    rows += [
+        (np.array(sorts == k, dtype=float), most, most)
+        for k, most in enumerate(siting.wanted)
+    ]
+    none = np.zeros(len(tours))
+    found = [LinearConstraint([[*none, *row]], low, high) for row, low, high in rows]
+    for group, most in siting.fleet:
+        out = [float(tour.truck in group) for tour in tours]
+        found.append(LinearConstraint([[*out, *np.zeros(len(sorts))]], 0, most))
+    return found

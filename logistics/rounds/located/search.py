@@ -6,7 +6,7 @@ tonne to a yard that was overloaded costs more in the next search. Where a yard 
 overloaded, stops move at least marginal cost and every yard is searched alone. All
 tours ever seen, and the same tours from the other yards, form a pool; an integer
 programme picks from it the yards and tours of least cost within all capacities.
-`located_check` reckons loads and cost afresh.
+`check` reckons loads and cost afresh.
 
 Prices: Lagrangian relaxation of capacities; pool: set partitioning over tours of a
 heuristic, both textbook methods. The programme is solved by HiGHS through SciPy.
@@ -14,6 +14,7 @@ heuristic, both textbook methods. The programme is solved by HiGHS through SciPy
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import combinations
 from math import sqrt
@@ -22,7 +23,7 @@ from time import perf_counter
 import numpy as np
 
 from logistics.rounds.check import SLACK
-from logistics.rounds.located.check import Siting, loads_t
+from logistics.rounds.located.check import Siting, loads_t, opened, used_bases
 from logistics.rounds.located.moves import estimate, moved, shove
 from logistics.rounds.located.pool import Pool, chosen
 from logistics.rounds.records import (
@@ -35,13 +36,20 @@ from logistics.rounds.records import (
 )
 from logistics.rounds.search import money_unit, solve_task
 
+Bases = tuple[int, ...]
+
 MOST_ENUMERATED = 12
 """Candidate yards up to which all their sets are looked at."""
 AGAIN, SHAKES = 4, 60
 """Most longer searches of the best three sets, and shakes in each of them."""
 
 
-def locate(siting: Siting, effort: SearchLimits, most_sets: int = 16) -> RoundsSolution:
+def locate(
+    siting: Siting,
+    effort: SearchLimits,
+    most_sets: int = 16,
+    start: RoundsSolution | None = None,
+) -> RoundsSolution:
     """
     Choose yards and rounds together; the yards open are those with tours.
 
@@ -54,6 +62,8 @@ def locate(siting: Siting, effort: SearchLimits, most_sets: int = 16) -> RoundsS
         seconds for everything, seed.
     most_sets
         Sets of yards to search, the most promising by `estimate`.
+    start
+        An answer that is known; what is returned is never dearer.
 
     Returns
     -------
@@ -65,7 +75,10 @@ def locate(siting: Siting, effort: SearchLimits, most_sets: int = 16) -> RoundsS
     pool.add([])
     for s in range(len(siting.task.stops)):
         pool.add([Tour(0, ((s,),))])
-    sets = promising(siting)[:most_sets]
+    if start is not None:
+        pool.add(list(start.tours))
+    begin = () if start is None else used_bases(siting, start)
+    sets = promising(siting, begin)[:most_sets]
     found: dict[tuple[int, ...], float] = {}
     for low, bases in sets:
         if pool.rest() < 0.6 * effort.seconds and found:
@@ -89,20 +102,74 @@ def locate(siting: Siting, effort: SearchLimits, most_sets: int = 16) -> RoundsS
     return replace(pool.best[1], timed_out=timed_out)
 
 
-def promising(siting: Siting) -> list[tuple[float, tuple[int, ...]]]:
-    """List the sets of yards with room for everything, least estimate first."""
+def promising(siting: Siting, begin: Bases = ()) -> list[tuple[float, tuple[int, ...]]]:
+    """
+    List sets of yards with room for everything, least estimate first.
+
+    All of them where the candidates are few; else those met while the estimate is
+    lowered by one yard more, one less or one in place of another, from two sets.
+
+    Parameters
+    ----------
+    siting
+        Candidate yards.
+    begin
+        A set to begin from, besides the one of the least cost for its capacity.
+    """
     bases = range(len(siting.task.bases))
+    found: dict[Bases, float] = {}
+    if len(bases) <= MOST_ENUMERATED:
+        for size in range(1, len(bases) + 1):
+            _rate(siting, combinations(bases, size), found)
+    else:
+        for some in (begin, _cheapest_room(siting)):
+            _descend(siting, some, found)
+    return sorted((low, some) for some, low in found.items())
+
+
+def _rate(
+    siting: Siting, sets: Iterable[Bases], found: dict[Bases, float]
+) -> list[tuple[float, Bases]]:
+    """Estimate the sets that can take everything, new ones only once."""
     total = sum(stop.take_t for stop in siting.task.stops)
-    if len(bases) > MOST_ENUMERATED:
-        message = f"{len(bases)} candidate yards, at most {MOST_ENUMERATED}"
-        raise ValueError(message)
-    found = [
-        (estimate(siting, chosen), chosen)
-        for size in range(1, len(bases) + 1)
-        for chosen in combinations(bases, size)
-        if sum(siting.capacity_t[b] for b in chosen) >= total - SLACK
-    ]
-    return sorted(found)
+    rated = []
+    for bases in sets:
+        capacity = sum(siting.capacity_t[b] for b in bases)
+        if capacity >= total - SLACK and np.isfinite(opened(siting, bases)[0]):
+            if bases not in found:
+                found[bases] = estimate(siting, bases)
+            rated.append((found[bases], bases))
+    return rated
+
+
+def _cheapest_room(siting: Siting) -> Bases:
+    """Take yards in the order of cost per tonne until everything has room."""
+    total = sum(stop.take_t for stop in siting.task.stops)
+    taken: list[int] = []
+    by_cost = sorted(
+        range(len(siting.capacity_t)),
+        key=lambda b: siting.opening_money[b] / max(siting.capacity_t[b], SLACK),
+    )
+    for b in by_cost:
+        if sum(siting.capacity_t[c] for c in taken) >= total:
+            break
+        if np.isfinite(opened(siting, [*taken, b])[0]):
+            taken.append(b)
+    return tuple(sorted(taken))
+
+
+def _descend(siting: Siting, begin: Bases, found: dict[Bases, float]) -> None:
+    """Lower the estimate from a set by one step after the other."""
+    here = min(_rate(siting, [begin], found), default=(np.inf, begin))
+    while True:
+        old = set(here[1])
+        fewer = [old, *({*old} - {b} for b in old)]
+        more = [rest | {b} for rest in fewer for b in range(len(siting.site))]
+        sets = sorted({tuple(sorted(new)) for new in (*fewer[1:], *more)})
+        best = min(_rate(siting, sets, found), default=here)
+        if best[0] >= here[0]:
+            return
+        here = best
 
 
 def _explore(
@@ -159,7 +226,7 @@ def _search(
     prices: dict[int, float],
 ) -> list[Tour]:
     """Search tours from some yards to some stops, tonnes to a yard at its price."""
-    part, kinds = _part(pool.siting.task, bases, stops, prices)
+    part, kinds = cut_out(pool.siting.task, bases, stops, prices)
     answer = solve_task(part, replace(effort, seconds=max(0.05, pool.rest())))
     return [
         Tour(kinds[t.truck], tuple(tuple(stops[s] for s in trip) for trip in t.trips))
@@ -167,13 +234,13 @@ def _search(
     ]
 
 
-def _part(
+def cut_out(
     task: Task,
     bases: tuple[int, ...],
     stops: tuple[int, ...],
     prices: dict[int, float],
 ) -> tuple[Task, list[int]]:
-    """Cut out some yards and stops; and the kinds of truck that are left."""
+    """Cut out some yards and stops, with prices of tonnes; and the trucks left."""
     cut = np.ix_(*[[*bases, *(task.place(s) for s in stops)]] * 2)
     takes = np.array([task.stops[s].take_t for s in stops])
     unit = money_unit(task)

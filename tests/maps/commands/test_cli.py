@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from rich.console import Console
 from support.fake_result import HOSTILE, result, table
@@ -71,11 +72,12 @@ def test_starter_gives_a_plan(folder, tmp_path):
 
 
 def test_starter_explains_every_column(folder):
-    from logistics.scenario.schema import COLUMNS
+    from logistics.scenario.schema import COLUMNS_FILE
 
+    meanings = pd.read_csv(COLUMNS_FILE, dtype=str)["meaning"]
     notes = (folder / "notes.csv").read_text(encoding="utf-8-sig")
     notes += (folder / "scenario.toml").read_text(encoding="utf-8")
-    assert [text for text in COLUMNS["meaning"] if text not in notes] == []
+    assert [text for text in meanings if text not in notes] == []
 
 
 def test_new_does_not_write_over_a_folder(folder):
