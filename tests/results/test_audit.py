@@ -74,8 +74,10 @@ def test_what_may_wait_by_hand():
     stock = np.array([[5.0, 5.0, 5.0], [99.0, 99.0, 99.0]])
     arrived = np.array([[1.0, 2.0, 4.0], [1.0, 1.0, 1.0]])
     fresh = np.array([[2, 2, 2], [3, 3, 3]])
-    stale = plan_audit._stale(stock, arrived, fresh)
-    assert stale.tolist() == [[0.0, 2.0, -1.0], [0.0, 0.0, 0.0]]
+    expected = [[0.0, 2.0, -1.0], [0.0, 0.0, 0.0]]
+    assert plan_audit._stale(stock, arrived, fresh).tolist() == expected
+    one_yard = plan_audit._stale(stock[None], arrived[None], fresh)
+    assert one_yard.tolist() == [expected]
 
 
 def test_every_check_has_a_row():

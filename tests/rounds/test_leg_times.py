@@ -7,10 +7,10 @@ import pytest
 
 from logistics.rounds.leg_times import breaks_on, cost, hours_out, loads, timetable
 from logistics.rounds.records import (
-    Answer,
     Base,
     Legs,
     Limits,
+    RoundsSolution,
     Stop,
     Task,
     Tour,
@@ -79,7 +79,7 @@ def test_a_truck_from_elsewhere_leaves_home_as_late():
     assert calls[-1].trip == 0
     assert (calls[0].km, calls[-1].money) == (12.0, 6.0)
     total = 7 + 6 + 2 * 3 + 40 + 2 * (0.5 + 0.6 + 0.25 + EACH + 0.25)
-    assert cost(far, Answer((Tour(0, ((0,),)),), ())) == pytest.approx(total)
+    assert cost(far, RoundsSolution((Tour(0, ((0,),)),), ())) == pytest.approx(total)
 
 
 def test_it_waits_for_the_yard_to_open():
