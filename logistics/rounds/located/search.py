@@ -1,15 +1,16 @@
 """
 Yards and rounds chosen together: which to open, which tour from which of them.
 
-For each promising set of yards, tours are searched with the set's capacities priced: a
+For each promising set of yards, tours are searched with the set's capacities relaxed: a
 tonne to a yard that was overloaded costs more in the next search. Where a yard is still
 overloaded, stops move at least marginal cost and every yard is searched alone. All
 tours ever seen, and the same tours from the other yards, form a pool; an integer
 programme picks from it the yards and tours of least cost within all capacities.
 `check` reckons loads and cost afresh.
 
-Prices: Lagrangian relaxation of capacities; pool: set partitioning over tours of a
-heuristic, both textbook methods. The programme is solved by HiGHS through SciPy.
+Lagrangian relaxation of capacities, multipliers by subgradient steps; pool: set
+partitioning over tours of a heuristic, both textbook methods. The programme is solved
+by HiGHS through SciPy.
 """
 
 from __future__ import annotations
@@ -175,19 +176,19 @@ def _descend(siting: Siting, begin: Bases, found: dict[Bases, float]) -> None:
 def _explore(
     pool: Pool, bases: tuple[int, ...], effort: SearchLimits, searches: int
 ) -> float:
-    """Search a set of yards with rising prices; the least total within capacities."""
+    """Search a set of yards by subgradient steps; the least total within capacities."""
     siting, least = pool.siting, np.inf
     takes = [stop.take_t for stop in siting.task.stops]
     ways = siting.task.legs[siting.task.trucks[0].legs]
     usual = float(ways.money[np.isfinite(ways.hours)].mean())
     step = usual / max(float(np.mean(takes)), SLACK)
-    prices = dict.fromkeys(bases, 0.0)
+    multipliers = dict.fromkeys(bases, 0.0)
     everything = tuple(range(len(takes)))
     for k in range(searches):
         if pool.rest() <= 0:
             break
         once = replace(effort, seed=effort.seed + 100 * k)
-        tours = _search(pool, bases, everything, once, prices)
+        tours = _search(pool, bases, everything, once, multipliers)
         pool.add(tours)
         loads = loads_t(siting, tours)
         over = {b: loads[b] - siting.capacity_t[b] for b in bases}
@@ -198,8 +199,8 @@ def _explore(
         least = min(least, pool.total(tours))
         for b in bases:
             rise = over[b] / siting.capacity_t[b] * step / sqrt(1 + k)
-            prices[b] = max(0.0, prices[b] + rise)
-        if max(prices.values()) <= 0:
+            multipliers[b] = max(0.0, multipliers[b] + rise)
+        if max(multipliers.values()) <= 0:
             break
     return least
 
@@ -223,10 +224,10 @@ def _search(
     bases: tuple[int, ...],
     stops: tuple[int, ...],
     effort: SearchLimits,
-    prices: dict[int, float],
+    multipliers: dict[int, float],
 ) -> list[Tour]:
-    """Search tours from some yards to some stops, tonnes to a yard at its price."""
-    part, kinds = cut_out(pool.siting.task, bases, stops, prices)
+    """Search tours from some yards to some stops, tonnes charged by multipliers."""
+    part, kinds = cut_out(pool.siting.task, bases, stops, multipliers)
     answer = solve_task(part, replace(effort, seconds=max(0.05, pool.rest())))
     return [
         Tour(kinds[t.truck], tuple(tuple(stops[s] for s in trip) for trip in t.trips))
@@ -238,9 +239,9 @@ def cut_out(
     task: Task,
     bases: tuple[int, ...],
     stops: tuple[int, ...],
-    prices: dict[int, float],
+    multipliers: dict[int, float],
 ) -> tuple[Task, list[int]]:
-    """Cut out some yards and stops, with prices of tonnes; and the trucks left."""
+    """Cut out some yards and stops, with multipliers of tonnes; and the trucks left."""
     cut = np.ix_(*[[*bases, *(task.place(s) for s in stops)]] * 2)
     takes = np.array([task.stops[s].take_t for s in stops])
     unit = money_unit(task)
@@ -249,8 +250,8 @@ def cut_out(
     for n, v in enumerate(kinds):
         truck, ways = task.trucks[v], task.legs[task.trucks[v].legs]
         money: Floats = ways.money[cut].copy()
-        price = prices.get(truck.base, 0.0) * takes
-        money[:, len(bases) :] += np.round(price / unit) * unit
+        penalty = multipliers.get(truck.base, 0.0) * takes
+        money[:, len(bases) :] += np.round(penalty / unit) * unit
         legs.append(
             Legs(
                 ways.km[cut], ways.hours[cut], money, ways.before[cut], ways.after[cut]

@@ -187,6 +187,7 @@ def test_shortages_stand_at_the_head():
 
     short = table(
         how=["together"] * 3,
+        limit=["least"] * 3,
         what=["collect every tonne"] * 3,
         where=["port"] * 3,
         when=["dry", "wet", "cool"],
