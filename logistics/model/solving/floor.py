@@ -1,5 +1,5 @@
 """
-A bound below every plan of an instance, whatever its yards: loose, quick, and safe.
+A relaxation in closed form: a lower bound on all plans, loose, quick, and safe.
 
 Every tonne that arises is left, taken, or lost while it waits. Left, it costs what its
 disposal costs now. Taken, it costs its price, handling, and its part of the cheapest

@@ -1,5 +1,5 @@
 """
-How many trucks of each type to own: integers, decided with the flows.
+Fleet sizing as a mixed-integer programme: own trucks of each type, with the flows.
 
 The rows stay as they are. Own trucks are taken out of them, every hour is bought at the
 rate of hire, and own hours O get that rate back; integers N of own trucks limit
