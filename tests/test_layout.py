@@ -6,6 +6,7 @@ import re
 import statistics
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import networkx
@@ -146,6 +147,7 @@ def module_of(path: Path) -> str:
 NAMES = {module_of(path) for path in MODULES}
 
 
+@cache
 def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
@@ -301,7 +303,7 @@ def used_here(path: Path, name: str, own: ast.stmt) -> bool:
         and node.id == name
         and isinstance(node.ctx, ast.Load)
         for top in tree_of(path).body
-        if top is not own and ast.unparse(top) != ast.unparse(own)
+        if top is not own
         for node in ast.walk(top)
     )
 

@@ -87,7 +87,7 @@ def test_knee_by_hand():
 
 def test_the_step_is_money_for_one_tonne_more():
     class NoYards:
-        pairs = ()
+        yard_sizes = ()
 
     points = [replace(made(c, t), plan=NoYards()) for c, t in ((10, 5), (14, 7))]
     assert frontier_table(points, "collected")["step"].iloc[1] == 2.0
