@@ -150,7 +150,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
     period = names(result, "period").get(driven.period, driven.period)
     said = [
         f"{period}: {known['driven_t']:,.0f} of {known['planned_t']:,.0f} t driven in "
-        f"{known['trips']:,} trips by {known['tours']:,} trucks and days.",
+        f"{known['trips']:,} trips on {known['tours']:,} truck-days.",
         f"Truck hours: {known['driven_hours']:,.0f} driven, "
         f"{known['planned_hours']:,.0f} planned.",
         f"Cost of haulage: {known['driven_money']:,.0f} {money} driven, "

@@ -19,8 +19,8 @@ def first_words(scenario: Scenario) -> list[str]:
     if scenario.settings.fleet.pairing == "no":
         return []
     return [
-        "These plans have no pairs, whatever fleet.pairing says: what driving is "
-        "measured to take holds already what shared trips save."
+        "These plans have no paired trips, whatever fleet.pairing says: the measured "
+        "costs already include the savings of shared trips."
     ]
 
 

@@ -90,7 +90,7 @@ KINDS = {
     ),
     "demand": LimitKind(
         "Too few buyers",
-        "one tonne more asked for",
+        "one tonne more sold",
         "These groups get all they ask for; more buyers here, at these times, would "
         "pay this much for each tonne.",
     ),

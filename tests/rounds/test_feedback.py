@@ -45,7 +45,7 @@ def test_pairs_are_left_out_and_that_is_said(scenario, turns):
     assert result.summary["objective"] == turns[0].result.summary["objective"]
     assert first_words(scenario) == []
     (words,) = first_words(paired)
-    assert "no pairs" in words
+    assert "no paired trips" in words
 
 
 def test_planned_comes_nearer_to_driven(turns):

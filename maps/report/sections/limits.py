@@ -111,7 +111,7 @@ def sentences(facts: Facts, most: int) -> list[Markup]:
         binding = count(len(rows), *NOUNS.get(top["kind"], ("yard",)))
         found.append(
             Markup(
-                "<strong>{}</strong> ({}). Dearest: {} {} in {} would save {}."
+                "<strong>{}</strong> ({}). Worth most: {} {} in {} would save {}."
             ).format(
                 plain(title(facts, top["kind"], top["material"])),
                 binding,
@@ -132,8 +132,8 @@ def section(facts: Facts) -> Section:
     least = least_worth(facts)
     intro = (
         f"What one unit more of a scarce thing would save, in {unit}, with the yards "
-        "as they are and for a small change only. Dearest kinds first; each kind has "
-        "its own unit, so compare within a kind. "
+        "as they are and for a small change only. Kinds worth most come first; each "
+        "has its own unit, so compare within a kind. "
         + (f"Kinds worth less than {amount(least, 2)} are left out. " if least else "")
         + "The sheet worth of plan.xlsx has every place and time."
     )
@@ -174,7 +174,7 @@ def _table(
         )
     more = len(rows) - MOST_PLACES
     what = kind.unit if kind else "one unit more"
-    heads: list[Cell] = ["Where", "Dearest in", "Saved then", "Saved on average"]
+    heads: list[Cell] = ["Where", "Worth most in", "Saved then", "Saved on average"]
     return Table(
         f"{plain(head)}: saved by {what} [{facts.currency}]",
         [*heads, f"{facts.word.capitalize()}s in which it limits"],

@@ -142,11 +142,11 @@ def _why(table: pd.DataFrame) -> list[Cell]:
             )
             continue
         km = _km(row["tonnes"], row["tonne_km"])
-        far = "farther" if km > mean else "nearer"
+        far = "more" if km > mean else "less"
         lines.append(
             name + f": {amount(row['tonnes'] / tonnes * 100)} % of the tonnes and "
-            f"{amount(row['tonne_km'] / work * 100)} % of the t·km, for a tonne of it "
-            f"goes {amount(km, 1)} km to its yard, {far} than the mean of "
+            f"{amount(row['tonne_km'] / work * 100)} % of the t·km, because its "
+            f"loads travel {amount(km, 1)} km, {far} than the average of "
             f"{amount(mean, 1)} km."
         )
     return lines

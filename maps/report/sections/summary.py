@@ -91,7 +91,7 @@ def asked(facts: Facts) -> Markup:
         rules.append(f"at least {row['share'] * 100:g} % of {what}{where} collected")
     must = scenario.tables["sources"].get("must_collect")
     if must is not None and must.any():
-        rules.append(f"all that arises at {count(int(must.sum()), 'source')} collected")
+        rules.append(f"everything from {count(int(must.sum()), 'source')} collected")
     held = Markup(" The board asked for {}.").format(listed(rules)) if rules else ""
     return Markup(
         "Which of {} should become composting yards, how large, and who brings what "
@@ -231,12 +231,11 @@ def sure(facts: Facts) -> str:
         return (
             f"{early}It is proven that {words[goal]} "
             f"{amount(plan.bound, money_digits)} {unit} a year, which this one "
-            "reaches. The proof holds for the figures put in, not for their truth."
+            "reaches. The proof is only as good as your figures."
         )
     share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
     return (
         f"{early}It is proven that {words[goal]} {amount(plan.bound, money_digits)} "
         f"{unit} a year; this one is at most {amount(gap, money_digits)} {unit} a year"
-        f"{share} above that. The proof holds for the figures put in, not for their "
-        "truth."
+        f"{share} above that. The proof is only as good as your figures."
     )

@@ -9,6 +9,7 @@ from importlib import resources
 import pandas as pd
 import pytest
 from support.fake_result import HOSTILE, result
+from support.pages import luminance
 from support.places import ROOT
 
 from maps.geo.map_contents import map_data
@@ -249,15 +250,6 @@ def test_folium_names_no_address():
     import folium
 
     assert folium.Map.default_js, "the shared list of folium must stay as it was"
-
-
-def luminance(colour):
-    """Relative luminance (WCAG 2.2)."""
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [
-        c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts
-    ]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
 @pytest.mark.parametrize("colour", FEEDSTOCK_COLOURS)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from support.fake_result import HOSTILE
-from test_webmap import luminance
+from support.pages import luminance
 
 from maps.report.axes import every, short_labels, steps
 from maps.report.charts import INK, PAPER, SMALL, SOFT, TEXTURES, Series, bars, key

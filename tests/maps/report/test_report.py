@@ -3,15 +3,14 @@
 import re
 from dataclasses import replace
 from decimal import Decimal
-from html.parser import HTMLParser
 from importlib import resources
 from itertools import pairwise
 
 import pandas as pd
 import pytest
 from support.fake_result import HOSTILE, result, table
+from support.pages import Page, luminance, value
 from support.places import SMALL
-from test_webmap import luminance
 
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
@@ -22,61 +21,6 @@ from maps.report.sections.limits import limits
 from maps.report.sections.nutrients import chain
 from maps.shared.figures import MINUS, amount
 from maps.shared.html import digest
-
-VOID = {"meta", "path", "rect", "circle", "br"}
-NUMBER = re.compile(rf"[{MINUS}]?[\d,]+(\.\d+)?$")
-
-
-class Page(HTMLParser):
-    """Elements with attributes, the text, and every table as cells."""
-
-    def __init__(self, text):
-        super().__init__()
-        self.elements, self.tables, self.open = [], [], []
-        self.text, self.style, self.part = "", "", ""
-        self.feed(text)
-
-    def handle_starttag(self, tag, attrs):
-        attrs = dict(attrs)
-        self.elements.append((tag, attrs))
-        if tag not in VOID:
-            self.open.append(tag)
-        if tag == "table":
-            self.tables.append({"caption": "", "kind": attrs["class"], "thead": []})
-            self.tables[-1] |= {"tbody": [], "tfoot": []}
-        elif tag in ("thead", "tbody", "tfoot"):
-            self.part = tag
-        elif tag == "tr":
-            self.tables[-1][self.part].append([])
-        elif tag in ("th", "td"):
-            self.tables[-1][self.part][-1].append("")
-
-    def handle_endtag(self, tag):
-        assert self.open.pop() == tag, f"</{tag}> closes something else"
-
-    def handle_startendtag(self, tag, attrs):
-        self.elements.append((tag, dict(attrs)))
-
-    def handle_data(self, data):
-        if "style" in self.open:
-            self.style += data
-            return
-        self.text += data
-        if "caption" in self.open:
-            self.tables[-1]["caption"] += data
-        elif "th" in self.open or "td" in self.open:
-            self.tables[-1][self.part][-1][-1] += data
-
-    def table(self, start):
-        return next(t for t in self.tables if t["caption"].strip().startswith(start))
-
-
-def value(text):
-    """Turn a cell into a number; None if it is none."""
-    text = text.strip()
-    if not NUMBER.match(text):
-        return None
-    return Decimal(text.replace(",", "").replace(MINUS, "-"))
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,7 @@
 
 import pytest
 from support.fake_result import HOSTILE, result
-from test_report import Page, value
+from support.pages import Page, value
 
 from logistics.accounts.cost_shares import groups, shapley
 from logistics.studies.coalitions import Coalition, Sharing, by_work
