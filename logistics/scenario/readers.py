@@ -5,6 +5,8 @@ from pathlib import Path
 
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.library_materials import TABLE as MATERIALS
+from logistics.scenario.library_materials import called_for
 from logistics.scenario.raw import RawTable
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
 
@@ -42,7 +44,7 @@ class Found:
         """
         Put one table in; a second one of the same name is a fault.
 
-        Headings without a row are laid aside: they are the table only if nothing else is.
+        Headings without a row are laid aside: they are the table if nothing else is.
         """
         if raw is not None and not raw.rows and not problems:
             self.blank.setdefault(table, (label, raw))
@@ -144,6 +146,8 @@ def _ambiguous(found: Found) -> list[Problem]:
 def _absent(found: Found, files: list[Path]) -> list[Problem]:
     """Report required tables that are nowhere, and misspelt names of tables."""
     absent = [table for table in REQUIRED_TABLES if table not in found.places]
+    if called_for(found.raw):  # the library stands in for the table
+        absent = [table for table in absent if table != MATERIALS]
     unused = [table for table in tables() if table not in found.places]
     problems, explained = [], set()
     for label, name in found.others:
