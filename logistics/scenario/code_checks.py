@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from logistics.scenario.faults import Problem, choose_from
-from logistics.scenario.schema import columns_of, keys_of, settings_columns
+from logistics.scenario.faults import Problem, choose_from, nearest_material
+from logistics.scenario.library_materials import (
+    TABLE as MATERIALS,
+)
+from logistics.scenario.library_materials import material_remedy, structure_of
+from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
 from logistics.scenario.settings_file import FILE as SETTINGS_FILE
 from logistics.scenario.table_set import Tables
 
@@ -49,7 +53,7 @@ def check_references(tables: Tables) -> list[Problem]:
                 for word in words:
                     if word not in allowed:
                         why = f"is not a code in the table {column.refers_to}"
-                        remedy = choose_from(word, [*known, *sorted(extra)])
+                        remedy = _remedy(tables, column, word, known, sorted(extra))
                         problems.append(
                             cells.problem(position, column.name, why, remedy, word)
                         )
@@ -64,7 +68,7 @@ def check_setting_codes(tables: Tables) -> list[Problem]:
         for word in _words(tables.settings.get(name)):
             if known and word not in known:
                 why = f"is not a code in the table {column.refers_to}"
-                remedy = choose_from(word, known)
+                remedy = _remedy(tables, column, word, known, [])
                 place = (SETTINGS_FILE, tables.line(name), name, word)
                 problems.append(Problem(*place, why, remedy))
     return problems
@@ -75,6 +79,22 @@ def _words(value: object) -> tuple[str, ...]:
     if isinstance(value, tuple):
         return value
     return (str(value),) if value else ()
+
+
+def _remedy(
+    tables: Tables, column: Column, word: str, known: list[str], extra: list[str]
+) -> str:
+    """Return what to write in place of an unknown code."""
+    if column.refers_to != MATERIALS:
+        return choose_from(word, [*known, *extra])
+    kinds = structure_of(tables.cells.get(MATERIALS))
+    if column.table != "sources":  # sources alone may name what has no row
+        kinds = {code: kinds[code] for code in known}
+        return material_remedy(word, kinds, extra)
+    like = nearest_material(word, kinds)
+    if like:
+        return f"Write {like!r} if you meant that"
+    return material_remedy(word, {code: kinds[code] for code in known})
 
 
 def check_districts(tables: Tables) -> list[Problem]:

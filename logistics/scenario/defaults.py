@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from logistics.scenario.cells import Cells, read_cells, read_value
+from logistics.scenario.cells import Cells, read_cells
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.schema import (
     LIBRARY,
@@ -153,8 +153,8 @@ def list_defaults(
         for column in columns_of(table):
             positions = one.filled.get(column.name, [])
             if positions:
-                value = read_value(column.default, column)
-                found += [(table, keys[p], column.name, value) for p in positions]
+                values_ = one.frame[column.name].tolist()
+                found += [(table, keys[p], column.name, values_[p]) for p in positions]
     if months_used:
         found += [
             ("periods", period, "", "calendar month")

@@ -8,7 +8,12 @@ import numpy as np
 import pandas as pd
 
 from logistics.scenario.cells import blank_value, read_value, typed
-from logistics.scenario.faults import Problem, ScenarioError, choose_from
+from logistics.scenario.faults import (
+    Problem,
+    ScenarioError,
+    choose_from,
+    nearest_material,
+)
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.scenario import Scenario
 from logistics.scenario.schema import (
@@ -87,9 +92,19 @@ def _unknown_codes(scenario: Scenario, values: Mapping[str, Any]) -> list[Proble
             codes = scenario.table(table)[keys_of(table)[0]].tolist()
             if value not in codes:
                 why = f"is not a code in the table {table}"
-                remedy = choose_from(value, codes)
+                remedy = _remedy(scenario, table, value, codes)
                 problems.append(Problem(FILE, None, name, value, why, remedy))
     return problems
+
+
+def _remedy(scenario: Scenario, table: str, code: str, codes: Sequence[str]) -> str:
+    """Return what to write in place of a code that is none of a table's."""
+    if table != "materials":
+        return choose_from(code, codes)
+    frame = scenario.materials
+    kinds = dict(zip(frame["material"], frame["structure"], strict=True))
+    like = nearest_material(code, {c: bool(kinds.get(c)) for c in codes if c})
+    return choose_from(like, codes) if like else choose_from("", codes)
 
 
 def known(argument: str, code: str, codes: Collection[str]) -> str:
@@ -109,7 +124,12 @@ def rows_of(scenario: Scenario, table: str, **where: str) -> pd.Series:
     mask = pd.Series(data=True, index=frame.index)
     for column, code in where.items():
         if code not in ("", "all"):
-            known(column, code, sorted(set(frame[column])))
+            codes = sorted(set(frame[column]))
+            if code not in codes:
+                referred = find_column(table, column).refers_to
+                target = table if column in keys_of(table) else referred
+                remedy = _remedy(scenario, target, code, codes)
+                refuse(column, code, "is unknown", remedy)
             mask &= frame[column] == code
     return mask
 

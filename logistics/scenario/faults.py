@@ -2,13 +2,15 @@
 
 import difflib
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from logistics.scenario.schema import number_text
 
 LONGEST_SHOWN = 60
 MOST_COMPARED = 3000
+ALIKE, NEARLY_SAME = 0.7, 0.85
+"""Likeness of two words of a code, and of two codes, that may be one misspelt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,57 @@ def nearest(word: str, known: Collection[str], cutoff: float = 0.6) -> str:
         return exact or ""
     like = difflib.get_close_matches(word.casefold(), plain, n=1, cutoff=cutoff)
     return plain[like[0]] if like else ""
+
+
+def nearest_material(word: str, structure: Mapping[str, bool]) -> str:
+    """
+    Return the material that is misspelt, or nothing: another material is no remedy.
+
+    The spelling must be close word by word, so the last word, which says what kind of
+    material it is, must be close too. Nothing is offered if materials that give
+    structure and ones that do not are both close.
+
+    Parameters
+    ----------
+    word
+        Code as typed.
+    structure
+        Known codes, and whether each keeps a windrow open.
+
+    Examples
+    --------
+    >>> nearest_material("Rice-husks", {"rice_husk": True, "rice_bran": False})
+    'rice_husk'
+    >>> nearest_material("coffee_husk", {"rice_husk": True})
+    ''
+    """
+    if not word or len(word) > LONGEST_SHOWN:
+        return ""
+    same = {_bare(code): code for code in structure}.get(_bare(word))
+    if same is not None or len(structure) > MOST_COMPARED:
+        return same or ""
+    near = [code for code in structure if _misspelt(word.casefold(), code.casefold())]
+    if len({structure[code] for code in near}) != 1:
+        return ""
+    if len(near) > 1:
+        near.sort(key=lambda code: -_likeness(word.casefold(), code.casefold()))
+    return near[0]
+
+
+def _misspelt(word: str, code: str) -> bool:
+    """Whether both may be the same code, misspelt or cut short after two words."""
+    typed, parts = re.split(r"[\W_]+", word), re.split(r"[\W_]+", code)
+    if len(typed) == len(parts):
+        pairs = zip(typed, parts, strict=True)
+        return all(_likeness(*pair) >= ALIKE for pair in pairs)
+    if len(typed) > 1 and typed == parts[: len(typed)]:
+        return True
+    whole = _likeness(word, code) >= NEARLY_SAME
+    return whole and _likeness(typed[-1], parts[-1]) >= ALIKE
+
+
+def _likeness(one: str, other: str) -> float:
+    return difflib.SequenceMatcher(None, one, other).ratio()
 
 
 def _bare(word: str) -> str:

@@ -10,6 +10,7 @@ from logistics.scenario.schema import Column, columns_of, plain_name
 Grid = Sequence[tuple[int, Sequence[str]]]
 
 UNREADABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffd\ud800-\udfff]")
+IS_MISSING = "is missing"
 EDGES = " \t\r\n\xa0\u200b\ufeff"
 
 
@@ -158,7 +159,7 @@ def _missing(
         p.remedy.split("'")[1] for p in problems if p.remedy.startswith("Write '")
     }
     absent = [
-        Problem(file, row, c.name, None, "is missing", f"Add the column: {_about(c)}")
+        Problem(file, row, c.name, None, IS_MISSING, f"Add the column: {_about(c)}")
         for c in missing
         if c.name not in guessed
     ]

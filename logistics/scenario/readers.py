@@ -5,6 +5,8 @@ from pathlib import Path
 
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.library_materials import TABLE as MATERIALS
+from logistics.scenario.library_materials import called_for
 from logistics.scenario.raw import RawTable
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
 
@@ -26,21 +28,37 @@ class Found:
         Names of files, sheets and layers that are no table.
     problems
         Faults found on the way.
+    blank
+        Table to a file, sheet or layer with headings and no row, and what it holds.
     """
 
     raw: dict[str, RawTable] = field(default_factory=dict)
     places: dict[str, list[str]] = field(default_factory=dict)
     others: list[tuple[str, str]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
+    blank: dict[str, tuple[str, RawTable]] = field(default_factory=dict)
 
     def add(
         self, table: str, label: str, raw: RawTable | None, problems: list[Problem]
     ) -> None:
-        """Put one table in; a second one of the same name is a fault."""
+        """
+        Put one table in; a second one of the same name is a fault.
+
+        Headings without a row are laid aside: they are the table if nothing else is.
+        """
+        if raw is not None and not raw.rows and not problems:
+            self.blank.setdefault(table, (label, raw))
+            return
         self.places.setdefault(table, []).append(label)
         self.problems += problems
         if raw is not None:
             self.raw.setdefault(table, raw)
+
+    def take_blank(self) -> None:
+        """Let headings without a row be the table where no file holds one."""
+        for table, (label, raw) in self.blank.items():
+            if table not in self.places:
+                self.places[table], self.raw[table] = [label], raw
 
 
 def read_tables(folder: Path) -> Found:
@@ -61,6 +79,7 @@ def read_tables(folder: Path) -> Found:
     files = [p for p in sorted(folder.iterdir()) if not p.name.startswith((".", "~"))]
     for path in files:
         _read_file(path, found)
+    found.take_blank()
     for kind in (".xlsx", ".gpkg"):
         _one_only([p.name for p in files if _kind(p) == kind], found)
     found.problems += _ambiguous(found) + _absent(found, files)
@@ -127,6 +146,8 @@ def _ambiguous(found: Found) -> list[Problem]:
 def _absent(found: Found, files: list[Path]) -> list[Problem]:
     """Report required tables that are nowhere, and misspelt names of tables."""
     absent = [table for table in REQUIRED_TABLES if table not in found.places]
+    if called_for(found.raw):  # the library stands in for the table
+        absent = [table for table in absent if table != MATERIALS]
     unused = [table for table in tables() if table not in found.places]
     problems, explained = [], set()
     for label, name in found.others:

@@ -17,6 +17,7 @@ from logistics.scenario.coordinates import district
 from logistics.scenario.cross_checks import check_links
 from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
 from logistics.scenario.faults import Problem, ScenarioError, nearest
+from logistics.scenario.library_materials import complete_materials, with_filled
 from logistics.scenario.readers import read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
@@ -185,12 +186,17 @@ def read_scenario(path: Path) -> Scenario:
     values, problems = read_settings(folder)
     settings = settings_from(values)
     found = read_tables(folder)
-    problems += found.problems
+    readable = "materials" in found.raw or "materials" not in found.places
+    materials = complete_materials(found.raw, readable, found.problems)
+    problems += materials.problems
+    raw = found.raw | ({"materials": materials.raw} if materials.raw else {})
     cells: dict[str, Cells] = {}
     for table in tables():
-        if table in found.raw:
-            cells[table], more = read_cells(found.raw[table])
+        if table in raw:
+            cells[table], more = read_cells(raw[table])
             problems += more
+    if materials.filled:
+        cells["materials"] = with_filled(cells["materials"], materials.filled)
     given = cells.get("periods")
     months_used = not given.rows if given else "periods" not in found.places
     if months_used:

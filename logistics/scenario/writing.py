@@ -102,7 +102,11 @@ def cell_text(value: Any) -> str:
 
 
 def replace_file(target: Path, text: str) -> None:
-    """Write a file so that a killed run leaves the old one whole."""
+    """Write a file so that a killed or failed run leaves the old one whole."""
     draft = target.with_name(target.name + ".part")
-    draft.write_text(text, encoding="utf-8")
-    draft.replace(target)
+    try:
+        draft.write_text(text, encoding="utf-8")
+        draft.replace(target)
+    except BaseException:
+        draft.unlink(missing_ok=True)
+        raise

@@ -23,6 +23,7 @@ from maps.commands.compare_command import compare
 from maps.commands.endings import Command
 from maps.commands.frontier_command import frontier
 from maps.commands.manual_command import manual
+from maps.commands.materials_command import materials
 from maps.commands.new_command import new
 from maps.commands.plan_command import plan
 from maps.commands.roads_command import roads
@@ -35,6 +36,7 @@ from maps.commands.stress_command import stress
 
 COMMANDS: dict[str, Command] = {
     "new": new,
+    "materials": materials,
     "check": check,
     "roads": roads,
     "sites": sites,

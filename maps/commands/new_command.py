@@ -19,12 +19,17 @@ def new(
     ] = Kind.CSV,
 ) -> None:
     """Make a folder of starter tables with notes, ready to be filled in."""
-    from logistics.scenario import ScenarioError, new_scenario
+    from logistics.scenario import ScenarioError, library, new_scenario
 
     try:
         made = new_scenario(folder, kind.value)
     except ScenarioError as error:  # the folder named is taken: no fault of a table
         raise fail(str(error), Exit.USAGE) from None
     typer.echo(f"Made in {folder}: {', '.join(file.name for file in made)}.")
+    more = len(library("materials").frame)
+    typer.echo(
+        f"It has some of the {more} feedstocks whose figures come with Loamhaul:"
+    )
+    typer.echo("a code that `loamhaul materials` lists may be used straight away.")
     typer.echo("The notes explain every column. Put your rows in place of the")
     typer.echo(f"example's, then: loamhaul check {folder}")

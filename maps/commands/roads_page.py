@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from logistics.roads import RoadImport
     from logistics.scenario import Scenario
 
+TARGET = "roads.csv"
 REPORT = "roads_report.csv"
 
 MOST_SHOWN = 10
@@ -43,32 +44,60 @@ def bring_roads(
         The report, line by line.
     """
     from logistics.roads import import_roads
-    from logistics.scenario import Problem, ScenarioError, read_scenario
+    from logistics.scenario import Problem, ScenarioError
 
     folder = scenario.path or Path()
     if len(scenario.roads) and not replace:
         why = f"holds {len(scenario.roads)} roads already"
         remedy = "Add --replace to put the new ones in their place"
-        raise ScenarioError([Problem("roads.csv", None, "", None, why, remedy)])
+        raise ScenarioError([Problem(TARGET, None, "", None, why, remedy)])
+    _refuse_a_sheet(scenario, folder)
     made = import_roads(scenario, file, tolerance_m, layer, tracks)
-    target = folder / "roads.csv"
-    before = target.read_bytes() if target.exists() else None
     _write(made, folder)
-    try:
-        read_scenario(folder)
-    except ScenarioError:
-        # as it was: the new roads do not go with the rest
-        if before is None:
-            target.unlink()
-        else:
-            target.write_bytes(before)
-        raise
     return report_lines(made, folder)
 
 
+def _refuse_a_sheet(scenario: Scenario, folder: Path) -> None:
+    """Raise if roads stand in a workbook or GeoPackage, which is not written to."""
+    from logistics.scenario import Problem, ScenarioError, read_tables
+
+    place = read_tables(folder).places.get("roads", [TARGET])[0]
+    if len(scenario.roads) and place != TARGET:
+        why = f"holds {len(scenario.roads)} roads, and only {TARGET} is written to"
+        remedy = "Delete its rows below the headings, then bring the roads in again"
+        raise ScenarioError([Problem(place, None, "", None, why, remedy)])
+
+
 def _write(made: RoadImport, folder: Path) -> None:
-    """Write roads.csv, without columns that are blank or default, and the report."""
-    from logistics.scenario import columns_of, outside, replace_file
+    """Write roads and report if the folder can be read with them, else neither."""
+    from logistics.scenario import read_scenario, replace_file
+
+    before = {name: _bytes(folder / name) for name in (TARGET, REPORT)}
+    try:
+        replace_file(folder / TARGET, _roads_text(made))
+        read_scenario(folder)
+        replace_file(folder / REPORT, _report_text(made))
+    except BaseException:
+        for name, data in before.items():
+            _put_back(folder / name, data)
+        raise
+
+
+def _bytes(path: Path) -> bytes | None:
+    return path.read_bytes() if path.is_file() else None
+
+
+def _put_back(path: Path, data: bytes | None) -> None:
+    """Leave a file as it was; None if there was none."""
+    if data is not None:
+        path.write_bytes(data)
+    elif path.is_file():
+        path.unlink()
+
+
+def _roads_text(made: RoadImport) -> str:
+    """Return roads.csv, without columns that are blank or default."""
+    from logistics.scenario import columns_of, outside
 
     nothing = pd.DataFrame(columns=["table", "key", "column", "value"])
     table = outside("roads", made.roads, nothing)
@@ -79,14 +108,16 @@ def _write(made: RoadImport, folder: Path) -> None:
         and column.name != "class"
         and table[column.name].isin(["", column.default]).all()
     ]
-    text = table.drop(columns=idle).to_csv(index=False, lineterminator="\n")
-    replace_file(folder / "roads.csv", text)
+    return table.drop(columns=idle).to_csv(index=False, lineterminator="\n")
+
+
+def _report_text(made: RoadImport) -> str:
+    """Return the report of what was mended, with the counts at its end."""
     counts = pd.DataFrame({"what": "count", "words": list(made.counts)})
     notes = pd.concat([made.notes, counts]) if len(made.notes) else counts
     rounded = notes.round({"metres": 1, "lon": 7, "lat": 7})
     order = ["what", "road", "name", "metres", "lon", "lat", "words"]
-    text = rounded.reindex(columns=order).to_csv(index=False, lineterminator="\n")
-    replace_file(folder / REPORT, text)
+    return rounded.reindex(columns=order).to_csv(index=False, lineterminator="\n")
 
 
 def report_lines(made: RoadImport, folder: Path) -> list[str]:
@@ -101,4 +132,4 @@ def report_lines(made: RoadImport, folder: Path) -> list[str]:
             lines.append(f"  {what}: {called},{far} {words}")
         if len(notes) > MOST_SHOWN:
             lines.append(f"  {what}: {len(notes) - MOST_SHOWN} more in {REPORT}")
-    return [*lines, f"Written to {folder}: roads.csv, {REPORT}."]
+    return [*lines, f"Written to {folder}: {TARGET}, {REPORT}."]

@@ -189,5 +189,5 @@ def test_of_two_settings_neither_is_given_alone(monkeypatch, tmp_path):
 
 
 def materials(*codes):
-    frame = pd.DataFrame({"material": codes})
+    frame = pd.DataFrame({"material": codes, "structure": False})
     return SimpleNamespace(frame=frame)

@@ -14,6 +14,7 @@ from rich.console import Console
 from support.fake_result import HOSTILE, result, table
 from typer.testing import CliRunner
 
+from logistics.scenario import library
 from maps.commands.choices import STATUS_EXIT
 from maps.commands.command_line import COMMANDS, app
 from maps.commands.progress_line import progress_text
@@ -289,3 +290,20 @@ def test_every_module_of_a_command_is_registered():
         path.stem.removesuffix("_command") for path in folder.glob("*_command.py")
     }
     assert modules == set(COMMANDS)
+
+
+def test_materials_lists_every_feedstock_of_the_library_with_its_source():
+    done = CliRunner().invoke(app, ["materials"])
+    assert done.exit_code == 0
+    frame = library("materials").frame
+    assert f"{len(frame)} feedstocks" in done.output
+    for code, name, source in frame[["material", "name", "source"]].to_numpy():
+        assert f"\n{code}: {name}\n" in done.output
+        assert f"    Source: {source}\n" in done.output
+    assert "35 % water, C:N 13, nitrogen 3 % of dry mass" in done.output  # litter
+
+
+def test_new_tells_of_the_feedstocks_it_does_not_write(tmp_path):
+    done = CliRunner().invoke(app, ["new", str(tmp_path / "mine")])
+    assert "16 feedstocks" in done.output
+    assert "`loamhaul materials`" in done.output

@@ -53,7 +53,7 @@ def test_the_commands_are_told_apart():
     assert set(PARAMETERS) == set(COMMANDS)
     assert {"check", "plan", "roads", "rounds"} <= set(READS)
     assert {"plan", "compare", "stress", "sheets"} <= set(WRITES)
-    assert set(COMMANDS) - set(READS) == {"new", "changes", "manual"}
+    assert set(COMMANDS) - set(READS) == {"new", "materials", "changes", "manual"}
 
 
 @pytest.mark.parametrize("name", READS)

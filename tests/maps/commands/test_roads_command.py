@@ -4,12 +4,14 @@ import shutil
 from pathlib import Path
 
 import geopandas as gpd
+import openpyxl
 import pandas as pd
 import pytest
 import shapely
 from support.places import SMALL
 from typer.testing import CliRunner
 
+import logistics.scenario
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.scenario import read_scenario
 from maps.commands.command_line import app
@@ -133,3 +135,63 @@ def test_roads_elsewhere_are_told(folder, tmp_path):
     answer = call("roads", path, folder)
     assert answer.exit_code == 1
     assert "no road in the district; 1 lines were read" in answer.output
+
+
+def book_of(folder, format="xlsx"):
+    """Return a new scenario and a road file that passes its sites."""
+    assert call("new", folder, "--format", format).exit_code == 0
+    road = line((-30.53, 0.58), (-30.45, 0.55), (-30.40, 0.50), (-30.47, 0.60))
+    path = folder.parent / "drawn.geojson"
+    gpd.GeoDataFrame({"class": ["gravel"]}, geometry=[road], crs=4326).to_file(path)
+    return path
+
+
+def files_of(folder):
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_a_new_workbook_takes_roads_beside_its_empty_sheet(tmp_path):
+    folder = tmp_path / "mine"
+    path = book_of(folder)
+    answer = call("roads", path, folder)
+    assert answer.exit_code == 0, answer.output
+    assert len(read_scenario(folder).roads) > 0
+    assert call("roads", path, folder, "--replace").exit_code == 0
+
+
+def test_roads_in_a_sheet_are_not_replaced_and_nothing_is_written(tmp_path):
+    folder = tmp_path / "mine"
+    path = book_of(folder)
+    book = openpyxl.load_workbook(folder / "tables.xlsx")
+    sheet = book["roads"]
+    headings = [cell.value for cell in sheet[1]]
+    row = {"road": "r1", "class": "gravel", "wkt": "LINESTRING (-30.5 0.5, -30.4 0.5)"}
+    sheet.append([row.get(heading) for heading in headings])
+    book.save(folder / "tables.xlsx")
+    before = files_of(folder)
+    answer = call("roads", path, folder, "--replace")
+    assert answer.exit_code == 1
+    assert "tables.xlsx sheet 'roads': holds 1 roads" in answer.output
+    assert "Delete its rows below the headings" in answer.output
+    assert files_of(folder) == before
+
+
+@pytest.mark.parametrize("spoilt", ["roads.csv", "roads_report.csv"])
+def test_roads_that_cannot_be_written_leave_the_folder_as_it_was(
+    tmp_path, spoilt, monkeypatch
+):
+    folder = tmp_path / "mine"
+    path = book_of(folder, "csv")
+    before = files_of(folder)
+    kept = logistics.scenario.replace_file
+
+    def fails(target, text):
+        if target.name == spoilt:
+            raise PermissionError(13, "Permission denied", str(target))
+        kept(target, text)
+
+    monkeypatch.setattr("logistics.scenario.replace_file", fails)
+    answer = call("roads", path, folder)
+    assert answer.exit_code == 2
+    assert "Nothing was written" in answer.output
+    assert files_of(folder) == before
