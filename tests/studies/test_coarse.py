@@ -2,10 +2,10 @@
 
 import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
+from support.places import TESTS
 
 from logistics.model.rules.blocks import build
 from logistics.model.solving.floor import least_goal
@@ -17,7 +17,7 @@ from logistics.studies.clustering import edge_for, hexagons
 from logistics.studies.coarse_district import coarse, nearest_lanes, thinned
 from logistics.studies.country import plan_coarse
 
-sys.path.append(str(Path(__file__).parent / "benchmarks"))
+sys.path.append(str(TESTS / "benchmarks"))
 
 from region import region
 
