@@ -4,6 +4,7 @@ from logistics.results.pipeline import Result, effort_of, fingerprint, finished,
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
 from logistics.results.plan_ledger import budget
+from logistics.results.standing_yards import cannot_stay
 from logistics.results.words import TABLES, explain_shortages
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "amounts",
     "audit",
     "budget",
+    "cannot_stay",
     "effort_of",
     "emissions",
     "explain_shortages",

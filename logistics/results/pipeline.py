@@ -41,6 +41,7 @@ from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, require
 from logistics.results.plan_audit import net_cost as counted_cost
 from logistics.results.plan_ledger import agreement, ledger, net_cost
+from logistics.results.standing_yards import missing_yards, with_missing
 from logistics.results.words import explain_shortages, explain_worth
 from logistics.roads import Travel
 from logistics.scenario import Scenario, records, totals
@@ -110,7 +111,8 @@ def run(
         Called now and then while solving.
     yards
         Yards and sizes that stand; only the rest is planned. Those that the
-        scenario no longer allows are left out.
+        scenario no longer allows are left out; those that it demands and that are
+        not among these become shortages.
     start
         Yards and sizes of an earlier plan to start from; all is planned.
     warm_start
@@ -137,6 +139,7 @@ def run(
         instance, first = fleet.instance, fleet.start
     if given is not None:
         plan = operate(instance, given, effort, progress, warm_start)
+        plan = with_missing(plan, missing_yards(instance, given))
     else:
         plan = solve(instance, effort, progress, first, warm_start)
     return finished(made, plan)

@@ -94,6 +94,10 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     return worth.assign(words=pd.Series(words, index=worth.index, dtype="str"))
 
 
+MUST_OPEN = "yards that must be open"
+"""The demand that a yard be open, as a shortage of a plan whose yards are given."""
+
+
 def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """Add a column `words` to the demands that give way; money gets its currency."""
     places = _names(scenario.yards, "yard") | _names(scenario.sources, "source")
@@ -110,6 +114,9 @@ def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFra
         falls = "falls short by" if row.limit == "least" else "must rise by"
         what = str(row.what)
         start = f"{lead}{what}" if several else what[:1].upper() + what[1:]
+        if what == MUST_OPEN:
+            words.append(f"{places.get(where, where)} must be open and is not.")
+            continue
         more = _short_by(float(row.amount), str(row.unit))  # type: ignore[arg-type]
         words.append(f"{start}{place}{time} {falls} {more}.")
     return table.assign(words=pd.Series(words, index=table.index, dtype="str"))

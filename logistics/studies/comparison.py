@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -9,11 +10,15 @@ from typing import Any
 import pandas as pd
 
 from logistics.changes import ChangeSet, apply_changes
-from logistics.model import Plan, Progress, relative_gap
-from logistics.results import Result, amounts, budget, emissions, run
+from logistics.model import Plan, Progress, prepare, relative_gap
+from logistics.results import Result, amounts, budget, cannot_stay, emissions, run
 from logistics.scenario import Scenario
 
 Watch = Callable[[str, Progress], None]
+EXACT = 1e-6
+"""Share of its objective to which a plan is solved. [1]"""
+NO_ANSWER = "none"
+"""Status of the answer `operate` where the old yards cannot stay."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,24 +31,34 @@ class Outcome:
     change
         What happened.
     operate
-        The yards stay as the base plan has them; all else is planned afresh.
+        The yards stay as the base plan has them; all else is planned afresh. None
+        where they cannot stay.
     replan
         Everything is planned afresh.
+    obstacles
+        A sentence for everything that keeps the old yards from staying.
     """
 
     change: ChangeSet
-    operate: Result
+    operate: Result | None
     replan: Result
+    obstacles: tuple[str, ...] = ()
 
     @property
-    def regret(self) -> float:
+    def regret(self) -> float | None:
         """
-        What it costs to have built the base plan's yards.
+        What it costs to have built the base plan's yards; never negative.
 
         Cost with them less cost with the best yards found; the true regret may be
-        larger by at most the re-plan's proven gap. [money/yr]
+        larger by at most the re-plan's proven gap. None where one of the two is
+        missing or leaves a demand unmet, as they then do not answer the same question,
+        and where the plans minimise something other than cost. [money/yr]
         """
-        return float(self.operate.plan.objective - self.replan.plan.objective)
+        if self.operate is None or self.replan.instance.goal != "cost":
+            return None
+        if not meets(self.operate) or not meets(self.replan):
+            return None
+        return max(0.0, self.operate.plan.objective - self.replan.plan.objective)
 
 
 def compare(
@@ -78,11 +93,19 @@ def compare(
                 watch(title, progress)
 
         known = base.plan.warm_start
-        operate = run(changed, told, yards=base.plan.yard_sizes, warm_start=known)
-        replan = run(changed, told, start=base.plan.yard_sizes, warm_start=known)
-        if operate.plan.objective < replan.plan.objective and _meets(operate.plan):
+        made, old = prepare(changed), base.plan.yard_sizes
+        ways, obstacles = made.travel, cannot_stay(changed, made.instance, old)
+        operate = None
+        if not obstacles:
+            operate = run(changed, told, yards=old, warm_start=known, ways=ways)
+        replan = run(changed, told, start=old, warm_start=known, ways=ways)
+        if (
+            operate is not None
+            and meets(operate)
+            and operate.plan.objective < replan.plan.objective
+        ):
             replan = _proven_by(operate, replan)  # the old yards are the better find
-        outcomes.append(Outcome(wanted, operate, replan))
+        outcomes.append(Outcome(wanted, operate, replan, tuple(obstacles)))
     return outcomes
 
 
@@ -96,8 +119,37 @@ def _proven_by(found: Result, proof: Result) -> Result:
     return replace(found, plan=plan, summary={**found.summary, **told})
 
 
-def _meets(plan: Plan) -> bool:
-    return plan.status != "shortage"
+def meets(result: Result) -> bool:
+    """Say whether a plan meets all demands."""
+    return result.plan.status != "shortage"
+
+
+def proven_difference(one: Plan, other: Plan) -> tuple[float, float] | None:
+    """
+    Return the least and most by which the best of the other is above the best of one.
+
+    The best there is lies between a plan's bound and its objective. None where a plan
+    leaves demands unmet or nothing is proven of it. [unit of the goal]
+    """
+    ends = (one.bound, one.objective, other.bound, other.objective)
+    if "shortage" in {one.status, other.status} or not all(map(math.isfinite, ends)):
+        return None
+    return other.bound - one.objective, other.objective - one.bound
+
+
+def as_good_as_equal(one: Plan, other: Plan) -> bool:
+    """Say whether the proven gaps leave open which of two plans' best is dearer."""
+    proven = proven_difference(one, other)
+    if proven is None:
+        return False
+    slack = EXACT * max(1.0, abs(one.objective), abs(other.objective))
+    return proven[0] <= slack and proven[1] >= -slack
+
+
+def equals_base(base: Result, after: Result) -> bool:
+    """Say whether a plan is as good as equal to the base, by one and the same goal."""
+    same = base.instance.goal == after.instance.goal
+    return same and as_good_as_equal(base.plan, after.plan)
 
 
 def overview(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
@@ -112,19 +164,36 @@ def overview(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         collected, compost [t/yr], share of each material collected (column
         share_<material>), haul_cost [money/yr], vehicle_km, crew_hours [h/yr], co2e
         [t CO2e/yr] (of haulage, composting and what is left), gap, status, regret
-        [money/yr] (on re-plan rows).
+        [money/yr] (on re-plan rows), equal (whether a re-plan is as good as equal to
+        the base). Where the old yards cannot stay, "operate" has no figures and the
+        status "none".
     """
-    rows = [_row("Base", "base", base, base, None)]
+    rows = [_row("Base", "base", base, base)]
     for outcome in outcomes:
         title = outcome.change.title
-        rows.append(_row(title, "operate", outcome.operate, base, None))
-        rows.append(_row(title, "re-plan", outcome.replan, base, outcome.regret))
-    return pd.DataFrame(rows)
+        if outcome.operate is None:
+            rows.append(_no_row(title))
+        else:
+            rows.append(_row(title, "operate", outcome.operate, base))
+        rows.append(
+            {
+                **_row(title, "re-plan", outcome.replan, base),
+                "regret": outcome.regret,
+                "equal": equals_base(base, outcome.replan),
+            }
+        )
+    table = pd.DataFrame(rows)
+    return table.astype({"yards": "Int64"})
 
 
-def _row(
-    title: str, answer: str, result: Result, base: Result, regret: float | None
-) -> dict[str, Any]:
+def _no_row(title: str) -> dict[str, Any]:
+    """Row of old yards that cannot stay: no figures."""
+    codes = dict.fromkeys(["opened", "closed", "resized"], "")
+    told = {"change": title, "answer": "operate", "status": NO_ANSWER}
+    return {**told, "equal": False, **codes}
+
+
+def _row(title: str, answer: str, result: Result, base: Result) -> dict[str, Any]:
     summary = result.summary
     opened, closed, resized = yard_changes(base.plan, result.plan)
     shares = {
@@ -136,7 +205,8 @@ def _row(
         "status": result.plan.status,
         "cost": summary["total_cost"],
         "against_base": summary["total_cost"] - base.summary["total_cost"],
-        "regret": regret,
+        "regret": None,
+        "equal": False,
         "yards": len(result.plan.yards),
         "opened": " ".join(opened),
         "closed": " ".join(closed),

@@ -98,6 +98,8 @@ function show(at) {
   else right.map.setView(left.map.getCenter(), left.map.getZoom(), { animate: false });
   now = { at, left, right, mode, lost, gained };
   byId("story").replaceChildren(h("strong", {}, name(outcome.title)), outcome.story ? ": " : "", name(outcome.story));
+  byId("told").replaceChildren(...outcome.told.map((sentence) => h("li", {}, name(sentence))));
+  byId("told").hidden = !outcome.told.length;
   differences(outcome);
   showTables(outcome);
   update();

@@ -10,8 +10,16 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table
 
-from logistics.studies import by_district, by_line, overview, winners
+from logistics.studies import (
+    by_district,
+    by_line,
+    equals_base,
+    meets,
+    overview,
+    winners,
+)
 from maps.shared import PIPED_WIDTH, clean, grouped, names
+from maps.studies.comparison_words import base_remark, remarks
 from maps.tables import write_tables
 
 if TYPE_CHECKING:
@@ -26,8 +34,14 @@ ANSWERS = {
 
 
 def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
-    """One row a plan, with units in the headings and names for codes."""
+    """One row a plan: units in the headings, names for codes, remarks in words."""
     table = overview(base, outcomes)
+    said = [base_remark(base)]
+    for outcome in outcomes:
+        known = remarks(base, outcome)
+        said += [known["operate"], known["re-plan"]]
+    table.insert(2, "remarks", said)
+    table["equal"] = table["equal"].map({True: "yes", False: ""})
     currency = base.scenario.settings.currency
     yards = names(base, "yard")
     for outcome in outcomes:
@@ -41,6 +55,7 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
     heads = {
         "cost": f"net cost [{currency}/yr]",
         "against_base": f"against the base [{currency}/yr]",
+        "equal": "as good as equal to the base",
         "regret": f"regret of the base's yards [{currency}/yr]",
         "yards": "yards open",
         "collected": "collected [t/yr]",
@@ -135,7 +150,7 @@ def show_comparison(
     console = console or Console()
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
-    currency = clean(base.scenario.settings.currency)
+    currency = base.scenario.settings.currency
     table = Table(box=None, pad_edge=False)
     heads = ("Change", "Operate", "Re-plan", "Against base", "Regret", "Gap %")
     for place, head in enumerate(heads):
@@ -143,23 +158,40 @@ def show_comparison(
     for head in ("Opened", "Closed"):
         table.add_column(head)
     rows = overview_table(base, outcomes)
-    cost = f"net cost [{currency}/yr]"
-    table.add_row("Base", "", grouped(base.summary["total_cost"]), "", "", "", "", "")
+    table.add_row("Base", "", _cost(base), "", "", "", "", "")
     for place, outcome in enumerate(outcomes):
         after = rows.iloc[2 + 2 * place]
+        against = grouped(after[f"against the base [{currency}/yr]"])
+        if base.instance.goal == "cost" and equals_base(base, outcome.replan):
+            against += ", as good as equal"
         table.add_row(
             clean(outcome.change.title),
-            grouped(rows.iloc[1 + 2 * place][cost]),
-            grouped(after[cost]),
-            grouped(outcome.replan.summary["total_cost"] - base.summary["total_cost"]),
+            _cost(outcome.operate),
+            _cost(outcome.replan),
+            against,
             grouped(outcome.regret),
             grouped(outcome.replan.plan.gap * 100, 2),
             clean(after["opened"]),
             clean(after["closed"]),
         )
-    console.print(f"Net cost of the year, {currency}", style="bold")
+    console.print(f"Net cost of the year, {clean(currency)}", style="bold")
     console.print(table, highlight=False)
+    if said := base_remark(base):
+        console.print(f"Base: {clean(said)}", highlight=False)
+    for outcome in outcomes:
+        for said in filter(None, remarks(base, outcome).values()):
+            console.print(
+                f"{clean(outcome.change.title)}: {clean(said)}", highlight=False
+            )
     console.print(
         "Operate: the base plan's yards stay. Re-plan: all afresh. Regret: what it "
         "costs to have built the base plan's yards."
     )
+
+
+def _cost(result: Result | None) -> str:
+    """Net cost in a cell of the terminal, and whether the plan leaves demands unmet."""
+    if result is None:
+        return "cannot stay"
+    cost = grouped(result.summary["total_cost"])
+    return cost if meets(result) else f"{cost}, demands unmet"

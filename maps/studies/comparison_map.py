@@ -21,6 +21,7 @@ from maps.shared import (
     script_json,
     told_apart,
 )
+from maps.studies.comparison_words import base_remark, remarks
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -83,6 +84,11 @@ def figures(base: Result, outcome: Outcome) -> list[list[object]]:
     return found
 
 
+def told(base: Result, outcome: Outcome) -> list[str]:
+    """Sentences under a change: cannot stay, demands unmet, as good as equal."""
+    return [*filter(None, [base_remark(base), *remarks(base, outcome).values()])]
+
+
 def money(base: Result, outcome: Outcome) -> list[list[object]]:
     """One row a line of the budget: account, line, base, re-plan. [money/yr]"""
     table = by_line(base, [outcome])
@@ -142,8 +148,8 @@ def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
     Returns
     -------
     dict
-        base: data of its map; outcomes: title, story, figures, money, yards,
-        districts, sources of each change, and plan: data of its map.
+        base: data of its map; outcomes: title, story, told (sentences), figures,
+        money, yards, districts, sources of each change, and plan: data of its map.
     """
     first = plan_data(base)
     titles = told_apart({o.change.code: o.change.title for o in outcomes})
@@ -153,6 +159,7 @@ def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
             {
                 "title": titles[outcome.change.code],
                 "story": outcome.change.story,
+                "told": told(base, outcome),
                 "figures": figures(base, outcome),
                 "money": money(base, outcome),
                 "yards": yards(base, outcome),
@@ -176,7 +183,12 @@ def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
         "compare.html.j2",
         settings=base.scenario.settings,
         outcomes=[
-            {"title": o.change.title, "figures": figures(base, o)} for o in outcomes
+            {
+                "title": o.change.title,
+                "told": told(base, o),
+                "figures": figures(base, o),
+            }
+            for o in outcomes
         ],
         data=script_json(comparison_data(base, outcomes)),
         policy=policy(styles, scripts, ""),

@@ -38,13 +38,16 @@ from logistics.studies.stress_figures import (
 from logistics.studies.stress_runs import (
     OPERATE,
     REPLAN,
+    Setup,
     base_yards,
     one_thread,
+    prepare,
+    run_future,
     same_ways,
     still_owed,
     stress,
 )
-from logistics.studies.stress_scenarios import draws, ends, losses
+from logistics.studies.stress_scenarios import Future, draws, ends, losses
 from maps.commands.command_line import app
 from maps.studies.stress_page import stress_html
 
@@ -229,6 +232,18 @@ def test_demands_that_cannot_be_met_are_told_and_ranked_first(small, tmp_path):
     assert not unmet.all()
     assert unmet.tolist() == sorted(unmet, reverse=True)
     assert worst.loc[unmet, "shortages"].str.len().min() > 0
+
+
+def test_a_future_that_asks_for_another_yard_is_unmet_and_no_fault(small):
+    small = one_thread(small)
+    yards = (("shoal", "small"),)
+    future = Future("forced", "", parse_change("force_yard:yard=reef"))
+    record = run_future(prepare(Setup(small, yards)), (future, OPERATE))
+    assert record["status"] == "shortage"
+    assert record["shortages"] == ["Reef yard must be open and is not."]
+    freed = run_future(prepare(Setup(small, yards)), (future, REPLAN))
+    assert freed["status"] == "optimal"
+    assert "reef" in dict(freed["yards"])
 
 
 def test_travel_is_shared_only_where_trucks_travel_alike():

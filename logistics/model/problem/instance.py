@@ -152,6 +152,15 @@ class Instance:
         options = zip(names, self.options.size, strict=True)
         return np.array([option in wanted for option in options], dtype=bool)
 
+    def with_forced(self, opened: Flags) -> Flags:
+        """Add to options opened the cheapest of each yard that must be open."""
+        yards, added = self.options.yard, opened.copy()
+        for j, decision in enumerate(self.yards.decision):
+            offered = np.flatnonzero(yards == j)
+            if decision == "open" and len(offered) and not opened[offered].any():
+                added[offered[np.argmin(self.options.annual[offered])]] = True
+        return added
+
     def with_yards(self, opened: Flags) -> "Instance":
         """Keep only the options opened, each forced open (mask, length o)."""
         options = self.options

@@ -83,7 +83,7 @@ def solve(
         Limits and progress callback.
     start
         Options of an earlier plan to start from in place of the aggregated year,
-        length o.
+        length o; yards that must be open are added.
     warm_start
         Of an earlier plan: with `start` it shortens the proof.
 
@@ -94,6 +94,8 @@ def solve(
     """
     session = Session(effort or Effort(), watch)
     warm_start = NOTHING if warm_start is None or start is None else warm_start
+    if start is not None:
+        start = instance.with_forced(start)
     way = _solve_directly if is_small(instance) else _search
     with stop_on_interrupt(session.stop):
         found = way(instance, session, start, warm_start)

@@ -29,8 +29,10 @@ class Comparison:
         The plan without changes.
     outcomes
         One a change, in the order they were given: `change`, `operate` (the yards of
-        the base plan stay, all else is planned afresh), `replan` (all is planned
-        afresh) and `regret` (cost of the one less the other). [money/yr]
+        the base plan stay, all else is planned afresh; None where the change does not
+        let them), `obstacles` (why not, in sentences), `replan` (all is planned afresh)
+        and `regret` (cost of the one less the other, None where one is missing or
+        leaves demands unmet). [money/yr]
     """
 
     base: Result

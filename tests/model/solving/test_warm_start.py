@@ -10,7 +10,7 @@ from support.enumeration import cheapest
 from support.small_instances import small_instance
 
 from logistics.model.problem.warm_start import Basis, WarmStart
-from logistics.model.solving import column_generation
+from logistics.model.solving import column_generation, fixed_yards
 from logistics.model.solving import solution as job
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_audit import audit
@@ -75,6 +75,24 @@ def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     assert again.objective == pytest.approx(best, rel=5e-3)
     operate = job.operate(after, start, EXACT, warm_start=base.warm_start)
     assert operate.objective >= again.bound - 1e-6 * abs(best)
+
+
+@pytest.mark.parametrize("seed", range(10, 16))
+def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypatch):
+    monkeypatch.setattr(fixed_yards, "LAID_OUT", 0)  # as a large district does
+    inst = small_instance(seed)
+    base = job.solve(inst, EXACT)
+    had = {inst.yards.codes.index(yard) for yard, _ in base.yard_sizes}
+    lacking = sorted(set(inst.options.yard.tolist()) - had)
+    if not lacking:
+        pytest.skip("all yards are open")
+    decision = list(inst.yards.decision)
+    decision[lacking[0]] = "open"
+    after = replace(inst, yards=replace(inst.yards, decision=tuple(decision)))
+    start = after.options_of(base.yard_sizes)
+    plan = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
+    assert audit(after, plan)["passed"].all()
+    assert inst.yards.codes[lacking[0]] in dict(plan.yard_sizes)
 
 
 @settings(max_examples=7)

@@ -1,0 +1,77 @@
+"""What is to be said of a comparison's plans: cannot stay, falls short, equal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from logistics.studies import equals_base, meets, proven_difference
+from maps.shared import grouped, shortage_sentences
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+    from logistics.studies import Outcome
+
+MOST = 5
+"""Sentences on demands unmet of one plan."""
+OF_GOAL = {
+    "cost": "{currency} a year",
+    "uncollected": "t a year",
+    "co2e": "kg CO2e a year",
+}
+"""Unit of a difference in the goal that plans minimise."""
+
+
+def base_remark(base: Result) -> str:
+    """Say what the base plan leaves unmet; nothing where it meets all demands."""
+    return _unmet("The base plan", base)
+
+
+def remarks(base: Result, outcome: Outcome) -> dict[str, str]:
+    """
+    Say of each answer to a change what its figures do not.
+
+    Returns
+    -------
+    dict
+        Answer ("operate", "re-plan") -> sentences, empty where there is nothing to say.
+    """
+    if outcome.operate is None:
+        operate = f"The base plan's yards cannot stay: {' '.join(outcome.obstacles)}"
+    else:
+        operate = _unmet("With the yards as in the base, the plan", outcome.operate)
+    found = [_unmet("All planned afresh, the plan", outcome.replan)]
+    found.append(_equal(base, outcome.replan))
+    return {"operate": operate, "re-plan": " ".join(filter(None, found))}
+
+
+def _unmet(subject: str, result: Result) -> str:
+    """Say which demands a plan does not meet."""
+    if meets(result):
+        return ""
+    said = shortage_sentences(result)
+    if len(said) > MOST:
+        said[MOST:] = [f"And {len(said) - MOST} more."]
+    return f"{subject} does not meet all demands. {' '.join(said)}".strip()
+
+
+def _equal(base: Result, after: Result) -> str:
+    """Say that a plan is as good as equal to the base, or close to it, and why."""
+    one, other, goal = base.plan, after.plan, base.instance.goal
+    proven = proven_difference(one, other)
+    if proven is None or after.instance.goal != goal:
+        return ""
+    unit = OF_GOAL[goal].format(currency=base.scenario.settings.currency)
+    more = other.objective - one.objective
+    if equals_base(base, after):
+        return (
+            "As good as equal to the base: a difference of "
+            f"{grouped(abs(more))} {unit} lies within what the plans are proven to."
+        )
+    if abs(more) > one.objective - one.bound + other.objective - other.bound:
+        return ""
+    least, most = sorted(abs(value) for value in proven)
+    what = "above" if more > 0 else "below"
+    return (
+        f"Close to the base: proven to be at least {grouped(least)} and at most "
+        f"{grouped(most)} {unit} {what} it."
+    )
