@@ -11,9 +11,15 @@ import numpy as np
 import pandas as pd
 
 from logistics.scenario.faults import Problem, choose_from, nearest
-from logistics.scenario.number_text import CellFault, read_number, wanted
+from logistics.scenario.number_text import (
+    CellFault,
+    bare_number,
+    read_number,
+    wanted,
+)
 from logistics.scenario.raw import RawTable
 from logistics.scenario.schema import Column, columns_of
+from logistics.scenario.separators import decimal_sign
 
 CODE = re.compile(r"[A-Za-z0-9_]+")
 LONGEST_CODE = 40
@@ -118,12 +124,12 @@ def _unbounded(column: Column) -> Column:
     return replace(column, low=None, high=None)
 
 
-def _degrees(text: str, column: Column) -> float:
+def _degrees(text: str, column: Column, sign: str = "") -> float:
     """Read a coordinate; limits are checked with the point, to tell swapped ones."""
-    return read_number(text, _unbounded(column))
+    return read_number(text, _unbounded(column), sign)
 
 
-READ: dict[str, Callable[[str, Column], object]] = {
+READ: dict[str, Callable[..., object]] = {
     "code": _code,
     "text": _text,
     "number": read_number,
@@ -200,6 +206,7 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     filled: dict[str, list[int]] = {}
     problems: list[Problem] = []
     series = {}
+    sign = _sign(raw)
     for column in columns_of(raw.table):
         texts = raw.cells.get(column.name, [""] * len(raw.rows))
         blank = blank_value(column)
@@ -212,7 +219,13 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
                 pass
             elif text:
                 try:
-                    value = read(text, column)
+                    if (
+                        column.kind in NUMBERS
+                        and (position, column.name) not in raw.stored
+                    ):
+                        value = read(text, column, sign)
+                    else:
+                        value = read(text, column)
                 except CellFault as fault:
                     bad.add((position, column.name))
                     value = blank if fault.instead is None else fault.instead
@@ -234,6 +247,18 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     frame = pd.DataFrame(series, index=pd.RangeIndex(len(raw.rows)))
     table = Cells(raw.table, raw.file, frame, raw.rows, frozenset(bad), filled)
     return table, problems
+
+
+def _sign(raw: RawTable) -> str:
+    """Return the decimal sign that the numbers typed as text show; empty if none."""
+    typed_in = (
+        (bare_number(text), column)
+        for column in columns_of(raw.table)
+        if column.kind in NUMBERS
+        for position, text in enumerate(raw.cells.get(column.name, ()))
+        if ("." in text or "," in text) and (position, column.name) not in raw.stored
+    )
+    return decimal_sign(typed_in)
 
 
 def _blank(raw: RawTable, position: int, column: Column) -> Problem:

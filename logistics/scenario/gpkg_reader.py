@@ -97,7 +97,14 @@ def _read_layer(
     rows = zip(*columns, strict=True) if columns else ()
     ids = [int(fid) for fid in fids]
     grid = [(0, names), *zip(ids, [list(row) for row in rows], strict=False)]
-    raw, found = raw_table(table, label, grid)
+    as_text = {place for place, field in enumerate(fields) if field.dtype.kind == "O"}
+    numbers = frozenset(
+        (fid, place)
+        for place in range(len(names))
+        if place not in as_text
+        for fid in ids
+    )
+    raw, found = raw_table(table, label, grid, numbers=numbers)
     return raw, [*problems, *found]
 
 

@@ -113,12 +113,14 @@ def complete_materials(
     filled: dict[str, list[int]] = {}
     for position in from_stock:
         _fill(raw, position, filled)
+    ours = {(p, name) for name, positions in filled.items() for p in positions}
     bad = raw.bad | {(p, name) for p in useless for name in needed}
     left = [p for p in problems if not _is_settled(p, raw, settled)]
     left += [_no_figures(raw, position) for position in useless]
-    return Completed(
-        replace(raw, bad=frozenset(bad), missing=raw.missing - settled), filled, left
+    whole = replace(
+        raw, bad=frozenset(bad), missing=raw.missing - settled, stored=raw.stored | ours
     )
+    return Completed(whole, filled, left)
 
 
 def _with_rows(raw: RawTable, codes: Collection[str]) -> RawTable:

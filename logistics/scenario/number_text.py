@@ -4,8 +4,9 @@ import math
 import re
 
 from logistics.scenario.schema import Column, number_text
+from logistics.scenario.separators import PLAIN, choice, options, separated
 
-PLAIN = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+FIGURES = r"\d+(?:[.,]\d+|[' \xa0\u202f]\d{3}(?!\d))*"
 MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 SPREADSHEET_ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+|#+", re.IGNORECASE)
 DATE = re.compile(
@@ -17,15 +18,11 @@ DATE = re.compile(
     re.IGNORECASE,
 )
 CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( *[ap]m)?", re.IGNORECASE)
-THOUSANDS = re.compile(
-    r"[+-]?[1-9]\d{0,2}(?:([,' \xa0\u202f])\d{3})(?:\1\d{3})*(\.\d+)?"
-)
-DECIMAL_COMMA = re.compile(r"[+-]?\d+(?:\.\d{3})*,\d+")
 NO_VALUE = {"-", "--", "—", "n/a", "na", "none", "null", "nil", "?", "tbd", "x"}
 NOT_FINITE = {"nan", "inf", "infinity"}
-WITH_UNIT = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*([^\W\d].*|[%°$€£].*)")
+WITH_UNIT = re.compile(rf"([+-]?{FIGURES})\s*([^\W\d].*|[%°$€£].*)")
 MINUTES = re.compile(r"['’′\"”″NSEWnsew]|°\s*\d")
-UNIT_FIRST = re.compile(r"(?:[$€£]|[A-Za-z]{1,4}\.?)\s*(\d+(?:\.\d+)?)")
+UNIT_FIRST = re.compile(rf"(?:[$€£]|[A-Za-z]{{1,4}}\.?)\s*({FIGURES})")
 RANGE = re.compile(r"\d+(?:\.\d+)?\s*(?:-|–|to|\.\.)\s*\d+(?:\.\d+)?")
 
 # Least percentage that makes sense; less above 0 is a fraction (our judgement).
@@ -64,7 +61,7 @@ class CellFault(ValueError):
         self.why, self.remedy, self.instead = why, remedy, instead
 
 
-def read_number(text: str, column: Column) -> float:
+def read_number(text: str, column: Column, sign: str = "") -> float:
     """
     Read the number in a cell.
 
@@ -74,6 +71,9 @@ def read_number(text: str, column: Column) -> float:
         Cell text, trimmed, not blank. A percent column may carry the percent sign.
     column
         Column of the cell; its low and high are checked too.
+    sign
+        Decimal sign of the file's other numbers; empty if they do not show one. Beside
+        decimal commas 4.200 may be 4200, so it is asked about.
 
     Returns
     -------
@@ -89,10 +89,17 @@ def read_number(text: str, column: Column) -> float:
     if column.kind == "percent":
         plain = plain.removesuffix("%").rstrip()
     if not PLAIN.fullmatch(plain):
-        raise not_a_number(plain, column)
+        raise not_a_number(plain, column, sign)
+    meant = options(plain, column, sign)
+    if sign == "," and len(meant) > 1:
+        why, remedy = _may_be(meant), choice(meant, sign)
+        raise CellFault(why, remedy)
     value = float(plain)
     if math.isinf(value):
         why, remedy = "is too large to be a number", f"Write {_wanted(column)}"
+        raise CellFault(why, remedy)
+    if len(meant) == 1 and float(meant[0]) != value:
+        why, remedy = "has a thousands separator", choice(meant, sign)
         raise CellFault(why, remedy)
     check_range(value, column)
     return value
@@ -140,9 +147,27 @@ def check_range(value: float, column: Column) -> None:
         raise CellFault(why="is not a whole number", remedy=f"Write {near}")
 
 
-def not_a_number(text: str, column: Column) -> CellFault:
+def bare_number(text: str) -> str:
+    """
+    Return the number in a cell without its unit.
+
+    Examples
+    --------
+    >>> bare_number("4.200 t"), bare_number("$ 40"), bare_number("12")
+    ('4.200', '40', '12')
+    """
+    unit = WITH_UNIT.fullmatch(text) or UNIT_FIRST.fullmatch(text)
+    return unit[1] if unit else text
+
+
+def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     """
     Return the fault of a text that should be a number, with the likely remedy.
+
+    Parameters
+    ----------
+    text, column, sign
+        See `read_number`.
 
     Examples
     --------
@@ -163,12 +188,15 @@ def not_a_number(text: str, column: Column) -> CellFault:
     if SPREADSHEET_ERROR.fullmatch(text):
         remedy = f"Mend the formula in the spreadsheet, or {blank}"
         return CellFault("is a spreadsheet error", remedy)
-    if THOUSANDS.fullmatch(text):
-        number = re.sub(r"[,' \xa0\u202f]", "", text)
-        return CellFault("has a thousands separator", f"Write {number}")
-    if DECIMAL_COMMA.fullmatch(text):
-        number = text.replace(".", "").replace(",", ".")
-        return CellFault("has a decimal comma", f"Write {number}")
+    meant = options(text, column, sign)
+    if len(meant) > 1:
+        return CellFault(_may_be(meant), choice(meant, sign))
+    number, has = separated(text)
+    if meant:
+        has = "a decimal comma" if "." in meant[0] else "a thousands separator"
+        number = meant[0]
+    if number:
+        return CellFault(f"has {has}", f"Write {number}")
     if DATE.fullmatch(text) or CLOCK.fullmatch(text):
         remedy = (
             "Format the cell as a number in the spreadsheet and type the value again"
@@ -181,6 +209,22 @@ def not_a_number(text: str, column: Column) -> CellFault:
         remedy = "Write decimal degrees, minus for west and south, as in -30.25"
         return CellFault("is not in decimal degrees", remedy)
     if unit:
-        told = f" if it is in {column.unit}" if column.unit else ""
-        return CellFault("has a unit in the cell", f"Write {unit[1]} alone{told}")
+        return _with_unit(unit[1], column, sign)
     return CellFault("is not a number", plain)
+
+
+def _may_be(meant: list[str]) -> str:
+    """Say both readings, the thousands first."""
+    most, least = sorted(meant, key=lambda text: -abs(float(text)))
+    return f"may be {float(most):,.0f} or {least}"
+
+
+def _with_unit(number: str, column: Column, sign: str) -> CellFault:
+    """Return the fault of a number with a unit, whatever separates its figures."""
+    alone = f" alone if it is in {column.unit}" if column.unit else " alone"
+    meant = options(number, column, sign)
+    why = "has a unit in the cell"
+    if len(meant) > 1:
+        why += f", and {_may_be(meant)}"
+    meant = meant or [separated(number)[0] or number]
+    return CellFault(why, choice(meant, sign, alone))

@@ -33,6 +33,9 @@ class RawTable:
         Cells already reported, as (position, column).
     missing
         Required columns that are not there (already reported).
+    stored
+        Cells that hold numbers and no text, as (position, column): the point in them is
+        ours, and shows nothing of how the planner writes numbers.
     """
 
     table: str
@@ -42,6 +45,7 @@ class RawTable:
     rows: list[int]
     bad: frozenset[tuple[int, str]] = frozenset()
     missing: frozenset[str] = field(default_factory=frozenset)
+    stored: frozenset[tuple[int, str]] = frozenset()
 
 
 def column_letter(position: int) -> str:
@@ -66,6 +70,7 @@ def raw_table(
     file: str,
     grid: Grid,
     reported: frozenset[tuple[int, int]] = frozenset(),
+    numbers: frozenset[tuple[int, int]] = frozenset(),
 ) -> tuple[RawTable | None, list[Problem]]:
     """
     Recognise the headings of a grid of texts and drop what is blank.
@@ -78,6 +83,8 @@ def raw_table(
         Row number and cells of each row; rows may differ in length.
     reported
         Cells (row number, column position) whose fault is known already.
+    numbers
+        Cells (row number, column position) that hold numbers and no text.
 
     Returns
     -------
@@ -102,14 +109,21 @@ def raw_table(
     bad, more = _unreadable(file, places, body)
     by_place = {place: name for name, place in places.items()}
     at = {row: position for position, (row, _) in enumerate(body)}
-    bad |= {(at[r], by_place[p]) for r, p in reported if r in at and p in by_place}
+
+    def inside(marked: frozenset[tuple[int, int]]) -> set[tuple[int, str]]:
+        return {(at[r], by_place[p]) for r, p in marked if r in at and p in by_place}
+
+    bad |= inside(reported)
     cells = {
         name: [line[place] if place < len(line) else "" for _, line in body]
         for name, place in places.items()
     }
     missing, absent = _missing(table, file, heading_row, places, problems)
     rows = [row for row, _ in body]
-    raw = RawTable(table, file, heading_row, cells, rows, frozenset(bad), missing)
+    stored = frozenset(inside(numbers))
+    raw = RawTable(
+        table, file, heading_row, cells, rows, frozenset(bad), missing, stored
+    )
     return raw, [*problems, *more, *absent]
 
 

@@ -75,10 +75,13 @@ def _read_sheet(
 ) -> tuple[RawTable | None, list[Problem]]:
     """Turn the filled cells of a sheet into a raw table."""
     cells: dict[int, dict[int, str]] = {}
+    numbers = set()
     for (row, place), cell in sheet._cells.items():
         text = _text(cell.value, cell.number_format)
         if text:
             cells.setdefault(row, {})[place - 1] = text
+        if isinstance(cell.value, int | float):
+            numbers.add((row, place - 1))
     reported, problems = _merged(sheet, label)
     if formulas is not None:
         hidden, more = _uncounted(sheet, formulas[sheet.title], label)
@@ -86,7 +89,9 @@ def _read_sheet(
         problems += more
         for row, place in hidden:
             cells.setdefault(row, {}).setdefault(place, "0")
-    raw, found = raw_table(table, label, _grid(cells), frozenset(reported))
+    raw, found = raw_table(
+        table, label, _grid(cells), frozenset(reported), frozenset(numbers)
+    )
     return raw, [*problems, *found]
 
 

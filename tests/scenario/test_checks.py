@@ -70,7 +70,9 @@ def test_empty_folder_names_all_that_is_missing(tmp_path):
 @pytest.mark.parametrize(
     ("text", "why", "remedy"),
     [
-        ("1,200", "has a thousands separator", "Write 1200"),
+        ("1,200", "has a decimal comma", "Write 1.2"),  # 1200 t is no payload
+        ("1,200,000", "has a thousands separator", "Write 1200000"),
+        ("1.200.000", "has a thousands separator", "Write 1200000"),
         ("1'200.5", "has a thousands separator", "Write 1200.5"),
         ("1 200 000", "has a thousands separator", "Write 1200000"),
         ("1.200,5", "has a decimal comma", "Write 1200.5"),
