@@ -77,15 +77,14 @@ def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     assert operate.objective >= again.bound - 1e-6 * abs(best)
 
 
-@pytest.mark.parametrize("seed", range(10, 16))
+@pytest.mark.parametrize("seed", [10, 11, 12, 13, 15])
 def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypatch):
     monkeypatch.setattr(fixed_yards, "LAID_OUT", 0)  # as a large district does
     inst = small_instance(seed)
     base = job.solve(inst, EXACT)
     had = {inst.yards.codes.index(yard) for yard, _ in base.yard_sizes}
     lacking = sorted(set(inst.options.yard.tolist()) - had)
-    if not lacking:
-        pytest.skip("all yards are open")
+    assert lacking, "choose a seed whose plan leaves a yard shut"
     decision = list(inst.yards.decision)
     decision[lacking[0]] = "open"
     after = replace(inst, yards=replace(inst.yards, decision=tuple(decision)))
