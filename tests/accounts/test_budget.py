@@ -1,5 +1,6 @@
 """A budget of a plan written by hand: no figure without rows, no cut with a rest."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from logistics.accounts.budget import (
     unit_costs,
 )
 from logistics.accounts.cashflow import (
+    CASES,
     cash_flow,
     nominal,
     payback,
@@ -358,3 +360,34 @@ def test_sensitivity_moves_the_right_way(money):
     assert table.loc["fuel −20 %", "more"] < 0
     assert table.loc["discount rate 10 %", "more"] == pytest.approx(0)
     assert table.loc["discount rate 12 %", "more"] > 0
+
+
+def test_what_lasts_four_years_is_bought_three_times_in_ten(money):
+    """In years 0, 4 and 8; half of the last is left after ten."""
+    one = money.capital.iloc[[0]].assign(cost=1000.0, life=4.0)
+    flow = cash_flow(replace(money, capital=one)).set_index("year")
+    assert flow.index[-1] == 10
+    again = flow["replacement"]
+    assert again[again > 0].to_dict() == {4: 1000.0, 8: 1000.0}
+    assert flow["capital"][0] == 1000.0
+    extra = flow["physical"][0]
+    assert flow["residual"][10] == pytest.approx(0.5 * (1000.0 + extra))
+
+
+def test_disposal_is_saved_from_the_first_year_less_what_stays_behind(money):
+    saved = cash_flow(money)["disposal_saved"].to_numpy()
+    assert saved[0] == 0
+    assert saved[1:] == pytest.approx(np.full(10, saved[1]))
+    left = money.parts.iloc[[0]].assign(kind="outside", amount=500.0)
+    more = replace(money, parts=pd.concat([money.parts, left], ignore_index=True))
+    less = saved - cash_flow(more)["disposal_saved"].to_numpy()
+    assert less == pytest.approx([0.0] + [500.0] * 10)
+
+
+def test_a_case_does_what_its_name_says():
+    """A fifth dearer is 1.2 times; a rate is the rate."""
+    for name, given in CASES:
+        if found := re.search(r"([+−]|rate )(\d+) %", name):
+            sign, percent = found[1], float(found[2]) / 100
+            told = {"+": 1 + percent, "−": 1 - percent}.get(sign, percent)
+            assert list(given.values()) == [pytest.approx(told)], name
