@@ -78,18 +78,18 @@ def solve_task(task: Task, effort: SearchLimits) -> RoundsSolution:
     if not task.stops:
         return RoundsSolution((), ())
     end = perf_counter() + effort.seconds
-    best = None
+    incumbent = None
     for harder in (_as_it_is, _with_breaks, _with_single_trips):
         rest = max(0.05, end - perf_counter())
         answer = _once(harder(task), replace(effort, seconds=rest))
         sound = _driveable(task, answer)
         rank = (len(sound.left), cost(task, sound))
-        if best is None or rank < best[0]:
-            best = (rank, sound)
+        if incumbent is None or rank < incumbent[0]:
+            incumbent = (rank, sound)
         if len(sound.left) == len(answer.left):
             break
-    assert best is not None
-    return best[1]
+    assert incumbent is not None
+    return incumbent[1]
 
 
 def _as_it_is(task: Task) -> Task:

@@ -41,7 +41,7 @@ class Pool:
     alone: dict[tuple[int, frozenset[int], int | None], list[Tour]] = field(
         default_factory=dict
     )
-    best: tuple[float, RoundsSolution] | None = None
+    incumbent: tuple[float, RoundsSolution] | None = None
     cut: bool = False
     """Whether the clock ended an integer programme."""
 
@@ -57,8 +57,8 @@ class Pool:
             for v in range(len(task.trucks)):
                 self._add_one(_from_yard(task, tour, v))
         total = self.total(tours)
-        if total < (np.inf if self.best is None else self.best[0] - SLACK):
-            self.best = (total, RoundsSolution(tuple(tours), ()))
+        if total < (np.inf if self.incumbent is None else self.incumbent[0] - SLACK):
+            self.incumbent = (total, RoundsSolution(tuple(tours), ()))
 
     def total(self, tours: list[Tour]) -> float:
         """Cost with openings; infinite if stops are missing or limits broken."""

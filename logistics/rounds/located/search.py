@@ -84,23 +84,23 @@ def locate(
     for low, bases in sets:
         if pool.rest() < 0.6 * effort.seconds and found:
             break
-        if pool.best is None or low < pool.best[0]:
+        if pool.incumbent is None or low < pool.incumbent[0]:
             found[bases] = _explore(pool, bases, effort, 3)
     _pick(pool, effort, None)
     more = effort.iterations and 4 * effort.iterations
     for again in range(1, AGAIN + 1):
-        before = pool.best
+        before = pool.incumbent
         for bases in sorted(found, key=lambda bases: found[bases])[:3]:
             longer = replace(effort, iterations=more, seed=effort.seed + again)
             least = min(_explore(pool, bases, longer, 3), _shaken(pool, bases, longer))
             found[bases] = min(found[bases], least)
         _pick(pool, effort, None)
-        if pool.rest() <= 0 or (again > 1 and pool.best == before):
+        if pool.rest() <= 0 or (again > 1 and pool.incumbent == before):
             break
     timed_out = pool.cut or pool.rest() <= 0
-    if pool.best is None:
+    if pool.incumbent is None:
         return RoundsSolution((), tuple(range(len(siting.task.stops))), timed_out)
-    return replace(pool.best[1], timed_out=timed_out)
+    return replace(pool.incumbent[1], timed_out=timed_out)
 
 
 def promising(siting: Siting, begin: Bases = ()) -> list[tuple[float, tuple[int, ...]]]:
