@@ -4,7 +4,7 @@ import math
 import re
 
 from logistics.scenario.schema import Column, number_text
-from logistics.scenario.separators import PLAIN, choice, options, separated
+from logistics.scenario.separators import PLAIN, choice, options, separated, with_point
 
 FIGURES = r"\d+(?:[.,]\d+|[' \xa0\u202f]\d{3}(?!\d))*"
 MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
@@ -73,7 +73,7 @@ def read_number(text: str, column: Column, sign: str = "") -> float:
         Column of the cell; its low and high are checked too.
     sign
         Decimal sign of the file's other numbers; empty if they do not show one. Beside
-        decimal commas 4.200 may be 4200, so it is asked about.
+        decimal commas 3,5 is read as 3.5, and 4.200 may be 4200, so it is asked about.
 
     Returns
     -------
@@ -88,9 +88,11 @@ def read_number(text: str, column: Column, sign: str = "") -> float:
     plain = text.replace("\u2212", "-")
     if column.kind == "percent":
         plain = plain.removesuffix("%").rstrip()
+    meant = options(plain, column, sign)
+    if sign == "," and len(meant) < 2:
+        plain = with_point(plain, meant)
     if not PLAIN.fullmatch(plain):
         raise not_a_number(plain, column, sign)
-    meant = options(plain, column, sign)
     if sign == "," and len(meant) > 1:
         why, remedy = _may_be(meant), choice(meant, sign)
         raise CellFault(why, remedy)

@@ -108,6 +108,28 @@ def separated(text: str) -> tuple[str, str]:
     return "", ""
 
 
+def with_point(text: str, meant: list[str]) -> str:
+    """
+    Return a number from a file with decimal commas as a plain one, if it is clear.
+
+    Parameters
+    ----------
+    text
+        Number as typed.
+    meant
+        See `options`: none if its separator is not open.
+
+    Examples
+    --------
+    >>> with_point("1.234,5", []), with_point("46,054", ["46.054"]), with_point("x", [])
+    ('1234.5', '46.054', 'x')
+    """
+    if meant:
+        return meant[0]
+    clear = DECIMAL_COMMA.fullmatch(text) or POINT_THOUSANDS.fullmatch(text)
+    return separated(text)[0] if clear else text
+
+
 def decimal_sign(numbers: Iterable[tuple[str, Column]]) -> str:
     """
     Return the decimal sign that most numbers of a file show; empty if none prevails.

@@ -6,8 +6,10 @@ import geopandas as gpd
 import openpyxl
 import pandas as pd
 import pytest
-from support.places import SMALL
+from support.places import KORRAVEL, SMALL
 
+from logistics.scenario.cells import read_cells
+from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import ScenarioError
 from logistics.scenario.number_text import CellFault, read_number
 from logistics.scenario.scenario import read_scenario
@@ -80,11 +82,14 @@ def test_a_number_with_a_unit_that_can_be_one_thing_is_told_so(text, number):
 
 
 def test_the_limits_of_a_column_decide_before_the_file_does():
-    for sign in ("", ",", "."):
+    for sign in ("", "."):
         assert fault("4,200", sign, PAYLOAD) == ("has a decimal comma", "Write 4.2")
         assert read_number("4.200", PAYLOAD, sign) == 4.2
         assert read_number("-30.525", LON, sign) == -30.525
         assert fault("1.200", sign, OWNED)[1] == "Write 1200"
+    for text in ("4,200", "4.200"):
+        assert read_number(text, PAYLOAD, ",") == 4.2
+    assert read_number("1.200", OWNED, ",") == 1200
     assert fault("59,999", "", PAYLOAD)[1] == "Write 59.999"
     assert fault("60,001", "", PAYLOAD)[1].startswith("Write 60001 or 60.001")
 
@@ -162,28 +167,49 @@ def test_numbers_stored_in_a_workbook_show_nothing_and_are_not_open(folder):
 
     as_book(folder, "yard_sizes", change)
     found = faults(folder)
-    assert set(found) == {("machine_cost", "3,5"), ("machine_cost", "4.200 t")}
+    assert set(found) == {("machine_cost", "4.200 t")}
     assert found["machine_cost", "4.200 t"].remedy.startswith("Write 4200 alone")
 
 
 def test_figures_of_the_library_show_nothing_of_the_file(folder):
     (folder / "materials.csv").write_text(
-        "material,moisture_pct,loose_kg_m3\nhusk,,\n"
-        'sawdust,,1.200\nrice_straw,"14,5",\n'
+        'material,moisture_pct,keep_hours\nhusk,,\nsawdust,,1.200\nrice_straw,"14,5",\n'
     )
     found = faults(folder)
-    assert ("loose_kg_m3", "1.200") in found
-    assert found["loose_kg_m3", "1.200"].remedy.startswith("Write 1200")
+    assert ("keep_hours", "1.200") in found
+    assert found["keep_hours", "1.200"].remedy.startswith("Write 1200")
 
 
 def test_numbers_stored_in_a_geopackage_are_not_open(folder):
     frame = pd.read_csv(folder / "trucks.csv")
     (folder / "trucks.csv").unlink()
     frame["fixed_cost_per_year"] = 4.125
-    frame["hire_cost_per_hour"] = ["3,5", "4,5"]
+    frame["hire_cost_per_hour"] = ["3,5", "4,5 t"]
     points = gpd.points_from_xy([0.5] * len(frame), [0.5] * len(frame))
     layer = gpd.GeoDataFrame(frame, geometry=points, crs=4326)
     layer.to_file(folder / "tables.gpkg", layer="trucks")
     found = faults(folder)
     assert not [column for column, _ in found if column == "fixed_cost_per_year"]
-    assert found["hire_cost_per_hour", "3,5"].remedy == "Write 3.5"
+    assert set(found) == {("hire_cost_per_hour", "4,5 t")}
+    assert found["hire_cost_per_hour", "4,5 t"].remedy.startswith("Write 4.5 alone")
+
+
+def test_a_district_typed_with_decimal_commas_is_read_as_typed():
+    raw, problems = read_csv(KORRAVEL / "sources.csv", "sources")
+    assert problems == []
+    assert raw is not None
+    cells, problems = read_cells(raw)
+    assert problems == []
+    hens = cells.frame.set_index("source").loc["s06"]
+    assert (hens["amount"], hens["kg_per_head_day"]) == (52_000, 0.11)
+
+
+def test_a_file_with_decimal_commas_is_read_where_its_numbers_are_clear():
+    assert read_number("3,5", AMOUNT, ",") == 3.5
+    assert read_number("1.234,5", AMOUNT, ",") == 1234.5
+    assert read_number("1.234.567", AMOUNT, ",") == 1_234_567
+    assert read_number("-120,711", column("sources", "lon"), ",") == -120.711
+    for sign in ("", "."):  # one comma among points is a slip
+        assert fault("3,5", sign) == ("has a decimal comma", "Write 3.5")
+    assert fault("1,450", ",")[0] == "may be 1,450 or 1.45"
+    assert fault("3,5,1", ",")[0] == "is not a number"
