@@ -206,7 +206,7 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     filled: dict[str, list[int]] = {}
     problems: list[Problem] = []
     series = {}
-    sign = _sign(raw)
+    sign = decimal_sign_of(raw)
     for column in columns_of(raw.table):
         texts = raw.cells.get(column.name, [""] * len(raw.rows))
         blank = blank_value(column)
@@ -249,7 +249,7 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     return table, problems
 
 
-def _sign(raw: RawTable) -> str:
+def decimal_sign_of(raw: RawTable) -> str:
     """Return the decimal sign that the numbers typed as text show; empty if none."""
     typed_in = (
         (bare_number(text), column)

@@ -74,6 +74,13 @@ class FleetSettings(SettingsGroup):
     pairing: Literal["no", "yes", "washed"]
 
 
+class HaulSettings(SettingsGroup):
+    """The least that is worth hauling."""
+
+    least_load_t: float
+    least_t_per_30_days: float
+
+
 class MixSettings(SettingsGroup):
     """Windows of a mix."""
 
@@ -186,6 +193,7 @@ class Settings(SettingsGroup):
     work: WorkSettings
     rounds: RoundsSettings
     fleet: FleetSettings
+    haul: HaulSettings
     mix: MixSettings
     process: ProcessSettings
     windrow: WindrowSettings

@@ -51,6 +51,7 @@ from maps.shared.standing_sentences import (
     defaults_used,
     fertiliser_rows,
     settings_rows,
+    small_load_words,
     travel_note,
 )
 
@@ -96,6 +97,7 @@ __all__ = [
     "settings_rows",
     "share",
     "shortage_sentences",
+    "small_load_words",
     "span",
     "spread",
     "style_of_report",

@@ -9,6 +9,7 @@ import pandas as pd
 
 from logistics.composting import FIRST_YEAR, NUTRIENTS, OVER_ROTATION, fertiliser_saving
 from logistics.scenario import flat_settings, settings_columns
+from maps.shared.figures import amount, count
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -95,6 +96,9 @@ def assumptions(result: Result) -> pd.DataFrame:
     basis = [
         ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
     ]
+    basis += [
+        ("Plan", "Small loads", "", "", "", words) for words in small_load_words(result)
+    ]
     if "coarsened" in result.summary:
         words = result.summary["coarsened"]["words"]
         basis.append(("Plan", "Coarse problem", "", "", "", words))
@@ -148,6 +152,32 @@ def fertiliser_rows(result: Result) -> list[tuple[Any, ...]]:
         share = round(100 * saving.share, 1)
         rows.append(("Fertiliser saved", item, share, "%", NOT_LOCAL, note))
     return rows
+
+
+def small_load_words(result: Result) -> list[str]:
+    """Say in a sentence or two what became of small loads; nothing without any."""
+    small, settings = result.plan.small_loads, result.scenario.settings
+    least, load = settings.haul.least_t_per_30_days, settings.haul.least_load_t
+    limits = [
+        *([f"{least:g} t in 30 days between two places"] if least else []),
+        *([f"{load:g} t a trip"] if load else []),
+    ]
+    below = " or ".join(limits)
+    words = []
+    if small.left_out:
+        words.append(
+            f"{count(small.left_out, 'small load')} of less than {below}, "
+            f"{amount(small.tonnes, 1)} t a year in all, "
+            f"{'was' if small.left_out == 1 else 'were'} left out; the plan costs "
+            f"{amount(small.cost, 2)} {settings.currency} a year more for it."
+        )
+    if small.kept:
+        stay = "stays" if small.kept == 1 else "stay"
+        words.append(
+            f"{count(small.kept, 'load')} of less than {below} {stay}: without "
+            f"{'it' if small.kept == 1 else 'them'} demands could not be met."
+        )
+    return words
 
 
 def travel_note() -> str:

@@ -21,6 +21,7 @@ from maps.shared import (
     number,
     share,
     shortage_sentences,
+    small_load_words,
     span,
     window,
 )
@@ -203,6 +204,7 @@ def mix_lines(result: Result) -> list[str]:
         f"Compost: {grouped(summary['compost_t'])} t made, {grouped(sent)} t delivered "
         f"of {grouped(asked)} t asked for ({grouped(met)} %).",
         *pairing_lines(result),
+        *(clean(words) for words in small_load_words(result)),
         f"Audit of {len(result.audit)} checks: {passed}. "
         f"Travel: {clean(result.travel.basis)}.",
     ]

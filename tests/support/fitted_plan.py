@@ -18,6 +18,7 @@ from support.small_instances import DAYS, small_instance
 from logistics.composting.process import occupancy, ripening
 from logistics.model.problem.instance import (
     Instance,
+    LeastLoads,
     LeastShare,
     Mix,
     MostShare,
@@ -362,6 +363,7 @@ def district(d: Drawn) -> Instance:
             most_share=MostShare("husk", (HUSK,), d.husk_share()),
         ),
         cover=cover,
+        least_loads=LeastLoads(np.zeros(3), 0.0),
         backhauls=backhauls_of(d),
     )
 

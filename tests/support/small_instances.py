@@ -9,6 +9,7 @@ import numpy as np
 from logistics.composting.process import moments, occupancy, ripening
 from logistics.model.problem.instance import (
     Instance,
+    LeastLoads,
     LeastShare,
     Mix,
     MostShare,
@@ -207,6 +208,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
             most_share=MostShare("husk", (0,), 0.6),
         ),
         cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
+        least_loads=LeastLoads(np.full(3, 1e-3), 1e-3),
         **changes,
     )
     off = [

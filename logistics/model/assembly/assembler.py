@@ -33,7 +33,7 @@ from logistics.model.assembly.backhaul import offered_backhauls
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
-from logistics.model.assembly.policy import demands
+from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.problem import (
     Feed,
     Floats,
@@ -169,6 +169,7 @@ def assemble(
         goal=criteria,
         cover=cover_needed(scenario, table),
         backhauls=backhauls,
+        least_loads=least_loads(scenario),
     )
     return Assembly(scenario, travel, screening, instance, inward, outward)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model.problem import LeastShare, MostShare, Policy
+from logistics.model.problem import LeastLoads, LeastShare, MostShare, Policy
 from logistics.scenario import records
 
 if TYPE_CHECKING:
@@ -70,3 +70,10 @@ def most_share(scenario: Scenario, table: pd.DataFrame) -> MostShare | None:
     names = scenario.materials.set_index("material")["name"]
     name = str(names[policy.most_share_material]) or policy.most_share_material
     return MostShare(name, tuple(chosen.tolist()), policy.most_share)
+
+
+def least_loads(scenario: Scenario) -> LeastLoads:
+    """Read the least that is worth hauling, by period, from the settings."""
+    haul = scenario.settings.haul
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    return LeastLoads(haul.least_t_per_30_days * days / 30, haul.least_load_t)

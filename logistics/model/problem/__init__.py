@@ -2,6 +2,7 @@
 
 from logistics.model.problem.instance import (
     Instance,
+    LeastLoads,
     LeastShare,
     Mix,
     MostShare,
@@ -20,7 +21,7 @@ from logistics.model.problem.parts import (
     Trucks,
     Yards,
 )
-from logistics.model.problem.plan import Plan, no_paired_trips
+from logistics.model.problem.plan import Plan, SmallLoads, no_paired_trips
 from logistics.model.problem.warm_start import (
     BASIC,
     LOWER,
@@ -42,6 +43,7 @@ __all__ = [
     "Integers",
     "Kinds",
     "Lanes",
+    "LeastLoads",
     "LeastShare",
     "Markets",
     "Mix",
@@ -49,6 +51,7 @@ __all__ = [
     "Options",
     "Plan",
     "Policy",
+    "SmallLoads",
     "Supply",
     "Trucks",
     "WarmStart",

@@ -87,6 +87,23 @@ class Policy:
 
 
 @dataclass(frozen=True, eq=False)
+class LeastLoads:
+    """
+    Loads too small to be worth a dispatcher's while; left out after solving.
+
+    Attributes
+    ----------
+    lane_t
+        Least that a lane carries in a period if it carries anything, length t. [t]
+    trip_t
+        Least load of a trip; smaller trucks make do with what they hold. [t]
+    """
+
+    lane_t: Floats
+    trip_t: float
+
+
+@dataclass(frozen=True, eq=False)
 class Instance:
     """
     Everything the programme needs, as numbers.
@@ -116,6 +133,8 @@ class Instance:
         rule off. [m3/t]
     backhauls
         Trips that may be paired; None switches the rule off.
+    least_loads
+        None leaves small loads as they come.
     """
 
     periods: tuple[str, ...]
@@ -139,6 +158,7 @@ class Instance:
     goal: Goal = "cost"
     cover: Floats | None = None
     backhauls: Backhauls | None = None
+    least_loads: LeastLoads | None = None
 
     @property
     def most(self) -> float:

@@ -16,6 +16,28 @@ def no_paired_trips() -> pd.DataFrame:
     )
 
 
+@dataclass(frozen=True)
+class SmallLoads:
+    """
+    What became of loads below the least (see `LeastLoads`).
+
+    Attributes
+    ----------
+    left_out, kept
+        Lanes and months of the best plan that were left out, and those that stay
+        because a demand could not be met without them.
+    tonnes
+        What those left out carried. [t/yr]
+    cost
+        What leaving them out adds to the goal. [money/yr]
+    """
+
+    left_out: int = 0
+    kept: int = 0
+    tonnes: float = 0.0
+    cost: float = 0.0
+
+
 @dataclass(frozen=True, eq=False)
 class Plan:
     """
@@ -54,6 +76,8 @@ class Plan:
     paired
         source, yard, market, truck, period, trips: waste in and compost on without an
         empty way to the yard in between.
+    small_loads
+        What became of loads below the least.
     warm_start
         What helps to plan again after a change; no part of the answer.
     """
@@ -76,6 +100,7 @@ class Plan:
     shortages: pd.DataFrame
     worth: pd.DataFrame
     paired: pd.DataFrame = field(default_factory=no_paired_trips)
+    small_loads: SmallLoads = field(default_factory=SmallLoads)
     warm_start: WarmStart = field(default_factory=WarmStart)
 
     @property

@@ -3,7 +3,8 @@ From an instance to a plan: incumbent, proof, flows; shortages where it cannot b
 
 A small district is a mixed-integer programme given to the solver as it is, warm-started
 from the yards of the aggregated year. A large one is solved by branch-and-price. Either
-way the flows of the incumbent's yards are then solved exactly as a linear programme.
+way the flows of the incumbent's yards are then solved exactly as a linear programme,
+and again without small loads.
 """
 
 from dataclasses import dataclass, replace
@@ -29,6 +30,7 @@ from logistics.model.solving.highs import (
 )
 from logistics.model.solving.master import master_of
 from logistics.model.solving.plan_reader import opened_options, read_plan
+from logistics.model.solving.small_loads import without_small_loads
 from logistics.model.solving.temporal_aggregation import aggregate_periods
 from logistics.model.solving.warm_columns import Incumbent
 
@@ -112,7 +114,7 @@ def solve(
         raise RuntimeError(message)
     if instance.goal != "cost":
         flows = _without_idle(instance, session, found.opened, flows)
-    return _read(flows, session, found.answer, found.warm_start)
+    return _read(flows, found.opened, session, found.answer, found.warm_start)
 
 
 def _search(
@@ -174,7 +176,7 @@ def operate(
         if flows is None:
             return least_shortages(instance.with_yards(opened), session)
         answer = Answer("optimal", flows.value, flows.value, session.spent)
-        return _read(flows, session, answer, warm_start)
+        return _read(flows, opened, session, answer, warm_start)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
@@ -205,9 +207,14 @@ def _prove(
 
 
 def _read(
-    flows: Flows, session: Session, answer: Answer, warm_start: WarmStart
+    flows: Flows,
+    opened: Flags,
+    session: Session,
+    answer: Answer,
+    warm_start: WarmStart,
 ) -> Plan:
-    """Make the plan of the flows, with what one unit more is worth."""
+    """Make the plan of the flows less small loads, and what one unit more is worth."""
+    flows, small = without_small_loads(flows, opened, session)
     bound = min(answer.bound, flows.value)
     plan = read_plan(
         flows.instance,
@@ -219,7 +226,9 @@ def _read(
         seconds=session.spent,
         worth=flows.worth,
     )
-    return replace(plan, warm_start=replace(warm_start, basis=flows.basis))
+    return replace(
+        plan, small_loads=small, warm_start=replace(warm_start, basis=flows.basis)
+    )
 
 
 def _without_idle(

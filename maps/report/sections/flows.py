@@ -9,7 +9,7 @@ from maps.report.charts import PAPER, Series, bars, key
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
 from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
 from maps.report.sections.yards import catchment_words
-from maps.shared import amount, apportion, spread
+from maps.shared import amount, apportion, small_load_words, spread
 
 DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
 
@@ -17,7 +17,7 @@ DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
 def section(facts: Facts) -> Section:
     """Write the section on what is collected, left and stored."""
     pieces: list[Piece] = [
-        Words([catchment_words(facts)]),
+        Words([catchment_words(facts), *map(plain, small_load_words(facts.result))]),
         _year(facts),
         *_left(facts),
         *_collected(facts),
