@@ -13,6 +13,7 @@ from logistics.scenario import (
     refuse,
     rows_of,
     scale_values,
+    scaled,
     set_values,
     settings_columns,
     some,
@@ -23,7 +24,8 @@ from logistics.scenario import (
 def setting(scenario: Scenario, *, name: str, value: str) -> Scenario:
     """Set any setting by its name, for example finance.discount_pct."""
     known("name", name, settings_columns())
-    column = settings_columns()[name]
+    scale = scenario.settings.finance.money_scale
+    column = scaled(settings_columns()[name], scale)
     try:
         inside = read_value(str(value), column)
     except CellFault as fault:

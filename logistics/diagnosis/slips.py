@@ -10,7 +10,8 @@ import numpy as np
 
 from logistics.composting import LEAST_KG_HA, feedstocks
 from logistics.diagnosis.feasibility import richest
-from logistics.scenario import Problem, columns_of, read_tables, records
+from logistics.diagnosis.outliers import outliers
+from logistics.scenario import Problem, columns_of, read_tables, records, scaled
 
 if TYPE_CHECKING:
     from logistics.model import Instance
@@ -28,13 +29,44 @@ NAMES = {"n": "N", "p2o5": "P2O5"}
 def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
     found = [*late_pickups(scenario), *rich_compost(scenario, inst)]
+    found += prices_not_stated(scenario)
     if scenario.path is not None:
+        scale = scenario.settings.finance.money_scale
         for raw in read_tables(scenario.path).raw.values():
-            found += doubtful_numbers(raw)
+            doubted = doubtful_numbers(raw, scale)
+            said = {(p.row, p.column) for p in doubted}
+            far = [p for p in outliers(raw) if (p.row, p.column) not in said]
+            found += [*doubted, *far]
     return found
 
 
-def doubtful_numbers(raw: RawTable) -> list[Problem]:
+def prices_not_stated(scenario: Scenario) -> list[Problem]:
+    """Warn of prices guessed from the currency's scale that a result rests on."""
+    scale = scenario.settings.finance.money_scale
+    used = scenario.defaults_used
+    if scale == 1:
+        return []
+    told = f"is a default at the money scale 1:{scale:,.15g}, and no local price"
+    found = []
+    fuel = "finance.fuel_price_per_l"
+    if fuel in used.loc[used["table"] == "settings", "column"].tolist():
+        price = scenario.settings.finance.fuel_price_per_l
+        place = ("scenario.toml", None, fuel, price)
+        found.append(Problem(*place, told, "State the price of diesel"))
+    markets = scenario.markets
+    fed = markets[(markets["basis"] == "area") & (markets["amount"] > 0)]
+    if not set(fed["crop"]) & set(scenario.crops["crop"]):
+        return found
+    guessed = set(used.loc[used["table"] == "fertilisers", "key"].tolist())
+    for row in records(scenario.fertilisers):
+        if row["nutrient"] in guessed:
+            place = ("fertilisers.csv", None, "price_per_kg", row["price_per_kg"])
+            what = f"State the price of {row['name']} in the table fertilisers"
+            found.append(Problem(*place, told, what))
+    return found
+
+
+def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
     """
     Warn of numbers whose point may separate thousands, as in 7.500.
 
@@ -44,7 +76,7 @@ def doubtful_numbers(raw: RawTable) -> list[Problem]:
     seldom carry.
     """
     found = []
-    for column in columns_of(raw.table):
+    for column in (scaled(one, scale) for one in columns_of(raw.table)):
         texts = raw.cells.get(column.name, [])
         if column.kind not in ("number", "integer", "percent"):
             continue

@@ -2,6 +2,7 @@
 
 from logistics.scenario.cells import read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
+from logistics.scenario.currency import is_money, scaled
 from logistics.scenario.defaults import library
 from logistics.scenario.edits import (
     ChangeFault,
@@ -65,6 +66,7 @@ __all__ = [
     "district",
     "factor_value",
     "flat_settings",
+    "is_money",
     "keys_of",
     "known",
     "library",
@@ -82,6 +84,7 @@ __all__ = [
     "rows_by",
     "rows_of",
     "scale_values",
+    "scaled",
     "set_values",
     "settings_columns",
     "some",

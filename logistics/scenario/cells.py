@@ -10,6 +10,7 @@ from typing import Any, cast
 import numpy as np
 import pandas as pd
 
+from logistics.scenario.currency import scaled
 from logistics.scenario.faults import Problem, choose_from, nearest
 from logistics.scenario.number_text import (
     CellFault,
@@ -186,7 +187,7 @@ def typed(values: Sequence[object], column: Column) -> Any:
     return pd.array(cast("list[str]", list(values)), dtype="str")
 
 
-def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
+def read_cells(raw: RawTable, scale: float = 1.0) -> tuple[Cells, list[Problem]]:
     """
     Give every cell of a raw table its type, and blank ones their default.
 
@@ -194,6 +195,8 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     ----------
     raw
         Table of texts.
+    scale
+        Units of the currency for one of the built-in money figures.
 
     Returns
     -------
@@ -206,8 +209,8 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     filled: dict[str, list[int]] = {}
     problems: list[Problem] = []
     series = {}
-    sign = decimal_sign_of(raw)
-    for column in columns_of(raw.table):
+    sign = decimal_sign_of(raw, scale)
+    for column in (scaled(one, scale) for one in columns_of(raw.table)):
         texts = raw.cells.get(column.name, [""] * len(raw.rows))
         blank = blank_value(column)
         default = read_value(column.default, column) if column.default else blank
@@ -249,10 +252,10 @@ def read_cells(raw: RawTable) -> tuple[Cells, list[Problem]]:
     return table, problems
 
 
-def decimal_sign_of(raw: RawTable) -> str:
+def decimal_sign_of(raw: RawTable, scale: float) -> str:
     """Return the decimal sign that the numbers typed as text show; empty if none."""
     typed_in = (
-        (bare_number(text), column)
+        (bare_number(text), scaled(column, scale))
         for column in columns_of(raw.table)
         if column.kind in NUMBERS
         for position, text in enumerate(raw.cells.get(column.name, ()))

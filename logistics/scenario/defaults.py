@@ -2,6 +2,7 @@
 
 import calendar
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -9,9 +10,11 @@ import pandas as pd
 
 from logistics.scenario.cells import Cells, read_cells
 from logistics.scenario.csv_reader import read_csv
+from logistics.scenario.currency import SETTING, MoneyScale, is_money
 from logistics.scenario.schema import (
     LIBRARY,
     SETTINGS,
+    Column,
     columns_of,
     keys_of,
     settings_columns,
@@ -58,9 +61,16 @@ def months() -> Cells:
 
 
 @cache
-def library(table: str) -> Cells:
+def library(table: str, scale: float = 1.0) -> Cells:
     """
     Return a table of the library that comes with the program.
+
+    Parameters
+    ----------
+    table
+        Its name.
+    scale
+        Units of the currency for one of the built-in money figures.
 
     Examples
     --------
@@ -71,10 +81,18 @@ def library(table: str) -> Cells:
     if raw is None or problems:
         message = f"the library table {table} is damaged: {problems}"
         raise RuntimeError(message)
-    return read_cells(raw)[0]
+    cells = read_cells(raw)[0]
+    money = {c.name: cells.frame[c.name] * scale for c in _money_of(table)}
+    return replace(cells, frame=cells.frame.assign(**money))
 
 
-def complete(table: str, given: Cells | None) -> tuple[Cells, list[str]]:
+def _money_of(table: str) -> list[Column]:
+    return [column for column in columns_of(table) if is_money(column)]
+
+
+def complete(
+    table: str, given: Cells | None, scale: float = 1.0
+) -> tuple[Cells, list[str]]:
     """
     Add the library's rows that a scenario does not give.
 
@@ -84,6 +102,8 @@ def complete(table: str, given: Cells | None) -> tuple[Cells, list[str]]:
         One of `COMPLETED`.
     given
         The table of the scenario, or None.
+    scale
+        See `library`.
 
     Returns
     -------
@@ -92,7 +112,7 @@ def complete(table: str, given: Cells | None) -> tuple[Cells, list[str]]:
     list of str
         Codes taken from the library.
     """
-    stock, (key,) = library(table), keys_of(table)
+    stock, (key,) = library(table, scale), keys_of(table)
     if given is None:
         return stock, stock.frame[key].tolist()
     own = set(given.frame[key])
@@ -123,6 +143,7 @@ def list_defaults(
     values: Mapping[str, Any],
     months_used: bool,
     library_used: Mapping[str, list[str]],
+    scale: MoneyScale,
 ) -> pd.DataFrame:
     """
     List every default in use, for the note "default, not local".
@@ -137,6 +158,8 @@ def list_defaults(
         Whether the periods are the twelve calendar months.
     library_used
         Table to the codes taken from the library.
+    scale
+        What the money among the defaults is multiplied by.
 
     Returns
     -------
@@ -147,7 +170,10 @@ def list_defaults(
     found: list[tuple[str, str, str, object]] = []
     for name, setting in settings_columns().items():
         if name not in values and setting.default:
-            found.append((SETTINGS, "", name, default_setting(name)))
+            default = default_setting(name, scale.value)
+            if name == SETTING:
+                default = scale.value
+            found.append((SETTINGS, "", name, default))
     for table, one in cells.items():
         keys = row_keys(table, one.frame)
         for column in columns_of(table):
@@ -161,5 +187,8 @@ def list_defaults(
             for period in cells["periods"].frame["period"]
         ]
     for table, codes in library_used.items():
-        found += [(table, code, "", NOT_LOCAL) for code in codes]
+        told = NOT_LOCAL
+        if scale.value != 1 and _money_of(table):
+            told = f"{NOT_LOCAL}, {scale.words}"
+        found += [(table, code, "", told) for code in codes]
     return pd.DataFrame(found, columns=["table", "key", "column", "value"])

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from logistics.scenario.cells import blank_value, read_value, typed
+from logistics.scenario.currency import scaled
 from logistics.scenario.faults import (
     Problem,
     ScenarioError,
@@ -147,7 +148,7 @@ def set_values(
     """
     frame = scenario.table(table).copy()
     for name, value in values.items():
-        column = find_column(table, name)
+        column = find_column(table, name, _scale(scenario))
         inside = check_value(column, value)
         if column.kind == "list":
             frame[column.inside] = [
@@ -157,6 +158,11 @@ def set_values(
         else:
             frame.loc[rows, column.inside] = inside
     return with_table(scenario, table, frame)
+
+
+def _scale(scenario: Scenario) -> float:
+    """Units of the scenario's currency for one of the built-in money figures."""
+    return scenario.settings.finance.money_scale
 
 
 def some(given: Mapping[str, object]) -> dict[str, object]:
@@ -174,10 +180,10 @@ def some(given: Mapping[str, object]) -> dict[str, object]:
     return values
 
 
-def find_column(table: str, name: str) -> Column:
+def find_column(table: str, name: str, scale: float = 1.0) -> Column:
     """Return a column by its name, or raise with the nearest one."""
     named = {column.name: column for column in columns_of(table)}
-    return named[known("column", name, named)]
+    return scaled(named[known("column", name, named)], scale)
 
 
 def check_value(column: Column, value: object) -> Any:
@@ -197,7 +203,7 @@ def scale_values(
     if percent < -100:
         why, remedy = "takes away more than there is", "Write -100 or more"
         refuse("percent", percent, why, remedy)
-    found = find_column(table, column)
+    found = find_column(table, column, _scale(scenario))
     frame = scenario.table(table).copy()
     frame.loc[rows, found.inside] *= 1 + percent / 100
     high = np.inf if found.high is None else found.high
@@ -210,7 +216,7 @@ def scale_values(
 def add_row(scenario: Scenario, table: str, values: Mapping[str, object]) -> Scenario:
     """Add a row; what is not given takes its default, and keys must be new."""
     frame, row = scenario.table(table), {}
-    for column in columns_of(table):
+    for column in (scaled(c, _scale(scenario)) for c in columns_of(table)):
         value = values.get(column.name, "")
         if value in ("", None) and column.required:
             refuse(column.name, "", "is missing", f"Give {column.name}")

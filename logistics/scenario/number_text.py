@@ -3,6 +3,7 @@
 import math
 import re
 
+from logistics.scenario.currency import STATE_SCALE, is_money
 from logistics.scenario.schema import Column, number_text
 from logistics.scenario.separators import PLAIN, choice, options, separated, with_point
 
@@ -143,6 +144,10 @@ def check_range(value: float, column: Column) -> None:
         raise CellFault(why, f"Write {_wanted(column)}")
     if high is not None and value > high:
         why = f"is above {number_text(high)}"
+        if is_money(column):
+            why += f", the most at the money scale 1:{column.scale:,.15g}"
+            remedy = f"Write {_wanted(column)}; if it is right, {STATE_SCALE}"
+            raise CellFault(why, remedy)
         raise CellFault(why, f"Write {_wanted(column)}")
     if column.kind == "integer" and not float(value).is_integer():
         near = f"{math.floor(value)} or {math.ceil(value)}"

@@ -6,6 +6,7 @@ Percentages in the files become shares from 0 to 1 here and nowhere else.
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
+from math import nan
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -15,10 +16,11 @@ import pandas as pd
 from logistics.scenario.cells import Cells, read_cells, typed
 from logistics.scenario.coordinates import district
 from logistics.scenario.cross_checks import check_links
+from logistics.scenario.currency import SETTING, crew_pay, disagreement, money_scale
 from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
 from logistics.scenario.faults import Problem, ScenarioError, nearest
 from logistics.scenario.library_materials import complete_materials, with_filled
-from logistics.scenario.readers import read_tables
+from logistics.scenario.readers import Found, read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
 from logistics.scenario.settings_file import FILE, line_in, read_settings
@@ -183,9 +185,14 @@ def read_scenario(path: Path) -> Scenario:
         With all faults, if there is any.
     """
     folder = _folder(Path(path))
-    values, problems = read_settings(folder)
-    settings = settings_from(values)
     found = read_tables(folder)
+    pay = _pay(found)
+    values, problems = read_settings(folder, pay)
+    line = partial(line_in, folder)
+    scale = money_scale(values, pay)
+    if (folder / FILE).is_file():
+        problems += disagreement(values, pay, line)
+    settings = settings_from({**values, SETTING: scale.value})
     readable = "materials" in found.raw or "materials" not in found.places
     materials = complete_materials(found.raw, readable, found.problems)
     problems += materials.problems
@@ -193,7 +200,7 @@ def read_scenario(path: Path) -> Scenario:
     cells: dict[str, Cells] = {}
     for table in tables():
         if table in raw:
-            cells[table], more = read_cells(raw[table])
+            cells[table], more = read_cells(raw[table], scale.value)
             problems += more
     if materials.filled:
         cells["materials"] = with_filled(cells["materials"], materials.filled)
@@ -202,20 +209,26 @@ def read_scenario(path: Path) -> Scenario:
     if months_used:
         cells["periods"] = months()
     periods = tuple(cells["periods"].frame["period"]) if "periods" in cells else ()
-    problems += check_links(
-        Tables(cells, district(settings), periods, values, partial(line_in, folder))
-    )
+    problems += check_links(Tables(cells, district(settings), periods, values, line))
     library_used: dict[str, list[str]] = {}
     whole = {}
     for table in COMPLETED:
-        whole[table], library_used[table] = complete(table, cells.get(table))
+        whole[table], library_used[table] = complete(
+            table, cells.get(table), scale.value
+        )
     problems += _misspelt(cells.get("factors"), whole["factors"])
     if problems:
         raise ScenarioError(problems)
     cells |= whole
     frames = {table: _inside(table, cells.get(table)) for table in tables()}
-    defaults = list_defaults(cells, values, months_used, library_used)
+    defaults = list_defaults(cells, values, months_used, library_used, scale)
     return Scenario(folder, settings, frames, defaults)
+
+
+def _pay(found: Found) -> float:
+    """Return what truck crews are paid, as far as it can be read. [money/h]"""
+    trucks = found.raw.get("trucks")
+    return crew_pay(trucks.cells.get("crew_cost_per_hour", [])) if trucks else nan
 
 
 def _folder(path: Path) -> Path:

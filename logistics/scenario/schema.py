@@ -42,6 +42,8 @@ class Column:
         One sentence for templates and the manual.
     choices
         Words allowed for the kind choice.
+    scale
+        What money limits and the default were multiplied by, see `currency`.
     """
 
     table: str
@@ -56,6 +58,7 @@ class Column:
     refers_to: str
     meaning: str
     choices: tuple[str, ...] = ()
+    scale: float = 1.0
 
     @property
     def inside(self) -> str:

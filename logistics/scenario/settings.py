@@ -10,6 +10,8 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict
 
 from logistics.scenario.cells import blank_value, read_value
+from logistics.scenario.currency import SETTING as SCALE
+from logistics.scenario.currency import scaled
 from logistics.scenario.schema import settings_columns
 
 
@@ -143,6 +145,7 @@ class FinanceSettings(SettingsGroup):
 
     discount: float
     fuel_price_per_l: float
+    money_scale: float
     leftover_cost_per_t: float
     basis: Literal["real", "nominal"]
     inflation: float
@@ -231,10 +234,11 @@ def settings_from(values: Mapping[str, Any]) -> Settings:
         message = f"unknown settings: {', '.join(sorted(unknown))}"
         raise KeyError(message)
     groups: dict[str, dict[str, Any]] = {"": {}}
+    scale = values.get(SCALE) or 1.0
     for name, column in settings_columns().items():
         value = values.get(name)
         if value is None:
-            value = default_setting(name)
+            value = default_setting(name, scale)
         if column.kind == "percent" and value is not None:
             value = value / 100
         if column.kind == "integer" and value is not None:
@@ -245,16 +249,23 @@ def settings_from(values: Mapping[str, Any]) -> Settings:
     return Settings.model_validate({**top, **groups})
 
 
-def default_setting(name: str) -> Any:
+def default_setting(name: str, scale: float = 1.0) -> Any:
     """
     Return the default of a setting in the unit of `columns.csv`; None for no limit.
+
+    Parameters
+    ----------
+    name
+        Dotted name.
+    scale
+        Units of the currency for one of the built-in money figures.
 
     Examples
     --------
     >>> default_setting("mix.moisture_low_pct"), default_setting("policy.max_yards")
     (45.0, None)
     """
-    column = settings_columns()[name]
+    column = scaled(settings_columns()[name], scale)
     if column.default:
         return read_value(column.default, column)
     return "" if blank_value(column) == "" else None

@@ -4,12 +4,13 @@ import datetime
 import re
 import tomllib
 from collections.abc import Callable, Collection, Mapping
-from math import isfinite
+from math import isfinite, nan
 from pathlib import Path
 from typing import Any
 
 from logistics.scenario.cells import NUMBERS, read_value
 from logistics.scenario.csv_reader import decode
+from logistics.scenario.currency import SETTING, money_scale, scaled
 from logistics.scenario.faults import Problem, choose_from, nearest
 from logistics.scenario.number_text import CellFault, check_range, read_number, wanted
 from logistics.scenario.schema import Column, number_text, settings_columns
@@ -31,7 +32,9 @@ PAIRS = (
 )
 
 
-def read_settings(folder: Path) -> tuple[dict[str, Any], list[Problem]]:
+def read_settings(
+    folder: Path, pay: float = nan
+) -> tuple[dict[str, Any], list[Problem]]:
     """
     Read the settings of a scenario folder.
 
@@ -39,6 +42,8 @@ def read_settings(folder: Path) -> tuple[dict[str, Any], list[Problem]]:
     ----------
     folder
         Scenario folder.
+    pay
+        What truck crews are paid; shows the currency. [money/h]
 
     Returns
     -------
@@ -63,7 +68,7 @@ def read_settings(folder: Path) -> tuple[dict[str, Any], list[Problem]]:
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         return {}, [_unparsable(str(error), text)]
-    return check_settings(_flat(tree), text)
+    return check_settings(_flat(tree), text, pay)
 
 
 def _unparsable(message: str, text: str) -> Problem:
@@ -89,7 +94,7 @@ def _flat(tree: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def check_settings(
-    flat: Mapping[str, Any], text: str = ""
+    flat: Mapping[str, Any], text: str = "", pay: float = nan
 ) -> tuple[dict[str, Any], list[Problem]]:
     """
     Check each setting by its row in `columns.csv`, then those that go in pairs.
@@ -100,6 +105,8 @@ def check_settings(
         Dotted name to value, in the units of `columns.csv`.
     text
         Text of the file they stand in, for the lines of faults.
+    pay
+        See `read_settings`.
 
     Returns
     -------
@@ -109,6 +116,7 @@ def check_settings(
         All faults.
     """
     known = settings_columns()
+    scale = money_scale(flat, pay).value
     values: dict[str, Any] = {}
     problems = []
 
@@ -120,7 +128,7 @@ def check_settings(
         if name not in known:
             fault(name, None, "is not a known setting", _rename(name, known))
             continue
-        column = known[name]
+        column = scaled(known[name], scale)
         if value == "":
             continue
         try:
@@ -276,7 +284,9 @@ def line_in(folder: Path, name: str) -> int | None:
 
 
 def settings_text(
-    values: Mapping[str, Any], untouched: Collection[str] | None = None
+    values: Mapping[str, Any],
+    untouched: Collection[str] | None = None,
+    found_scale: float = 1.0,
 ) -> str:
     """
     Write settings as TOML; those still at an untouched default are left out.
@@ -287,6 +297,8 @@ def settings_text(
         Dotted name to value, in the units of `columns.csv`.
     untouched
         Settings that nobody wrote; None stands for all.
+    found_scale
+        Money scale that the values and tables show; another one is written.
 
     Examples
     --------
@@ -299,10 +311,13 @@ def settings_text(
     """
     lines: list[str] = []
     group = ""
+    scale = values.get(SETTING) or 1.0
+    default = {n: default_setting(n, scale) for n in settings_columns()}
+    default[SETTING] = found_scale
     for name, column in settings_columns().items():
         value = values.get(name)
         own = column.required or (untouched is not None and name not in untouched)
-        if value is None or (value == default_setting(name) and not own):
+        if value is None or (value == default[name] and not own):
             continue
         if value == "" and not column.required:
             continue

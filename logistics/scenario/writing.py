@@ -7,6 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from logistics.scenario.currency import SETTING as SCALE
+from logistics.scenario.currency import crew_pay, money_scale
 from logistics.scenario.defaults import library, months, row_keys
 from logistics.scenario.schema import SETTINGS, Column, columns_of, tables
 from logistics.scenario.settings import Settings, flat_settings
@@ -38,17 +40,24 @@ def write_files(
     path.mkdir(parents=True, exist_ok=True)
     for table in tables():
         used = defaults_used[defaults_used["table"] == table]
-        written = outside(table, frames[table], used)
+        scale = settings.finance.money_scale
+        written = outside(table, frames[table], used, scale)
         target = path / f"{table}.csv"
         if len(written):
             replace_file(target, written.to_csv(index=False, lineterminator="\n"))
         elif target.exists():
             target.unlink()
     untouched = set(defaults_used.loc[defaults_used["table"] == SETTINGS, "column"])
-    replace_file(path / FILE, settings_text(flat_settings(settings), untouched))
+    values = flat_settings(settings)
+    shown = {n: value for n, value in values.items() if n != SCALE}
+    pay = crew_pay([cell_text(v) for v in frames["trucks"]["crew_cost_per_hour"]])
+    found = money_scale(shown, pay).value if SCALE in untouched else 1.0
+    replace_file(path / FILE, settings_text(values, untouched, found))
 
 
-def outside(table: str, frame: pd.DataFrame, used: pd.DataFrame) -> pd.DataFrame:
+def outside(
+    table: str, frame: pd.DataFrame, used: pd.DataFrame, scale: float = 1.0
+) -> pd.DataFrame:
     """Return a table as texts for a file, untouched defaults blank or left out."""
     texts = {c.name: _texts(c, frame[c.inside].tolist()) for c in columns_of(table)}
     keys = row_keys(table, frame)
@@ -63,7 +72,7 @@ def outside(table: str, frame: pd.DataFrame, used: pd.DataFrame) -> pd.DataFrame
         elif texts[name][position] == cell_text(value):
             texts[name][position] = ""
     written = pd.DataFrame(texts, dtype="str")
-    supplied = _supplied(table) if whole else written
+    supplied = _supplied(table, scale) if whole else written
     if table == "periods" and whole:
         return written.iloc[:0] if written.equals(supplied) else written
     lines = set(supplied.itertuples(index=False, name=None))
@@ -72,9 +81,9 @@ def outside(table: str, frame: pd.DataFrame, used: pd.DataFrame) -> pd.DataFrame
     return written[kept]
 
 
-def _supplied(table: str) -> pd.DataFrame:
+def _supplied(table: str, scale: float) -> pd.DataFrame:
     """Return as texts what fills the gap if a whole table is absent."""
-    cells = months() if table == "periods" else library(table)
+    cells = months() if table == "periods" else library(table, scale)
     texts = {
         c.name: [cell_text(value) for value in cells.frame[c.name].tolist()]
         for c in columns_of(table)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from logistics.composting import FIRST_YEAR, NUTRIENTS, OVER_ROTATION, fertiliser_saving
-from logistics.scenario import flat_settings, settings_columns
+from logistics.scenario import flat_settings, is_money, settings_columns
 from maps.shared.figures import amount, count
 
 if TYPE_CHECKING:
@@ -66,9 +66,12 @@ def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
     """
     rows = []
     values = flat_settings(settings)
+    scale = settings.finance.money_scale
     for name, column in settings_columns().items():
         value = values[name]
         standing = NOT_LOCAL if name in defaults else "stated by the scenario"
+        if name in defaults and scale != 1 and is_money(column) and value:
+            standing = f"{NOT_LOCAL}, at the money scale 1:{scale:,.15g}"
         if value is None or (value == "" and column.kind == "code"):
             value, standing = "off", "not stated"
         rows.append(("Setting", name, value, column.unit, standing, column.meaning))

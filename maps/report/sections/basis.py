@@ -180,7 +180,9 @@ def _settings(facts: Facts) -> Table:
     for row in records(settings_rows(scenario.settings, defaults)):
         if row["item"] in ("name", "story"):
             continue
-        standing = "default" if row["standing"] == NOT_LOCAL else "stated"
+        standing = "stated"
+        if str(row["standing"]).startswith(NOT_LOCAL):
+            standing = str(row["standing"]).replace(NOT_LOCAL, "default")
         value = row["value"]
         if value == SHOWN_OFF:
             off.append(str(row["item"]))
