@@ -6,6 +6,7 @@ from logistics.costs.money import (
     annuity_factor,
     option_annual_cost,
     trip_cost,
+    truck_load_t,
 )
 from logistics.costs.trips import (
     Integers,
@@ -28,4 +29,5 @@ __all__ = [
     "option_annual_cost",
     "outbound_trips",
     "trip_cost",
+    "truck_load_t",
 ]

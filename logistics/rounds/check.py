@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 
 from logistics.rounds.leg_times import TINY, Call, hours_out, timetable
 from logistics.rounds.records import Base, RoundsSolution, Stop, Task, Tour, Truck
+from logistics.rounds.visit_records import Visit
 
 SLACK = 1e-6
 """Rounding noise allowed in tonnes, cubic metres and hours."""
@@ -239,6 +240,53 @@ def place_faults(
         for truck, number in own.items()
         if number > homes.get(truck, 0)
     ]
+
+
+def part_faults(
+    planned: Sequence[Visit],
+    driven: Iterable[Visit],
+    left: Iterable[Visit],
+    date: Callable[[int], int],
+) -> list[str]:
+    """
+    Find planned loads that are not all accounted for, or are driven on a wrong day.
+
+    Parameters
+    ----------
+    planned
+        Visits as planned, in the order of their numbers.
+    driven, left
+        Loads, or parts of them, that are driven and that are not, with the number of
+        the planned visit of each.
+    date
+        Day of the period, rest days counted, on which a working day falls.
+    """
+    tonnes = [0.0] * len(planned)
+    found = []
+    driven = list(driven)
+    for part in (*driven, *left):
+        if not 0 <= part.number < len(planned):
+            return [f"{part.place}: no planned visit {part.number}"]
+        tonnes[part.number] += part.tonnes
+    for visit, got in zip(planned, tonnes, strict=True):
+        if over(abs(got - visit.tonnes), 0.0):
+            found.append(
+                f"{visit.place}: {got:.6g} t driven or left over of {visit.tonnes:.6g}"
+            )
+    for part in driven:
+        visit = planned[part.number]
+        first, last = visit.first_day or visit.day, visit.last_day or visit.day
+        if not first <= part.day <= last:
+            found.append(
+                f"{part.place} is driven on day {part.day}, allowed {first} to {last}"
+            )
+        waits = 24 * (date(part.day) - date(visit.day))
+        if visit.spoils and over(part.ride_h + waits, visit.ride_h):
+            found.append(
+                f"{part.place} waits {waits} h more and may ride {part.ride_h:.4g} h, "
+                f"{visit.ride_h:.4g} h in all allowed"
+            )
+    return found
 
 
 def week_faults(

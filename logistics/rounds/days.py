@@ -6,24 +6,35 @@ another feedstock brought back on the same trip ("paired trip") unless it spoils
 may not share a trip has no leg between. A truck that fetches what spoils carries no
 compost on the same day; after such a trip it is washed out.
 
-Which trucks are at a yard on a day is for `rounds_fleet`.
+Which trucks are at a yard on a day is for `trucks`; loads are cut for those.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from logistics.costs import may_carry
+from logistics.costs import may_carry, truck_load_t
 from logistics.rounds.fleet import homes
-from logistics.rounds.records import Base, Legs, Limits, Stop, Task, Truck
+from logistics.rounds.records import (
+    Base,
+    Legs,
+    Limits,
+    RoundsSolution,
+    Stop,
+    Task,
+    Truck,
+    Way,
+)
+from logistics.rounds.rows_known import rows_of
 from logistics.rounds.trucks import CLEAN, FISH, Share, open_hours, sent, share_fleet
-from logistics.rounds.visit_list import Visit
+from logistics.rounds.visit_list import densities, parts_of
+from logistics.rounds.visit_records import Visit
 from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
@@ -49,6 +60,8 @@ class Day:
     kinds
         Truck type, "owned" or "hired", and "spoiling" or "clean", in the order of the
         task's trucks.
+    pair
+        Whether compost out and feedstock back may share a trip.
     """
 
     yard: str
@@ -56,6 +69,7 @@ class Day:
     visits: tuple[Visit, ...]
     task: Task
     kinds: tuple[tuple[str, str, str], ...]
+    pair: bool = True
 
 
 def day_tasks(
@@ -98,43 +112,111 @@ def _day(
 ) -> Day:
     """Make the task of a yard and day."""
     scenario = result.scenario
-    work, wanted = scenario.settings.work, scenario.settings.rounds
-    here = rows_by(scenario.yards, "yard")[yard]
+    here = rows_of(scenario, "yards")[yard]
     base = Base(yard, *open_hours(here))
-    trucks: list[Truck] = []
-    legs: list[Legs] = []
-    kinds: list[tuple[str, str, str]] = []
-    drawn: dict[tuple[str, str], int] = {}
-    for code, row in rows_by(scenario.trucks, "truck").items():
-        for part, whose, count, way in sent(
-            row, found, fleet[code], work.hours_per_day
-        ):
+    shift = scenario.settings.work.hours_per_day
+    rows: list[tuple[str, str, str, int, Way | None]] = []
+    for code, row in rows_of(scenario, "trucks").items():
+        for part, whose, count, way in sent(row, found, fleet[code], shift):
             if count:
-                if (code, part) not in drawn:
-                    drawn[code, part] = len(legs)
-                    legs.append(
-                        legs_between(result, period, [yard], found, row, part, pair)
-                    )
-                hire = row["hire_cost_per_hour"] if whose == "hired" else 0.0
-                kinds.append((code, whose, part))
-                trucks.append(
-                    Truck(
-                        f"{code}, {whose}",
-                        0,
-                        drawn[code, part],
-                        count,
-                        float(row["payload_t"]),
-                        float(row["body_m3"]),
-                        starts_h=wanted.starts_h,
-                        shift_h=work.hours_per_day,
-                        money_per_h=float(row["crew_cost_per_hour"] + hire),
-                        most_trips=12,
-                        way=way,
-                    )
+                rows.append((code, whose, part, count, way))
+    visits = cut(result, found, [row[0] for row in rows])
+    task = Task((base,), (), (), (), limits_of(scenario, period))
+    empty = Day(yard, day, (), task, (), pair)
+    for code, whose, part, count, way in rows:
+        empty = with_truck(result, empty, (code, whose, part), count, way)
+    return with_visits(result, period, empty, visits)
+
+
+def cut(result: Result, found: Sequence[Visit], codes: Collection[str]) -> list[Visit]:
+    """Cut visits into loads of the largest truck that is there and may carry them."""
+    dense = densities(result)
+    trucks = rows_of(result.scenario, "trucks")
+    parts = []
+    for visit in found:
+        loads = [
+            float(
+                truck_load_t(
+                    trucks[code]["payload_t"],
+                    trucks[code]["body_m3"],
+                    dense[visit.material],
                 )
-    stops, limits = stops_of(scenario, found), limits_of(scenario, period)
-    task = Task((base,), stops, tuple(trucks), tuple(legs), limits)
-    return Day(yard, day, found, task, tuple(kinds))
+            )
+            for code in codes
+            if may_carry(trucks[code], visit.material)
+        ]
+        most = max(loads, default=visit.tonnes)
+        parts += [visit.part(t) for t in parts_of(visit.tonnes, most)]
+    return parts
+
+
+def with_truck(
+    result: Result, day: Day, kind: tuple[str, str, str], count: int, way: Way | None
+) -> Day:
+    """Add trucks of a kind; their legs come with the next visits (`with_visits`)."""
+    code, whose, _ = kind
+    wanted, work = result.scenario.settings.rounds, result.scenario.settings.work
+    row = rows_of(result.scenario, "trucks")[code]
+    truck = Truck(
+        f"{code}, {whose}",
+        0,
+        len(day.kinds),
+        count,
+        float(row["payload_t"]),
+        float(row["body_m3"]),
+        starts_h=wanted.starts_h,
+        shift_h=work.hours_per_day,
+        money_per_h=float(row["crew_cost_per_hour"])
+        + (float(row["hire_cost_per_hour"]) if whose == "hired" else 0.0),
+        most_trips=12,
+        way=way,
+    )
+    task = replace(day.task, trucks=(*day.task.trucks, truck))
+    return replace(day, task=task, kinds=(*day.kinds, kind))
+
+
+def with_visits(result: Result, period: str, day: Day, more: Sequence[Visit]) -> Day:
+    """Add visits behind those of a day, and draw the legs of all its trucks anew."""
+    scenario = result.scenario
+    rows = rows_of(scenario, "trucks")
+    visits = (*day.visits, *more)
+    drawn: dict[tuple[str, str], int] = {}
+    legs: list[Legs] = []
+    trucks = []
+    for truck, (code, _, part) in zip(day.task.trucks, day.kinds, strict=True):
+        if (code, part) not in drawn:
+            drawn[code, part] = len(legs)
+            legs.append(
+                legs_between(
+                    result, period, [day.yard], visits, rows[code], part, day.pair
+                )
+            )
+        trucks.append(replace(truck, legs=drawn[code, part]))
+    task = replace(
+        day.task,
+        stops=(*day.task.stops, *stops_of(scenario, more, len(day.visits))),
+        trucks=tuple(trucks),
+        legs=tuple(legs),
+    )
+    return replace(day, visits=visits, task=task)
+
+
+def without(
+    result: Result, period: str, day: Day, answer: RoundsSolution, gone: Collection[int]
+) -> tuple[Day, RoundsSolution]:
+    """Take visits that nobody makes out of a day; the rounds stay as they are."""
+    kept = [s for s in range(len(day.visits)) if s not in gone]
+    new = {s: n for n, s in enumerate(kept)}
+    visits = [day.visits[s] for s in kept]
+    tours = tuple(
+        replace(tour, trips=tuple(tuple(new[s] for s in trip) for trip in tour.trips))
+        for tour in answer.tours
+    )
+    left = tuple(new[s] for s in answer.left if s not in gone)
+    bare = replace(day, visits=(), task=replace(day.task, stops=(), legs=()))
+    return with_visits(result, period, bare, visits), replace(
+        answer, tours=tours, left=left
+    )
 
 
 def limits_of(scenario: Scenario, period: str) -> Limits:
@@ -149,13 +231,17 @@ def limits_of(scenario: Scenario, period: str) -> Limits:
     )
 
 
-def stops_of(scenario: Scenario, found: Sequence[Visit]) -> tuple[Stop, ...]:
-    """Turn visits into stops that may be left out, in order."""
+def stops_of(
+    scenario: Scenario, found: Sequence[Visit], first: int = 0
+) -> tuple[Stop, ...]:
+    """Turn visits into stops that may be left out, in order; numbered from `first`."""
     tables = {
-        "in": rows_by(scenario.sources, "source"),
-        "out": rows_by(scenario.markets, "market"),
+        "in": rows_of(scenario, "sources"),
+        "out": rows_of(scenario, "markets"),
     }
-    return tuple(_stop(n, v, tables[v.kind][v.place]) for n, v in enumerate(found))
+    return tuple(
+        _stop(n, v, tables[v.kind][v.place]) for n, v in enumerate(found, first)
+    )
 
 
 def _stop(n: int, visit: Visit, place: Row) -> Stop:

@@ -8,12 +8,11 @@ the time limit ends a search; the answer says so then.
 from __future__ import annotations
 
 import os
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
-from math import isfinite
 from multiprocessing import get_context
 from signal import SIG_IGN, SIGINT, signal
 from time import perf_counter
@@ -21,15 +20,13 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs import may_carry
-from logistics.rounds.check import faults, place_faults, tour_faults, week_faults
 from logistics.rounds.days import Day, day_tasks
-from logistics.rounds.fleet import homes
-from logistics.rounds.leg_times import timetable
+from logistics.rounds.left_over import left_over
 from logistics.rounds.lending import lend
-from logistics.rounds.records import RoundsSolution, SearchLimits, Task, Tour
-from logistics.rounds.visit_list import noise, visits
-from logistics.scenario import rows_by
+from logistics.rounds.period_check import period_faults
+from logistics.rounds.placing import place_left
+from logistics.rounds.records import RoundsSolution, SearchLimits, Task
+from logistics.rounds.visit_list import visits
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -115,28 +112,33 @@ def drive(
         effort = SearchLimits(steps, max(1.0, wanted.seconds - spent), seed)
         richer = day_tasks(result, period, made, pair=pair, more=more)
         if more:
-            again = {n for n in again if _trucks(richer[n]) > _trucks(days[n])}
+            again = {
+                n for n, day in enumerate(days) if _trucks(richer[n]) != _trucks(day)
+            }
         days = [richer[n] if n in again else day for n, day in enumerate(days)]
         found.update(_search(days, again, effort, workers, progress, pool))
         again = {n for n in again if found[n].left}
         if not again:
             break
         more += [(days[n].yard, days[n].day) for n in sorted(again)]
-    days, answers = lend(result, period, days, [found[n] for n in range(len(days))])
+    answers = [found[n] for n in range(len(days))]
+    days, answers = place_left(result, period, days, answers)
+    days, answers = lend(result, period, days, answers)
     return Driven(
         period=period,
         days=tuple(days),
         answers=tuple(answers),
-        left=_left(result, period, days, answers),
-        faults=tuple(_faults(days, answers, result)),
+        left=left_over(result, period, days, answers),
+        faults=tuple(period_faults(result, period, made, days, answers)),
         timed_out=any(a.timed_out for a in answers),
         seconds=perf_counter() - started,
     )
 
 
-def _trucks(day: Day) -> int:
-    """Trucks at a yard on a day."""
-    return sum(truck.count for truck in day.task.trucks)
+def _trucks(day: Day) -> list[tuple[object, ...]]:
+    """Kinds and numbers of trucks at a yard on a day."""
+    rows = zip(day.task.trucks, day.kinds, strict=True)
+    return [(kind, truck.count, truck.way) for truck, kind in rows]
 
 
 def _search(
@@ -211,136 +213,3 @@ def solve_yard(tasks: list[Task], effort: SearchLimits) -> list[RoundsSolution]:
             known[same] = solve_task(task, replace(effort, seconds=rest))
         answers.append(known[same])
     return answers
-
-
-def named_tours(day: Day, answer: RoundsSolution) -> list[tuple[str, Tour]]:
-    """
-    Name the trucks of a yard and day: yard, type, owned or hired, number.
-
-    A lent truck keeps the name that it has at home.
-    """
-    counts: dict[tuple[str, str], int] = defaultdict(int)
-    named = []
-    for tour in sorted(answer.tours, key=lambda t: (t.truck, t.trips)):
-        code, whose, _ = day.kinds[tour.truck]
-        way = day.task.trucks[tour.truck].way
-        if way:
-            named.append((f"{way.home.code} {code} {whose} {way.number}", tour))
-            continue
-        counts[code, whose] += 1
-        named.append((f"{day.yard} {code} {whose} {counts[code, whose]}", tour))
-    return named
-
-
-def _faults(
-    days: list[Day], answers: list[RoundsSolution], result: Result
-) -> list[str]:
-    """Check every day, and the driving of every truck week by week."""
-    found: list[str] = []
-    week: dict[int, dict[tuple[str, int], float]] = defaultdict(dict)
-    wanted = result.scenario.settings.rounds
-    periods = result.scenario.periods
-    length = max(1, round(float((7 * periods["working_days"] / periods["days"]).max())))
-    for day, answer in zip(days, answers, strict=True):
-        where = f"{day.yard}, day {day.day}"
-        found += [f"{where}: {fault}" for fault in faults(day.task, answer)]
-        for name, tour in named_tours(day, answer):
-            hours = sum(c.drive_h for c in timetable(day.task, tour))
-            week[(day.day - 1) // length][name, day.day] = hours
-    found += _fleet_faults(result, days, answers)
-    for number, driving in week.items():
-        over = week_faults(driving, wanted.driving_day_h, wanted.driving_week_h)
-        found += [f"week {number + 1}: {fault}" for fault in over]
-    return found
-
-
-def _fleet_faults(
-    result: Result, days: list[Day], answers: list[RoundsSolution]
-) -> list[str]:
-    """
-    No truck is in two places on a day, nor an own one where none stands at night.
-
-    No day may use more trucks than are owned, or may be hired, in all yards.
-    """
-    out: Counter[tuple[int, str, str]] = Counter()
-    names: list[tuple[str, int]] = []
-    own: dict[str, int] = {}
-    stand: dict[str, int] = {}
-    based = homes(result)
-    for day, answer in zip(days, answers, strict=True):
-        out.update((day.day, *day.kinds[tour.truck][:2]) for tour in answer.tours)
-        for name, tour in named_tours(day, answer):
-            names.append((name, day.day))
-            code, whose, _ = day.kinds[tour.truck]
-            if whose == "owned":
-                way = day.task.trucks[tour.truck].way
-                own[name] = int(name.rsplit(" ", 1)[1])
-                stand[name] = based[code].get(way.home.code if way else day.yard, 0)
-    trucks = rows_by(result.scenario.trucks, "truck")
-    found = place_faults(names, own, stand)
-    for (day_number, code, whose), count in out.items():
-        limit = trucks[code]["owned" if whose == "owned" else "hire_limit"]
-        if limit is not None and count > limit:
-            found.append(f"day {day_number}: {count} {code} {whose}, limit {limit:g}")
-    return found
-
-
-def _left(
-    result: Result, period: str, days: list[Day], answers: list[RoundsSolution]
-) -> pd.DataFrame:
-    """List what is planned and not driven, each with its reason."""
-    rows = []
-    for day, answer in zip(days, answers, strict=True):
-        for s in answer.left:
-            visit = day.visits[s]
-            rows.append(
-                {
-                    "yard": day.yard,
-                    "day": day.day,
-                    "kind": visit.kind,
-                    "place": visit.place,
-                    "material": visit.material,
-                    "tonnes": visit.tonnes,
-                    "reason": reason(result, day, s),
-                }
-            )
-    for row in noise(result, period).to_dict("records"):
-        inward = row["kind"] == "in"
-        rows.append(
-            {
-                "yard": row["destination" if inward else "origin"],
-                "day": 0,
-                "kind": row["kind"],
-                "place": row["origin" if inward else "destination"],
-                "material": row["material"],
-                "tonnes": row["tonnes"],
-                "reason": "less than 5 kg in the period",
-            }
-        )
-    columns = ["yard", "day", "kind", "place", "material", "tonnes", "reason"]
-    return pd.DataFrame(rows, columns=columns)
-
-
-def reason(result: Result, day: Day, stop: int) -> str:
-    """Say why a visit is not driven: try it alone with every truck of the day."""
-    visit, task = day.visits[stop], day.task
-    carriers = [
-        code
-        for code, truck in rows_by(result.scenario.trucks, "truck").items()
-        if may_carry(truck, visit.material)
-    ]
-    here = [v for v, kind in enumerate(day.kinds) if kind[0] in carriers]
-    if not carriers:
-        return f"no truck type may carry {visit.material}"
-    if not here:
-        return "all trucks that may carry it are at other yards"
-    place = task.place(stop)
-    roads = [
-        v for v in here if isfinite(task.legs[task.trucks[v].legs].hours[0, place])
-    ]
-    if not roads:
-        return "no road open to a truck that may carry it"
-    why = [tour_faults(task, Tour(v, ((stop,),))) for v in roads]
-    if all(why):
-        return f"no truck can make this trip alone: {why[0][0]}"
-    return "no truck has the time left that day"

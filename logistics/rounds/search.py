@@ -34,7 +34,7 @@ from pyvrp import solve as search
 from pyvrp.exceptions import PenaltyBoundWarning
 from pyvrp.stop import MaxIterations, MaxRuntime, MultipleCriteria, StoppingCriterion
 
-from logistics.rounds.check import tour_faults
+from logistics.rounds.easing import as_it_is, with_breaks, with_single_trips
 from logistics.rounds.leg_times import cost
 from logistics.rounds.records import (
     Legs,
@@ -42,8 +42,8 @@ from logistics.rounds.records import (
     SearchLimits,
     Task,
     Tour,
-    Truck,
 )
+from logistics.rounds.repair import driveable
 
 SECOND, KILO = 3600, 1000
 HOUR_UNITS = 100 * SECOND
@@ -65,8 +65,8 @@ def solve_task(task: Task, effort: SearchLimits) -> RoundsSolution:
     one out costs more than all tours could. Where a tour breaks a rule that the solver
     does not know (breaks in driving, age of what spoils), the task is searched again,
     first with the breaks taken off the shift, then with one trip a truck, no longer
-    than the shortest ride; a tour that still breaks a rule is taken apart and its
-    visits are left out.
+    than the shortest ride; of a tour that still breaks a rule, the trips and visits
+    that do are left out (`driveable`).
 
     Parameters
     ----------
@@ -75,14 +75,14 @@ def solve_task(task: Task, effort: SearchLimits) -> RoundsSolution:
     effort
         Iterations, seconds and seed; the seconds are for all searches together.
     """
-    if not task.stops:
-        return RoundsSolution((), ())
+    if not task.stops or not task.trucks:
+        return RoundsSolution((), tuple(range(len(task.stops))))
     end = perf_counter() + effort.seconds
     incumbent = None
-    for harder in (_as_it_is, _with_breaks, _with_single_trips):
+    for harder in (as_it_is, with_breaks, with_single_trips):
         rest = max(0.05, end - perf_counter())
         answer = _once(harder(task), replace(effort, seconds=rest))
-        sound = _driveable(task, answer)
+        sound = driveable(task, answer)
         rank = (len(sound.left), cost(task, sound))
         if incumbent is None or rank < incumbent[0]:
             incumbent = (rank, sound)
@@ -90,75 +90,6 @@ def solve_task(task: Task, effort: SearchLimits) -> RoundsSolution:
             break
     assert incumbent is not None
     return incumbent[1]
-
-
-def _as_it_is(task: Task) -> Task:
-    """Leave the task alone."""
-    return task
-
-
-def _with_breaks(task: Task) -> Task:
-    """Take the breaks that a full shift of driving calls for off every shift."""
-    limits = task.limits
-    trucks = []
-    for truck in task.trucks:
-        shift = min(truck.shift_h, truck.ends_h - truck.starts_h)
-        driving = min(shift, limits.day_h)
-        breaks = max(0, ceil(driving / limits.unbroken_h - NOISE) - 1)
-        trucks.append(replace(truck, shift_h=max(0.0, shift - breaks * limits.break_h)))
-    return replace(task, trucks=tuple(trucks))
-
-
-def _with_single_trips(task: Task) -> Task:
-    """
-    Let every truck make one trip, no longer than the freight may ride.
-
-    The way out and the unloading are then no part of the trip's time, only of its cost;
-    the trucks start when the farthest of them has arrived.
-    """
-    task = _with_breaks(task)
-    rides = [s.ride_h for s in task.stops if s.take_t > 0 and isfinite(s.ride_h)]
-    trucks, legs = [], list(task.legs)
-    for truck in task.trucks:
-        ways, out = _without_way_out(task, truck)
-        legs.append(ways)
-        shift = min(truck.shift_h, task.limits.day_h) - out
-        trucks.append(
-            replace(
-                truck,
-                legs=len(legs) - 1,
-                starts_h=truck.starts_h + out,
-                shift_h=max(0.0, min(shift, *rides) if rides else shift),
-                most_trips=1,
-            )
-        )
-    return replace(task, trucks=tuple(trucks), legs=tuple(legs))
-
-
-def _without_way_out(task: Task, truck: Truck) -> tuple[Legs, float]:
-    """Turn the hours of way out and unloading into money; and the longest of them."""
-    ways = task.legs[truck.legs]
-    hours, before = ways.hours.copy(), ways.before.copy()
-    money = ways.money.copy()
-    row = truck.base
-    may = np.isfinite(hours[row])
-    out = np.where(may, hours[row] + before[row], 0.0)
-    money[row] += out * truck.money_per_h
-    hours[row, may], before[row] = 0.0, 0.0
-    after = ways.after.copy()
-    unload = float(after[:, row].max())
-    money[:, row] += after[:, row] * truck.money_per_h
-    after[:, row] = 0.0
-    legs = Legs(ways.km, hours, money, before, after)
-    return legs, float(out.max()) + unload
-
-
-def _driveable(task: Task, answer: RoundsSolution) -> RoundsSolution:
-    """Leave out the visits of tours that break a rule."""
-    good = [tour for tour in answer.tours if not tour_faults(task, tour)]
-    kept = {stop for tour in good for stop in tour.stops}
-    left = tuple(s for s in range(len(task.stops)) if s not in kept)
-    return replace(answer, tours=tuple(good), left=left)
 
 
 def _once(task: Task, effort: SearchLimits) -> RoundsSolution:
@@ -319,10 +250,7 @@ def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
 
 
 def _answer(task: Task, result: Result) -> RoundsSolution:
-    """Read tours; a search without a feasible end leaves everything out."""
-    everything = tuple(range(len(task.stops)))
-    if not result.is_feasible():
-        return RoundsSolution((), everything)
+    """Read tours; of a search without a feasible end `driveable` keeps what drives."""
     tours = []
     for route in result.best.routes():
         trips: list[list[int]] = [[]]
@@ -336,7 +264,8 @@ def _answer(task: Task, result: Result) -> RoundsSolution:
         if done and route.vehicle_type() < len(task.trucks):
             tours.append(Tour(route.vehicle_type(), done))
     kept = {stop for tour in tours for stop in tour.stops}
-    return RoundsSolution(tuple(tours), tuple(s for s in everything if s not in kept))
+    left = tuple(s for s in range(len(task.stops)) if s not in kept)
+    return RoundsSolution(tuple(tours), left)
 
 
 def _up(value: float) -> int:

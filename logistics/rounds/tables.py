@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.rounds.driving import named_tours
 from logistics.rounds.leg_times import Call, hours_out, timetable
+from logistics.rounds.period_check import named_tours
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:

@@ -20,7 +20,7 @@ import numpy as np
 
 from logistics.costs import may_carry
 from logistics.rounds.records import Base, Way
-from logistics.rounds.visit_list import USABLE, Visit
+from logistics.rounds.visit_records import USABLE, Visit
 from logistics.scenario import rows_by
 
 if TYPE_CHECKING:

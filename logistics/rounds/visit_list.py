@@ -3,16 +3,13 @@ From a month's tonnes to visits on working days.
 
 What spoils is fetched every day, or every second day or later if it keeps long enough
 (half the time it keeps). What keeps is fetched, and compost brought, when a load is
-there: whole loads, evenly spread, moved by at most a quarter of the period so that
-each day's trucks are well used and no more are out than own ones stand at the yard.
-What keeps a while is fetched at least twice in the time it keeps, in smaller loads if
-need be.
+there (`load_days`). What keeps a while is fetched at least twice in the time it keeps,
+in smaller loads if need be.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -20,71 +17,13 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import properties, spoils
-from logistics.rounds.fleet import homes
+from logistics.costs import truck_load_t
+from logistics.rounds.load_days import loads_on_days, visit_of
+from logistics.rounds.visit_records import NOISE_T, Flow, Visit
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
-
-NOISE_T = 0.005
-"""Flows under this are rounding noise of the programme, named as not driven. [t]"""
-WINDOW = 0.25
-"""Loads are moved by at most this share of the period."""
-USABLE = 0.92
-"""Share of a shift that whole trips usually fill (judgement)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """
-    One load, or part of one, at one place on one day.
-
-    Attributes
-    ----------
-    kind
-        "in" (fetched) or "out" (compost brought).
-    yard, place, material, truck
-        Codes; `truck` is the planned type, others that may carry it may come.
-    day
-        Working day of the period, from 1.
-    tonnes, m3
-        Load. [t], [m3]
-    hours
-        Truck hours of the trip as planned, for this share of a load. [h]
-    spoils, ride_h
-        Whether the freight spoils, and the longest it may ride. [h]
-    """
-
-    kind: str
-    yard: str
-    place: str
-    material: str
-    truck: str
-    day: int
-    tonnes: float
-    m3: float
-    hours: float
-    spoils: bool
-    ride_h: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Flow:
-    """A planned flow with its full load and what a trip takes."""
-
-    kind: str
-    yard: str
-    place: str
-    material: str
-    truck: str
-    tonnes: float
-    load_t: float
-    t_m3: float
-    hours: float
-    spoils: bool
-    ride_h: float
-    every: int
-    covers: bool
 
 
 def pickup_interval(keep_h: float) -> int:
@@ -118,9 +57,11 @@ def visits(result: Result, period: str) -> list[Visit]:
     periods = rows_by(result.scenario.periods, "period")
     days = max(1, round(float(periods[period]["working_days"])))
     flows = _flows(result, period, days)
-    made = _daily([f for f in flows if f.spoils], days)
+    rest = float(periods[period]["days"]) / days
+    made = _daily([f for f in flows if f.spoils], days, rest)
     keeping = [f for f in flows if not f.spoils]
-    return made + _loads(result, keeping, days, made, homes(result))
+    made += loads_on_days(result, keeping, days, made, rest)
+    return [replace(visit, number=n) for n, visit in enumerate(made)]
 
 
 def noise(result: Result, period: str) -> pd.DataFrame:
@@ -139,7 +80,7 @@ def densities(result: Result) -> dict[str, float]:
     return {**found, "compost": result.scenario.settings.process.product_kg_m3 / 1000}
 
 
-def _flows(result: Result, period: str, days: int) -> list[_Flow]:
+def _flows(result: Result, period: str, days: int) -> list[Flow]:
     """Read the lanes; what spoils is one flow a source and yard, whatever the truck."""
     scenario = result.scenario
     materials = properties(scenario.materials)
@@ -152,7 +93,7 @@ def _flows(result: Result, period: str, days: int) -> list[_Flow]:
     dense = densities(result)
     lanes = result.lanes
     lanes = lanes[(lanes["period"] == period) & (lanes["tonnes"] > NOISE_T)]
-    found: dict[tuple[str, ...], _Flow] = {}
+    found: dict[tuple[str, ...], Flow] = {}
     for row in records(lanes.sort_values("tonnes", ascending=False)):
         inbound = row["kind"] == "in"
         place = str(row["origin" if inbound else "destination"])
@@ -162,13 +103,15 @@ def _flows(result: Result, period: str, days: int) -> list[_Flow]:
         fresh = inbound and material in short
         every = days if np.isnan(keep) else min(days, pickup_interval(keep))
         truck = trucks[code]
-        full = min(truck["payload_t"], truck["body_m3"] * dense[material])
+        full = float(
+            truck_load_t(truck["payload_t"], truck["body_m3"], dense[material])
+        )
         key = (row["kind"], yard, place, "" if fresh else code)
         tonnes = float(row["tonnes"])
         if key in found:
             tonnes += found[key].tonnes
             code, full = found[key].truck, found[key].load_t
-        found[key] = _Flow(
+        found[key] = Flow(
             row["kind"],
             yard,
             place,
@@ -180,44 +123,27 @@ def _flows(result: Result, period: str, days: int) -> list[_Flow]:
             float(row["hours"] / row["trips"]),
             fresh,
             keep - float(waits[place]) - 24 * (every - 1) if fresh else np.inf,
+            keep / 24,
             every,
             inbound and not fresh and bool(keeps[material]["structure"]),
         )
     return _covering(list(found.values()), scenario.settings.cover.days)
 
 
-def _covering(flows: list[_Flow], days: float) -> list[_Flow]:
+def _covering(flows: list[Flow], days: float) -> list[Flow]:
     """Mark what covers feedstock that spoils at its yard, if `cover.days` asks."""
     wet = {flow.yard for flow in flows if flow.spoils and days > 0}
     return [replace(f, covers=f.covers and f.yard in wet) for f in flows]
 
 
-def _visit(flow: _Flow, day: int, tonnes: float) -> Visit:
-    """One visit of a flow."""
-    share = min(1.0, tonnes / flow.load_t)
-    return Visit(
-        flow.kind,
-        flow.yard,
-        flow.place,
-        flow.material,
-        flow.truck,
-        day,
-        tonnes,
-        tonnes / flow.t_m3,
-        flow.hours * share,
-        flow.spoils,
-        flow.ride_h,
-    )
-
-
-def _daily(flows: list[_Flow], days: int) -> list[Visit]:
+def _daily(flows: list[Flow], days: int, rest: float) -> list[Visit]:
     """
     Visit what spoils on every day that is due, with the same tonnes each time.
 
     A source that serves several yards serves them in turns, each time the one that is
     furthest behind its share, so that no truck comes for a few kilograms a day.
     """
-    places: dict[str, list[_Flow]] = {}
+    places: dict[str, list[Flow]] = {}
     for flow in flows:
         places.setdefault(flow.place, []).append(flow)
     made = []
@@ -227,8 +153,50 @@ def _daily(flows: list[_Flow], days: int) -> list[Visit]:
         due = list(range(first, days + 1, every)) if days >= first else [1]
         for day, row, tonnes in turns([f.tonnes for f in here], due):
             flow = here[row]
-            made += [_visit(flow, day, t) for t in parts_of(tonnes, flow.load_t)]
+            last = min(days, day + days_later(flow.ride_h, rest))
+            for part in parts_of(tonnes, flow.load_t):
+                made.append(visit_of(flow, day, part, (day, last)))
     return made
+
+
+def hours_later(days: int, rest: float) -> float:
+    """
+    Longest that so many working days later can be, over rest days in a row. [h]
+
+    Parameters
+    ----------
+    days
+        Working days.
+    rest
+        Days of the period for a working day: 7/6 where one day a week is free.
+
+    Examples
+    --------
+    >>> [hours_later(n, 30 / 25) for n in (0, 1, 2, 7)]
+    [0.0, 72.0, 96.0, 264.0]
+    >>> hours_later(3, 1.0)
+    72.0
+    """
+    if days <= 0:
+        return 0.0
+    free = ceil(7 * (1 - 1 / rest) - 1e-9)
+    weeks = 1 + (days - 1) // max(1, 7 - free)
+    return 24.0 * (days + free * weeks)
+
+
+def days_later(ride_h: float, rest: float) -> int:
+    """
+    Most working days that freight may wait on beyond its day and still be in time.
+
+    Examples
+    --------
+    >>> days_later(11, 1.2), days_later(72, 1.2), days_later(73, 1.2)
+    (0, 0, 1)
+    """
+    later = 0
+    while hours_later(later + 1, rest) < ride_h and later < 31:
+        later += 1
+    return later
 
 
 def turns(shares: list[float], due: list[int]) -> list[tuple[int, int, float]]:
@@ -286,50 +254,3 @@ def parts_of(tonnes: float, load_t: float) -> list[float]:
     rest = tonnes - full * load_t
     loads = [load_t] * full
     return [*loads, rest] if rest > 1e-9 * load_t or not loads else loads
-
-
-def _loads(
-    result: Result,
-    flows: list[_Flow],
-    days: int,
-    fixed: list[Visit],
-    own: Mapping[str, Mapping[str, int]],
-) -> list[Visit]:
-    """
-    Choose a day for every load of what keeps.
-
-    Loads are taken in the order of their even place in the period. Each goes to the
-    day on which it calls for the fewest further trucks: one that stands idle counts
-    1, one to be hired 3; then to the day nearest to its even place. Where cover is to
-    be in store, loads of it come no later than their even place.
-    """
-    trucks = [str(code) for code in result.scenario.trucks["truck"]]
-    shift = result.scenario.settings.work.hours_per_day * USABLE
-    yards = sorted({f.yard for f in flows} | {v.yard for v in fixed})
-    hours = {(y, v): np.zeros(days) for y in yards for v in trucks}
-    for visit in fixed:
-        hours[visit.yard, visit.truck][visit.day - 1] += visit.hours
-    ordered = []
-    for n, flow in enumerate(flows):
-        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6), ceil(days / flow.every))
-        for k in range(count):
-            even = (k + 0.5) / count * days - 0.5
-            ordered.append((even, n, flow.tonnes / count))
-    made = []
-    for even, n, tonnes in sorted(ordered):
-        flow = flows[n]
-        need = flow.hours * min(1.0, tonnes / flow.load_t)
-        here = hours[flow.yard, flow.truck]
-        out = np.ceil(here / shift - 1e-9)
-        more = np.ceil((here + need) / shift - 1e-9) - out
-        idle = own[flow.truck].get(flow.yard, 0) - out
-        price = np.where(more <= idle, more, np.maximum(idle, 0) + 3 * more)
-        away = np.abs(np.arange(days) - even)
-        far = away > max(1, min(WINDOW * days, flow.every / 2))
-        price = price + 0.02 * away + np.where(far, 1e3, 0.0)
-        if flow.covers:
-            price = price + np.where(np.arange(days) > even + 0.5, 1e3, 0.0)
-        day = int(np.argmin(price))
-        here[day] += need
-        made.append(_visit(flow, day + 1, tonnes))
-    return made

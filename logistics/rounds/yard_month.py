@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from logistics.composting import feedstocks, source_feedstock, spoils
 from logistics.rounds.tables import calls
-from logistics.rounds.visit_list import Visit, visits
+from logistics.rounds.visit_list import visits
+from logistics.rounds.visit_records import Visit
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:

@@ -14,6 +14,7 @@ from logistics.rounds.check import (
     TimedTour,
     faults,
     over,
+    part_faults,
     place_faults,
     tour_faults,
     unbroken_faults,
@@ -31,6 +32,7 @@ from logistics.rounds.records import (
     Truck,
     Way,
 )
+from logistics.rounds.visit_records import Visit
 
 SLACK = 1e-6
 HOME = Base("hill", 5.0, 12.0)
@@ -383,3 +385,43 @@ def test_driving_of_days_and_weeks(excess, found):
     week = {("a", d): 8.0 for d in range(5)} | {("b", d): 9.0 for d in range(5)}
     week_over = week_faults({**week, ("a", 5): 8.0 + excess}, 9, 48)
     assert [f[:29] for f in week_over] == ["a drives 48 h in the week, 48"] * found
+
+
+HUSK = Visit("in", "y", "mill", "husk", "heavy", 4, 10.0, 90.0, 2.0, False, np.inf, 0)
+HUSK = replace(HUSK, first_day=3, last_day=6)
+FISH = Visit("in", "y", "quay", "fish", "light", 4, 2.0, 2.0, 1.0, True, 80.0, 1)
+FISH = replace(FISH, last_day=6)
+
+
+def with_rest(day):
+    """Working days of a week whose fifth day is free."""
+    return day + day // 5
+
+
+PARTS = [
+    ([HUSK.part(4.0), HUSK.part(6.0), FISH], [], []),
+    ([HUSK.part(4.0), FISH], [HUSK.part(6.0)], []),
+    ([HUSK.part(4.0), FISH], [HUSK.part(6.0 - 0.9 * SLACK)], []),
+    ([HUSK.part(4.0), FISH], [HUSK.part(6.0 - 1.1 * SLACK)], ["mill: 10 t driven"]),
+    ([HUSK, FISH], [HUSK.part(1.1 * SLACK)], ["mill: 10 t driven"]),
+    ([FISH], [], ["mill: 0 t driven or left over of 10"]),
+    ([HUSK, HUSK, FISH], [], ["mill: 20 t driven or left over of 10"]),
+    ([replace(HUSK, day=3), FISH], [], []),
+    ([replace(HUSK, day=6), FISH], [], []),
+    ([replace(HUSK, day=2), FISH], [], ["mill is driven on day 2, allowed 3 to 6"]),
+    ([replace(HUSK, day=7), FISH], [], ["mill is driven on day 7, allowed 3 to 6"]),
+    ([HUSK, replace(FISH, day=5, ride_h=32.0)], [], []),  # the fifth day is free
+    ([HUSK, replace(FISH, day=5, ride_h=32 + 0.9 * SLACK)], [], []),
+    ([HUSK, replace(FISH, day=5, ride_h=32 + 1.1 * SLACK)], [], ["quay waits 48 h"]),
+    ([HUSK, replace(FISH, day=3, ride_h=80.0)], [], ["quay is driven on day 3, allo"]),
+    ([HUSK, replace(FISH, number=2)], [], ["quay: no planned visit 2"]),
+    ([HUSK, replace(FISH, number=-1)], [], ["quay: no planned visit -1"]),
+]
+
+
+@pytest.mark.parametrize(("driven", "left", "words"), PARTS)
+def test_loads_are_all_there_and_on_their_days(driven, left, words):
+    """Tonnes driven and left over are those planned; nothing is kept too long."""
+    found = part_faults([HUSK, FISH], driven, left, with_rest)
+    assert len(found) == len(words)
+    assert all(f.startswith(w) for f, w in zip(found, words, strict=True)), found

@@ -13,9 +13,9 @@ from logistics.rounds import lending as rounds_lend
 from logistics.rounds import trucks as rounds_fleet
 from logistics.rounds.check import faults, place_faults, tour_faults
 from logistics.rounds.days import Day
-from logistics.rounds.driving import named_tours
 from logistics.rounds.leg_times import cost, hours_out, timetable
 from logistics.rounds.lending import lend
+from logistics.rounds.period_check import named_tours
 from logistics.rounds.records import (
     Base,
     Legs,

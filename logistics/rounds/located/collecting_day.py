@@ -21,7 +21,8 @@ from logistics.rounds.days import legs_between, limits_of, stops_of
 from logistics.rounds.located.check import Siting
 from logistics.rounds.records import Base, Floats, Task, Truck
 from logistics.rounds.trucks import FISH, UNLIMITED, open_hours
-from logistics.rounds.visit_list import Visit, visits
+from logistics.rounds.visit_list import visits
+from logistics.rounds.visit_records import Visit
 from logistics.scenario import rows_by
 
 if TYPE_CHECKING:

@@ -1,0 +1,203 @@
+"""Rounds with trucks missing: loads are cut and moved, and what is left says why."""
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from support.places import ROOT
+
+from logistics.costs import may_carry
+from logistics.results.pipeline import run
+from logistics.rounds.driving import drive
+from logistics.rounds.fleet import homes
+from logistics.rounds.left_over import COLUMNS
+from logistics.rounds.leg_times import loads
+from logistics.rounds.records import (
+    Base,
+    Legs,
+    RoundsSolution,
+    SearchLimits,
+    Stop,
+    Task,
+    Tour,
+    Truck,
+)
+from logistics.rounds.repair import driveable
+from logistics.rounds.search import solve_task
+from logistics.rounds.trucks import way_over
+from logistics.rounds.visit_list import days_later, hours_later, visits
+from logistics.scenario.rows import records
+from logistics.scenario.scenario import read_scenario
+
+FAULTY_WORDS = ("carries", "no stop", "allowed", "m3 of", "out of")
+PERIOD = "apr"
+
+
+@pytest.fixture(scope="module")
+def planned():
+    """Highlake, four yards, two lorries and a tractor of its own, more for hire."""
+    return run(read_scenario(ROOT / "scenarios" / "highlake"))
+
+
+def with_trucks(result, **counts):
+    """The same plan with other trucks at hand: (own, for hire) by type."""
+    trucks = result.scenario.trucks.copy()
+    for code, (owned, hire) in counts.items():
+        trucks.loc[trucks["truck"] == code, ["owned", "hire_limit"]] = owned, hire
+    scenario = result.scenario
+    tables = {**scenario.tables, "trucks": trucks}
+    return replace(result, scenario=replace(scenario, tables=tables))
+
+
+CASES = {
+    "all but one lorry away": {"lorry": (1, 0), "tractor": (1, 0)},
+    "no lorry": {"lorry": (0, 0), "tractor": (1, 1)},
+}
+
+
+@pytest.fixture(scope="module", params=CASES, ids=str)
+def short(request, planned):
+    """A plan whose trucks are away, and its rounds."""
+    result = with_trucks(planned, **CASES[request.param])
+    return result, drive(result, PERIOD, workers=1, iterations=40)
+
+
+def parts(driven):
+    """Loads driven and loads left over."""
+    found = {"driven": [], "left": []}
+    for day, answer in zip(driven.days, driven.answers, strict=True):
+        for s, visit in enumerate(day.visits):
+            found["left" if s in answer.left else "driven"].append(visit)
+    return found
+
+
+def test_no_rule_is_broken(short):
+    _, driven = short
+    assert driven.faults == ()
+
+
+def test_tonnes_driven_and_undriven_are_those_planned(short):
+    result, driven = short
+    got = Counter()
+    for some in parts(driven).values():
+        for part in some:
+            got[part.number] += part.tonnes
+    for visit in visits(result, PERIOD):
+        assert got[visit.number] == pytest.approx(visit.tonnes)
+    assert list(driven.left.columns) == COLUMNS
+
+
+def test_every_part_fits_its_truck(short):
+    _, driven = short
+    for day, answer in zip(driven.days, driven.answers, strict=True):
+        for tour in answer.tours:
+            truck = day.task.trucks[tour.truck]
+            for trip in tour.trips:
+                for tonnes, volume in loads(day.task, trip):
+                    assert tonnes <= truck.payload_t + 1e-6
+                    assert volume <= truck.body_m3 + 1e-6
+
+
+def test_nothing_is_kept_beyond_its_days(short):
+    result, driven = short
+    keeps = result.scenario.materials.set_index("material")["keep_hours"]
+    plan = {visit.number: visit for visit in visits(result, PERIOD)}
+    moved = 0
+    for part in parts(driven)["driven"]:
+        visit = plan[part.number]
+        moved += part.day != visit.day
+        if np.isnan(keeps.get(part.material, np.nan)):
+            continue
+        waits = 24 * max(0, part.day - visit.day)
+        assert waits <= max(0, keeps[part.material] - 24)
+        if visit.spoils:
+            assert part.ride_h + waits <= visit.ride_h + 1e-6
+    assert moved
+
+
+def test_what_is_left_has_a_reason_in_words(short):
+    """No sentence of the check, and no number of hours or litres, reaches a foreman."""
+    _, driven = short
+    left = driven.left[driven.left["day"] > 0]
+    assert len(left)
+    for text in left["reason"]:
+        assert text
+        assert not any(word in text for word in FAULTY_WORDS), text
+
+
+def test_no_truck_is_at_home_while_loads_wait_for_want_of_one(short):
+    """Where all that may carry a load are said to be away, all of them are out."""
+    result, driven = short
+    out = Counter()
+    for day, answer in zip(driven.days, driven.answers, strict=True):
+        out.update((day.day, day.kinds[tour.truck][0]) for tour in answer.tours)
+    trucks = records(result.scenario.trucks)
+    away = driven.left[driven.left["reason"].str.contains("out elsewhere")]
+    fish = driven.left[driven.left["material"] == "lake_fish_waste"]
+    if CASES["no lorry"]["lorry"] == (trucks[0]["owned"], trucks[0]["hire_limit"]):
+        assert set(fish["reason"]) == {
+            "no truck that may carry it is at hand, own or for hire"
+        }
+    stand = homes(result)
+    for row in records(away):
+        for truck in trucks:
+            code, count = truck["truck"], truck["owned"] + truck["hire_limit"]
+            if not may_carry(truck, row["material"]) or out[row["day"], code] == count:
+                continue
+            (home,) = stand[code]  # one is at home: too far from there
+            assert way_over(result, PERIOD, code, home, row["yard"], 1) is None
+
+
+def test_a_large_load_is_split_for_small_trucks(short):
+    """The tractor takes 9 m3 of stover, the lorry 20: without lorries loads are cut."""
+    result, driven = short
+    plan = {visit.number: visit for visit in visits(result, PERIOD)}
+    cut = Counter(part.number for part in parts(driven)["driven"])
+    assert [n for n, count in cut.items() if count > 1 and plan[n].m3 > 9]
+
+
+def line(loads, **truck):
+    """Mills 3 km from a yard, a quarter of an hour to load and to unload."""
+    n = 1 + len(loads)
+    km = np.full((n, n), 3.0)
+    np.fill_diagonal(km, 0.0)
+    hours = np.full((n, n), 0.25)
+    legs = Legs(km, km / 30, km, np.zeros((n, n)), hours)
+    kept = {"shift_h": 8.0, "starts_h": 6.0, "most_trips": 12, "count": 1, **truck}
+    stops = tuple(Stop(f"m{k}", take_t=t, required=False) for k, t in enumerate(loads))
+    return Task(
+        (Base("y"),), stops, (Truck("light", 0, 0, payload_t=4.0, **kept),), (legs,)
+    )
+
+
+def test_a_tour_that_breaks_a_rule_loses_no_more_than_it_must():
+    """Thirteen full loads take 9.1 h of 8: all but two are kept, not one."""
+    task = line([4.0] * 13)
+    tour = Tour(0, tuple((s,) for s in range(13)))
+    kept = driveable(task, RoundsSolution((tour,), ()))
+    assert [len(t.stops) for t in kept.tours] == [11]
+    assert kept.left == (11, 12)
+    heavy = line([4.0, 4.1, 4.0])
+    kept = driveable(heavy, RoundsSolution((Tour(0, ((0, 1, 2),)),), ()))
+    assert kept.left in ((0, 1), (1, 2))
+
+
+def test_a_day_with_far_too_much_is_used_to_the_full():
+    """Seventy loads and one truck: it drives eleven of them, the most a shift holds."""
+    answer = solve_task(line([4.0] * 70), SearchLimits(iterations=100))
+    assert len(answer.left) == 70 - 11
+
+
+def test_a_yard_without_trucks_leaves_everything_over():
+    task = replace(line([4.0] * 3), trucks=(), legs=())
+    assert solve_task(task, SearchLimits(iterations=10)).left == (0, 1, 2)
+
+
+@pytest.mark.parametrize("rest", [1.0, 7 / 6, 7 / 5, 30 / 25, 31 / 26])
+def test_what_spoils_waits_no_longer_than_it_may(rest):
+    """Every day counts with all free days that may lie between."""
+    for ride in (0.5, 23, 25, 47, 49, 80, 150):
+        later = days_later(ride, rest)
+        assert hours_later(later, rest) < ride
+        assert later <= ride / 24
