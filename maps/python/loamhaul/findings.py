@@ -127,7 +127,7 @@ def write_outputs(found: Found, folder: str | Path) -> list[Path]:
     out = Path(folder)
     match found:
         case Comparison():
-            with whole_set(out) as made:
+            with whole_set(out, "compare") as made:
                 names = write_comparison(found.base, found.outcomes, made, page=True)
             return [out / name for name in names]
         case Rounds():
