@@ -85,6 +85,6 @@ def write_outputs(result: Result, out_dir: Path) -> None:
     out_dir
         Folder for the outputs; made if it is not there.
     """
-    with whole_set(out_dir) as folder:
+    with whole_set(out_dir, "plan") as folder:
         for name, write in OUTPUTS.items():
             write(result, folder / name)

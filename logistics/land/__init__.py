@@ -1,5 +1,6 @@
 """Which sites the land rules refuse, and where else a yard could stand."""
 
+from logistics.land.neighbours import homes_near
 from logistics.land.proposals import REACH_KM, GridError, propose, write_proposals
 from logistics.land.screening import (
     NOT_LAW,
@@ -17,6 +18,7 @@ __all__ = [
     "GridError",
     "barred",
     "barred_lanes",
+    "homes_near",
     "no_screening",
     "not_screened",
     "propose",

@@ -112,7 +112,7 @@ def ground(scenario: Scenario, plane: Plane) -> dict[str, Features]:
     """
     land, roads = scenario.land, scenario.roads
     found = {
-        str(kind): _features(rows, plane)
+        str(kind): features_of(rows, plane)
         for kind, rows in land.groupby("kind", sort=False)
     }
     if "land" in found:
@@ -125,11 +125,12 @@ def ground(scenario: Scenario, plane: Plane) -> dict[str, Features]:
         found["boundary"] = Features(lines.names, edges)
     driven = roads[roads["class"] != "ferry"]
     if len(driven):
-        found["road"] = _features(driven, plane)
+        found["road"] = features_of(driven, plane)
     return found
 
 
-def _features(table: pd.DataFrame, plane: Plane) -> Features:
+def features_of(table: pd.DataFrame, plane: Plane) -> Features:
+    """Lay the shapes of a table of land features or roads on the plane."""
     shapes = shapely.from_wkt(table["wkt"].to_numpy(dtype=object))
     return Features(table["name"].to_numpy(dtype=str), plane.lay(shapes))
 

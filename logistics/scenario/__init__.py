@@ -8,7 +8,6 @@ from logistics.scenario.edits import (
     ChangeFault,
     add_row,
     known,
-    period_number,
     refuse,
     reshape_season,
     rows_of,
@@ -22,6 +21,7 @@ from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
 from logistics.scenario.number_text import CellFault
+from logistics.scenario.periods import day_number, period_named, period_number
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
@@ -63,6 +63,7 @@ __all__ = [
     "change_setting",
     "choose_from",
     "columns_of",
+    "day_number",
     "district",
     "factor_value",
     "flat_settings",
@@ -72,6 +73,7 @@ __all__ = [
     "library",
     "new_scenario",
     "outside",
+    "period_named",
     "period_number",
     "quiet",
     "read_scenario",

@@ -236,17 +236,6 @@ def add_row(scenario: Scenario, table: str, values: Mapping[str, object]) -> Sce
     return with_table(scenario, table, added.astype(frame.dtypes.to_dict()))
 
 
-def period_number(scenario: Scenario, argument: str, period: str | int) -> int:
-    """Return a period's place from its code or its number, counted from 1."""
-    codes = list(scenario.periods["period"])
-    text = str(period)
-    if text in codes:
-        return codes.index(text)
-    if text.isdigit() and 1 <= int(text) <= len(codes):
-        return int(text) - 1
-    refuse(argument, period, "is no period", choose_from(text, codes))
-
-
 def reshape_season(
     scenario: Scenario, table: str, code: str, factors: Sequence[float]
 ) -> Scenario:

@@ -35,7 +35,7 @@ def compare(
         base = run(job.scenario, progress=report)
         told = None if report is None else (lambda _, state: report(state))
         outcomes = answer(job.scenario, base, wanted, told)
-    with whole_set(job.out) as folder:
+    with whole_set(job.out, "compare") as folder:
         written = write_comparison(base, outcomes, folder, page)
     show_comparison(base, outcomes)
     typer.echo(f"Written to {job.out}: {', '.join(written)}.")

@@ -58,12 +58,14 @@ def ending(error: Exception) -> tuple[str, Exit] | None:
     from logistics.land import GridError
     from logistics.model import NoPlanError
     from logistics.results import AuditError
-    from logistics.scenario import ScenarioError
+    from logistics.scenario import ChangeFault, ScenarioError
     from logistics.studies import RunsError
 
     match error:
         case ScenarioError():
             return str(error), Exit.FAULTS
+        case ChangeFault():
+            return str(error), Exit.USAGE
         case NoPlanError():
             return f"Nothing was written: {error}.", Exit.STOPPED
         case AuditError():

@@ -44,7 +44,7 @@ def frontier(
         raise job.short(without="frontier")
     settings, named = scenario.settings, yard_names(scenario)
     currency = settings.currency
-    with whole_set(job.out) as folder:
+    with whole_set(job.out, "frontier") as folder:
         write_frontier(found, against.value, settings.name, currency, named, folder)
     show_frontier(found, against.value, currency, named)
     typer.echo(f"Written to {job.out}: frontier.html, frontier.xlsx, frontier.csv.")

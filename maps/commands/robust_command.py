@@ -66,7 +66,7 @@ def robust(
         message = "Nothing was written: no yards could be run in every future."
         raise fail(message, Exit.SHORTAGE)
     settings, named = scenario.settings, yard_names(scenario)
-    with whole_set(job.out) as folder:
+    with whole_set(job.out, "robust") as folder:
         write_robust(found, settings.currency, named, folder)
     show_robust(found, settings.currency, named)
     typer.echo(f"Written to {job.out}: robust.xlsx, robust.csv.")

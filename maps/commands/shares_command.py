@@ -51,7 +51,7 @@ def shares(
         if result.plan.status == "shortage":
             raise job.short(without="cost to share")
         found = share_cost(result, effort_of(scenario), sites.value, orders, _told())
-    with whole_set(job.out) as folder:
+    with whole_set(job.out, "shares") as folder:
         write_shares(found, scenario, folder)
         write_report(result, folder / "shares.html", found)
     show_shares(found, scenario)

@@ -17,7 +17,7 @@ def sheets(
     period: Annotated[
         str | None,
         typer.Option(
-            "--period", help="Code of the period, such as m04.", show_default="all"
+            "--period", help="Code or name of the period.", show_default="all"
         ),
     ] = None,
     yard: Annotated[
@@ -26,8 +26,10 @@ def sheets(
     ] = None,
 ) -> None:
     """Write yard sheets: loads by day, mix, windrows, turning, log, cautions."""
+    from logistics.scenario import period_named
+
     known = [str(code) for code in job.scenario.periods["period"]]
-    one_of("period", period, known)
+    chosen = known if period is None else [period_named(job.scenario, period)]
     one_of("yard", yard, [str(code) for code in job.scenario.yards["yard"]])
     from logistics.results import run
     from maps.commands.progress_line import progress
@@ -41,7 +43,7 @@ def sheets(
         raise fail(message, Exit.USAGE)
     written = write_all(
         result,
-        known if period is None else [period],
+        chosen,
         opened if yard is None else [yard],
         job.out,
     )

@@ -72,7 +72,7 @@ def stress(
                 cluster=cluster,
                 watch=told,
             )
-        with whole_set(job.out) as folder:
+        with whole_set(job.out, "stress") as folder:
             written = write_stress(found, folder)
     show_stress(found)
     typer.echo(f"Written to {job.out}: {', '.join(written)}.")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,7 +16,7 @@ from maps.field.feedback import turn_table
 from maps.field.round_lines import gpx, joined, leg_lines
 from maps.field.yard_choice import choice_table
 from maps.field.yard_sheets import write_sheets
-from maps.shared import names
+from maps.shared import names, whole_set
 from maps.tables import write_tables
 
 if TYPE_CHECKING:
@@ -36,7 +35,7 @@ def write_rounds(
     choice: YardChoice | None = None,
 ) -> Path:
     """
-    Write everything into `out/rounds_PERIOD`; an older folder goes only at the end.
+    Write everything into `out/rounds_PERIOD`, in place of an older set.
 
     Parameters
     ----------
@@ -53,10 +52,19 @@ def write_rounds(
         The folder.
     """
     folder = out / f"rounds_{driven.period}"
-    fresh = out / f"rounds_{driven.period}.new"
-    if fresh.exists():
-        shutil.rmtree(fresh)
-    fresh.mkdir(parents=True)
+    with whole_set(folder, "rounds") as fresh:
+        _write(result, driven, fresh, turns, choice)
+    return folder
+
+
+def _write(
+    result: Result,
+    driven: Driven,
+    fresh: Path,
+    turns: Sequence[Turn],
+    choice: YardChoice | None,
+) -> None:
+    """Write everything into a folder that is there."""
     sheets = round_tables(result, driven)
     if turns:
         sheets["feedback"] = turn_table(list(turns))
@@ -80,10 +88,6 @@ def write_rounds(
     figures = {k: v for k, v in summary(result, driven).items() if k != "seconds"}
     text = json.dumps(figures, indent=2, ensure_ascii=False)
     (fresh / "rounds.json").write_text(text + "\n", encoding="utf-8")
-    if folder.exists():
-        shutil.rmtree(folder)
-    fresh.rename(folder)
-    return folder
 
 
 def round_shapes(result: Result, driven: Driven) -> dict[str, tuple[Data, str]]:

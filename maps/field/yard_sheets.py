@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +22,7 @@ from maps.field.yard_sheet_words import (
     water_lines,
 )
 from maps.report import Heading, Piece, Words
-from maps.shared import STATIC, amount, names, render, united
+from maps.shared import STATIC, amount, names, render, united, whole_set
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -133,16 +132,11 @@ def file_name(yard: str, period: str) -> str:
 
 
 def write_all(result: Result, periods: list[str], yards: list[str], out: Path) -> Path:
-    """Write the sheets into `out/yard_sheets`; an older folder goes only at the end."""
-    folder, fresh = out / "yard_sheets", out / "yard_sheets.new"
-    if fresh.exists():
-        shutil.rmtree(fresh)
-    fresh.mkdir(parents=True)
-    for period in periods:
-        write_sheets(result, period, fresh, yards=yards)
-    if folder.exists():
-        shutil.rmtree(folder)
-    fresh.rename(folder)
+    """Write the sheets into `out/yard_sheets`, in place of older ones."""
+    folder = out / "yard_sheets"
+    with whole_set(folder, "sheets") as fresh:
+        for period in periods:
+            write_sheets(result, period, fresh, yards=yards)
     return folder
 
 

@@ -16,7 +16,9 @@ from maps.report.pieces import (
     plain,
     shorten,
 )
+from maps.report.plan_facts import Facts, account_name, facts, intake_by_yard
 from maps.report.report import write_report
+from maps.report.small_map import Look, district_map, map_key
 
 __all__ = [
     "INK",
@@ -25,14 +27,21 @@ __all__ = [
     "SOFT",
     "Cell",
     "Chart",
+    "Facts",
     "Group",
     "Heading",
+    "Look",
     "Piece",
     "Section",
     "Table",
     "Words",
+    "account_name",
     "bdi",
+    "district_map",
+    "facts",
+    "intake_by_yard",
     "listed",
+    "map_key",
     "plain",
     "shorten",
     "steps",

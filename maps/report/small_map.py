@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 import pandas as pd
 import shapely
@@ -25,13 +26,44 @@ MARGIN_PX = 26
 LONGEST = 22
 LARGEST = 19.0
 YARD_TYPE, VILLAGE_TYPE = 13.5, 11.5
+SMALL_NAMES = 18, 11.5
+"""Letters of a yard's name, and its type, on a map that is not of full width. [px]"""
+MARK = "#c4501a"
 BAR_PX, STEPS_KM = 130, (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2)
 
 
-def sheet(facts: Facts) -> Sheet:
+@dataclass(frozen=True)
+class Look:
+    """
+    How a map is drawn; one drawn narrower keeps the size of its type.
+
+    Attributes
+    ----------
+    width
+        Of the drawing. [px]
+    top
+        Intake of the largest disc; the plan's own largest if it is None. [t/yr]
+    marks
+        Yards told apart: "opened" gets a ring, "closed" a cross.
+    """
+
+    width: int = WIDTH
+    top: float | None = None
+    marks: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def part(self) -> float:
+        """Share of the usual width. [px/px]"""
+        return self.width / WIDTH
+
+
+USUAL = Look()
+
+
+def sheet(facts: Facts, look: Look = USUAL) -> Sheet:
     """Fit the district, or all its sites, into the drawing."""
     scenario = facts.result.scenario
-    edges, margin = frame(scenario.settings.district), MARGIN_PX
+    edges, margin = frame(scenario.settings.district), MARGIN_PX * look.part
     sites = pd.concat(
         [scenario.tables[t][["lon", "lat"]] for t in ("yards", "sources", "markets")]
     )
@@ -42,15 +74,18 @@ def sheet(facts: Facts) -> Sheet:
     across = math.cos(math.radians((south + north) / 2))
     wide = max((east - west) * across, 0.01)
     high = max(north - south, 0.01)
-    scale = min((WIDTH - 2 * margin) / wide, (HIGHEST - 2 * margin) / high)
-    width = int(max(LOWEST, wide * scale + 2 * margin))
-    height = int(max(LOWEST, high * scale + 2 * margin))
+    highest, lowest = HIGHEST * look.part, LOWEST * look.part
+    scale = min((look.width - 2 * margin) / wide, (highest - 2 * margin) / high)
+    width = int(max(lowest, wide * scale + 2 * margin))
+    height = int(max(lowest, high * scale + 2 * margin))
     left = west - (width / scale - wide) / 2 / across
     top = north + (height / scale - high) / 2
     return Sheet(left, top, scale * across, scale, width, height)
 
 
-def district_map(facts: Facts, code: str, title: str, describe: str) -> Markup:
+def district_map(
+    facts: Facts, code: str, title: str, describe: str, look: Look = USUAL
+) -> Markup:
     """
     Draw the district with its yards.
 
@@ -62,17 +97,22 @@ def district_map(facts: Facts, code: str, title: str, describe: str) -> Markup:
         Letters that no other drawing of the page uses.
     title, describe
         Name of the map and what there is to see.
+    look
+        How wide it is, and what is told apart.
 
     Returns
     -------
     Markup
         An ``<svg>``; area of a yard's disc is in proportion to its intake.
     """
-    here = sheet(facts)
-    spots = [(name, *here.at(x, y)) for name, x, y in villages(facts)]
+    here = sheet(facts, look)
+    room = look.part == 1
+    spots = [(name if room else "", *here.at(x, y)) for name, x, y in villages(facts)]
     parts = [*_base(facts, here), *_scale_bar(here)]
-    here.taken += [(x - 4, y - 4, x + 4, y + 4) for _, x, y in spots]
-    parts += [*_partners(facts, here), *_sites(facts, here), *_villages(spots, here)]
+    if room:
+        here.taken += [(x - 4, y - 4, x + 4, y + 4) for _, x, y in spots]
+    parts += [*_partners(facts, here), *_sites(facts, here, look)]
+    parts += _villages(spots, here)
     head = Markup(
         '<svg class="chart" role="img" aria-labelledby="{c}-t {c}-d" '
         'viewBox="0 0 {w} {h}"><title id="{c}-t">{t}</title>'
@@ -126,11 +166,11 @@ def _base(facts: Facts, here: Sheet) -> Iterator[str]:
         )
 
 
-def _sites(facts: Facts, here: Sheet) -> Iterator[str]:
+def _sites(facts: Facts, here: Sheet, look: Look) -> Iterator[str]:
     """Unused sites as open diamonds, yards as discs with name and tonnes."""
     status, name = yard_status(facts.result), names(facts.result, "yard")
     intake = intake_by_yard(facts).sum(axis=1)
-    top = max([*intake, 1e-9])
+    top = look.top or max([*intake, 1e-9])
     table = facts.result.scenario.tables["yards"]
     spot = {str(r["yard"]): here.at(r["lon"], r["lat"]) for r in records(table)}
     for code, (x, y) in spot.items():
@@ -140,7 +180,14 @@ def _sites(facts: Facts, here: Sheet) -> Iterator[str]:
                 f'<path d="M{x:.1f},{y - 5:.1f} l5,5 l-5,5 l-5,-5 Z" '
                 f'fill="{PAPER}" stroke="{INK}" stroke-width="1.1"/>'
             )
-    radius = {str(c): max(5.0, LARGEST * math.sqrt(t / top)) for c, t in intake.items()}
+        if look.marks.get(code) == "closed":
+            yield (
+                f'<path d="M{x - 7:.1f},{y - 7:.1f} l14,14 m0,-14 l-14,14" '
+                f'stroke="{MARK}" stroke-width="2.2"/>'
+            )
+    large = LARGEST * math.sqrt(look.part)
+    longest, type_px = (LONGEST, YARD_TYPE) if look.part == 1 else SMALL_NAMES
+    radius = {str(c): max(5.0, large * math.sqrt(t / top)) for c, t in intake.items()}
     for code, size in radius.items():
         x, y = spot[code]
         here.taken.append((x - size, y - size, x + size, y + size))
@@ -153,12 +200,17 @@ def _sites(facts: Facts, here: Sheet) -> Iterator[str]:
                 f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size - 3:.1f}" fill="none" '
                 f'stroke="{PAPER}" stroke-width="1.5"/>'
             )
+        if look.marks.get(code) == "opened":
+            yield (
+                f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size + 3:.1f}" fill="none" '
+                f'stroke="{MARK}" stroke-width="2.2"/>'
+            )
     for code, size in radius.items():
         lines = [
-            shorten(plain(name[code]), LONGEST),
+            shorten(plain(name[code]), longest),
             f"{amount(intake[code], facts.digits)} t",
         ]
-        yield from label(here, spot[code], size, lines, YARD_TYPE, "yard")
+        yield from label(here, spot[code], size, lines, type_px, "yard")
 
 
 def bare(facts: Facts) -> bool:

@@ -1,13 +1,39 @@
-"""Outputs appear as one set or not at all."""
+"""Outputs appear as one set or not at all, and what an older run left goes with it."""
 
 from __future__ import annotations
 
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
+from fnmatch import fnmatchcase
 from pathlib import Path
+
+SETS: Mapping[str, tuple[str, ...]] = {
+    "plan": (
+        *("summary.json", "map.html", "report.html", "plan.xlsx", "budget.xlsx"),
+        *("plan.gpkg", "plan.kml", "plan.csv/*.csv"),
+    ),
+    "compare": (
+        *("compare.html", "compare_sheet.html", "compare.xlsx", "compare.csv/*.csv"),
+    ),
+    "frontier": ("frontier.html", "frontier.xlsx", "frontier.csv"),
+    "robust": ("robust.xlsx", "robust.csv/*.csv"),
+    "stress": (*("stress.html", "stress.xlsx", "stress.csv", "stress_futures/*.toml"),),
+    "shares": ("shares.html", "shares.xlsx", "shares.csv/*.csv"),
+    "rounds": (
+        *("rounds.xlsx", "rounds.json", "rounds_map.html", "run_sheets_day_*.html"),
+        *("yard_choice.csv", "yard_sheets/*.html", "geojson/*.geojson", "gpx/*.gpx"),
+    ),
+    "sheets": ("*.html",),
+}
+"""
+What a command writes into its folder; a star stands for codes, days and tables.
+
+Files so named may be replaced, and go when a later run does not write them. All others
+in the folder are the user's.
+"""
 
 
 def check_out(out_dir: Path) -> None:
@@ -24,25 +50,29 @@ def check_out(out_dir: Path) -> None:
 
 
 @contextmanager
-def whole_set(out_dir: Path) -> Iterator[Path]:
+def whole_set(out_dir: Path, command: str) -> Iterator[Path]:
     """
     Give a folder to write into; at the end all that is in it moves into `out_dir`.
 
     It is a temporary folder, inside `out_dir` if that is there and beside it if not, so
     always on the same disk. If anything fails, or somebody stops the run, nothing is
-    moved, or moved back, and `out_dir` is as it was. A file or folder takes the place
-    of an older one of its name; all others in `out_dir` are left alone.
+    moved, or moved back, and `out_dir` is as it was. What an older run of the command
+    wrote goes: a set is of one run. All else in `out_dir`, and in the folders of the
+    set, is left alone.
 
     Parameters
     ----------
     out_dir
         Folder for the outputs; made if it is not there.
+    command
+        Whose outputs they are: a key of `SETS`, which names all of them.
 
     Raises
     ------
     OSError
         If `out_dir` cannot be written to.
     """
+    ours = SETS[command]
     check_out(out_dir)
     out_dir.parent.mkdir(parents=True, exist_ok=True)
     place = out_dir if out_dir.exists() else out_dir.parent
@@ -52,29 +82,70 @@ def whole_set(out_dir: Path) -> Iterator[Path]:
         new.mkdir()
         old.mkdir()
         yield new
-        _swap(new, old, out_dir)
+        _see_that_all_are_named(new, ours, command)
+        _swap(new, old, out_dir, ours)
     finally:
         shutil.rmtree(work, ignore_errors=True)
 
 
-def _swap(new: Path, old: Path, out_dir: Path) -> None:
-    """Move what is in `new` into `out_dir`; undo everything if one move fails."""
+def _files(folder: Path) -> Iterator[str]:
+    """Paths of all files in a folder, from there, with / between."""
+    for path in folder.rglob("*"):
+        if not path.is_dir() or path.is_symlink():
+            yield path.relative_to(folder).as_posix()
+
+
+def _named(name: str, ours: Collection[str]) -> bool:
+    """
+    Say whether a path is one of the set; a star does not reach into folders.
+
+    >>> _named("plan.csv/yards.csv", ["plan.csv/*.csv"]), _named("a/b.html", ["*.html"])
+    (True, False)
+    """
+    return any(
+        fnmatchcase(name, one) and name.count("/") == one.count("/") for one in ours
+    )
+
+
+def _see_that_all_are_named(new: Path, ours: Collection[str], command: str) -> None:
+    """Raise if something was written that `SETS` does not name: it would not go."""
+    unnamed = sorted(name for name in _files(new) if not _named(name, ours))
+    if unnamed:
+        message = f"{', '.join(unnamed)} must be named in SETS[{command!r}]"
+        raise RuntimeError(message)
+
+
+def _swap(new: Path, old: Path, out_dir: Path, ours: Collection[str]) -> None:
+    """Exchange the set in `out_dir` for the new one; undo all if one move fails."""
     if not out_dir.exists():
         new.rename(out_dir)
         return
+    older = (path for one in ours for path in out_dir.glob(one) if path.is_file())
+    stale = sorted({path.relative_to(out_dir).as_posix() for path in older})
+    fresh = sorted(_files(new))
     done: list[tuple[Path, Path]] = []
+    emptied: set[Path] = set()
     try:
-        for name in sorted(file.name for file in new.iterdir()):
-            if (out_dir / name).exists():
-                _move(out_dir / name, old / name, done)
+        for name in fresh:
+            if (out_dir / name).is_dir() and not (out_dir / name).is_symlink():
+                message = f"{out_dir / name} is a folder, where a file must be written"
+                raise IsADirectoryError(message)
+        for name in stale:
+            _move(out_dir / name, old / name, done)
+            emptied.add((out_dir / name).parent)
+        for name in fresh:
             _move(new / name, out_dir / name, done)
     except BaseException:
         for here, there in reversed(done):
             there.rename(here)
         raise
+    for folder in emptied - {out_dir}:
+        if not any(folder.iterdir()):
+            folder.rmdir()
 
 
 def _move(here: Path, there: Path, done: list[tuple[Path, Path]]) -> None:
     """Rename, and remember it."""
+    there.parent.mkdir(parents=True, exist_ok=True)
     here.rename(there)
     done.append((here, there))

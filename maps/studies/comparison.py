@@ -19,6 +19,7 @@ from logistics.studies import (
     winners,
 )
 from maps.shared import PIPED_WIDTH, clean, grouped, names
+from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
 from maps.tables import write_tables
 
@@ -122,7 +123,7 @@ def write_comparison(
     base: Result, outcomes: Sequence[Outcome], out_dir: Path, page: bool = False
 ) -> list[str]:
     """
-    Write compare.xlsx and compare.csv/ into a folder; compare.html if `page`.
+    Write compare_sheet.html, compare.xlsx, compare.csv/; compare.html if `page`.
 
     Returns
     -------
@@ -135,12 +136,14 @@ def write_comparison(
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
     write_tables(tables, out_dir / "compare.xlsx")
-    if not page:
-        return ["compare.xlsx", "compare.csv"]
-    from maps.studies.comparison_map import write_comparison_map
+    write_sheet(base, outcomes, out_dir / "compare_sheet.html")
+    written = ["compare_sheet.html", "compare.xlsx", "compare.csv"]
+    if page:
+        from maps.studies.comparison_map import write_comparison_map
 
-    write_comparison_map(base, outcomes, out_dir / "compare.html")
-    return ["compare.html", "compare.xlsx", "compare.csv"]
+        write_comparison_map(base, outcomes, out_dir / "compare.html")
+        written.insert(0, "compare.html")
+    return written
 
 
 def show_comparison(

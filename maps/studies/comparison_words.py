@@ -23,7 +23,7 @@ OF_GOAL = {
 
 def base_remark(base: Result) -> str:
     """Say what the base plan leaves unmet; nothing where it meets all demands."""
-    return _unmet("The base plan", base)
+    return unmet("The base plan", base)
 
 
 def remarks(base: Result, outcome: Outcome) -> dict[str, str]:
@@ -38,13 +38,13 @@ def remarks(base: Result, outcome: Outcome) -> dict[str, str]:
     if outcome.operate is None:
         operate = f"The base plan's yards cannot stay: {' '.join(outcome.obstacles)}"
     else:
-        operate = _unmet("With the yards as in the base, the plan", outcome.operate)
-    found = [_unmet("All planned afresh, the plan", outcome.replan)]
+        operate = unmet("With the yards as in the base, the plan", outcome.operate)
+    found = [unmet("All planned afresh, the plan", outcome.replan)]
     found.append(_equal(base, outcome.replan))
     return {"operate": operate, "re-plan": " ".join(filter(None, found))}
 
 
-def _unmet(subject: str, result: Result) -> str:
+def unmet(subject: str, result: Result) -> str:
     """Say which demands a plan does not meet."""
     if meets(result):
         return ""

@@ -20,8 +20,6 @@ def write_stress(found: Stress, out: Path) -> Sequence[str]:
     """Write stress.html, stress.xlsx, stress.csv and every future into a folder."""
     folder = out / FUTURES
     folder.mkdir(parents=True, exist_ok=True)
-    for old in folder.glob("*.toml"):
-        old.unlink()
     for future in found.futures[1:]:
         write_change_file(future.change, folder / f"{future.change.code}.toml")
     table = with_units(runs_table(found), found.scenario)

@@ -11,6 +11,7 @@ from logistics.scenario.settings import change_setting
 from logistics.studies.comparison import Outcome, by_line, compare, yard_changes
 from maps.studies.comparison import write_comparison
 from maps.studies.comparison_map import write_comparison_map
+from maps.studies.comparison_sheet import write_sheet
 
 pytestmark = pytest.mark.slow
 READY = "window.loamhaul && window.loamhaul.ready > 0"
@@ -225,3 +226,31 @@ def test_the_same_plans_give_the_same_bytes(planned, outcomes, page_file, tmp_pa
     written = write_comparison(planned, outcomes, tmp_path, page=True)
     assert written[0] == "compare.html"
     assert (tmp_path / "compare.html").read_bytes() == page_file.read_bytes()
+
+
+@pytest.fixture(scope="module")
+def sheet_file(planned, outcomes, tmp_path_factory):
+    path = tmp_path_factory.mktemp("sheet") / "compare_sheet.html"
+    write_sheet(planned, outcomes, path)
+    return path
+
+
+def test_the_sheet_prints_on_one_page_across(show, sheet_file):
+    """Base and changes, maps and table, on one A4 page."""
+    import pypdfium2
+
+    window = show(sheet_file)
+    assert window.complaints == []
+    document = pypdfium2.PdfDocument(window.page.pdf(prefer_css_page_size=True))
+    assert len(document) == 1
+    assert document[0].get_size() == pytest.approx((841.89, 595.28), abs=1)
+    text = document[0].get_textpage().get_text_bounded()
+    for words in ("Base: no change", "Net cost", "Lose", "What it breaks"):
+        assert words in text
+    document.close()
+
+
+def test_the_sheet_is_open_to_all_on_a_phone(show, sheet_file):
+    page = show(sheet_file, *SIZES[1]).page
+    assert faults(page) == []
+    assert page.evaluate("document.scrollingElement.scrollWidth") <= SIZES[1][0]

@@ -13,7 +13,7 @@ from maps.geo.geopackage import layers
 from maps.geo.map_contents import map_data
 from maps.outputs import OUTPUTS, write_outputs
 from maps.shared import output_folder
-from maps.shared.output_folder import check_out
+from maps.shared.output_folder import check_out, whole_set
 from maps.tables.all_tables import TABLES, tables
 from maps.tables.flows import collected_by_material, collection
 from maps.tables.money import budget
@@ -100,6 +100,72 @@ def test_other_files_in_the_folder_stay(tmp_path, light):
     write_outputs(result(name="Another"), tmp_path)
     assert (tmp_path / "notes.txt").read_text() == "mine"
     assert "Another" in (tmp_path / "map.html").read_text(encoding="utf-8")
+
+
+def kept(folder, command, *names):
+    """Write files of a set by a command, and return what then is in the folder."""
+    with whole_set(folder, command) as made:
+        for name in names:
+            (made / name).parent.mkdir(parents=True, exist_ok=True)
+            (made / name).write_text("new", encoding="utf-8")
+    return contents(folder)
+
+
+def test_what_a_run_no_longer_writes_goes(tmp_path):
+    """An old compare.html beside new tables would tell of another run."""
+    kept(tmp_path, "compare", "compare.html", "compare.xlsx", "compare.csv/money.csv")
+    found = kept(tmp_path, "compare", "compare.xlsx", "compare.csv/overview.csv")
+    assert set(found) == {"compare.xlsx", "compare.csv/overview.csv"}
+
+
+def test_what_is_not_of_the_set_stays(tmp_path):
+    """Notes, other commands' outputs and prints among the tables are the user's."""
+    mine = ["compare.pdf", "stress.html", "compare.csv/notes.txt", "sub/compare.html"]
+    for name in mine:
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text("mine", encoding="utf-8")
+    kept(tmp_path, "compare", "compare.html", "compare.csv/money.csv")
+    found = kept(tmp_path, "compare", "compare.xlsx")
+    assert found == {**dict.fromkeys(mine, b"mine"), "compare.xlsx": b"new"}
+
+
+def test_a_folder_of_the_set_left_empty_goes(tmp_path):
+    """No empty compare.csv remains of an older run."""
+    kept(tmp_path, "compare", "compare.csv/money.csv")
+    kept(tmp_path, "compare", "compare.xlsx")
+    assert os.listdir(tmp_path) == ["compare.xlsx"]
+
+
+def test_a_failed_run_takes_nothing_away(tmp_path, monkeypatch):
+    """Stale files go only when the new ones are in place."""
+    before = kept(tmp_path, "compare", "compare.html", "compare.xlsx")
+    real, moved = output_folder._move, []
+
+    def refuse(here, there, done):
+        moved.append(here)
+        if len(moved) == 3:
+            raise PermissionError(here)
+        real(here, there, done)
+
+    monkeypatch.setattr(output_folder, "_move", refuse)
+    with pytest.raises(PermissionError):
+        kept(tmp_path, "compare", "compare.xlsx")
+    assert contents(tmp_path) == before
+
+
+def test_a_folder_in_place_of_a_file_is_not_taken_away(tmp_path):
+    """A folder that somebody called compare.html holds what is not ours."""
+    (tmp_path / "compare.html").mkdir()
+    with pytest.raises(IsADirectoryError, match="is a folder"):
+        kept(tmp_path, "compare", "compare.html")
+    assert (tmp_path / "compare.html").is_dir()
+
+
+def test_an_output_that_no_list_names_is_a_fault_of_ours(tmp_path):
+    """It could never be taken away again, so nothing is written."""
+    with pytest.raises(RuntimeError, match=r"other\.html must be named in SETS"):
+        kept(tmp_path, "compare", "other.html")
+    assert not contents(tmp_path)
 
 
 def test_work_is_done_on_the_disk_of_the_outputs(tmp_path, light, monkeypatch):

@@ -2,7 +2,9 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from markupsafe import escape
 from support.places import DEMO, SMALL
 from typer.testing import CliRunner
 
@@ -22,6 +24,8 @@ from logistics.studies.comparison import (
 )
 from maps.commands.command_line import app
 from maps.studies.comparison import comparison_tables
+from maps.studies.comparison_lines import columns, table
+from maps.studies.comparison_sheet import sheet_html
 
 RUNNER = CliRunner()
 
@@ -143,6 +147,59 @@ def test_the_page_names_its_units(base, outcomes):
     assert any("[coin/yr]" in heading for heading in tables["overview"].columns)
 
 
+def test_the_sheet_repeats_the_base_on_every_page(base, outcomes):
+    """Six changes make two pages, each with the base and three of them."""
+    page = sheet_html(base, outcomes)
+    assert page.count('class="sheet"') == 2
+    assert page.count("Base: no change</bdi>") == 2
+    assert page.count("<svg class=") == 8
+    for outcome in outcomes:
+        assert f"<bdi>{escape(outcome.change.title)}</bdi>" in page
+    assert "1 of 2" in page
+    assert page == sheet_html(base, outcomes)
+
+
+def test_one_change_makes_one_page(base, outcomes):
+    assert sheet_html(base, outcomes[:1]).count('class="sheet"') == 1
+
+
+def line_of(lines, label):
+    """Numbers of a line of the sheet, plan by plan."""
+    (cells,) = (one.cells for one in lines if one.cells and one.label == label)
+    return [float(c[0].replace(",", "").replace("\N{MINUS SIGN}", "-")) for c in cells]
+
+
+def test_accounts_of_the_sheet_add_up_to_its_net_costs(base, outcomes):
+    """A reader who adds the lines up, or subtracts the base, finds what is printed."""
+    lines = table(columns(base, outcomes))
+    start = [one.label for one in lines].index("Net cost")
+    accounts = [one.label for one in lines[start + 1 :]]
+    accounts = accounts[: accounts.index("Base's yards kept: regret")]
+    sums = np.sum([line_of(lines, label) for label in accounts], axis=0)
+    net = line_of(lines, "Net cost")
+    assert sums == pytest.approx(net, abs=0.01)
+    assert net[1:] == pytest.approx(
+        [o.replan.summary["total_cost"] for o in outcomes], abs=0.6
+    )
+    (cells,) = (one.cells for one in lines if one.label == "Collected")
+    after, difference = cells[3][0], cells[3][1]
+    told = float(difference.replace("\N{MINUS SIGN}", "-").replace(",", ""))
+    assert float(after.replace(",", "")) - line_of(lines, "Collected")[0] == (
+        pytest.approx(told)
+    )
+
+
+def test_the_sheet_says_who_loses_and_what_is_as_good_as_equal(base, outcomes):
+    """A mill that closes loses; a yard that nobody used changes nothing."""
+    lines = {one.label: one.cells for one in table(columns(base, outcomes))}
+    mill = base.scenario.sources.set_index("source")["name"][
+        base.plan.hauls["source"].iloc[0]
+    ]
+    assert any(f"{mill} \N{MINUS SIGN}" in str(text) for text in lines["Lose"][3])
+    assert "as good as equal" in lines["Net cost"][4]
+    assert lines["Gain"][4] == lines["Lose"][4] == ["nobody"]
+
+
 def test_the_command_writes_and_prints(tmp_path):
     done = RUNNER.invoke(
         app,
@@ -156,7 +213,9 @@ def test_the_command_writes_and_prints(tmp_path):
         ],
     )
     assert done.exit_code == 0, done.output
-    assert (tmp_path / "compare.xlsx").exists()
+    assert {path.name for path in tmp_path.iterdir()} == {
+        *("compare_sheet.html", "compare.xlsx", "compare.csv")
+    }
     assert "Regret" in done.output
 
 

@@ -122,12 +122,12 @@ def write_outputs(found: Found, folder: str | Path) -> list[Path]:
     ...     found = compare(example_scenario(), "scale_fuel:percent=40")
     ...     written = write_outputs(found, folder)
     >>> [path.name for path in written]
-    ['compare.html', 'compare.xlsx', 'compare.csv']
+    ['compare.html', 'compare_sheet.html', 'compare.xlsx', 'compare.csv']
     """
     out = Path(folder)
     match found:
         case Comparison():
-            with whole_set(out) as made:
+            with whole_set(out, "compare") as made:
                 names = write_comparison(found.base, found.outcomes, made, page=True)
             return [out / name for name in names]
         case Rounds():

@@ -1,0 +1,70 @@
+"""Plans side by side on paper -> compare_sheet.html: maps in a row, one table below."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from markupsafe import Markup
+
+from logistics.studies import yard_changes
+from maps.report import Look, bdi, district_map, intake_by_yard, map_key, plain
+from maps.shared import STATIC, count, render
+from maps.studies.comparison_lines import PlanColumn, columns, table
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+    from logistics.studies import Outcome
+
+A_PAGE = 3
+"""Changes beside the base on one page."""
+MAP_PX = 330
+"""Width of a map; its type then prints at some 6 points."""
+
+
+def maps(plans: Sequence[PlanColumn], page: int, top: float) -> list[Markup]:
+    """Draw the plans in a row: discs to one scale, yards opened and closed marked."""
+    base, drawn = plans[0].result, []
+    for place, plan in enumerate(plans):
+        opened, closed, _ = yard_changes(base.plan, plan.result.plan)
+        marks = {**dict.fromkeys(opened, "opened"), **dict.fromkeys(closed, "closed")}
+        drawn.append(
+            district_map(
+                plan.known,
+                f"map-{page}-{place}",
+                f"Map of the yards: {plan.title}",
+                f"{count(len(plan.result.plan.yards), 'yard')} in use.",
+                Look(MAP_PX, top, marks),
+            )
+        )
+    return drawn
+
+
+def sheet_html(base: Result, outcomes: Sequence[Outcome]) -> str:
+    """Make the sheets: the base and up to three changes each; the same text again."""
+    first, *rest = columns(base, outcomes)
+    top = max(
+        [1e-9]
+        + [float(intake_by_yard(p.known).sum(axis=1).max() or 0)
+           for p in (first, *rest) if len(p.result.plan.yards)]
+    )  # fmt: skip
+    pages = []
+    for start in range(0, max(len(rest), 1), A_PAGE):
+        plans = [first, *rest[start : start + A_PAGE]]
+        drawn = maps(plans, start, top)
+        heads = [(bdi(p.title), p.story) for p in plans]
+        pages.append({"heads": heads, "maps": drawn, "lines": table(plans)})
+    return render(
+        "compare_sheet.html.j2",
+        more_style=(STATIC / "compare_sheet.css").read_text(encoding="utf-8"),
+        name=plain(base.scenario.settings.name),
+        pages=pages,
+        key=map_key(first.known),
+        marked=any(any(yard_changes(base.plan, o.replan.plan)[:2]) for o in outcomes),
+    )
+
+
+def write_sheet(base: Result, outcomes: Sequence[Outcome], path: Path) -> None:
+    """Write compare_sheet.html at `path`."""
+    path.write_text(sheet_html(base, outcomes), encoding="utf-8", newline="\n")
