@@ -7,7 +7,7 @@ from collections import defaultdict
 from statistics import median
 from typing import TYPE_CHECKING
 
-from logistics.scenario import Problem, columns_of, is_money
+from logistics.scenario import Problem, clear_number, columns_of, is_money
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -27,7 +27,7 @@ THOUSAND = 1000.0
 CLASSES: Mapping[tuple[str, str], tuple[tuple[str, ...], ...]] = {
     ("sources", "amount"): (("material", "basis"), ("basis",)),
     ("sources", "yield_t_ha"): (("material",), ()),
-    ("sources", "kg_per_head_day"): (("material",), ()),
+    ("sources", "kg_per_head_day"): (("material",),),  # a hen is no cow
     ("sources", "can_hold_t"): (("material",), ()),
     ("markets", "amount"): (("basis",),),
     ("markets", "rate_t_ha"): ((),),
@@ -104,8 +104,5 @@ def _doubt(raw: RawTable, n: int, column: str, value: float, usual: float) -> Pr
 
 def _positive(text: str) -> float:
     """Return the number of a cell, or 0 where there is none above 0."""
-    try:
-        value = float(text)
-    except ValueError:
-        return 0.0
+    value = clear_number(text)
     return value if 0 < value < math.inf else 0.0

@@ -11,9 +11,19 @@ import numpy as np
 from logistics.composting import LEAST_KG_HA, feedstocks
 from logistics.diagnosis.feasibility import richest
 from logistics.diagnosis.outliers import outliers
-from logistics.scenario import Problem, columns_of, read_tables, records, scaled
+from logistics.scenario import (
+    Problem,
+    clear_number,
+    columns_of,
+    decimal_sign_of,
+    read_tables,
+    records,
+    scaled,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from logistics.model import Instance
     from logistics.scenario import Column, RawTable, Scenario
 
@@ -32,12 +42,37 @@ def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     found += prices_not_stated(scenario)
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
-        for raw in read_tables(scenario.path).raw.values():
+        tables = read_tables(scenario.path).raw.values()
+        found += decimal_commas(tables, scale)
+        for raw in tables:
             doubted = doubtful_numbers(raw, scale)
             said = {(p.row, p.column) for p in doubted}
             far = [p for p in outliers(raw) if (p.row, p.column) not in said]
             found += [*doubted, *far]
     return found
+
+
+def decimal_commas(tables: Iterable[RawTable], scale: float = 1.0) -> list[Problem]:
+    """Say once, with an example, that numbers with decimal commas were read as such."""
+    seen = []
+    for raw in tables:
+        if decimal_sign_of(raw, scale) != ",":
+            continue
+        seen += [
+            (float(text[-1]) == 0, raw.file, raw.rows[n], column.name, text)
+            for column in columns_of(raw.table)
+            if column.kind in ("number", "integer", "percent")
+            for n, text in enumerate(raw.cells.get(column.name, []))
+            if "," in text and not math.isnan(clear_number(text))
+        ]
+    if not seen:
+        return []
+    _, file, row, column, text = min(seen, key=lambda example: example[0])
+    files = dict.fromkeys(example[1] for example in seen)
+    also = "".join(f", {other}" for other in files if other != file)
+    why = f"has a decimal comma and is read as {clear_number(text):.15g}"
+    what = f"Look whether the numbers are right in {file}{also}"
+    return [Problem(file, row, column, text, why, what)]
 
 
 def prices_not_stated(scenario: Scenario) -> list[Problem]:
@@ -81,7 +116,7 @@ def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
         if column.kind not in ("number", "integer", "percent"):
             continue
         doubted = [n for n, text in enumerate(texts) if LIKE_THOUSANDS.fullmatch(text)]
-        others = [_number(text) for n, text in enumerate(texts) if n not in doubted]
+        others = [clear_number(x) for n, x in enumerate(texts) if n not in doubted]
         known = [value for value in others if value > 0]
         for n in doubted:
             if _likely_thousands(texts[n], known, column):
@@ -103,13 +138,6 @@ def _likely_thousands(text: str, known: list[float], column: Column) -> bool:
         return text.endswith("0")
     usual = sorted(known)[len(known) // 2]
     return value * math.sqrt(1000) < usual
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return 0.0
 
 
 def rich_compost(scenario: Scenario, inst: Instance) -> list[Problem]:

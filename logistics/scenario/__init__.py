@@ -1,6 +1,6 @@
 """A district's settings and tables: read, checked, edited and written back."""
 
-from logistics.scenario.cells import read_value
+from logistics.scenario.cells import decimal_sign_of, read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
 from logistics.scenario.currency import is_money, scaled
 from logistics.scenario.defaults import library
@@ -27,6 +27,7 @@ from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
 from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
+from logistics.scenario.separators import clear_number
 from logistics.scenario.settings import (
     DistrictSettings,
     FinanceSettings,
@@ -62,8 +63,10 @@ __all__ = [
     "cell_text",
     "change_setting",
     "choose_from",
+    "clear_number",
     "columns_of",
     "day_number",
+    "decimal_sign_of",
     "district",
     "factor_value",
     "flat_settings",

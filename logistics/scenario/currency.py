@@ -15,6 +15,7 @@ from statistics import median
 
 from logistics.scenario.faults import Problem
 from logistics.scenario.schema import Column, number_text
+from logistics.scenario.separators import clear_number
 
 SETTING, FUEL, PAY = "finance.money_scale", "finance.fuel_price_per_l", "pay"
 USUAL = {FUEL: 1.0, PAY: 2.5}
@@ -96,18 +97,11 @@ def crew_pay(texts: Sequence[str]) -> float:
 
     Examples
     --------
-    >>> crew_pay(["", "9000", "twelve", "12000", "0"])
-    10500.0
+    >>> crew_pay(["", "9000", "twelve", "12000", "0"]), crew_pay(["2900,5", "2.900"])
+    (10500.0, 2900.5)
     """
-    paid = [value for value in map(_number, texts) if value > 0]
+    paid = [value for value in map(clear_number, texts) if value > 0]
     return median(paid) if paid else math.nan
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return math.nan
 
 
 def money_scale(settings: Mapping[str, object], pay: float = math.nan) -> MoneyScale:

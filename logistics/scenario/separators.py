@@ -1,5 +1,6 @@
 """Points, commas and blanks in numbers: what they mean, and where that is open."""
 
+import math
 import re
 from collections.abc import Iterable
 
@@ -128,6 +129,21 @@ def with_point(text: str, meant: list[str]) -> str:
         return meant[0]
     clear = DECIMAL_COMMA.fullmatch(text) or POINT_THOUSANDS.fullmatch(text)
     return separated(text)[0] if clear else text
+
+
+def clear_number(text: str) -> float:
+    """
+    Return a number that can be read one way only; not a number for any other text.
+
+    Examples
+    --------
+    >>> clear_number("2900,5"), clear_number("2.900"), clear_number("twelve")
+    (2900.5, nan, nan)
+    """
+    plain = with_point(text, [])
+    if OPEN.fullmatch(text) or not PLAIN.fullmatch(plain):
+        return math.nan
+    return float(plain)
 
 
 def decimal_sign(numbers: Iterable[tuple[str, Column]]) -> str:

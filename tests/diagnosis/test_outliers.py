@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from support.low_value import low_value
-from support.places import DEMO, SCENARIOS, SMALL
+from support.places import DEMO, KORRAVEL, SCENARIOS, SMALL
 
 from logistics.diagnosis.outliers import FAR, outliers
 from logistics.diagnosis.slips import cautions, prices_not_stated
@@ -129,3 +129,11 @@ def test_a_guessed_price_is_told(tmp_path: Path):
     found = prices_not_stated(read_scenario(folder))
     assert [p.file for p in found] == ["scenario.toml", *["fertilisers.csv"] * 3]
     assert prices_not_stated(read_scenario(SMALL)) == []
+
+
+def test_a_hen_is_not_a_thousandth_of_a_cow_by_mistake():
+    scenario = read_scenario(KORRAVEL)
+    found = cautions(scenario, prepare(scenario).instance)
+    (commas,) = found  # and nothing else
+    assert commas.why == "has a decimal comma and is read as 7.5"
+    assert "sources.csv" in commas.remedy
