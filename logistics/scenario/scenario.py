@@ -109,6 +109,11 @@ class Scenario:
         return self.tables["trucks"]
 
     @property
+    def districts(self) -> pd.DataFrame:
+        """Names of districts; no rows if their codes are shown."""
+        return self.tables["districts"]
+
+    @property
     def policy(self) -> pd.DataFrame:
         """Rules a plan must keep."""
         return self.tables["policy"]

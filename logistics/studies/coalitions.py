@@ -11,7 +11,7 @@ trucks cost whoever takes part is left out of the game and split by tonnes arisi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -100,6 +100,24 @@ class Sharing:
     total: float
     standing: float
     orders: int = 0
+
+    def renamed(self, name: Mapping[str, str]) -> Sharing:
+        """Return the same with districts named; one without a name stays as it is."""
+
+        def of(group: Group) -> Group:
+            return frozenset(name.get(party, party) for party in group)
+
+        return replace(
+            self,
+            parties=tuple(name.get(party, party) for party in self.parties),
+            coalitions={
+                of(group): replace(one, group=of(one.group))
+                for group, one in self.coalitions.items()
+            },
+            table=self.table.assign(
+                district=[name.get(code, code) for code in self.table["district"]]
+            ),
+        )
 
     @property
     def game(self) -> dict[Group, float]:

@@ -146,6 +146,20 @@ def as_good_as_equal(one: Plan, other: Plan) -> bool:
     return proven[0] <= slack and proven[1] >= -slack
 
 
+def left_open(plan: Plan) -> float | None:
+    """
+    Return the most by which any plan may be better than this one.
+
+    Zero where it is proven to be as good as the best; None where nothing is proven.
+    [unit of the goal]
+    """
+    proven = proven_difference(plan, plan)
+    if proven is None:
+        return None
+    slack = EXACT * max(1.0, abs(plan.objective))
+    return proven[1] if proven[1] > slack else 0.0
+
+
 def equals_base(base: Result, after: Result) -> bool:
     """Say whether a plan is as good as equal to the base, by one and the same goal."""
     same = base.instance.goal == after.instance.goal

@@ -42,7 +42,7 @@ def shares(
     from logistics.studies import share_cost
     from maps.commands.progress_line import progress
     from maps.report import write_report
-    from maps.shared import whole_set
+    from maps.shared import names, whole_set
     from maps.studies import show_shares, write_shares
 
     scenario = with_settings(job.scenario, {"goal.minimise": Goal.COST})
@@ -50,7 +50,10 @@ def shares(
         result = run(scenario, progress=report)
         if result.plan.status == "shortage":
             raise job.short(without="cost to share")
-        found = share_cost(result, effort_of(scenario), sites.value, orders, _told())
+        label = names(result, "district")
+        tell = _told(label)
+        found = share_cost(result, effort_of(scenario), sites.value, orders, tell)
+        found = found.renamed(label)
     with whole_set(job.out, "shares") as folder:
         write_shares(found, scenario, folder)
         write_report(result, folder / "shares.html", found)
@@ -63,11 +66,11 @@ def shares(
     raise ended(proven=all(one.status not in late for one in found.coalitions.values()))
 
 
-def _told() -> Callable[[int, Coalition], None]:
+def _told(label: dict[str, str]) -> Callable[[int, Coalition], None]:
     """Say on the error output how far the groups are."""
 
     def tell(done: int, last: Coalition) -> None:
-        who = ", ".join(sorted(last.group))
+        who = ", ".join(sorted(label.get(code, code) for code in last.group))
         typer.echo(f"group {done}: {who}, {last.seconds:.0f} s", err=True)
 
     return tell

@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.land import NOT_LAW, REACH_KM, propose, write_proposals
-from maps.shared import PIPED_WIDTH, clean, grouped
+from maps.shared import PIPED_WIDTH, clean, grouped, named, names_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,7 +29,9 @@ def propose_into(
         console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
     if len(proposals):
         path = write_proposals(proposals, folder)
-        console.print(proposal_table(proposals), highlight=False)
+        district = named(proposals["district"], names_of(scenario, "district"))
+        shown = proposals.assign(district=district)
+        console.print(proposal_table(shown), highlight=False)
         warned = proposals.loc[proposals["warnings"] != "", ["name", "warnings"]]
         lines = [
             "",

@@ -20,9 +20,13 @@ from maps.geo.map_roads import land, roads
 from maps.shared import (
     CAUTIONS,
     STATUS_WORDS,
+    TEXTURES,
     colours,
+    looks,
     names,
+    other_yards,
     period_order,
+    short_names,
     yard_status,
 )
 from maps.tables import collection, demand_met, reasons
@@ -84,6 +88,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
             "code": code,
             "name": label[code],
             "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "district": _text(row["district"]),
             "status": status[code],
             "screening": [list(pair) for pair in screened.get(code, [])],
         }
@@ -133,6 +138,7 @@ def sources(result: Result, periods: list[str]) -> list[Data]:
             "code": str(row["source"]),
             "name": label[str(row["source"])],
             "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "district": _text(row["district"]),
             "material": str(row["material"]),
             "supply": year.of("supply", row["source"]),
             "collected": year.of("collected", row["source"]),
@@ -156,6 +162,7 @@ def markets(result: Result, periods: list[str]) -> list[Data]:
             "code": str(row["market"]),
             "name": label[str(row["market"])],
             "at": [rounded(row["lat"], 5), rounded(row["lon"], 5)],
+            "district": _text(row["district"]),
             "crop": _text(row["crop"]),
             "demand": year.of("demand", row["market"]),
             "delivered": year.of("tonnes", row["market"]),
@@ -215,19 +222,6 @@ def tiles(settings: Settings) -> Data | None:
     return {"address": settings.map.tiles, "credit": settings.map.tiles_credit}
 
 
-def short_names(labels: list[str]) -> list[str]:
-    """
-    Shorten names for the axis of a small chart; numbers where they would be alike.
-
-    >>> short_names(["January", "February"]), short_names(["Week 1", "Week 2"])
-    (['Jan', 'Feb'], ['1', '2'])
-    """
-    short = [label[:3] for label in labels]
-    if len(set(short)) == len(short):
-        return short
-    return [str(number) for number in range(1, len(labels) + 1)]
-
-
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -239,7 +233,7 @@ def map_data(result: Result) -> Data:
     """
     scenario, periods = result.scenario, period_order(result)
     settings, mix = scenario.settings, scenario.settings.mix
-    label, colour = names(result, "material"), colours(result)
+    label, colour, look = names(result, "material"), colours(result), looks(result)
     period_name = names(result, "period")
     used = set(scenario.tables["sources"]["material"].astype(str))
     return {
@@ -254,7 +248,12 @@ def map_data(result: Result) -> Data:
             )
         ],
         "materials": [
-            {"code": code, "name": label[code], "colour": colour[code]}
+            {
+                "code": code,
+                "name": label[code],
+                "colour": colour[code],
+                "texture": TEXTURES[look[code]],
+            }
             for code in scenario.tables["materials"]["material"].astype(str)
             if code in used
         ],
@@ -275,6 +274,12 @@ def map_data(result: Result) -> Data:
         "travel": result.travel.basis,
         "tiles": tiles(settings),
         "status": STATUS_WORDS.get(result.plan.status, result.plan.status),
+        "districts": names(result, "district"),
+        "choice": {
+            "site": other_yards(result, "with this site"),
+            "yard": other_yards(result, "without this yard"),
+        },
+        "goal": settings.goal.minimise,
         "screen": NOT_LAW,
         "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
     }

@@ -21,20 +21,22 @@ MANY_LANES = 1000
 to 0.01 t (0.1 t)."""
 COLUMNS = {
     "yards": (
-        *("code", "name", "at", "status", "screening", "size", "charge", "cn"),
+        *("code", "name", "at", "district", "status", "screening", "size"),
+        *("charge", "cn"),
         *("moisture", "water", "pad", "made", "leftover", "money"),
     ),
     "sources": (
-        *("code", "name", "at", "material", "supply", "uncollected", "worth"),
+        *("code", "name", "at", "district", "material", "supply", "uncollected"),
+        "worth",
         *("reckoned", "from", "today"),
     ),
-    "markets": ("code", "name", "at", "crop", "demand", "worth"),
+    "markets": ("code", "name", "at", "district", "crop", "demand", "worth"),
 }
 """Table -> columns written; what sources gave and markets got is in the lanes."""
 TONNES = ("charge", "water", "made", "leftover", "supply", "uncollected", "demand")
 PARTS = {"cn": 10, "moisture": 10, "pad": 1000, "worth": 100}
 """Lists by period that are no tonnes -> parts of a unit kept."""
-TEXTS = ("status", "material", "reckoned", "from", "today", "crop", "size")
+TEXTS = ("district", "status", "material", "reckoned", "from", "today", "crop", "size")
 
 
 def signs(numbers: Iterable[int]) -> str:

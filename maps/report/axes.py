@@ -1,4 +1,4 @@
-"""Axes of charts: round steps, short names of periods, greatest and least in words."""
+"""Axes of charts: round steps, room for names, greatest and least in words."""
 
 from __future__ import annotations
 
@@ -25,19 +25,6 @@ def steps(top: float, most: int = 5) -> list[float]:
     step = next(k * power for k in (1, 2, 2.5, 5, 10) if k * power >= rough * 0.9999)
     last = math.ceil(top / step - 1e-9)
     return [step * k for k in range(last + 1)]
-
-
-def short_labels(names: Sequence[str], longest: int = 6) -> list[str]:
-    """
-    Shorten names of periods; three letters if they tell them apart.
-
-    >>> short_labels(["January", "February"]), short_labels(["Week 1", "Week 2"])
-    (['Jan', 'Feb'], ['Week 1', 'Week 2'])
-    """
-    three = [name[:3] for name in names]
-    if len(set(three)) == len(three):
-        return three
-    return [n if len(n) <= longest else n[: longest - 1] + "…" for n in names]
 
 
 def extremes(values: Sequence[float], periods: Sequence[str], unit: str) -> str:

@@ -12,20 +12,10 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from maps.report.axes import CHAR, every, short_labels, steps
-from maps.shared import amount
+from maps.report.axes import CHAR, every, steps
+from maps.shared import TEXTURES, amount, short_names
 
 INK, SOFT, LINE, PAPER = "#2a211a", "#655a4f", "#ddd4c4", "#fffdf8"
-TEXTURES = (
-    "",
-    "M0,6 L6,0",
-    "M1.5,3 h3",
-    "M0,0 L6,6",
-    "M0,3 h6",
-    "M3,0 v6",
-    "M0,3 h6 M3,0 v6",
-    "M0,0 L6,6 M0,6 L6,0",
-)
 DASHES = ("", "5 3", "1.5 3")
 
 
@@ -139,7 +129,7 @@ def bars(
     parts.append(
         f'<path d="M{frame.left},{base} h{wide}" stroke="{INK}" stroke-width="1.2"/>'
     )
-    parts += _labels(short_labels(periods), frame, slot)
+    parts += _labels(periods, frame, slot)
     head = Markup(
         '<svg class="chart" role="img" aria-labelledby="{c}-t {c}-d" '
         'viewBox="0 0 {w} {h}" font-size="{size}">'
@@ -211,8 +201,10 @@ def _mark(number: int, x: float, y: float, colour: str) -> str:
     return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3" fill="{fill}" stroke="{colour}"/>'
 
 
-def _labels(labels: Sequence[str], frame: Frame, slot: float) -> list[str]:
-    """Names of the periods below the bars, as many as have room."""
+def _labels(periods: Sequence[str], frame: Frame, slot: float) -> list[str]:
+    """Names of the periods below the bars: in full if all have room, else short."""
+    whole = every(periods, slot, frame.type_size) == 1
+    labels = periods if whole else short_names(periods)
     step = every(labels, slot, frame.type_size)
     return [
         str(

@@ -20,6 +20,7 @@ from maps.shared import (
     apportion,
     colours,
     digits_for,
+    looks,
     names,
     period_order,
     spread,
@@ -54,6 +55,8 @@ class Facts:
         The plan and its money.
     periods, period_name, material_name, colour
         Codes of the periods in order; names by code; colours by material.
+    look
+        Number of the texture by material.
     digits, money_digits
         Decimals of tonnes and of money.
     materials
@@ -72,6 +75,7 @@ class Facts:
     period_name: dict[str, str]
     material_name: dict[str, str]
     colour: dict[str, str]
+    look: dict[str, int]
     digits: int
     money_digits: int
     materials: list[str]
@@ -164,6 +168,7 @@ def facts(result: Result) -> Facts:
         period_name=names(result, "period"),
         material_name=names(result, "material"),
         colour=colours(result),
+        look=looks(result),
         digits=digits,
         money_digits=money_digits,
         materials=materials,

@@ -30,14 +30,15 @@ from maps.shared.html import (
     style_of_report,
 )
 from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
+from maps.shared.material_looks import COMPOST_COLOUR, TEXTURES, colours, looks
 from maps.shared.output_folder import check_out, whole_set
+from maps.shared.period_words import short_names
 from maps.shared.place_names import (
-    COMPOST_COLOUR,
-    colours,
     feedstock_name,
     given_up,
     named,
     names,
+    names_of,
     period_order,
     screening,
     told_apart,
@@ -54,6 +55,7 @@ from maps.shared.standing_sentences import (
     small_load_words,
     travel_note,
 )
+from maps.shared.ties import equal_words, goal_unit, other_yards
 
 __all__ = [
     "CAUTIONS",
@@ -66,6 +68,7 @@ __all__ = [
     "PIPED_WIDTH",
     "STATIC",
     "STATUS_WORDS",
+    "TEXTURES",
     "Figure",
     "LimitKind",
     "amount",
@@ -77,17 +80,22 @@ __all__ = [
     "count",
     "defaults_used",
     "digits_for",
+    "equal_words",
     "feedstock_name",
     "fertiliser_rows",
     "filled",
     "given_up",
+    "goal_unit",
     "grouped",
     "keep_numbers_whole",
     "key_figures",
     "lean",
+    "looks",
     "named",
     "names",
+    "names_of",
     "number",
+    "other_yards",
     "own_script",
     "period_order",
     "policy",
@@ -96,6 +104,7 @@ __all__ = [
     "script_json",
     "settings_rows",
     "share",
+    "short_names",
     "shortage_sentences",
     "small_load_words",
     "span",

@@ -1,4 +1,4 @@
-"""Names and colours that every output shares, so that one place has one name."""
+"""Names and states that every output shares, so that one place has one name."""
 
 from __future__ import annotations
 
@@ -11,40 +11,21 @@ from logistics.land import no_screening, refused
 
 if TYPE_CHECKING:
     from logistics.results import Result
-
-COMPOST_COLOUR = "#3B2A1D"
-"""Colour of compost on every map and chart."""
-
-FEEDSTOCK_COLOURS = (
-    "#B5690B",
-    "#2B63C6",
-    "#2A8C7C",
-    "#6E1F63",
-    "#B23A2E",
-    "#0A4A6B",
-    "#6E6A1E",
-    "#80489C",
-)
-"""Colours of feedstocks that state none, in the order of the materials table.
-
-Contrast with the land colour of the map is at least 3.5. The first four and
-compost differ by at least 27 in CIE L*a*b* under normal, deuteranope and protanope
-vision (own computation); shape and text carry the rest.
-"""
+    from logistics.scenario import Scenario
 
 _KINDS = {"source": "sources", "yard": "yards", "market": "markets"}
 
 
 def names(result: Result, kind: str) -> dict[str, str]:
     """
-    Name of every source, yard, market, material, period, truck or size.
+    Name of every source, yard, market, material, period, truck, size or district.
 
     Parameters
     ----------
     result
         A planned scenario.
     kind
-        One of ``source yard market material period truck size``.
+        One of ``source yard market material period truck size district``.
 
     Returns
     -------
@@ -52,18 +33,33 @@ def names(result: Result, kind: str) -> dict[str, str]:
         Code -> name; the code itself where no name is given. Two of a kind with the
         same name get their code behind it, so that no table takes them for one.
     """
+    return names_of(result.scenario, kind)
+
+
+def names_of(scenario: Scenario, kind: str) -> dict[str, str]:
+    """Name every source, yard, … of a scenario, as `names` does of a plan."""
     tables = {
         **_KINDS,
         "material": "materials",
         "period": "periods",
         "truck": "trucks",
         "size": "yard_sizes",
+        "district": "districts",
     }
-    table = result.scenario.tables[tables[kind]]
+    table = scenario.tables[tables[kind]]
     found = {"compost": "Compost"} if kind == "material" else {}
+    if kind == "district":  # most have a code alone, and no row of their own
+        found = {code: code for code in _districts_used(scenario)}
     for code, name in zip(table[kind], table["name"], strict=True):
         found[str(code)] = str(name) or str(code)
     return told_apart(found)
+
+
+def _districts_used(scenario: Scenario) -> list[str]:
+    """Codes of the districts in which a source, yard or market lies."""
+    tables = (scenario.tables[name]["district"] for name in _KINDS.values())
+    codes = pd.concat(list(tables)).astype(str)
+    return [code for code in codes.unique() if code]
 
 
 def told_apart(lookup: dict[str, str]) -> dict[str, str]:
@@ -95,33 +91,6 @@ def feedstock_name(result: Result, codes: pd.Series) -> pd.Series:
         return f"{label} (laboratory, {source.get(own, own)})" if own else label
 
     return codes.map(name)
-
-
-def colours(result: Result) -> dict[str, str]:
-    """
-    Colour of every material as ``#rrggbb``, with compost's.
-
-    A material's own colour is kept if it is written as ``#rrggbb``.
-    """
-    table = result.scenario.tables["materials"]
-    found = {"compost": COMPOST_COLOUR}
-    for order, (code, colour) in enumerate(
-        zip(table["material"], table["colour"], strict=True)
-    ):
-        default = FEEDSTOCK_COLOURS[order % len(FEEDSTOCK_COLOURS)]
-        found[str(code)] = str(colour) if is_colour(str(colour)) else default
-    return found
-
-
-def is_colour(text: str) -> bool:
-    """
-    Say whether a text is a colour written ``#rrggbb``.
-
-    >>> is_colour("#B5690B"), is_colour("red;}"), is_colour("")
-    (True, False, False)
-    """
-    digits = set("0123456789abcdefABCDEF")
-    return len(text) == 7 and text[0] == "#" and set(text[1:]) <= digits
 
 
 def period_order(result: Result) -> list[str]:

@@ -23,6 +23,29 @@ function laneRows(pane, list, far) {
     more > 0 && h("p", {}, `and ${more} smaller, ${tonnes(sum(shown.slice(12).map(([, t]) => t)))} together`));
 }
 
+const area = (site) => (site.area ? [" · ", name(shorten(site.area, 60))] : []);
+/* How to find out what only another plan can tell. */
+const tried = (text, change, yard) => h("p", { class: "small" }, text, " ", h("code", {}, `loamhaul compare DIR --change ${change}:yard=${yard.code}`));
+const GOALS = { cost: "would not lower the net cost", uncollected: "would not leave less behind in all", co2e: "would not lower the emissions" };
+
+/* Why nothing is collected here, as far as the plan knows. */
+function sourceWhy(pane, source) {
+  const { plan } = pane, arises = sum(source.supply), reach = plan.reach && plan.reach.minutes;
+  if (sum(source.collected) > 0.02 * arises) return null;
+  if (arises <= 0) return h("p", {}, "Not used: nothing arises here.");
+  if (reach && plan.open.length && plan.open.every((yard) => reach.every((of) => !of.has(yard.id) || of.get(yard.id)[source.row] === 0))) return h("p", {}, "Not used: no road leads from here to a yard in use, for ", name(plan.reach.truck), ".");
+  return h("p", {}, plan.open.length ? `Not used: with the yards as they are, to collect it ${GOALS[plan.goal]}.` : "Not used: no yard is in use.");
+}
+/* Why nothing is delivered here, as far as the plan knows. */
+function marketWhy({ plan }, market) {
+  const asked = sum(market.demand), made = sum(plan.open.flatMap((yard) => yard.made)), over = sum(plan.open.flatMap((yard) => yard.leftover));
+  if (sum(market.delivered) > 0.02 * asked) return null;
+  if (asked <= 0) return h("p", {}, "Not used: it asks for nothing.");
+  if (made <= 0) return h("p", {}, "Not used: no compost is made.");
+  if (over > 0.02 * made) return h("p", {}, `Not used: to haul compost here ${GOALS[plan.goal]}, so ${tonnes(over)} a year is rather left over at the yards.`);
+  return h("p", {}, "Not used: all compost goes to other markets, which serve the plan's goal better.");
+}
+
 /* Why a site is refused, barred from a feedstock or warned about. */
 function screened(pane, yard) {
   if (!yard.screening.length) return [];
@@ -32,11 +55,12 @@ function screened(pane, yard) {
 function siteCard(pane, yard) {
   const why = {
     refused: "The plan may not use this site:",
-    unused: "No siting rule refuses this site. The plan found does without it: other yards serve these sources and markets at less cost, or better by the plan's goal.",
+    unused: `No siting rule refuses this site; the plan found does without it. ${pane.plan.choice.site}`,
     closed: "The scenario keeps this site closed, or the plan gives it up.",
   }[yard.status];
   const nearest = pane.plan.open.map((other) => [other, pane.map.distance(yard.at, other.at) / 1000]).sort((a, b) => a[1] - b[1])[0];
-  return [h("p", { class: "kind" }, STATUS[yard.status]), h("p", {}, why), ...screened(pane, yard),
+  return [h("p", { class: "kind" }, STATUS[yard.status], ...area(yard)), h("p", {}, why), ...screened(pane, yard),
+    yard.status === "unused" && tried("What a yard here would cost:", "force_yard", yard),
     nearest && h("p", {}, "Nearest yard in use: ", pick(pane, nearest[0]), `, ${figure(nearest[1], 1)} km as the crow flies.`)];
 }
 
@@ -48,10 +72,10 @@ function yardCard(pane, yard) {
   const all = sum(yard.money.map(([, amount]) => amount)) + haulIn + haulOut;
   const pad = state.period === WHOLE ? Math.max(...yard.pad) : yard.pad[state.period];
   return [
-    h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size)),
+    h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size), ...area(yard)),
     heading(`Taken in, ${pane.periodName()}`),
     rows(["feedstock", "t", "share"], parts.filter((p) => p.value > 0).map(({ m, value }) => [[h("span", {}, chip(m), " ", name(m.name))], figure(value), percent(value, total)]), ["Total", figure(total), ""]),
-    heading("By period"), bars(pane, parts.map(({ m, values }) => ({ colour: m.colour, values })), null, "Tonnes taken in by period"),
+    heading("By period"), bars(pane, parts.map(({ m, values }) => ({ colour: fillOf(m), values })), null, "Tonnes taken in by period"),
     reachBlock(pane, yard),
     heading("C:N of each period's mix, window shaded"), dots(pane, yard.cn, plan.windows.cn, "", "C:N of the mix by period"),
     heading("Moisture of the mix, window shaded"), dots(pane, yard.moisture, plan.windows.moisture, " %", "Moisture of the mix by period"),
@@ -61,6 +85,7 @@ function yardCard(pane, yard) {
     heading(`Cost of the year, ${plan.currency}`),
     rows(["", ""], [...yard.money.map(([text, amount]) => [text, figure(amount, 0)]), ["haulage in", figure(haulIn, 0)], ["haulage of compost", figure(haulOut, 0)]], ["Total", figure(all, 0)]),
     h("p", {}, `${figure(hauled > 0 ? all / hauled : null, 2)} ${plan.currency} per tonne taken in, before sales. ${figure(sum(inward.map((l) => l.trips)), 0)} trips in, ${figure(sum(outward.map((l) => l.trips)), 0)} trips out.`),
+    h("p", {}, plan.choice.yard), tried("What it costs to do without it:", "close_yard", yard),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, inward, (l) => l.start),
     heading(`Compost goes to, ${pane.periodName()}`), laneRows(pane, outward, (l) => l.end),
     ...screened(pane, yard)];
@@ -87,10 +112,10 @@ function sourceCard(pane, source) {
   const m = pane.plan.material.get(source.material);
   const trips = sum(source.lanes.map((l) => l.trips)), cost = sum(source.lanes.map((l) => l.money)), hauled = sum(source.lanes.map((l) => l.year));
   return [
-    h("p", { class: "kind" }, "source · ", chip(m), " ", name(m.name)),
-    rows([pane.periodName(), "t"], [["Supply", figure(pane.now(source.supply))], ["Collected", figure(pane.now(source.collected))],
+    h("p", { class: "kind" }, "source · ", chip(m), " ", name(m.name), ...area(source)),
+    sourceWhy(pane, source), rows([pane.periodName(), "t"], [["Supply", figure(pane.now(source.supply))], ["Collected", figure(pane.now(source.collected))],
       [source.today ? `Left uncollected (${source.today})` : "Left uncollected", figure(pane.now(source.uncollected))]]),
-    heading("By period: collected; supply dashed"), bars(pane, [{ colour: m.colour, values: source.collected }], source.supply, "Tonnes collected by period"),
+    heading("By period: collected; supply dashed"), bars(pane, [{ colour: fillOf(m), values: source.collected }], source.supply, "Tonnes collected by period"),
     heading(`Goes to, ${pane.periodName()}`), laneRows(pane, source.lanes, (l) => l.end),
     hauled > 0 && h("p", {}, `${figure(trips, 0)} trips a year; haulage ${money(pane, cost)}, ${figure(cost / hauled, 2)} ${pane.plan.currency} per tonne.`),
     h("p", {}, worthLine(pane, source)),
@@ -99,8 +124,8 @@ function sourceCard(pane, source) {
 
 function marketCard(pane, market) {
   return [
-    h("p", { class: "kind" }, "market", market.crop ? [" · ", name(market.crop)] : ""),
-    rows([pane.periodName(), "t"], [["Asked for", figure(pane.now(market.demand))], ["Delivered", figure(pane.now(market.delivered))]]),
+    h("p", { class: "kind" }, "market", market.crop ? [" · ", name(market.crop)] : "", ...area(market)),
+    marketWhy(pane, market), rows([pane.periodName(), "t"], [["Asked for", figure(pane.now(market.demand))], ["Delivered", figure(pane.now(market.delivered))]]),
     heading("By period: delivered; demand dashed"), bars(pane, [{ colour: pane.plan.compost.colour, values: market.delivered }], market.demand, "Tonnes of compost delivered by period"),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, market.lanes, (l) => l.start),
     h("p", {}, worthLine(pane, market).replace("One tonne more here", "Room for one tonne more here"))];
@@ -114,11 +139,11 @@ function laneCard(pane, lane) {
     rows(["", ""], [[`Hauled, ${pane.periodName()}`, tonnes(pane.now(lane.t))], ["Hauled in the year", tonnes(lane.year)], ["One way", figure(lane.km, 1) + " km"], ["Trips in the year", figure(lane.trips, 0)],
       ["Haulage in the year", money(pane, lane.money)], ["Haulage per tonne", `${figure(lane.year ? lane.money / lane.year : null, 2)} ${pane.plan.currency}`]]),
     h("p", {}, "Trucks: ", name(lane.trucks)),
-    heading("Tonnes by period"), bars(pane, [{ colour: m.colour, values: lane.t }], null, "Tonnes hauled by period")];
+    heading("Tonnes by period"), bars(pane, [{ colour: fillOf(m), values: lane.t }], null, "Tonnes hauled by period")];
 }
 
 function roadCard(pane, road) {
-  const lists = [...road.load].map(([code, values]) => ({ code, colour: pane.plan.material.get(code).colour, values }));
+  const lists = [...road.load].map(([code, values]) => ({ code, colour: fillOf(pane.plan.material.get(code)), values }));
   const total = sum(lists.map((l) => pane.now(l.values)));
   return [
     h("p", { class: "kind" }, `road · ${ROAD_WORDS[road.class] || road.class}`),

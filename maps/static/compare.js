@@ -118,6 +118,8 @@ function update() {
     const card = byId(`${side}-card`);
     showCard(card, pane);
     for (const part of card.querySelectorAll("[id]")) part.removeAttribute("id");
+    const changed = pane.state.chosen && pane.options.mark(pane.state.chosen);
+    if (changed) card.querySelector(".kind").after(h("p", {}, `The yard is ${changed.text}. `, name(block.outcomes[now.at].proof)));
     if (!card.hidden) card.querySelector("h2").prepend(side === "left" ? "Base plan: " : "After the change: ");
   }
   if (stripUpdate) stripUpdate();
@@ -161,7 +163,6 @@ function differences(outcome) {
 
 function showTables(outcome) {
   const { currency } = base, other = planOf(now.at), less = (a, b) => (a === null || b === null ? "–" : signed(b - a));
-  const cost = outcome.figures[0], gap = outcome.figures.at(-1), doubt = Math.max(...[2, 4].map((i) => Math.abs(cost[i] || 0) * (gap[i] || 0) / 100));
   const digits = (unit) => (unit.startsWith(currency) ? 0 : undefined);
   const materials = base.materials.map((m) => {
     const of = (plan) => sum(plan.lanes.filter((lane) => lane.material === m.code).map((lane) => lane.year));
@@ -172,7 +173,7 @@ function showTables(outcome) {
   const moved = outcome.sources, gain = moved.filter(([, , , , a, b]) => b > a).length;
   byId("tables").replaceChildren(h("h2", {}, "The change in figures"),
     ...table("Key figures", ["figure", "base", "yards as in the base", "all planned afresh", "afresh less base"], outcome.figures.map(([label, unit, a, b, c]) => [h("span", {}, unit ? `${label}, ` : label, name(unit)), figure(a, digits(unit)), figure(b, digits(unit)), figure(c, digits(unit)), label === "Proven gap" ? "–" : less(a, c)]),
-      doubt >= 0.5 ? `No plan here is proven to better than its gap: a difference in net cost of less than ${figure(doubt, 0)} ${currency} a year may come from that and not from the change.` : ""),
+      outcome.proof),
     ...table("Collected by feedstock, t a year", ["feedstock", "base", "after", "difference"], materials),
     ...table(`Money of the year by line, ${currency}`, ["account", "line", "base", "after", "difference"], [...lines.map(([account, line, a, b]) => [account, name(line), figure(a, 0), figure(b, 0), signed(b - a, 0)]), ["Net cost", "", figure(sums[0], 0), figure(sums[1], 0), signed(sums[1] - sums[0], 0)]]),
     ...table("Who gains and who loses, by district, t a year", ["district", "collected, base", "after", "difference", "compost, base", "after", "difference"], outcome.districts.map(([district, a, b, c, d]) => [name(district), figure(a), figure(b), signed(b - a), figure(c), figure(d), signed(d - c)])),
@@ -192,8 +193,8 @@ function controls() {
     now.mode = value;
     shared.set({ haulage: value === "differences" || value === "all" ? "flows" : value });
   }, null, value));
-  const flag = (text, key) => choice("checkbox", key, text, true, (on) => shared.set({ [key]: on }));
-  byId("layers").append(group("Haulage", "haulage", radios), group("Feedstocks", "feedstocks", materials), group("Show", "show", flag("Compost", "compost"), flag("Sources", "sources"), flag("Markets", "markets"), flag("Unused sites", "unused"), flag("Names", "labels")));
+  const flag = (text, key, first = true) => choice("checkbox", key, text, first, (on) => shared.set({ [key]: on }));
+  byId("layers").append(group("Haulage", "haulage", radios), group("Feedstocks", "feedstocks", materials), group("Show", "show", flag("Compost", "compost"), flag("Sources", "sources"), flag("Markets", "markets"), flag("Unused sites", "unused")), group("Names", "names", flag("Yards", "labels"), flag("Unused sites", "siteNames", false), flag("Sources", "sourceNames", false), flag("Markets", "marketNames", false)));
   return () => {
     for (const input of byId("layers").querySelectorAll("input")) {
       const { name: of, value } = input;

@@ -22,8 +22,10 @@ function makeControls(element, pane) {
   const haulage = group("Haulage", "haulage", radios("haulage", [...(onRoads ? [["roads", "Load on roads"]] : []), ["flows", "Direct flows"], ["none", "None"]]), most);
   const colours = group("Sources coloured by", "colour", radios("colour", [["feedstock", "Feedstock"], ["worth", "What a tonne more is worth"]]));
   element.append(group("Feedstocks", "feedstocks", materials), haulage, colours,
-    group("Show", "show", choice("checkbox", "compost", "Compost", true, (on) => pane.set({ compost: on }), chip(plan.material.get("compost"))), flag("Sources", "sources"), flag("Markets", "markets"), flag("Sites without a yard", "unused"), flag("Yard names", "labels"), flag("Villages", "villages"),
-      plan.tiles && choice("checkbox", "tiles", "Online map (needs internet)", false, (on) => { pane.set({ tiles: on }); showTiles(pane); })));
+    group("Show", "show", choice("checkbox", "compost", "Compost", true, (on) => pane.set({ compost: on }), chip(plan.material.get("compost"))), flag("Sources", "sources"), flag("Markets", "markets"), flag("Sites without a yard", "unused"), flag("Villages", "villages"),
+      plan.tiles && choice("checkbox", "tiles", "Online map (needs internet)", false, (on) => { pane.set({ tiles: on }); showTiles(pane); })),
+    group("Names", "names", flag("Yards", "labels"), flag("Unused sites", "siteNames"), flag("Sources", "sourceNames"), flag("Markets", "marketNames")),
+    h("p", { class: "small", id: "unnamed" }));
   return () => {
     most.hidden = pane.state.haulage !== "flows";
     for (const input of element.querySelectorAll("input")) {
@@ -33,10 +35,20 @@ function makeControls(element, pane) {
   };
 }
 
-/* Search by name or code: a list of hits below the field, walked with the arrow keys. */
-const KIND_WORDS = { yard: "site", source: "source", market: "market" };
+/*
+ * Search: words in any order, part of them, in any case, with or without accents; by name
+ * first, then code, district and feedstock. A list of hits is walked with the arrow keys.
+ */
+const MOST_HITS = 8;
+const BARE = { ø: "o", ł: "l", đ: "d", ð: "d", ß: "ss", æ: "ae", œ: "oe", ı: "i", þ: "th" };
+const bare = (text) => (text || "").normalize("NFKD").replace(/\p{M}/gu, "").toLowerCase().replace(/[øłđðßæœıþ]/g, (sign) => BARE[sign]).replace(/[^\p{L}\p{N}]+/gu, " ").trim();
+
 function makeSearch(field, list, pane) {
-  const all = [...pane.plan.yards, ...pane.plan.sources, ...pane.plan.markets].map((site) => ({ site, text: site.name.toLowerCase(), code: site.code.toLowerCase() }));
+  const { plan } = pane, feedstock = (site) => (site.kind === "source" ? plan.material.get(site.material).name : "");
+  const kind = (site) => (site.kind === "yard" ? STATUS[site.status] : site.kind === "source" ? feedstock(site) : "market");
+  const all = [...plan.yards, ...plan.sources, ...plan.markets].map((site) => ({
+    site, text: " " + bare(site.name), code: bare(site.code), more: ["", site.name, site.code, site.district, site.area, feedstock(site)].map(bare).join(" "),
+  }));
   let hits = [], active = -1;
   const open = (on) => { list.hidden = !on; field.setAttribute("aria-expanded", String(on)); };
   const mark = (to) => {
@@ -53,17 +65,26 @@ function makeSearch(field, list, pane) {
     pane.select(site.id, true);
   };
   const find = () => {
-    const wanted = field.value.trim().toLowerCase();
-    const rank = (x) => (x.text.startsWith(wanted) || x.code === wanted ? 0 : x.text.includes(" " + wanted) ? 1 : x.text.includes(wanted) || x.code.includes(wanted) ? 2 : 9);
-    hits = wanted ? all.map((x) => ({ ...x, rank: rank(x) })).filter((x) => x.rank < 9).sort((a, b) => a.rank - b.rank || a.text.localeCompare(b.text)).slice(0, 8) : [];
-    const words = ({ site }) => (site.kind === "yard" ? STATUS[site.status] : site.kind === "source" ? pane.plan.material.get(site.material).name : "market");
+    const typed = field.value.trim(), wanted = bare(typed), words = wanted.split(" ");
+    const rank = ({ text, code, more, site }) => {
+      if (!wanted) return site.name.includes(typed) ? 3 : 9;
+      if (site.name === typed || site.code === typed) return 0;
+      if (text.startsWith(" " + wanted) || code === wanted) return 1;
+      if (text.includes(" " + wanted)) return 2;
+      if (text.includes(wanted) || code.includes(wanted)) return 3;
+      return words.every((word) => more.includes(word)) ? 4 : 9;
+    };
+    const found = typed ? all.map((x) => ({ ...x, rank: rank(x) })).filter((x) => x.rank < 9).sort((a, b) => a.rank - b.rank || a.text.localeCompare(b.text)) : [];
+    hits = found.slice(0, MOST_HITS);
+    const none = (text) => h("li", { class: "none", role: "option", "aria-disabled": "true", "aria-selected": "false" }, text);
     list.replaceChildren(...hits.map((hit, i) => {
-      const option = h("li", { role: "option", id: `hit-${i}`, "aria-selected": "false" }, name(shorten(hit.site.name, 44)), h("small", {}, words(hit)));
+      const option = h("li", { role: "option", id: `hit-${i}`, "aria-selected": "false" }, name(shorten(hit.site.name, 44)), h("small", {}, name(shorten([kind(hit.site), hit.site.area].filter(Boolean).join(", "), 60))));
       option.addEventListener("mousedown", (event) => { event.preventDefault(); take(hit.site); });
       return option;
     }));
-    if (wanted && !hits.length) list.append(h("li", { class: "none", role: "option", "aria-disabled": "true", "aria-selected": "false" }, "No place of this name"));
-    open(Boolean(wanted));
+    if (found.length > hits.length) list.append(none(`and ${figure(found.length - hits.length, 0)} more: type more of the name`));
+    if (typed && !hits.length) list.append(none("No place of this name, code, district or feedstock"));
+    open(Boolean(typed));
     mark(hits.length ? 0 : -1);
   };
   field.addEventListener("input", find);

@@ -1,6 +1,6 @@
 /* Names on the map, weightiest first; one that would cover another is left out. */
 const style = getComputedStyle(document.documentElement);
-const YARD_FONT = `650 13px ${style.getPropertyValue("--sans")}`, SMALL_FONT = YARD_FONT.replace("13px", "11.5px"), VILLAGE_FONT = `italic 12px ${style.getPropertyValue("--serif")}`;
+const YARD_FONT = `650 13px ${style.getPropertyValue("--sans")}`, SMALL_FONT = YARD_FONT.replace("13px", "11.5px"), PLACE_FONT = YARD_FONT.replace("650 13px", "11.5px"), VILLAGE_FONT = `italic 12px ${style.getPropertyValue("--serif")}`;
 const LONGEST_NAME = 26;
 
 function drawLabels(pane) {
@@ -12,9 +12,9 @@ function drawLabels(pane) {
     const t = sum(intakeOf(pane, yard).map((p) => p.value));
     return { ...spot(yard, yardRadius(pane, t) + (yard === state.chosen ? 5 : 0)), site: yard, weight: t, lines: [shorten(yard.name, LONGEST_NAME), tonnes(t)] };
   }).sort((a, b) => (b.site === state.chosen) - (a.site === state.chosen) || b.weight - a.weight);
-  const sites = plan.yards.filter((yard) => !yard.intake && (state.unused || yard === state.chosen)).map((yard) => spot(yard, 7));
-  const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => spot(x, sourceRadius(pane, pane.now(x.supply)))) : [];
-  const markets = state.markets ? plan.markets.map((x) => spot(x, 6)) : [];
+  const sites = plan.yards.filter((yard) => !yard.intake && (state.unused || yard === state.chosen)).map((yard) => ({ ...spot(yard, 7), site: yard }));
+  const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => ({ ...spot(x, sourceRadius(pane, pane.now(x.supply))), site: x, weight: pane.now(x.supply) })) : [];
+  const markets = state.markets ? plan.markets.filter((x) => pane.now(x.demand) > 0).map((x) => ({ ...spot(x, 6), site: x, weight: pane.now(x.demand) })) : [];
   const hard = [...corners, ...yards.map((y) => y.box)], signs = [...sites, ...sources, ...markets].map((x) => x.box);
   const font = size.x < 600 ? SMALL_FONT : YARD_FONT;
   pane.groups.labels.classList.toggle("fine", size.x < 600);
@@ -23,12 +23,17 @@ function drawLabels(pane) {
     const chosen = state.chosen;
     if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: [shorten(chosen.name, LONGEST_NAME)] }, view, hard, [], font, "chosen");
   }
+  const others = [...(state.siteNames ? sites : []), ...(state.marketNames ? heaviest(markets) : []), ...(state.sourceNames ? heaviest(sources) : [])].filter((x) => x.site !== state.chosen || !state.labels);
+  const left = others.filter((x) => !putOne(pane, { ...x, lines: [shorten(x.site.name, LONGEST_NAME)] }, view, hard, signs, PLACE_FONT, "place-name"));
+  pane.unnamed = left.filter(({ at }) => at.x > view.x0 && at.x < view.x1 && at.y > view.y0 && at.y < view.y1).length;
+  if (pane.options.onlabel) pane.options.onlabel(pane);
   if (!state.villages) return;
   for (const village of pane.villages) {
     const here = spot(village, village.water ? 0 : 4);
     putOne(pane, { ...here, lines: [shorten(village.name, LONGEST_NAME)], water: village.water }, view, hard, signs, VILLAGE_FONT, village.water ? "village water" : "village");
   }
 }
+const heaviest = (list) => [...list].sort((a, b) => b.weight - a.weight);
 
 const meet = (a, b) => a.x0 < b.x1 && a.x1 > b.x0 && a.y0 < b.y1 && a.y1 > b.y0;
 const inside = (a, b) => a.x0 >= b.x0 && a.x1 <= b.x1 && a.y0 >= b.y0 && a.y1 <= b.y1;
@@ -61,9 +66,10 @@ function putYard(pane, yard, view, hard, signs, font) {
 function putOne(pane, label, view, hard, signs, font, kind) {
   const taken = [...hard, ...signs];
   const best = boxes(label, font).find(({ box }) => inside(box, view) && !taken.some((other) => other !== label.box && meet(box, other)));
-  if (!best) return;
+  if (!best) return false;
   hard.push(best.box);
   write(pane, best, label.lines, kind);
+  return true;
 }
 function write(pane, { x, y, anchor }, lines, kind) {
   lines.forEach((text, i) => pane.groups.labels.append(s("text", { x, y: y + 14 * i, "text-anchor": anchor, class: `over ${i ? "quantity" : kind}`, "aria-hidden": "true" }, text)));

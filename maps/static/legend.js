@@ -39,7 +39,7 @@ function sourceLegend(pane) {
   const shape = (m, fill, edge) => swatch(s("path", { d: sign(m.shape, 5.4), fill: fill || PAPER, stroke: fill ? PAPER : edge, "stroke-width": fill ? 1 : 1.7 }));
   if (state.colour === "feedstock") {
     const first = plan.materials[0];
-    return [...plan.materials.filter((m) => state.materials.has(m.code)).map((m) => key(shape(plan.material.get(m.code), m.colour), name(m.name))),
+    return [...plan.materials.filter((m) => state.materials.has(m.code)).map((m) => key(chip(plan.material.get(m.code)), name(m.name))),
       first && key(shape(plan.material.get(first.code), null, first.colour), "Hollow: nothing collected")];
   }
   const round = { shape: "circle" };
@@ -51,7 +51,7 @@ function sourceLegend(pane) {
 }
 function signLegend({ plan }) {
   const leaf = (fill) => swatch(s("path", { d: sign("leaf", 5), fill: fill ? plan.compost.colour : PAPER, stroke: plan.compost.colour, "stroke-width": fill ? 0 : 1.6 }));
-  const sample = plan.materials.slice(0, 3).map((m, i) => ({ colour: m.colour, value: 3 - i }));
+  const sample = plan.materials.slice(0, 3).map((m, i) => ({ fill: fillOf(m), value: 3 - i }));
   const has = (status) => plan.yards.some((yard) => yard.status === status);
   return [
     has("open") && key(mini(30, 26, ...yardSign(sample, 9, false)), "New yard"), has("existing") && key(mini(30, 26, ...yardSign(sample, 9, true)), "Existing yard"),

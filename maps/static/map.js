@@ -9,6 +9,8 @@
  *                      the plan's own if left out
  *             start    first state, merged into STATE
  *             onset    called with the pane after every drawing that `set` caused
+ *             onlabel  called with the pane when its names are written; pane.unnamed
+ *                      counts those that found no room
  *             onselect called with the chosen item or null, and whether by keyboard
  *             only     (lane) -> whether to draw it among the direct flows; all if left out
  *             mark     (site) -> null or { colour, text }: a ring around a sign and words
@@ -30,7 +32,8 @@
  */
 const STATE = {
   period: WHOLE, chosen: null, materials: null, compost: true, haulage: "roads", largest: 40,
-  colour: "feedstock", sources: true, unused: true, markets: true, villages: true, labels: true, tiles: false,
+  colour: "feedstock", sources: true, unused: true, markets: true, villages: true,
+  labels: true, siteNames: false, sourceNames: false, marketNames: false, tiles: false,
 };
 const LAYERS = ["roads", "flows", "markets", "sources", "unused", "yards", "labels"];
 
@@ -127,7 +130,7 @@ const sourceRadius = (pane, t) => Math.max(2.8, pane.scale.source * Math.sqrt(t)
 /* Intake of a yard from the feedstocks shown, in the period shown. */
 function intakeOf(pane, yard) {
   return pane.plan.materials.filter((m) => pane.state.materials.has(m.code) && yard.intake.has(m.code))
-    .map((m) => ({ code: m.code, name: m.name, colour: m.colour, value: pane.now(yard.intake.get(m.code)) }))
+    .map((m) => ({ code: m.code, name: m.name, colour: m.colour, fill: fillOf(m), value: pane.now(yard.intake.get(m.code)) }))
     .filter((part) => part.value > 0);
 }
 
@@ -139,7 +142,7 @@ function drawPane(pane) {
   drawRoads(pane);
   drawFlows(pane);
   drawSigns(pane);
-  if (pane.state.labels || pane.state.villages) drawLabels(pane);
+  drawLabels(pane);
   if (focused) {
     const again = [...pane.groups.yards.children].find((g) => g.dataset.id === focused);
     if (again) again.focus({ preventScroll: true });

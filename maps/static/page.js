@@ -6,6 +6,10 @@ let updates = [];
 const pane = mapPane(plan, byId("map"), {
   label: `Map of ${shorten(plan.name, 80)}`,
   onset: () => updates.forEach((update) => update()),
+  onlabel: ({ unnamed }) => {
+    const note = byId("unnamed");
+    if (note) note.textContent = unnamed ? `No room for ${figure(unnamed, 0)} names: zoom in, or see the tables.` : "";
+  },
   onselect: (chosen, focus) => {
     if (!chosen) {
       if (focus) pane.root.focus({ preventScroll: true });
@@ -42,12 +46,14 @@ function printing() {
     if (view.center.equals(first.center) && view.zoom === first.zoom) pane.fit();
     else pane.map.fitBounds(view.bounds, { animate: false });
     pane.redraw();
+    updates.forEach((update) => update());
   });
   window.addEventListener("afterprint", () => {
     document.body.classList.remove("printing");
     pane.map.invalidateSize({ animate: false, pan: false });
     if (view) pane.map.setView(view.center, view.zoom, { animate: false });
     pane.redraw();
+    updates.forEach((update) => update());
   });
   byId("print").addEventListener("click", () => window.print());
 }

@@ -41,22 +41,36 @@ function makeStrip(box, pane) {
     const on = hauled.filter(({ m }) => pane.state.materials.has(m.code));
     const total = plan.periods.map((_, i) => sum(on.map((x) => x.values[i])));
     const arises = plan.periods.map((_, i) => sum(plan.sources.filter((x) => pane.state.materials.has(x.material)).map((x) => x.supply[i])));
-    const top = Math.max(1e-9, ...supply, ...total), y = (value) => 61 - (value / top) * 59;
+    const top = Math.max(1e-9, ...supply, ...total), high = (value) => (value / top) * 96;
+    const bar = (base, value, fill) => s("rect", { x: "6%", width: "88%", y: `${(98 - high(base + value)).toFixed(2)}%`, height: `${high(value).toFixed(2)}%`, fill });
     const columns = plan.periods.map((period, i) => {
-      const chart = s("svg", { viewBox: "0 0 30 62", preserveAspectRatio: "none", "aria-hidden": "true" }, s("rect", { x: 2, width: 26, y: y(arises[i]), height: 61 - y(arises[i]), fill: "#dccfb4" }));
+      const chart = s("svg", { "aria-hidden": "true" }, bar(0, arises[i], "#dccfb4"));
       let base = 0;
       for (const { m, values } of on) {
-        if (values[i] > 0) chart.append(s("rect", { x: 2, width: 26, y: y(base + values[i]), height: y(base) - y(base + values[i]), fill: m.colour }));
+        if (values[i] > 0) chart.append(bar(base, values[i], fillOf(m)));
         base += values[i];
       }
-      return radio(i, `${period.name}: ${tonnes(total[i])} hauled of ${tonnes(arises[i])} arising`, chart, h("span", { "aria-hidden": "true" }, i % Math.ceil(count / 14) ? "\u00a0" : period.short));
+      return radio(i, `${period.name}: ${tonnes(total[i])} hauled of ${tonnes(arises[i])} arising`, chart, h("span", { "aria-hidden": "true" }));
     });
     list.replaceChildren(radio(WHOLE, `Whole year: ${tonnes(sum(total))} hauled of ${tonnes(sum(arises))} arising`, h("span", {}, "Whole year"), h("small", {}, tonnes(sum(total)))), ...columns);
+    label();
   };
+  /* Names in full if each has room below its column, else short, as many as have room. */
+  const label = () => {
+    const spans = [...list.querySelectorAll(".column > span")];
+    if (!spans.length || !list.clientWidth) return;
+    const room = spans[0].clientWidth, font = getComputedStyle(spans[0]).font;
+    const widest = (key) => Math.max(...plan.periods.map((period) => textWidth(period[key], font)));
+    const kind = widest("name") <= room ? "name" : "short", step = Math.max(1, Math.ceil((widest(kind) + 3) / room));
+    const text = plan.periods.map((period, i) => (kind === "name" || i % step === 0 ? period[kind] : "\u00a0"));
+    spans.forEach((span, i) => { span.textContent = text[i]; });
+  };
+  new ResizeObserver(label).observe(list);
   let known = null;
   return () => {
     const key = [...pane.state.materials].join();
     if (key !== known) drawn();
+    else label();
     known = key;
     [...list.children].forEach((button, i) => {
       const on = i === pane.state.period + 1;

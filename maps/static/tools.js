@@ -60,6 +60,8 @@ const SHAPES = {
   wedge: [[0, 1.4], [1.3, -0.9], [-1.3, -0.9]],
   cross: [[-0.4, -1.2], [0.4, -1.2], [0.4, -0.4], [1.2, -0.4], [1.2, 0.4], [0.4, 0.4], [0.4, 1.2], [-0.4, 1.2], [-0.4, 0.4], [-1.2, 0.4], [-1.2, -0.4], [-0.4, -0.4]],
   bar: [[-1.3, -0.6], [1.3, -0.6], [1.3, 0.6], [-1.3, 0.6]],
+  hourglass: [[-1, -1.2], [1, -1.2], [0.25, 0], [1, 1.2], [-1, 1.2], [-0.25, 0]],
+  star: [[0, -1.5], [0.38, -0.52], [1.43, -0.46], [0.62, 0.2], [0.88, 1.21], [0, 0.65], [-0.88, 1.21], [-0.62, 0.2], [-1.43, -0.46], [-0.38, -0.52]],
 };
 const SHAPE_ORDER = ["circle", ...Object.keys(SHAPES)];
 function sign(shape, r) {
@@ -71,7 +73,24 @@ function sign(shape, r) {
 function mini(width, height, ...inside) {
   return s("svg", { width, height, viewBox: `${-width / 2} ${-height / 2} ${width} ${height}`, "aria-hidden": "true" }, ...inside);
 }
-const chip = (material) => mini(16, 16, s("path", { d: sign(material.shape, 5), fill: material.colour }));
+/* Colour of a feedstock with its texture, so that it is told apart without its colour. */
+const hatches = new Map();
+let hatchSheet = null;
+function fillOf({ colour, texture }) {
+  if (!texture) return colour;
+  const key = colour + texture;
+  if (!hatches.has(key)) {
+    hatchSheet = hatchSheet || document.body.appendChild(s("svg", { class: "hatches", width: 0, height: 0, "aria-hidden": "true" }));
+    const id = `hatch-${hatches.size}`;
+    hatchSheet.append(s("pattern", { id, width: 6, height: 6, patternUnits: "userSpaceOnUse" }, s("rect", { width: 6, height: 6, fill: colour }), s("path", { d: texture, fill: "none", stroke: PAPER, "stroke-width": 1.2 })));
+    hatches.set(key, `url(#${id})`);
+  }
+  return hatches.get(key);
+}
+/* A feedstock's sign on the map, and its colour and texture in rings and columns. */
+const textured = (material, x) => material.texture !== undefined && s("rect", { x, y: -6, width: 13, height: 12, fill: fillOf(material), stroke: INK, "stroke-width": 0.7 });
+const chip = (material) => (material.texture === undefined ? mini(16, 16, s("path", { d: sign(material.shape, 5), fill: material.colour }))
+  : mini(32, 16, s("path", { d: sign(material.shape, 5), fill: material.colour, transform: "translate(-9)" }), textured(material, 1)));
 
 /* Ring of shares between two radii; one part alone is a full ring. */
 function ring(parts, outer, inner) {
@@ -85,7 +104,7 @@ function ring(parts, outer, inner) {
     const to = Math.min(from + p.value / total, from + 0.99999), big = to - from > 0.5 ? 1 : 0;
     const d = `M${spot(outer, from)}A${outer} ${outer} 0 ${big} 1 ${spot(outer, to)}L${spot(inner, to)}A${inner} ${inner} 0 ${big} 0 ${spot(inner, from)}Z`;
     from = to;
-    return s("path", { d, fill: p.colour });
+    return s("path", { d, fill: p.fill || p.colour, stroke: PAPER, "stroke-width": outer > 9 ? 0.8 : 0.4 });
   });
 }
 function yardSign(parts, r, existing) {

@@ -33,7 +33,7 @@ function line(text) {
 
 const TONNES = new Set(["charge", "water", "made", "leftover", "supply", "uncollected", "demand"]);
 const PARTS = { cn: 10, moisture: 10, pad: 1000, worth: 100 };
-const TEXTS = new Set(["status", "material", "reckoned", "from", "today", "crop", "size"]);
+const TEXTS = new Set(["district", "status", "material", "reckoned", "from", "today", "crop", "size"]);
 
 /* Read the block; every site, lane and road gets an id such as "yard:y1". */
 function readPlan(block) {
@@ -56,6 +56,7 @@ function readPlan(block) {
         if (value !== undefined) site[column] = value;
       });
       site.id = `${kind}:${site.code}`;
+      site.area = block.districts[site.district] || "";
       plan.place.set(site.id, site);
       return site;
     });

@@ -18,7 +18,7 @@ from logistics.studies import (
     overview,
     winners,
 )
-from maps.shared import PIPED_WIDTH, clean, grouped, names
+from maps.shared import PIPED_WIDTH, clean, grouped, named, names
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
 from maps.tables import write_tables
@@ -95,6 +95,8 @@ def comparison_tables(
             (gains, winners(base, outcome)),
             (districts, by_district(base, outcome)),
         ):
+            name = names(outcome.replan, "district") | names(base, "district")
+            table["district"] = named(table["district"], name)
             table.insert(0, "change", outcome.change.title)
             found.append(table)
     units = ("before", "after", "difference")

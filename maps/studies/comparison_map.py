@@ -15,13 +15,14 @@ from maps.shared import (
     STATIC,
     filled,
     lean,
+    named,
     names,
     own_script,
     policy,
     script_json,
     told_apart,
 )
-from maps.studies.comparison_words import base_remark, remarks
+from maps.studies.comparison_words import base_remark, proof, remarks
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -115,7 +116,9 @@ def yards(base: Result, outcome: Outcome) -> Data:
 
 def places(base: Result, outcome: Outcome) -> Data:
     """Districts and sources of which more or less is collected than in the base."""
+    name = {**names(outcome.replan, "district"), **names(base, "district")}
     districts = by_district(base, outcome)
+    districts["district"] = named(districts["district"], name)
     table = winners(base, outcome)
     table = table[table["difference"].abs() > LEAST]
     order = table["difference"].abs().sort_values(ascending=False, kind="stable").index
@@ -129,7 +132,7 @@ def places(base: Result, outcome: Outcome) -> Data:
             [
                 code,
                 label.get(code, code),
-                str(district),
+                name.get(str(district), str(district)),
                 str(material),
                 rounded(before, 2),
                 rounded(after, 2),
@@ -148,7 +151,8 @@ def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
     Returns
     -------
     dict
-        base: data of its map; outcomes: title, story, told (sentences), figures,
+        base: data of its map; outcomes: title, story, told (sentences),
+        proof (of the difference in the goal), figures,
         money, yards, districts, sources of each change, and plan: data of its map.
     """
     first = plan_data(base)
@@ -160,6 +164,7 @@ def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
                 "title": titles[outcome.change.code],
                 "story": outcome.change.story,
                 "told": told(base, outcome),
+                "proof": proof(base, outcome.replan),
                 "figures": figures(base, outcome),
                 "money": money(base, outcome),
                 "yards": yards(base, outcome),

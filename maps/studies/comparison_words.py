@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logistics.studies import equals_base, meets, proven_difference
-from maps.shared import grouped, shortage_sentences
+from maps.shared import equal_words, goal_unit, grouped, shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -13,12 +13,6 @@ if TYPE_CHECKING:
 
 MOST = 5
 """Sentences on demands unmet of one plan."""
-OF_GOAL = {
-    "cost": "{currency} a year",
-    "uncollected": "t a year",
-    "co2e": "kg CO2e a year",
-}
-"""Unit of a difference in the goal that plans minimise."""
 
 
 def base_remark(base: Result) -> str:
@@ -40,7 +34,7 @@ def remarks(base: Result, outcome: Outcome) -> dict[str, str]:
     else:
         operate = unmet("With the yards as in the base, the plan", outcome.operate)
     found = [unmet("All planned afresh, the plan", outcome.replan)]
-    found.append(_equal(base, outcome.replan))
+    found.append(proof(base, outcome.replan))
     return {"operate": operate, "re-plan": " ".join(filter(None, found))}
 
 
@@ -54,19 +48,16 @@ def unmet(subject: str, result: Result) -> str:
     return f"{subject} does not meet all demands. {' '.join(said)}".strip()
 
 
-def _equal(base: Result, after: Result) -> str:
+def proof(base: Result, after: Result) -> str:
     """Say that a plan is as good as equal to the base, or close to it, and why."""
     one, other, goal = base.plan, after.plan, base.instance.goal
     proven = proven_difference(one, other)
     if proven is None or after.instance.goal != goal:
         return ""
-    unit = OF_GOAL[goal].format(currency=base.scenario.settings.currency)
+    unit = goal_unit(base.scenario.settings)
     more = other.objective - one.objective
     if equals_base(base, after):
-        return (
-            "As good as equal to the base: a difference of "
-            f"{grouped(abs(more))} {unit} lies within what the plans are proven to."
-        )
+        return equal_words("to the base", more, unit)
     if abs(more) > one.objective - one.bound + other.objective - other.bound:
         return ""
     least, most = sorted(abs(value) for value in proven)

@@ -16,7 +16,7 @@ from logistics.accounts import (
     unit_costs,
     worth,
 )
-from maps.shared import names, period_order
+from maps.shared import named, names, period_order
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -52,7 +52,7 @@ def _money(result: Result) -> str:
 
 def parts_table(result: Result, book: Book) -> pd.DataFrame:
     """List the parts of every row of the ledger; the budget is summed from these."""
-    table = book.parts
+    table, district = book.parts, names(result, "district")
     return pd.DataFrame(
         {
             "row of the ledger": table["row"] + 2,
@@ -63,7 +63,7 @@ def parts_table(result: Result, book: Book) -> pd.DataFrame:
             "pay": table["pay"].map({True: "pay", False: "other"}),
             "price class": table["price"],
             "yard": table["yard"].replace("", "none"),
-            "district": table["district"].replace("", "none"),
+            "district": named(table["district"], district).replace("", "none"),
             "period": table["period"],
             f"amount [{_money(result)}/yr]": table["amount"],
         }
@@ -84,7 +84,7 @@ def capital_list(result: Result, book: Book) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "yard": table["yard"].map(yards),
-            "district": table["district"],
+            "district": named(table["district"], names(result, "district")),
             "size": table["size"].map(sizes),
             "item": table["item"],
             "quantity": 1,

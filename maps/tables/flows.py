@@ -31,7 +31,7 @@ def yards(result: Result) -> pd.DataFrame:
     columns: dict[str, object] = {
         "yard": code,
         "name": named(code, names(result, "yard")),
-        "district": table["district"].to_numpy(),
+        "district": named(table["district"], names(result, "district")).to_numpy(),
         "status": code.map(yard_status(result)),
         "size": named(code.map(lambda yard: size.get(yard, "")), names(result, "size")),
         "built already": named(
@@ -192,7 +192,7 @@ def supply(result: Result) -> pd.DataFrame:
             "source": code,
             "name": named(code, names(result, "source")),
             "material": named(table["material"], names(result, "material")),
-            "district": table["district"],
+            "district": named(table["district"], names(result, "district")),
             "supply [t/yr]": code.map(yearly["tonnes_per_year"]),
             "collected [t/yr]": code.map(year["collected"]),
             "left uncollected [t/yr]": code.map(year["uncollected"]),

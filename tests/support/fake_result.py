@@ -140,6 +140,7 @@ def tables(name="Eastmill"):
         "crops": library("crops").frame,
         "fertilisers": shares_of(library("fertilisers").frame),
         "policy": table(rule=[], material=[], district=[], share=[]),
+        "districts": table(district=[], name=[]),
         "factors": library("factors").frame,
         "roads": table(
             road=["main"],

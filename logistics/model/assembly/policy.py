@@ -38,6 +38,8 @@ def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:
     """Read the table policy: a rule a row, named by the names of its materials."""
     sources, table = scenario.sources, scenario.materials
     label = dict(zip(table["material"], table["name"], strict=True))
+    districts = scenario.districts
+    district = dict(zip(districts["district"], districts["name"], strict=True))
     rules: list[LeastShare] = []
     for rule in records(scenario.policy):
         mask = np.ones(len(sources), dtype=bool)
@@ -47,7 +49,7 @@ def least_shares(scenario: Scenario) -> tuple[LeastShare, ...]:
         material = rule["material"]
         name = label.get(material) or material or "all feedstock"
         if rule["district"]:
-            name += f" in {rule['district']}"
+            name += f" in {district.get(rule['district']) or rule['district']}"
         chosen = tuple(np.flatnonzero(mask).tolist())
         code = f"rule_{len(rules) + 1}"
         rules.append(LeastShare(code, name, chosen, rule["share"]))

@@ -106,7 +106,7 @@ def _series(facts: Facts, exact: pd.DataFrame) -> list[Series]:
             plain(facts.material_name[str(code)]),
             exact[code].tolist(),
             facts.colour[str(code)],
-            facts.materials.index(str(code)),
+            facts.look[str(code)],
         )
         for code in exact.columns
     ]

@@ -9,7 +9,15 @@ from logistics.results import TABLES
 from logistics.scenario import records
 from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
-from maps.shared import KINDS, NOUNS, LimitKind, amount, count, names
+from maps.shared import (
+    KINDS,
+    NOUNS,
+    LimitKind,
+    amount,
+    count,
+    names,
+    other_yards,
+)
 
 MOST_PLACES = 6
 LEAST_SHARE = 0.01
@@ -137,7 +145,7 @@ def section(facts: Facts) -> Section:
         + (f"Kinds worth less than {amount(least, 2)} are left out. " if least else "")
         + "The sheet worth of plan.xlsx has every place and time."
     )
-    pieces: list[Piece] = [Words([intro])]
+    pieces: list[Piece] = [Words([intro, plain(other_yards(facts.result))])]
     if table.empty:
         text = "Nothing limits the plan: one unit more of anything would save nothing."
         if facts.result.plan.status == "shortage":

@@ -22,7 +22,7 @@ from maps.report.pieces import (
     plain,
 )
 from maps.report.plan_facts import Facts, money
-from maps.shared import amount, apportion, spread
+from maps.shared import amount, apportion, named, names, spread
 
 if TYPE_CHECKING:
     from logistics.studies import Sharing
@@ -38,6 +38,7 @@ HOW = (
 def section(facts: Facts, found: Sharing | None = None) -> Section:
     """Write the page of the districts; with `found` also what each adds."""
     table = by_work(facts.result)
+    table["district"] = named(table["district"], names(facts.result, "district"))
     if len(table) < 2:
         lines: list[Cell] = ["All sources are of one district: it pays everything."]
         return Section("districts", "Who pays", [Words(lines)], fresh_page=True)

@@ -85,9 +85,11 @@ def asked(facts: Facts) -> Markup:
         what = plain(facts.material_name.get(policy.most_share_material, ""))
         most = f"at most {policy.most_share * 100:g} % {what}"
         rules.append(f"{most} in a yard's intake of a {facts.word}")
+    district = names(facts.result, "district")
     for row in records(scenario.tables["policy"]):
         what = plain(facts.material_name.get(str(row["material"]), "all feedstock"))
-        where = f" in {plain(row['district'])}" if row["district"] else ""
+        place = district.get(str(row["district"]), str(row["district"]))
+        where = f" in {plain(place)}" if place else ""
         rules.append(f"at least {row['share'] * 100:g} % of {what}{where} collected")
     must = scenario.tables["sources"].get("must_collect")
     if must is not None and must.any():

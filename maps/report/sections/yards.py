@@ -8,6 +8,7 @@ from markupsafe import Markup
 from logistics.land import NOT_LAW
 from logistics.scenario import records, rows_by
 from maps.report.pieces import (
+    Cell,
     Heading,
     Piece,
     Section,
@@ -19,7 +20,15 @@ from maps.report.pieces import (
 )
 from maps.report.plan_facts import Facts, intake_by_yard
 from maps.report.sections.mixes import mixes, window
-from maps.shared import DASH, amount, apportion, given_up, names, yard_status
+from maps.shared import (
+    DASH,
+    amount,
+    apportion,
+    given_up,
+    names,
+    other_yards,
+    yard_status,
+)
 from maps.tables import collection, why_refused
 
 MOST_MIXES = 16
@@ -224,10 +233,12 @@ def _unused(facts: Facts) -> Words:
         ("Sites not used: {}.", idle),
     )
     comma = Markup(", ")
-    return Words(
-        [Markup(text).format(comma.join(group)) for text, group in parts if group]
-        or ["Every site is used."]
-    )
+    said: list[Cell] = [
+        Markup(text).format(comma.join(group)) for text, group in parts if group
+    ]
+    if idle or left:
+        said.append(plain(other_yards(facts.result)))
+    return Words(said or ["Every site is used."])
 
 
 def catchment_words(facts: Facts) -> str:

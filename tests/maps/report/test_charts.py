@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from support.fake_result import HOSTILE
 from support.pages import luminance
 
-from maps.report.axes import every, short_labels, steps
+from maps.report.axes import every, steps
 from maps.report.charts import INK, PAPER, SMALL, SOFT, TEXTURES, Series, bars, key
 from maps.report.map_labels import Sheet, label
 from maps.report.pieces import bdi, listed, plain, shorten
 from maps.report.sections.months import ACCOUNT_COLOURS
 from maps.shared.figures import amount, apportion, count, digits_for, spread
-from maps.shared.place_names import COMPOST_COLOUR, FEEDSTOCK_COLOURS
+from maps.shared.material_looks import COMPOST_COLOUR, FEEDSTOCK_COLOURS
 
 SVG = "{http://www.w3.org/2000/svg}"
 MONTHS = ["January", "February", "March"]
@@ -110,10 +110,12 @@ def test_nothing_to_draw_is_drawn_as_nothing():
 def test_weeks_leave_room_between_their_names():
     weeks = [f"Week {k}" for k in range(1, 53)]
     drawn = bars("a", "T", "D", weeks, [Series("x", [1.0] * 52, INK)], "t", frame=SMALL)
-    shown = [t for t in tree(drawn).iter(f"{SVG}text") if "Week" in t.text]
+    foot = str(SMALL.height - 6)
+    shown = [t for t in tree(drawn).iter(f"{SVG}text") if t.get("y") == foot]
     places = [float(t.get("x")) for t in shown]
+    assert {t.text for t in shown} < {str(k) for k in range(1, 53)}
     assert 3 < len(places) < 20
-    assert min(np.diff(places)) > 6 * 0.6 * SMALL.type_size
+    assert min(np.diff(places)) > 2 * 0.6 * SMALL.type_size
 
 
 @pytest.mark.parametrize("top", [1234567.0, 88.0, 0.4, 3.0])
@@ -134,9 +136,13 @@ def test_axis_reaches_the_top_in_even_steps(top):
     assert np.diff(ticks) == pytest.approx(ticks[1])
 
 
-def test_periods_are_shortened_only_if_they_stay_apart():
-    assert short_labels(["June", "July"]) == ["Jun", "Jul"]
-    assert short_labels(["Dry season", "Dry end"]) == ["Dry s…", "Dry e…"]
+def test_periods_are_named_in_full_where_there_is_room():
+    long = [f"période {k}" for k in range(1, 13)]
+    wide = bars("a", "t", "d", long[:3], [Series("x", [1.0] * 3, INK)], "t")
+    assert ">période 3<" in wide
+    close = bars("a", "t", "d", long, [Series("x", [1.0] * 12, INK)], "t")
+    assert ">12<" in close
+    assert "…" not in close
     assert every(["Jan"] * 12, 48, 12) == 1
 
 

@@ -1,0 +1,101 @@
+"""Districts go by their name wherever their code was shown; by the code without one."""
+
+import shutil
+from types import SimpleNamespace
+
+import pandas as pd
+import pytest
+from support.accented import accented
+from support.places import SMALL
+
+from logistics.model.assembly.policy import least_shares
+from logistics.scenario.scenario import read_scenario
+from logistics.studies.coalitions import Coalition, Sharing
+from maps.geo.map_contents import map_data
+from maps.report.report import report_html
+from maps.shared.place_names import names, names_of
+from maps.studies.shares_page import share_tables
+from maps.tables.budget import parts_table
+from maps.tables.flows import supply, yards
+
+NORTH = "Région du Nord-Est"
+
+
+@pytest.fixture(scope="module")
+def planned():
+    return accented()
+
+
+def test_a_name_is_optional(planned):
+    assert names(planned, "district") == {"north": NORTH, "south": "south"}
+
+
+def test_two_of_one_name_are_told_apart(planned):
+    other = accented()
+    other.scenario.tables["districts"]["name"] = "Nord"
+    assert names(other, "district") == {
+        "north": "Nord (north)",
+        "south": "Nord (south)",
+    }
+
+
+def test_a_district_without_a_row_keeps_its_code():
+    other = accented()
+    other.scenario.tables["districts"] = pd.DataFrame({"district": [], "name": []})
+    assert names(other, "district") == {"north": "north", "south": "south"}
+
+
+def test_tables_report_and_map_show_it(planned):
+    assert NORTH in set(yards(planned)["district"])
+    assert set(supply(planned)["district"]) == {NORTH, "south"}
+    assert map_data(planned)["districts"]["north"] == NORTH
+    page = report_html(planned)
+    assert page.count(NORTH) >= 3
+    assert "<bdi>north</bdi>" not in page
+
+
+def test_the_budgets_parts_show_it(planned):
+    columns = ["row", "entry", "head", "name", "kind", "pay", "price", "yard"]
+    row = dict.fromkeys(columns, "") | {"row": 1, "pay": False}
+    parts = pd.DataFrame(
+        [
+            {**row, "district": code, "period": "p00", "amount": 1.0}
+            for code in ("north", "")
+        ]
+    )
+    shown = parts_table(planned, SimpleNamespace(parts=parts))
+    assert shown["district"].tolist() == [NORTH, "none"]
+
+
+def test_cost_shares_show_it(planned):
+    def one(*codes):
+        return Coalition(frozenset(codes), 10.0 * len(codes), 10.0 * len(codes), 1, "")
+
+    groups = [one("north"), one("south"), one("north", "south")]
+    figures = dict.fromkeys(
+        ["arises", "tonnes", "tonne_km", "alone", "by_tonnes", "by_tonne_km"], 10.0
+    ) | dict.fromkeys(["shapley", "low", "high", "standing"], 10.0)
+    table = pd.DataFrame([{"district": c, **figures} for c in ("north", "south")])
+    found = Sharing(
+        ("north", "south"), {each.group: each for each in groups}, table, 20.0, 0.0
+    )
+    shown = share_tables(found.renamed(names(planned, "district")), planned.scenario)
+    assert shown["shares"]["district"].tolist() == [NORTH, "south"]
+    assert f"{NORTH}, south" in set(shown["groups"]["group"])
+    assert found.parties == ("north", "south")
+
+
+def test_a_rule_for_a_district_names_it(tmp_path):
+    """As read from the files; the code alone where the table has no such row."""
+    folder = tmp_path / "named"
+    shutil.copytree(SMALL, folder)
+    sources = pd.read_csv(folder / "sources.csv").assign(district="n1")
+    sources.to_csv(folder / "sources.csv", index=False)
+    (folder / "policy.csv").write_text("rule,district,share_pct\nleast_share,n1,10\n")
+    (rule,) = least_shares(read_scenario(folder))
+    assert rule.name == "all feedstock in n1"
+    (folder / "districts.csv").write_text("district,name\nn1,Ñuñoa\n", "utf-8")
+    scenario = read_scenario(folder)
+    assert names_of(scenario, "district")["n1"] == "Ñuñoa"
+    (rule,) = least_shares(scenario)
+    assert rule.name == "all feedstock in Ñuñoa"
