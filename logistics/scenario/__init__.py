@@ -21,6 +21,7 @@ from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
 from logistics.scenario.number_text import CellFault
+from logistics.scenario.paper import Printed, set_page
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
@@ -49,6 +50,7 @@ __all__ = [
     "DistrictSettings",
     "Factors",
     "FinanceSettings",
+    "Printed",
     "Problem",
     "RawTable",
     "Row",
@@ -82,6 +84,7 @@ __all__ = [
     "rows_by",
     "rows_of",
     "scale_values",
+    "set_page",
     "set_values",
     "settings_columns",
     "some",
