@@ -251,7 +251,7 @@ def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) 
     import xlsxwriter
 
     draft = target.with_name(target.name + ".part")
-    font = {"font_name": "Arial", "font_size": 10}
+    font = {"font_name": "Arial", "font_size": 10, "font_scheme": "none"}
     with xlsxwriter.Workbook(draft, {"default_format_properties": font}) as book:
         bold = book.add_format({"bold": True})
         wrap = book.add_format({"text_wrap": True, "valign": "top"})

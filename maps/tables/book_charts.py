@@ -233,8 +233,9 @@ def _drawn(book: Any, sheet: Any, chart: BookChart, top: int, formats: Formats) 
         },
     )
     drawn.set_title({"none": True})
-    drawn.set_x_axis(names_)
-    drawn.set_y_axis(values)
+    across, up = (values, names_) if chart.kind == "bar" else (names_, values)
+    drawn.set_x_axis(across)
+    drawn.set_y_axis(up)
     drawn.set_legend(
         {"position": "bottom", "font": type_}
         if len(table.columns) > 1

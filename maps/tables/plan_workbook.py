@@ -27,7 +27,6 @@ OPTIONS: dict[str, Any] = {
     "strings_to_formulas": False,
     "strings_to_urls": False,
     "strings_to_numbers": False,
-    "default_format_properties": FONT,
 }
 """Text stays text, whatever it begins with."""
 
@@ -39,7 +38,8 @@ WHOLE = ("yards", "mixes", "assumptions")
 @contextmanager
 def workbook(path: Path, title: str) -> Iterator[tuple[Any, Formats]]:
     """Open a workbook to write, with its cell formats."""
-    with xlsxwriter.Workbook(str(path), OPTIONS) as book:
+    options = {**OPTIONS, "default_format_properties": dict(FONT)}
+    with xlsxwriter.Workbook(str(path), options) as book:
         book.set_properties({"title": title, "created": CREATED})
         yield book, cell_formats(book)
 

@@ -30,7 +30,7 @@ LINE_POINTS, ROW_POINTS = 12.5, 15.0
 """Height of a line within a cell, and of a row that is left as it is."""
 BOLD = 1.08
 NARROW = frozenset("iljtfrI.,:;'|!()[]/ -")
-FONT = {"font_name": "Arial", "font_size": 10}
+FONT = {"font_name": "Arial", "font_size": 10, "font_scheme": "none"}
 """Type that every office has, or one of the same widths."""
 
 NOTHING = "nothing to list"
