@@ -21,6 +21,7 @@ from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
 from logistics.scenario.number_text import CellFault
+from logistics.scenario.paper import Printed, set_page
 from logistics.scenario.periods import day_number, period_named, period_number
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
@@ -51,6 +52,7 @@ __all__ = [
     "DistrictSettings",
     "Factors",
     "FinanceSettings",
+    "Printed",
     "Problem",
     "RawTable",
     "Row",
@@ -90,6 +92,7 @@ __all__ = [
     "rows_of",
     "scale_values",
     "scaled",
+    "set_page",
     "set_values",
     "settings_columns",
     "some",

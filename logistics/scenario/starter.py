@@ -6,6 +6,7 @@ invented place in open ocean that passes the check.
 
 import csv
 import io
+import math
 from collections.abc import Mapping, Sequence
 from math import isnan
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import Literal
 
 from logistics.scenario.defaults import COMPLETED, MONTH_DAYS, library
 from logistics.scenario.faults import Problem, ScenarioError
+from logistics.scenario.paper import ROW_POINTS, set_page
 from logistics.scenario.schema import (
     Column,
     column,
@@ -28,6 +30,8 @@ Row = Mapping[str, object]
 
 BOOK = "tables.xlsx"
 NOTES = "notes"
+NOTE_WIDTHS = (16.0, 26.0, 26.0, 14.0, 9.0, 60.0)
+"""Of the columns of the notes. [digits]"""
 NOTE_HEADINGS = ("table", "column", "unit", "default", "required", "meaning")
 MATERIALS = ("rice_husk", "fish_waste_mixed", "cattle_manure")
 TEMPLATE_SETTINGS: Mapping[str, object] = {
@@ -247,19 +251,42 @@ def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) 
     import xlsxwriter
 
     draft = target.with_name(target.name + ".part")
-    with xlsxwriter.Workbook(draft) as book:
+    font = {"font_name": "Arial", "font_size": 10, "font_scheme": "none"}
+    with xlsxwriter.Workbook(draft, {"default_format_properties": font}) as book:
         bold = book.add_format({"bold": True})
+        wrap = book.add_format({"text_wrap": True, "valign": "top"})
         for name, lines in sheets.items():
             sheet = book.add_worksheet(name)
             sheet.freeze_panes(1, 0)
             sheet.set_row(0, None, bold)
-            sheet.set_column(0, len(lines[0]) - 1, 16)
+            notes = name == NOTES
+            widths = NOTE_WIDTHS if notes else [_heading_width(h) for h in lines[0]]
+            heights = [_points(line) if notes else ROW_POINTS for line in lines]
+            for place, width in enumerate(widths):
+                sheet.set_column(place, place, width, wrap if notes else None)
             for row, line in enumerate(lines):
+                if heights[row] > ROW_POINTS:
+                    sheet.set_row(row, heights[row])
                 for place, value in enumerate(line):
                     if value != "":
                         sheet.write(row, place, value)
-            if name != NOTES:
+            if not notes:
                 for place, heading in enumerate(lines[0]):
                     c = column(name, str(heading))
                     sheet.write_comment(0, place, f"{c.meaning}\n{_unit(c)}")
+            set_page(sheet, widths, heights, "Tables of the district", whole=True)
     draft.replace(target)
+
+
+def _heading_width(heading: object) -> float:
+    """Width of a column that shows its heading in bold. [digits]"""
+    return max(10.0, len(str(heading)) * 1.1 + 2.0)
+
+
+def _points(line: Sequence[object]) -> float:
+    """Height of a row of the notes, whose cells go over several lines. [points]"""
+    most = max(
+        math.ceil(len(str(value)) * 1.1 / width)
+        for value, width in zip(line, NOTE_WIDTHS, strict=True)
+    )
+    return max(ROW_POINTS, most * 12.5 + 2.5)

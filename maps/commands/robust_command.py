@@ -67,7 +67,7 @@ def robust(
         raise fail(message, Exit.SHORTAGE)
     settings, named = scenario.settings, yard_names(scenario)
     with whole_set(job.out, "robust") as folder:
-        write_robust(found, settings.currency, named, folder)
+        write_robust(found, settings.name, settings.currency, named, folder)
     show_robust(found, settings.currency, named)
     typer.echo(f"Written to {job.out}: robust.xlsx, robust.csv.")
     raise ended(proven=found.decision.gap <= settings.solve.gap + 1e-9)

@@ -26,6 +26,18 @@ if TYPE_CHECKING:
 
 Data = dict[str, Any]
 
+SHEETS = {
+    "summary": "What the month comes to as driven",
+    "by freight": "How driven tonnes, hours and money compare with the plan",
+    "fleet": "How many trucks the month takes, day by day at most",
+    "trucks": "What each truck does each day",
+    "stops": "Where each truck calls, when, with what",
+    "not driven": "What could not be driven",
+    "feedback": "What planning again with driven cost changed",
+    "yard choice": "What other yards would cost as driven",
+}
+"""Sheet -> what it answers."""
+
 
 def write_rounds(
     result: Result,
@@ -72,7 +84,9 @@ def _write(
         sheets["yard choice"] = choice_table(result, choice)
         text = sheets["yard choice"].to_csv(index=False, lineterminator="\n")
         (fresh / "yard_choice.csv").write_text(text, encoding="utf-8", newline="\n")
-    write_tables(sheets, fresh / "rounds.xlsx")
+    title = result.scenario.settings.name
+    what = f"Rounds of {names(result, 'period')[driven.period]}"
+    write_tables(sheets, fresh / "rounds.xlsx", title, what, SHEETS)
     for day, page in run_sheets(result, driven).items():
         path = fresh / f"run_sheets_day_{day:02d}.html"
         path.write_text(page, encoding="utf-8", newline="\n")

@@ -79,6 +79,15 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
     return table.rename(columns=heads)
 
 
+SHEETS = {
+    "overview": "What each change does to cost, yards and tonnes",
+    "money": "Where the money changes, line by line",
+    "sources": "Which sources give more or less",
+    "districts": "Which districts gain or lose tonnes and compost",
+    "stories": "What each change is, in words",
+}
+
+
 def comparison_tables(
     base: Result, outcomes: Sequence[Outcome]
 ) -> dict[str, pd.DataFrame]:
@@ -137,7 +146,10 @@ def write_comparison(
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
-    write_tables(tables, out_dir / "compare.xlsx")
+    title = base.scenario.settings.name
+    write_tables(
+        tables, out_dir / "compare.xlsx", title, "What if: plans compared", SHEETS
+    )
     write_sheet(base, outcomes, out_dir / "compare_sheet.html")
     written = ["compare_sheet.html", "compare.xlsx", "compare.csv"]
     if page:

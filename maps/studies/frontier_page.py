@@ -235,7 +235,13 @@ def write_frontier(
     page = frontier_html(points, against, name, currency, table)
     (out / "frontier.html").write_text(page, encoding="utf-8", newline="\n")
     table.to_csv(out / "frontier.csv", index=False)
-    write_tables({"frontier": table}, out / "frontier.xlsx")
+    write_tables(
+        {"frontier": table},
+        out / "frontier.xlsx",
+        name,
+        "Cost against another goal: plans of which none is better in both",
+        {"frontier": "What one more unit of the other goal costs, plan by plan"},
+    )
 
 
 def show_frontier(

@@ -19,8 +19,16 @@ if TYPE_CHECKING:
     from logistics.studies import Robust
 
 
+SHEETS = {
+    "worth": "What the choice costs, and what knowing the future would be worth",
+    "futures": "What each future costs with these yards and with its own",
+    "yards": "Which yards are built, and which each future alone would build",
+}
+"""Sheet -> what it answers."""
+
+
 def write_robust(
-    found: Robust, currency: str, names: dict[str, str], out: Path
+    found: Robust, title: str, currency: str, names: dict[str, str], out: Path
 ) -> None:
     """Write robust.xlsx and robust.csv/ into a folder."""
     tables = robust_tables(found, currency, names)
@@ -28,7 +36,13 @@ def write_robust(
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
-    write_tables(tables, out / "robust.xlsx")
+    write_tables(
+        tables,
+        out / "robust.xlsx",
+        title,
+        "Yards chosen once for many futures",
+        SHEETS,
+    )
 
 
 def show_robust(

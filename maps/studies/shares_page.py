@@ -28,6 +28,13 @@ RULES = {
 }
 
 
+SHARE_SHEETS = {
+    "shares": "What each district pays, by every rule of sharing",
+    "groups": "What each group of districts would pay alone, and together",
+    "core": "By which rule no group would rather go alone",
+}
+
+
 def share_tables(found: Sharing, scenario: Scenario) -> dict[str, pd.DataFrame]:
     """Shares, groups and the test of every rule, with units."""
     money = f"[{scenario.settings.currency}/yr]"
@@ -123,7 +130,13 @@ def write_shares(found: Sharing, scenario: Scenario, out: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
-    write_tables(tables, out / "shares.xlsx")
+    write_tables(
+        tables,
+        out / "shares.xlsx",
+        scenario.settings.name,
+        "What each district pays",
+        SHARE_SHEETS,
+    )
 
 
 def show_shares(

@@ -15,6 +15,18 @@ from maps.tables import write_tables
 if TYPE_CHECKING:
     from logistics.studies import Stress
 
+SHEETS = {
+    "what hurts most": "Which losses cost most with the yards as built",
+    "re-planned": "Which losses cost most where the yards may be chosen anew",
+    "ranges at their ends": "Which uncertain figure moves the cost most",
+    "draws": "How cost spreads over futures drawn from the ranges, yards as built",
+    "draws re-planned": "How cost spreads over the same futures, yards chosen anew",
+    "yards chosen": "In how many futures each yard would be built",
+    "futures": "What every future gives",
+    "ranges": "Which ranges were drawn from",
+}
+"""Sheet -> what it answers."""
+
 
 def write_stress(found: Stress, out: Path) -> Sequence[str]:
     """Write stress.html, stress.xlsx, stress.csv and every future into a folder."""
@@ -24,7 +36,10 @@ def write_stress(found: Stress, out: Path) -> Sequence[str]:
         write_change_file(future.change, folder / f"{future.change.code}.toml")
     table = with_units(runs_table(found), found.scenario)
     table.to_csv(out / "stress.csv", index=False, lineterminator="\n")
-    write_tables(stress_tables(found), out / "stress.xlsx")
+    title = found.scenario.settings.name
+    write_tables(
+        stress_tables(found), out / "stress.xlsx", title, "Stress test", SHEETS
+    )
     page = stress_html(found)
     (out / "stress.html").write_text(page, encoding="utf-8", newline="\n")
     return ("stress.html", "stress.xlsx", "stress.csv", f"{FUTURES}/")

@@ -14,19 +14,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-import xlsxwriter
+from numpy.typing import NDArray
 from xlsxwriter.utility import xl_col_to_name, xl_range, xl_rowcol_to_cell
 
 from logistics.accounts import Book, book, estimates
-from logistics.scenario import records
+from logistics.scenario import Printed, records, set_page
 from maps.shared import names, period_order
 from maps.tables import budget as made
+from maps.tables.book_charts import budget_charts, write_charts
+from maps.tables.front_sheet import Front, write_front
 from maps.tables.money import ledger
-from maps.tables.plan_workbook import (
-    CREATED,
-    OPTIONS,
+from maps.tables.plan_workbook import CHARTS, FRONT, workbook
+from maps.tables.sheet import (
+    ROW_POINTS,
     Formats,
-    cell_formats,
+    head_points,
+    number_width,
     write_sheet,
 )
 
@@ -40,7 +43,10 @@ SECTIONS = {
     "D development": ("", ""),
 }
 FILTERS = ("head", "name", "kind", "pay", "yard", "district", "period")
+HEAD, NAME, REFERENCES = 8.0, 44.0, 60.0
+"""Widths of columns: head, name, rows of the ledger (not printed). [digits]"""
 BUDGET_SHEETS = {
+    "charts": "The money at a glance: by month, and year by year",
     "estimates": "The first year: revenue, pay, non-pay and development",
     "months": "Every heading by month; yearly amounts are spread by days",
     "yards": "Every heading by yard; what serves several is split by tonnes or hours",
@@ -75,12 +81,22 @@ class _Parts:
         letter = xl_col_to_name(self.where[name])
         return f"parts!${letter}$2:${letter}${self.last}"
 
-    def total(self, sign: float, **where: str) -> tuple[str, float]:
-        """Write the sum of the amounts that fit as a formula, with its value."""
+    def fits(self, **where: str) -> NDArray[np.bool_]:
+        """Mark the parts that have these words."""
         mask = np.ones(len(self.values), dtype=bool)
-        text = [self.column(self.amount)]
         for name, value in where.items():
             mask &= self.words[name] == value
+        return mask
+
+    def most(self, **where: str) -> float:
+        """Give the most that any sum over what fits can come to, either way."""
+        return float(np.abs(self.values[self.fits(**where)]).sum())
+
+    def total(self, sign: float, **where: str) -> tuple[str, float]:
+        """Write the sum of the amounts that fit as a formula, with its value."""
+        mask = self.fits(**where)
+        text = [self.column(self.amount)]
+        for name, value in where.items():
             quoted = value.replace('"', '""')
             text += [self.column(name), f'"{quoted}"']
         minus = "-" if sign < 0 else ""
@@ -107,21 +123,33 @@ def write_budget(result: Result, path: Path) -> None:
         "parts": parts.table,
         "ledger": ledger(result),
     }
-    with xlsxwriter.Workbook(str(path), OPTIONS) as file:
-        file.set_properties({"title": "Loamhaul budget", "created": CREATED})
-        formats = cell_formats(file)
-        _cover(file.add_worksheet("cover"), result, money, formats)
-        sheet = file.add_worksheet("estimates")
+    title = result.scenario.settings.name
+    printed: dict[str, Printed] = {}
+    with workbook(path, "Loamhaul budget") as (file, formats):
+        front, sheet = file.add_worksheet(FRONT), file.add_worksheet(CHARTS)
+        charts = budget_charts(result, money)
+        printed[CHARTS] = write_charts(file, sheet, charts, formats, title)
         lengths = (len(tables["capital"]), len(tables["ledger"]))
-        _estimates(sheet, money, parts, currency, formats, lengths)
+        printed["estimates"] = _estimates(
+            file.add_worksheet("estimates"),
+            money,
+            parts,
+            currency,
+            formats,
+            lengths,
+            title,
+        )
         for name, column, labels in _cuts(result, parts):
             sheet = file.add_worksheet(name)
-            _matrix(sheet, money, parts, column, labels, currency, formats)
+            printed[name] = _matrix(
+                sheet, money, parts, column, labels, currency, formats, title
+            )
         for name, table in tables.items():
             shown = (
                 table.replace({True: "yes", False: "no"}) if name == "checks" else table
             )
-            write_sheet(file.add_worksheet(name), shown, formats)
+            printed[name] = write_sheet(file.add_worksheet(name), shown, formats, title)
+        write_front(front, _front(result, money), printed, formats)
 
 
 def _cuts(
@@ -140,14 +168,9 @@ def _cuts(
     ]
 
 
-def _cover(sheet: Any, result: Result, money: Book, formats: Formats) -> None:
+def _front(result: Result, money: Book) -> Front:
     """Say what the book is, on what prices it stands, and what each sheet holds."""
-    settings = result.scenario.settings
-    sheet.set_column(0, 0, 22)
-    sheet.set_column(1, 1, 100)
-    sheet.write_string(0, 0, settings.name, formats["title"])
-    sheet.write_string(1, 0, "Budget of the plan")
-    finance = money.finance
+    settings, finance = result.scenario.settings, money.finance
     notes = [
         f"Money is {settings.currency}. The cash flow is in {finance.basis} money; the "
         f"discount rate is {finance.discount * 100:g} % without inflation.",
@@ -159,18 +182,22 @@ def _cover(sheet: Any, result: Result, money: Book, formats: Formats) -> None:
         "A plan is no estimate of works: have pads, drains and roofs priced by those "
         "licensed to do so.",
     ]
-    for row, note in enumerate(notes, start=3):
-        sheet.write_string(row, 0, note)
-    for row, (name, what) in enumerate(BUDGET_SHEETS.items(), start=4 + len(notes)):
-        sheet.write_url(row, 0, f"internal:'{name}'!A1", string=name)
-        sheet.write_string(row, 1, what)
+    return Front(settings.name, "Budget of the plan", notes, answers=BUDGET_SHEETS)
 
 
-def _head(sheet: Any, heads: Sequence[str], formats: Formats) -> None:
-    for column, head in enumerate(heads):
-        sheet.write_string(0, column, head, formats["head"])
+def _head(
+    sheet: Any, heads: Sequence[str], widths: Sequence[float], formats: Formats
+) -> float:
+    """Write the headings and set the columns; return their height. [points]"""
+    for column, (head, width) in enumerate(zip(heads, widths, strict=True)):
+        number = column > 1 and width != REFERENCES
+        look = formats["head_number" if number else "head"]
+        sheet.write_string(0, column, head, look)
+        sheet.set_column(column, column, width)
     sheet.freeze_panes(1, 2)
-    sheet.set_row(0, 32)
+    tall = head_points(heads, widths)
+    sheet.set_row(0, tall)
+    return tall
 
 
 def _estimates(
@@ -180,16 +207,15 @@ def _estimates(
     currency: str,
     formats: Formats,
     lengths: tuple[int, int],
-) -> None:
+    title: str,
+) -> Printed:
     """Fill the estimates: four sections with totals, then the way to the net cost."""
     items, entries = lengths
     heads = ["Head", "Name", f"Amount [{currency}]", "Rows of the ledger"]
-    _head(sheet, heads, formats)
-    sheet.set_column(0, 0, 8)
-    sheet.set_column(1, 1, 46)
-    sheet.set_column(2, 2, 16)
-    sheet.set_column(3, 3, 60)
     table = estimates(money)
+    most = float(table["amount"].abs().sum())
+    widths = [HEAD, NAME, number_width(heads[2], [most, -most], "big"), REFERENCES]
+    tall = _head(sheet, heads, widths, formats)
     row, totals = 1, {}
     for section, (kind, pay) in SECTIONS.items():
         sheet.write_string(row, 0, section, formats["bold"])
@@ -197,7 +223,7 @@ def _estimates(
         first = row = row + 1
         for line in records(lines):
             for at, key in ((0, "head"), (1, "name"), (3, "rows")):
-                sheet.write_string(row, at, line[key])
+                sheet.write_string(row, at, line[key], formats["text"])
             if kind:
                 where = {"head": line["head"], "name": line["name"]}
                 where["kind"] = made.KINDS[kind]
@@ -219,6 +245,8 @@ def _estimates(
     sheet.write_string(end, 1, "The same from the ledger")
     formula = f"=SUM(ledger!$H$2:$H${entries + 1})"
     sheet.write_formula(end, 2, formula, formats["big"], money.net)
+    heights = [tall, *[ROW_POINTS] * end]
+    return set_page(sheet, widths[:3], heights, title, names=2, whole=True)
 
 
 def _bought(name: str, items: int, amount: float) -> tuple[str, float]:
@@ -270,17 +298,22 @@ def _matrix(
     labels: list[tuple[str, str]],
     currency: str,
     formats: Formats,
-) -> None:
+    title: str,
+) -> Printed:
     """Fill a cut: headings down, a column each, totals both ways, all formulas."""
-    _head(sheet, ["Head", "Name", *(x for _, x in labels), "All"], formats)
-    sheet.set_column(0, 0, 8)
-    sheet.set_column(1, 1, 46)
-    sheet.set_column(2, len(labels) + 2, 13)
     heads = made.headings(money)
     last = len(labels) + 1
+    words = ["Head", "Name", *(x for _, x in labels), "All"]
+    widths = [HEAD, NAME]
+    for word, only in zip(
+        words[2:], [*({column: code} for code, _ in labels), {}], strict=True
+    ):
+        most = parts.most(**only)
+        widths.append(number_width(word, [most, -most], "big"))
+    tall = _head(sheet, words, widths, formats)
     for row, line in enumerate(records(heads), start=1):
-        sheet.write_string(row, 0, line["head"])
-        sheet.write_string(row, 1, line["name"])
+        sheet.write_string(row, 0, line["head"], formats["text"])
+        sheet.write_string(row, 1, line["name"], formats["text"])
         where = {"head": line["head"], "name": line["name"]}
         values = []
         for at, (code, _) in enumerate(labels, start=2):
@@ -296,3 +329,5 @@ def _matrix(
         only = {column: labels[at - 2][0]} if at <= last else {}
         value = parts.total(1.0, **only)[1]
         sheet.write_formula(below, at, down, formats["total"], value)
+    heights = [tall, *[ROW_POINTS] * below]
+    return set_page(sheet, widths, heights, title, names=2, whole=True)

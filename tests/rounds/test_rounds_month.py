@@ -207,7 +207,7 @@ def test_files_are_written(result, driven, tmp_path):
     write_rounds(result, driven, tmp_path)
     sheets = pd.read_excel(folder / "rounds.xlsx", sheet_name=None)
     assert list(sheets) == [
-        "summary", "by freight", "fleet", "trucks", "stops", "not driven"
+        "cover", "summary", "by freight", "fleet", "trucks", "stops", "not driven"
     ]  # fmt: skip
     figures = json.loads((folder / "rounds.json").read_text(encoding="utf-8"))
     assert figures["faults"] == []

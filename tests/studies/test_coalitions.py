@@ -178,6 +178,6 @@ def test_the_command(tmp_path):
     assert answer.exit_code == 0, answer.output
     assert "Who pays, coin a year" in answer.output
     book = load_workbook(tmp_path / "shares.xlsx")
-    assert book.sheetnames == ["shares", "groups", "core"]
+    assert book.sheetnames == ["cover", "shares", "groups", "core"]
     assert (tmp_path / "shares.csv" / "core.csv").is_file()
     assert "Shapley value of each district" in (tmp_path / "shares.html").read_text()

@@ -16,7 +16,7 @@ def book(tmp_path_factory):
 
 
 def test_one_sheet_a_table_after_the_cover(book):
-    assert book.sheetnames == ["cover", *TABLES]
+    assert book.sheetnames == ["cover", "charts", *TABLES]
 
 
 def test_headings_stay_in_view(book):
