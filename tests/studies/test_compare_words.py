@@ -76,7 +76,9 @@ def shown(base, outcomes, tmp_path):
     write_comparison(base, outcomes, tmp_path)
     sheet = openpyxl.load_workbook(tmp_path / "compare.xlsx")["overview"]
     cells = [str(cell) for row in sheet.iter_rows(values_only=True) for cell in row]
-    data = json.dumps(comparison_data(base, outcomes)["outcomes"][0]["told"])
+    first = comparison_data(base, outcomes)["outcomes"][0]
+    assert first["proof"] in " ".join(first["told"])  # beside the figures as well
+    data = json.dumps(first["told"])
     return {
         "terminal": text.getvalue(),
         "csv": (tmp_path / "compare.csv" / "overview.csv").read_text(encoding="utf-8"),
