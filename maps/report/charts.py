@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from maps.report.axes import CHAR, every, steps
-from maps.shared import TEXTURES, amount, short_names
+from maps.shared import TEXTURES, amount, first_words, short_names
 
 INK, SOFT, LINE, PAPER = "#2a211a", "#655a4f", "#ddd4c4", "#fffdf8"
 DASHES = ("", "5 3", "1.5 3")
@@ -202,9 +202,10 @@ def _mark(number: int, x: float, y: float, colour: str) -> str:
 
 
 def _labels(periods: Sequence[str], frame: Frame, slot: float) -> list[str]:
-    """Names of the periods below the bars: in full if all have room, else short."""
-    whole = every(periods, slot, frame.type_size) == 1
-    labels = periods if whole else short_names(periods)
+    """Names of the periods below the bars: in full where there is room, else short."""
+    long = [names for names in (periods, first_words(periods)) if names]
+    fits = [names for names in long if every(names, slot, frame.type_size) == 1]
+    labels = fits[0] if fits else short_names(periods)
     step = every(labels, slot, frame.type_size)
     return [
         str(

@@ -32,7 +32,7 @@ from maps.shared.html import (
 from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
 from maps.shared.material_looks import COMPOST_COLOUR, TEXTURES, colours, looks
 from maps.shared.output_folder import check_out, whole_set
-from maps.shared.period_words import short_names
+from maps.shared.period_words import first_words, short_names
 from maps.shared.place_names import (
     feedstock_name,
     given_up,
@@ -84,6 +84,7 @@ __all__ = [
     "feedstock_name",
     "fertiliser_rows",
     "filled",
+    "first_words",
     "given_up",
     "goal_unit",
     "grouped",

@@ -34,6 +34,18 @@ def short_names(labels: Sequence[str]) -> list[str]:
     return [str(number) for number in range(1, len(names) + 1)]
 
 
+def first_words(labels: Sequence[str]) -> list[str]:
+    """
+    Give the first word of every name; nothing where two are alike.
+
+    >>> first_words(["First quarter, rain", "Second quarter"]), first_words(["a 1", "a 2"])
+    (['First', 'Second'], [])
+    """
+    found = [label.replace(",", " ").split()[:1] for label in labels]
+    words = [word[0] for word in found if word]
+    return words if len(set(words)) == len(labels) else []
+
+
 def _without_common_words(names: list[str]) -> list[str]:
     """Leave out the words with which all names begin."""
     words = [name.split(" ") for name in names]

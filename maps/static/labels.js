@@ -10,7 +10,7 @@ function drawLabels(pane) {
   const corners = [{ x0: view.x1 - 52, x1: view.x1, y0: view.y0, y1: view.y0 + 84 }, { x0: view.x1 - 140, x1: view.x1, y0: view.y1 - 28, y1: view.y1 }, { x0: view.x0, x1: view.x0 + Math.min(310, size.x - 80), y0: view.y0, y1: view.y0 + (size.x < 600 ? 56 : 38) }];
   const yards = plan.open.map((yard) => {
     const t = sum(intakeOf(pane, yard).map((p) => p.value));
-    return { ...spot(yard, yardRadius(pane, t) + (yard === state.chosen ? 5 : 0)), site: yard, weight: t, lines: [shorten(yard.name, LONGEST_NAME), tonnes(t)] };
+    return { ...spot(yard, yardRadius(pane, t) + (yard === state.chosen ? 5 : 0)), site: yard, weight: t, lines: [...twoLines(yard.name), tonnes(t)] };
   }).sort((a, b) => (b.site === state.chosen) - (a.site === state.chosen) || b.weight - a.weight);
   const sites = plan.yards.filter((yard) => !yard.intake && (state.unused || yard === state.chosen)).map((yard) => ({ ...spot(yard, 7), site: yard }));
   const sources = state.sources ? plan.sources.filter((x) => state.materials.has(x.material) && pane.now(x.supply) > 0).map((x) => ({ ...spot(x, sourceRadius(pane, pane.now(x.supply))), site: x, weight: pane.now(x.supply) })) : [];
@@ -21,10 +21,10 @@ function drawLabels(pane) {
   if (state.labels) {
     for (const yard of yards) putYard(pane, yard, view, hard, signs, font);
     const chosen = state.chosen;
-    if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: [shorten(chosen.name, LONGEST_NAME)] }, view, hard, [], font, "chosen");
+    if (chosen && chosen.at && !chosen.intake) putOne(pane, { ...spot(chosen, 8), lines: twoLines(chosen.name) }, view, hard, [], font, "chosen");
   }
   const others = [...(state.siteNames ? sites : []), ...(state.marketNames ? heaviest(markets) : []), ...(state.sourceNames ? heaviest(sources) : [])].filter((x) => x.site !== state.chosen || !state.labels);
-  const left = others.filter((x) => !putOne(pane, { ...x, lines: [shorten(x.site.name, LONGEST_NAME)] }, view, hard, signs, PLACE_FONT, "place-name"));
+  const left = others.filter((x) => !putOne(pane, { ...x, lines: twoLines(x.site.name) }, view, hard, signs, PLACE_FONT, "place-name"));
   pane.unnamed = left.filter(({ at }) => at.x > view.x0 && at.x < view.x1 && at.y > view.y0 && at.y < view.y1).length;
   if (pane.options.onlabel) pane.options.onlabel(pane);
   if (!state.villages) return;
@@ -32,6 +32,14 @@ function drawLabels(pane) {
     const here = spot(village, village.water ? 0 : 4);
     putOne(pane, { ...here, lines: [shorten(village.name, LONGEST_NAME)], water: village.water }, view, hard, signs, VILLAGE_FONT, village.water ? "village water" : "village");
   }
+}
+/* A long name in two lines, cut between words: what tells two places apart may stand last. */
+function twoLines(text) {
+  const signs = [...text];
+  if (signs.length <= LONGEST_NAME) return [text];
+  const off = (i) => Math.abs(i - signs.length / 2) + (signs[i - 1] === "," ? 0 : 8) + (signs.length - i > LONGEST_NAME + 1 ? 30 : 0);
+  const [gap] = signs.map((sign, i) => i).filter((i) => signs[i] === " " && i > 3 && i <= LONGEST_NAME).sort((a, b) => off(a) - off(b));
+  return gap === undefined ? [shorten(text, LONGEST_NAME)] : [signs.slice(0, gap).join(""), shorten(signs.slice(gap + 1).join(""), LONGEST_NAME)];
 }
 const heaviest = (list) => [...list].sort((a, b) => b.weight - a.weight);
 
@@ -41,7 +49,7 @@ const inside = (a, b) => a.x0 >= b.x0 && a.x1 <= b.x1 && a.y0 >= b.y0 && a.y1 <=
 /* Places for a label around a sign: anchor, and the middle of its first line. */
 function spots({ r, water }, count) {
   if (water) return [["middle", 0, 4]];
-  const low = count > 1 ? -3 : 4, up = count > 1 ? -20 : -6;
+  const low = 4 - 7 * (count - 1), up = -6 - 14 * (count - 1);
   return [["middle", 0, r + 15], ["start", r + 6, low], ["end", -r - 6, low], ["middle", 0, -r + up],
     ["start", r * 0.7 + 4, r * 0.7 + 12], ["end", -r * 0.7 - 4, r * 0.7 + 12], ["start", r * 0.7 + 5, -r * 0.7 + up], ["end", -r * 0.7 - 5, -r * 0.7 + up]];
 }
@@ -61,7 +69,7 @@ function putYard(pane, yard, view, hard, signs, font) {
   const covers = free.map(({ box }) => signs.filter((other) => meet(box, other)).length);
   const best = free[covers.indexOf(Math.min(...covers))];
   hard.push(best.box);
-  write(pane, best, yard.lines, "yard-name", yard.site);
+  write(pane, best, yard.lines, "yard-name", yard.lines.length - 1);
 }
 function putOne(pane, label, view, hard, signs, font, kind) {
   const taken = [...hard, ...signs];
@@ -71,6 +79,6 @@ function putOne(pane, label, view, hard, signs, font, kind) {
   write(pane, best, label.lines, kind);
   return true;
 }
-function write(pane, { x, y, anchor }, lines, kind) {
-  lines.forEach((text, i) => pane.groups.labels.append(s("text", { x, y: y + 14 * i, "text-anchor": anchor, class: `over ${i ? "quantity" : kind}`, "aria-hidden": "true" }, text)));
+function write(pane, { x, y, anchor }, lines, kind, quantity) {
+  lines.forEach((text, i) => pane.groups.labels.append(s("text", { x, y: y + 14 * i, "text-anchor": anchor, class: `over ${i === quantity ? "quantity" : kind}`, "aria-hidden": "true" }, text)));
 }

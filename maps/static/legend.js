@@ -5,13 +5,13 @@ const swatch = (...inside) => mini(30, 18, ...inside);
 function showLegend(element, pane) {
   const { plan, state } = pane, span = state.period === WHOLE ? "t a year" : `t in ${pane.periodName()}`;
   const block = (title, ...inside) => h("div", { class: "legend-block" }, h("p", { class: "legend-title" }, title), ...inside);
-  element.replaceChildren(h("h2", {}, "Legend"),
+  element.replaceChildren(...[h("h2", {}, "Legend"),
     haulageLegend(pane, span, block),
     block(`Yard, ring by feedstock; intake, ${span}`, discs(pane)),
     block(sourceTitle(pane), ...sourceLegend(pane, span)),
     block("Other signs", ...signLegend(pane)),
-    block("Land and roads", ...landLegend(plan)),
-    h("p", { class: "small print-only" }, "Tonnes as received (wet). A plan, not a permit: local codes and licensed practice decide."));
+    landLegend(plan).length && block("Land and roads", ...landLegend(plan)),
+    h("p", { class: "small print-only" }, "Tonnes as received (wet). A plan, not a permit: local codes and licensed practice decide.")].filter(Boolean));
 }
 
 function discs(pane) {

@@ -8,7 +8,7 @@ const pane = mapPane(plan, byId("map"), {
   onset: () => updates.forEach((update) => update()),
   onlabel: ({ unnamed }) => {
     const note = byId("unnamed");
-    if (note) note.textContent = unnamed ? `No room for ${figure(unnamed, 0)} names: zoom in, or see the tables.` : "";
+    if (note) note.textContent = unnamed ? `No room for ${figure(unnamed, 0)} ${unnamed === 1 ? "name" : "names"}: zoom in, or see the tables.` : "";
   },
   onselect: (chosen, focus) => {
     if (!chosen) {

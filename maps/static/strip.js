@@ -55,15 +55,16 @@ function makeStrip(box, pane) {
     list.replaceChildren(radio(WHOLE, `Whole year: ${tonnes(sum(total))} hauled of ${tonnes(sum(arises))} arising`, h("span", {}, "Whole year"), h("small", {}, tonnes(sum(total)))), ...columns);
     label();
   };
-  /* Names in full if each has room below its column, else short, as many as have room. */
+  /* Names in full, or their first words, if each has room; else short, as many as fit. */
   const label = () => {
     const spans = [...list.querySelectorAll(".column > span")];
     if (!spans.length || !list.clientWidth) return;
     const room = spans[0].clientWidth, font = getComputedStyle(spans[0]).font;
-    const widest = (key) => Math.max(...plan.periods.map((period) => textWidth(period[key], font)));
-    const kind = widest("name") <= room ? "name" : "short", step = Math.max(1, Math.ceil((widest(kind) + 3) / room));
-    const text = plan.periods.map((period, i) => (kind === "name" || i % step === 0 ? period[kind] : "\u00a0"));
-    spans.forEach((span, i) => { span.textContent = text[i]; });
+    const widest = (list) => Math.max(...list.map((text) => textWidth(text, font)));
+    const names = plan.periods.map((period) => period.name), first = names.map((text) => text.split(/[\s,;:]+/)[0]);
+    const fits = [names, first].find((list) => new Set(list).size === count && !list.includes("") && widest(list) <= room);
+    const shown = fits || plan.periods.map((period) => period.short), step = fits ? 1 : Math.ceil((widest(shown) + 3) / room);
+    spans.forEach((span, i) => { span.textContent = i % step ? "\u00a0" : shown[i]; });
   };
   new ResizeObserver(label).observe(list);
   let known = null;

@@ -65,7 +65,10 @@ def accented():
         season=["even"] * 12, period=periods, share=[1 / 12] * 12
     )
     tables["districts"] = table(district=list(DISTRICTS), name=list(DISTRICTS.values()))
-    tables["yards"]["name"] = ["Cour de Güell", "Cour de l’Île"]
+    tables["yards"]["name"] = [
+        "Cour de Güell",
+        "Cour de l’Île, ancien terrain communal",
+    ]
     driven = _lanes(codes, periods)
     inward = driven[driven["kind"] == "in"]
     planned.plan = plan(
@@ -82,13 +85,16 @@ def accented():
         uncollected=table(source=["s9"] * 12, period=periods, tonnes=[50.0] * 12),
         held=plan().held.iloc[:0],
         compost=pd.concat([plan().compost.iloc[:1]] * 12).assign(period=periods),
-        charges=plan().charges.iloc[:0],
+        charges=inward.rename(columns={"destination": "yard", "material": "feedstock"})[
+            ["yard", "feedstock", "period", "tonnes"]
+        ],
     )
     planned.lanes = driven
     planned.mixes = pd.concat([mixes().iloc[:1]] * 12, ignore_index=True).assign(
         period=periods
     )
     planned.ledger = ledger().assign(period="year")
+    planned.summary["haul_cost"] = 1_034_378_408.0  # of a currency with many noughts
     vars(planned.scenario).update(tables)
     planned.supply = yearly_supply(planned.scenario)
     return planned

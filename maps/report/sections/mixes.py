@@ -39,7 +39,7 @@ def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
                 plain(order[str(c)]),
                 exact[c].tolist(),
                 facts.colour[str(c)],
-                facts.materials.index(str(c)),
+                facts.look[str(c)],
             )
             for c in exact.columns
         ]

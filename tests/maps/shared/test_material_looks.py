@@ -1,10 +1,13 @@
 """Materials are told apart: by all eyes, in grey, whatever the table holds."""
 
+import re
+
 import numpy as np
 import pytest
 from support import colour_vision
 from support.accented import FEEDSTOCKS, accented
 
+from maps.report.report import report_html
 from maps.shared.material_looks import (
     COMPOST_COLOUR,
     FEEDSTOCK_COLOURS,
@@ -74,3 +77,16 @@ def test_a_colour_that_is_stated_is_kept():
     assert found.pop("compost") == COMPOST_COLOUR
     assert set(found.values()) == {"#123456"}
     assert len(set(looks(planned).values())) == len(FEEDSTOCKS)  # textures differ
+
+
+def test_every_chart_of_the_report_gives_a_feedstock_one_look():
+    """Also charts that show only some of the feedstocks."""
+    page = report_html(accented())
+    pattern = re.compile(
+        r'<pattern id="([\w-]+)"[^>]*><rect[^>]*fill="(#\w+)"/><path d="([^"]*)"'
+    )
+    drawn = [found.groups() for found in pattern.finditer(page)]
+    of_feedstocks = [row for row in drawn if row[1] in FEEDSTOCK_COLOURS]
+    assert len({code.rpartition("-")[0] for code, _, _ in of_feedstocks}) > 2
+    for _, colour, texture in of_feedstocks:
+        assert texture == TEXTURES[FEEDSTOCK_COLOURS.index(colour)]
