@@ -38,8 +38,10 @@ def first_words(labels: Sequence[str]) -> list[str]:
     """
     Give the first word of every name; nothing where two are alike.
 
-    >>> first_words(["First quarter, rain", "Second quarter"]), first_words(["a 1", "a 2"])
-    (['First', 'Second'], [])
+    >>> first_words(["First quarter, rain", "Second quarter"])
+    ['First', 'Second']
+    >>> first_words(["week 1", "week 2"])
+    []
     """
     found = [label.replace(",", " ").split()[:1] for label in labels]
     words = [word[0] for word in found if word]

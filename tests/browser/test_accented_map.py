@@ -67,11 +67,9 @@ def test_a_district_finds_all_its_places(page):
 def test_sources_markets_and_unused_sites_can_be_named(page):
     written = ".layer-labels text.place-name"
     assert page.locator(written).count() == 0
-    flags = {
-        "siteNames": ["Cour de l’Île, ancien", "terrain communal"],
-        "marketNames": ["Orchard"],
-    }
-    for flag, wanted in {**flags, "sourceNames": [*PLACES[3:6]]}.items():
+    flags = {"siteNames": ["Cour de l’Île,", "ancien terrain communal"]}  # two lines
+    flags |= {"marketNames": ["Orchard"], "sourceNames": [*PLACES[3:6]]}
+    for flag, wanted in flags.items():
         page.check(f"#names input[name={flag}]")
         assert set(wanted) <= set(page.locator(written).all_text_contents()), flag
         page.uncheck(f"#names input[name={flag}]")

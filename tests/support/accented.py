@@ -65,10 +65,8 @@ def accented():
         season=["even"] * 12, period=periods, share=[1 / 12] * 12
     )
     tables["districts"] = table(district=list(DISTRICTS), name=list(DISTRICTS.values()))
-    tables["yards"]["name"] = [
-        "Cour de Güell",
-        "Cour de l’Île, ancien terrain communal",
-    ]
+    old = "Cour de l’Île, ancien terrain communal"
+    tables["yards"]["name"] = ["Cour de Güell", old]
     driven = _lanes(codes, periods)
     inward = driven[driven["kind"] == "in"]
     planned.plan = plan(
