@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from logistics.scenario.faults import Problem, choose_from, nearest_material
+from logistics.scenario.faults import Problem, choose_from, nearest, nearest_material
 from logistics.scenario.library_materials import (
     TABLE as MATERIALS,
 )
@@ -95,6 +95,26 @@ def _remedy(
     if like:
         return f"Write {like!r} if you meant that"
     return material_remedy(word, {code: kinds[code] for code in known})
+
+
+def check_district_names(tables: Tables) -> list[Problem]:
+    """Find named districts that are of no place, and look like one without a name."""
+    named = tables.cells.get("districts")
+    if named is None:
+        return []
+    codes = named.frame["district"].tolist()
+    places = [tables.cells.get(name) for name in ("sources", "yards", "markets")]
+    lists = [cells.frame["district"].tolist() for cells in places if cells]
+    used = {code for of_table in lists for code in of_table if code}
+    problems = []
+    for position in named.good("district"):
+        code = codes[position]
+        like = nearest(code, sorted(used - set(codes)), cutoff=0.8)
+        if like and code not in used:
+            why = "is the district of no source, yard or market"
+            remedy = f"Write {like!r} if you meant that, or delete the row"
+            problems.append(named.problem(position, "district", why, remedy, code))
+    return problems
 
 
 def check_districts(tables: Tables) -> list[Problem]:

@@ -5,6 +5,7 @@ from math import isnan
 
 from logistics.scenario.cells import Cells
 from logistics.scenario.code_checks import (
+    check_district_names,
     check_districts,
     check_keys,
     check_references,
@@ -234,6 +235,7 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_references,
     check_setting_codes,
     check_districts,
+    check_district_names,
     check_basis,
     check_carbon,
     check_yards,

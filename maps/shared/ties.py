@@ -31,7 +31,11 @@ def equal_words(what: str, difference: float, unit: str) -> str:
     >>> equal_words("to the base", -550, "coin a year")
     'As good as equal to the base: a difference of 550 coin a year lies within what \
 the plans are proven to.'
+    >>> equal_words("to the base", 0.2, "coin a year")
+    'As good as equal to the base: they differ by less than 1 coin a year.'
     """
+    if abs(difference) < 0.5:
+        return f"As good as equal {what}: they differ by less than 1 {unit}."
     return (
         f"As good as equal {what}: a difference of {grouped(abs(difference))} {unit} "
         "lies within what the plans are proven to."

@@ -111,7 +111,7 @@ function update() {
   if (!now) return;
   const { left, right } = now, a = total(left), b = total(right);
   const what = now.mode !== "differences" ? "" : "; flows drawn are those of this plan alone";
-  const words = (pane, title, t, more) => [h("strong", {}, name(shorten(title, 90))), `${pane.periodName()}: ${tonnes(t)} hauled to ${figure(pane.plan.open.length, 0)} yards${more}${what}`];
+  const words = (pane, title, t, more) => [h("strong", {}, name(shorten(title, 90))), `${pane.periodName()}: ${tonnes(t)} hauled to ${figure(pane.plan.open.length, 0)} ${pane.plan.open.length === 1 ? "yard" : "yards"}${more}${what}`];
   byId("left-words").replaceChildren(...words(left, "Base plan", a, ""));
   byId("right-words").replaceChildren(...words(right, `After: ${block.outcomes[now.at].title}`, b, ` (${signed(b - a)} t)`));
   for (const [side, pane] of [["left", left], ["right", right]]) {

@@ -9,6 +9,7 @@ from support.accented import accented
 from support.places import SMALL
 
 from logistics.model.assembly.policy import least_shares
+from logistics.scenario.faults import ScenarioError
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.coalitions import Coalition, Sharing
 from maps.geo.map_contents import map_data
@@ -99,3 +100,20 @@ def test_a_rule_for_a_district_names_it(tmp_path):
     assert names_of(scenario, "district")["n1"] == "Ñuñoa"
     (rule,) = least_shares(scenario)
     assert rule.name == "all feedstock in Ñuñoa"
+
+
+@pytest.mark.parametrize(("code", "faulty"), [("nort", True), ("harbour", False)])
+def test_a_named_district_of_no_place_is_asked_about(tmp_path, code, faulty):
+    """Only where it is likely a slip: a list of all districts of a country is fine."""
+    folder = tmp_path / "named"
+    shutil.copytree(SMALL, folder)
+    (folder / "districts.csv").write_text(f"district,name\nsouth,S\n{code},N\n")
+    if not faulty:
+        read_scenario(folder)
+        return
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario(folder)
+    assert [str(problem) for problem in caught.value.problems] == [
+        "districts.csv, row 3, column 'district': 'nort' is the district of no source, "
+        "yard or market. Write 'north' if you meant that, or delete the row."
+    ]
