@@ -7,10 +7,12 @@ import tomllib
 import typing
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, NoReturn
 
-from logistics.changes.registry import CHANGES
+from logistics.changes.part_of_year import part_changed, time_share
+from logistics.changes.registry import CHANGES, in_time
 from logistics.scenario import (
     ChangeFault,
     Problem,
@@ -20,6 +22,9 @@ from logistics.scenario import (
 )
 
 KEYWORDS = {"from": "from_"}
+TIMES = ("from_", "until")
+"""Arguments that every change takes which can hold for a part of the year."""
+OLD_WORDS = {"to": "until"}
 FOLDER = "changes"
 WRITE_TOML = "Write TOML in UTF-8, as the demo's changes do"
 
@@ -207,14 +212,40 @@ def apply_step(scenario: Scenario, step: Step) -> Scenario:
     if step.name not in CHANGES:
         why, remedy = "is no change", choose_from(step.name, list(CHANGES))
         _refuse(step.place, "do", step.name, why, remedy)
-    function = CHANGES[step.name]
-    wanted = arguments_of(step.name)
-    names = {shown(name): parameter for name, parameter in wanted.items()}
-    values = {}
-    for name, value in step.arguments.items():
+    values = _arguments(step)
+    times = {}
+    if in_time(step.name):
+        times = {name: values.pop(name, "") for name in TIMES}
+    make = partial(CHANGES[step.name], **values)
+    try:
+        if not any(times.values()) and scenario.table("period_prices").empty:
+            return make(scenario)
+        share = time_share(scenario, *(times or dict.fromkeys(TIMES, "")).values())
+        return part_changed(make, scenario, share)
+    except ChangeFault as error:
+        value = error.value
+        if value is None:  # the part of the year cannot be
+            value = step.arguments.get(error.argument)
+        _refuse(step.place, error.argument, value, error.why, error.remedy)
+
+
+def _arguments(step: Step) -> dict[str, Any]:
+    """Read the arguments of a change, each as its type."""
+    parameters = arguments_of(step.name)
+    names = {shown(name): parameter for name, parameter in parameters.items()}
+    values: dict[str, Any] = {}
+    for written, value in step.arguments.items():
+        name = written if written in names else OLD_WORDS.get(written, written)
+        if name in ("from", "until") and name not in names:
+            why = f"cannot be: {step.name} holds for the whole year"
+            remedy = "Take from and until out"
+            _refuse(step.place, written, value, why, remedy)
         if name not in names:
             why = f"is no argument of {step.name}"
             _refuse(step.place, name, value, why, choose_from(name, list(names)))
+        if KEYWORDS.get(name, name) in values:
+            why = "says the same as another: until and to are one"
+            _refuse(step.place, written, value, why, "Give one of the two")
         values[KEYWORDS.get(name, name)] = _read(step, name, value, names[name])
     for name, parameter in names.items():
         if (
@@ -224,16 +255,17 @@ def apply_step(scenario: Scenario, step: Step) -> Scenario:
             _refuse(
                 step.place, name, None, f"is missing from {step.name}", f"Give {name}"
             )
-    try:
-        return function(scenario, **values)
-    except ChangeFault as error:
-        _refuse(step.place, error.argument, error.value, error.why, error.remedy)
+    return values
 
 
 def arguments_of(name: str) -> dict[str, inspect.Parameter]:
-    """Return the arguments of a change, without the scenario."""
+    """Return the arguments of a change, with from and until if it takes them."""
     parameters = dict(inspect.signature(CHANGES[name]).parameters)
     parameters.pop("scenario")
+    if in_time(name):
+        kind = inspect.Parameter.KEYWORD_ONLY
+        for time in TIMES:
+            parameters[time] = inspect.Parameter(time, kind, default="", annotation=str)
     return parameters
 
 

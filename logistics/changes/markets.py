@@ -1,13 +1,10 @@
 """Changes to who takes compost, how much, and what they pay."""
 
-import numpy as np
-
-from logistics.changes.registry import change, span
+from logistics.changes.registry import change_in_time
 from logistics.scenario import (
     Scenario,
     add_row,
     known,
-    reshape_season,
     rows_of,
     scale_values,
     set_values,
@@ -15,32 +12,28 @@ from logistics.scenario import (
 )
 
 
-@change
-def close_market(
-    scenario: Scenario, *, market: str, from_: str = "", to: str = ""
-) -> Scenario:
-    """Close a market, for good or from one period to another."""
-    shut = span(scenario, from_, to)
-    return reshape_season(
-        scenario, "markets", market, np.where(shut, 0.0, 1.0).tolist()
-    )
+@change_in_time
+def close_market(scenario: Scenario, *, market: str) -> Scenario:
+    """Close a market."""
+    rows = rows_of(scenario, "markets", market=market)
+    return set_values(scenario, "markets", rows, {"amount": 0})
 
 
-@change
+@change_in_time
 def scale_price(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
     """Raise (or with a minus, lower) the price of compost. [%]"""
     rows = rows_of(scenario, "markets", market=market)
     return scale_values(scenario, "markets", rows, "price_per_t", percent)
 
 
-@change
+@change_in_time
 def scale_demand(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
     """Raise (or with a minus, lower) the compost that markets take. [%]"""
     rows = rows_of(scenario, "markets", market=market)
     return scale_values(scenario, "markets", rows, "amount", percent)
 
 
-@change
+@change_in_time
 def set_market(
     scenario: Scenario,
     *,
@@ -55,7 +48,7 @@ def set_market(
     return set_values(scenario, "markets", rows, some(given))
 
 
-@change
+@change_in_time
 def add_market(
     scenario: Scenario,
     *,

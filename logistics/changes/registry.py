@@ -2,13 +2,12 @@
 
 from collections.abc import Callable
 
-import numpy as np
-from numpy.typing import NDArray
-
-from logistics.scenario import Scenario, period_number
+from logistics.scenario import Scenario
 
 Change = Callable[..., Scenario]
 CHANGES: dict[str, Change] = {}
+IN_TIME: set[str] = set()
+"""Changes that take `from` and `until`: what they touch may differ by period."""
 
 
 def change(function: Change) -> Change:
@@ -17,12 +16,12 @@ def change(function: Change) -> Change:
     return function
 
 
-def span(scenario: Scenario, start: str, end: str) -> NDArray[np.bool_]:
-    """Mark the periods from start to end, both with; blank ends at the year's end."""
-    count = len(scenario.periods)
-    first = period_number(scenario, "from", start) if start else 0
-    last = period_number(scenario, "to", end) if end else count - 1
-    places = np.arange(count)
-    if first <= last:
-        return (places >= first) & (places <= last)
-    return (places >= first) | (places <= last)
+def change_in_time(function: Change) -> Change:
+    """Make a change available that also takes from and until; see `part_of_year`."""
+    IN_TIME.add(function.__name__)
+    return change(function)
+
+
+def in_time(name: str) -> bool:
+    """Say whether a change can hold for a part of the year."""
+    return name in IN_TIME

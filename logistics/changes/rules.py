@@ -1,26 +1,20 @@
 """Changes to roads and to what the board demands."""
 
-from logistics.changes.registry import change, span
+from logistics.changes.registry import change, change_in_time
 from logistics.scenario import Scenario, add_row, rows_of, set_values, with_table
 
 
-@change
-def close_road(
-    scenario: Scenario, *, road: str, from_: str = "", to: str = ""
-) -> Scenario:
-    """Close a road, bridge or ferry, for good or from one period to another."""
-    shut = span(scenario, from_, to)
+@change_in_time
+def close_road(scenario: Scenario, *, road: str) -> Scenario:
+    """Close a road, bridge or ferry."""
     rows = rows_of(scenario, "roads", road=road)
-    before = scenario.roads.loc[rows, "closed_periods"].iloc[0]
-    codes = scenario.periods["period"]
-    both = [c for c, s in zip(codes, shut, strict=True) if s or c in before]
-    value = " ".join(both)
+    value = " ".join(scenario.periods["period"])
     return set_values(scenario, "roads", rows, {"closed_periods": value})
 
 
-@change
+@change_in_time
 def open_road(scenario: Scenario, *, road: str) -> Scenario:
-    """Keep a road, bridge or ferry open all year: no flood closes it."""
+    """Keep a road, bridge or ferry open: no flood closes it."""
     rows = rows_of(scenario, "roads", road=road)
     return set_values(scenario, "roads", rows, {"closed_periods": ""})
 

@@ -1,14 +1,14 @@
 """Changes to what arises: closures, quantities, seasons, prices, lab values."""
 
-import numpy as np
+from functools import partial
 
-from logistics.changes.registry import change, span
+from logistics.changes.part_of_year import part_changed, time_share
+from logistics.changes.registry import change, change_in_time
 from logistics.scenario import (
     Scenario,
     add_row,
     known,
     refuse,
-    reshape_season,
     rows_of,
     scale_values,
     set_values,
@@ -17,28 +17,24 @@ from logistics.scenario import (
 )
 
 
-@change
-def close_source(
-    scenario: Scenario, *, source: str, from_: str = "", to: str = ""
-) -> Scenario:
-    """Close a source, for good or from one period to another."""
-    shut = span(scenario, from_, to)
-    return reshape_season(
-        scenario, "sources", source, np.where(shut, 0.0, 1.0).tolist()
-    )
+@change_in_time
+def close_source(scenario: Scenario, *, source: str) -> Scenario:
+    """Close a source: nothing arises there any more."""
+    rows = rows_of(scenario, "sources", source=source)
+    return set_values(scenario, "sources", rows, {"amount": 0})
 
 
 @change
 def open_source(
-    scenario: Scenario, *, source: str, from_: str, to: str = ""
+    scenario: Scenario, *, source: str, from_: str, until: str = ""
 ) -> Scenario:
-    """Let a source yield only from one period on, or to another, and nothing else."""
-    open_ = span(scenario, from_, to)
-    factors = np.where(open_, 1.0, 0.0).tolist()
-    return reshape_season(scenario, "sources", source, factors)
+    """Let a source yield only from one period on, or until another."""
+    rows_of(scenario, "sources", source=source)
+    shut = 1 - time_share(scenario, from_, until)
+    return part_changed(partial(close_source, source=source), scenario, shut)
 
 
-@change
+@change_in_time
 def scale_source(
     scenario: Scenario,
     *,
@@ -54,7 +50,7 @@ def scale_source(
     return scale_values(scenario, "sources", rows, "amount", percent)
 
 
-@change
+@change_in_time
 def set_source(scenario: Scenario, *, source: str, amount: float) -> Scenario:
     """Set the yearly amount of a source, in the unit of its basis."""
     rows = rows_of(scenario, "sources", source=source)
@@ -72,7 +68,7 @@ def shift_season(scenario: Scenario, *, season: str, periods: int) -> Scenario:
     return with_table(scenario, "calendar", calendar)
 
 
-@change
+@change_in_time
 def add_source(
     scenario: Scenario,
     *,
@@ -103,7 +99,7 @@ def add_source(
     return add_row(scenario, "sources", row)
 
 
-@change
+@change_in_time
 def price_source(
     scenario: Scenario, *, price_per_t: float, source: str = "", material: str = ""
 ) -> Scenario:

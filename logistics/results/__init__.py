@@ -5,7 +5,7 @@ from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
 from logistics.results.plan_ledger import budget
 from logistics.results.standing_yards import cannot_stay
-from logistics.results.words import TABLES, explain_shortages
+from logistics.results.words import TABLES, demand_names, explain_shortages
 
 __all__ = [
     "TABLES",
@@ -15,6 +15,7 @@ __all__ = [
     "audit",
     "budget",
     "cannot_stay",
+    "demand_names",
     "effort_of",
     "emissions",
     "explain_shortages",

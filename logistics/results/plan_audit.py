@@ -232,7 +232,7 @@ def _objective(inst: Instance, a: PlanArrays, said: float) -> Check:
     }
     value = goal[inst.goal](inst, a)
     moved = float(inst.supply.tonnes.sum()) + abs(said)
-    moved += float(a.outbound.sum(axis=(1, 2, 3)) @ np.abs(inst.markets.price_per_t))
+    moved += float(np.abs(a.outbound.sum(axis=(1, 2)) * inst.markets.prices).sum())
     return "goal as counted", np.array([abs(value - said)]), np.array([moved])
 
 
@@ -249,13 +249,12 @@ def net_cost(inst: Instance, a: PlanArrays) -> float:
     """Net annual cost of the amounts, in numpy. [money/yr]"""
     built = a.size[a.size >= 0]
     cost = float(inst.options.annual[built].sum()) + inst.trucks.fixed_annual
-    collected = a.inbound.sum(axis=(1, 2, 3))
-    cost += float(collected @ inst.supply.money_per_t)
+    cost += float((a.inbound.sum(axis=(1, 2)) * inst.supply.prices).sum())
     cost += float(a.left.sum(axis=1) @ inst.supply.left_money_per_t)
     for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
         table = _lane_table(lanes, lanes.money, flow.shape)
         cost += float(np.sum(flow * np.nan_to_num(table)))
-    cost -= float(a.outbound.sum(axis=(1, 2, 3)) @ inst.markets.price_per_t)
+    cost -= float((a.outbound.sum(axis=(1, 2)) * inst.markets.prices).sum())
     mass = a.charge.sum(axis=(1, 2))
     cost += float(
         (a.water.sum(axis=1) + inst.turning_water * mass) @ inst.yards.water_per_t

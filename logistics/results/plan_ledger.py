@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
 from logistics.costs import option_annual_cost
 from logistics.results.plan_amounts import TOLERANCE
-from logistics.scenario import records, rows_by, totals
+from logistics.scenario import period_prices, records, rows_by, totals
 
 if TYPE_CHECKING:
     from logistics.model import Plan
@@ -148,10 +148,9 @@ def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Feedstock bought, fees received, and present disposal of what is left."""
-    sources = rows_by(scenario.sources, "source")
+    sources, prices = rows_by(scenario.sources, "source"), _prices(scenario, "source")
     for code, period, tonnes in totals(plan.hauls, ["source", "period"]):
-        row = sources[code]
-        bought, fee = row["price_per_t"], row["tipping_fee_per_t"]
+        bought, fee = prices[code, period], sources[code]["tipping_fee_per_t"]
         yield "feedstock", "purchase", code, period, tonnes, "t", tonnes * bought
         yield "feedstock", "tipping fee", code, period, tonnes, "t", -tonnes * fee
     for code, period, tonnes in plan.uncollected.itertuples(index=False):
@@ -161,13 +160,28 @@ def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 def _compost(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Sales by market, and compost that no market takes."""
-    markets = rows_by(scenario.markets, "market")
+    prices = _prices(scenario, "market")
     for code, period, tonnes in totals(plan.deliveries, ["market", "period"]):
-        amount = -tonnes * markets[code]["price_per_t"]
+        amount = -tonnes * prices[code, period]
         yield "compost", "sale", code, period, tonnes, "t", amount
     each = scenario.settings.finance.leftover_cost_per_t
     for code, period, tonnes in totals(plan.compost, ["yard", "period"], "leftover_t"):
         yield "compost", "left over", code, period, tonnes, "t", tonnes * each
+
+
+def _prices(
+    scenario: Scenario, key: Literal["source", "market"]
+) -> dict[tuple[str, str], float]:
+    """Price by place and period. [money/t]"""
+    table: Literal["sources", "markets"] = "sources" if key == "source" else "markets"
+    found = period_prices(scenario, table)
+    places = [str(code) for code in scenario.table(table)[key]]
+    periods = [str(code) for code in scenario.periods["period"]]
+    return {
+        (place, period): float(found[n, t])
+        for n, place in enumerate(places)
+        for t, period in enumerate(periods)
+    }
 
 
 def budget(table: pd.DataFrame) -> pd.DataFrame:

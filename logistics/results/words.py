@@ -19,13 +19,13 @@ WORDS = {
     "store": "One m3 more feedstock store at {where} in {when} would {change}.",
     "compost_store": "One m3 more compost store at {where} in {when} would {change}.",
     "water": "One m3 more water at {where} in {when} would {change}.",
-    "cn_high": "A C:N limit one point higher at {where} in {when} would {change}.",
-    "cn_low": "A C:N limit one point lower at {where} in {when} would {change}.",
-    "moist_high": "A wetter limit, by one point, at {where} in {when} would {change}.",
-    "moist_low": "A drier limit, by one point, at {where} in {when} would {change}.",
-    "trucks": "One more owned hour of {where} in {when} would {change}.",
-    "demand": "Room for one tonne more at {where} in {when} would {change}.",
-    "least_share": "Having to collect one tonne less under {where} would {change}.",
+    "cn_high": "Allowing C:N to rise one point at {where} in {when} would {change}.",
+    "cn_low": "Allowing C:N to fall one point at {where} in {when} would {change}.",
+    "moist_high": "Allowing one point more water at {where} in {when} would {change}.",
+    "moist_low": "Allowing one point less water at {where} in {when} would {change}.",
+    "trucks": "One more hour of our own {where} in {when} would {change}.",
+    "demand": "Selling one more tonne at {where} in {when} would {change}.",
+    "least_share": "Asking for one tonne less than {where} would {change}.",
     "budget": "One more unit of yearly budget would {change}.",
 }
 
@@ -53,7 +53,9 @@ CHANGES = {
 
 
 def _amount(value: float) -> str:
-    """Two decimals; two figures where that would say next to nothing."""
+    """Two decimals; none in the hundreds, two figures where two would say nothing."""
+    if value >= 200:
+        return f"{value:,.0f}"
     return f"{value:,.2f}" if value >= 0.1 else f"{value:.2g}"
 
 
@@ -71,10 +73,7 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     of_source = dict(
         zip(scenario.sources["source"], scenario.sources["material"], strict=True)
     )
-    named["policy"] = {
-        rule.code: f"{rule.share * 100:.4g}% of {rule.name}"
-        for rule in least_shares(scenario)
-    }
+    named["policy"] = demand_names(scenario)
     goal = scenario.settings.goal.minimise
     better, worse = CHANGES[goal]
     unit = scenario.settings.currency
@@ -92,6 +91,14 @@ def explain_worth(worth: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
             )
         )
     return worth.assign(words=pd.Series(words, index=worth.index, dtype="str"))
+
+
+def demand_names(scenario: Scenario) -> dict[str, str]:
+    """Say in words what each least share of the table policy asks for, by its code."""
+    return {
+        rule.code: f"{rule.share * 100:.4g}% of {rule.name}"
+        for rule in least_shares(scenario)
+    }
 
 
 MUST_OPEN = "yards that must be open"

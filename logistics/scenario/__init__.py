@@ -9,7 +9,6 @@ from logistics.scenario.edits import (
     add_row,
     known,
     refuse,
-    reshape_season,
     rows_of,
     scale_values,
     set_values,
@@ -22,12 +21,17 @@ from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.paper import Printed, set_page
-from logistics.scenario.periods import day_number, period_named, period_number
+from logistics.scenario.periods import period_day, period_named
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
 from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
+from logistics.scenario.seasonal_prices import (
+    period_prices,
+    price_change,
+    with_period_prices,
+)
 from logistics.scenario.separators import clear_number
 from logistics.scenario.settings import (
     DistrictSettings,
@@ -67,7 +71,6 @@ __all__ = [
     "choose_from",
     "clear_number",
     "columns_of",
-    "day_number",
     "decimal_sign_of",
     "district",
     "factor_value",
@@ -78,8 +81,10 @@ __all__ = [
     "library",
     "new_scenario",
     "outside",
+    "period_day",
     "period_named",
-    "period_number",
+    "period_prices",
+    "price_change",
     "quiet",
     "read_scenario",
     "read_tables",
@@ -87,7 +92,6 @@ __all__ = [
     "records",
     "refuse",
     "replace_file",
-    "reshape_season",
     "rows_by",
     "rows_of",
     "scale_values",
@@ -98,6 +102,7 @@ __all__ = [
     "some",
     "tile_server",
     "totals",
+    "with_period_prices",
     "with_settings",
     "with_table",
     "write_scenario",

@@ -229,6 +229,23 @@ def check_calendar(tables: Tables) -> list[Problem]:
     return problems
 
 
+def check_period_prices(tables: Tables) -> list[Problem]:
+    """Find prices of periods that are of no market and no source, or of both."""
+    cells = tables.cells.get("period_prices")
+    if cells is None:
+        return []
+    markets, sources = (cells.frame[c].tolist() for c in ("market", "source"))
+    problems = []
+    for position in cells.good("market", "source"):
+        if bool(markets[position]) == bool(sources[position]):
+            both = bool(markets[position])
+            why = "stands beside a source" if both else "is blank, and so is source"
+            remedy = "Name a market (compost) or a source (feedstock), not both"
+            value = markets[position] or None
+            problems.append(cells.problem(position, "market", why, remedy, value))
+    return problems
+
+
 CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_rows,
     check_keys,
@@ -243,4 +260,5 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_places,
     check_siting,
     check_calendar,
+    check_period_prices,
 )

@@ -76,6 +76,24 @@ def period_number(scenario: Scenario, argument: str, text: str | int) -> int:
     raise ChangeFault(argument, text, "is no period", _remedy(words, known))
 
 
+def period_day(
+    scenario: Scenario, argument: str, text: str | int, *, last: bool
+) -> float:
+    """
+    Return the days of the year gone when a period or date begins, or ends if `last`.
+
+    Of a period that is named, all its days count; of a date, that one day. [day]
+    """
+    words = str(text).strip()
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    place = period_number(scenario, argument, words)
+    before = float(days[:place].sum())
+    if DATE.fullmatch(words):
+        _, gone = day_number(scenario, argument, words)
+        return before + min(gone + last, float(days[place]))
+    return before + last * float(days[place])
+
+
 def day_number(scenario: Scenario, argument: str, date: str) -> tuple[int, float]:
     """
     Return the place of the period that holds a date, and the days of it gone by then.

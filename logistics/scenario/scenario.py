@@ -119,6 +119,11 @@ class Scenario:
         return self.tables["policy"]
 
     @property
+    def period_prices(self) -> pd.DataFrame:
+        """Prices that hold in one period; see `seasonal_prices`."""
+        return self.tables["period_prices"]
+
+    @property
     def factors(self) -> pd.DataFrame:
         """Emission factors and rates."""
         return self.tables["factors"]

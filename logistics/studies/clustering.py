@@ -63,7 +63,7 @@ def source_groups(scenario: Scenario, inst: Instance, cell: Integers) -> Integer
         np.isin(np.arange(len(cell)), rule.sources) for rule in inst.policy.least_shares
     ]
     return _numbered(
-        [cell, supply.feedstock, supply.money_per_t, supply.left_money_per_t,
+        [cell, supply.feedstock, supply.prices, supply.left_money_per_t,
          supply.left_co2e_per_t, supply.must_collect, supply.hold_t > 0,
          scenario.sources["wait_hours"].to_numpy(dtype=float), *rules],
         supply.tonnes,
@@ -74,7 +74,7 @@ def market_groups(inst: Instance, cell: Integers) -> Integers:
     """Give the group of each market: all equal but for place and amount."""
     markets = inst.markets
     limited = np.isfinite(markets.year_limit_t)
-    return _numbered([cell, markets.price_per_t, limited], markets.demand)
+    return _numbered([cell, markets.prices, limited], markets.demand)
 
 
 def _numbered(keys: list[Any], tonnes: Floats) -> Integers:
@@ -110,6 +110,7 @@ def grouped_supply(supply: Supply, group: Integers) -> Supply:
         left_co2e_per_t=supply.left_co2e_per_t[one],
         must_collect=supply.must_collect[one],
         hold_t=_summed(group, supply.hold_t),
+        price_change=None if supply.price_change is None else supply.price_change[one],
     )
 
 
@@ -117,9 +118,11 @@ def grouped_markets(markets: Markets, group: Integers) -> Markets:
     """Add up the markets of each group, named after their largest."""
     order = np.lexsort((-markets.demand.sum(axis=1), group))
     pole = order[_first(group[order])]
+    one, change = _first(group), markets.price_change
     return Markets(
         codes=tuple(markets.codes[n] for n in pole.tolist()),
         demand=_summed(group, markets.demand),
-        price_per_t=markets.price_per_t[_first(group)],
+        price_per_t=markets.price_per_t[one],
         year_limit_t=_summed(group, markets.year_limit_t),
+        price_change=None if change is None else change[one],
     )

@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.land import NOT_LAW, REACH_KM, propose, write_proposals
-from maps.shared import PIPED_WIDTH, clean, grouped, named, names_of
+from maps.shared import PIPED_WIDTH, clean, grouped, named, names_of, print_table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,7 +31,7 @@ def propose_into(
         path = write_proposals(proposals, folder)
         district = named(proposals["district"], names_of(scenario, "district"))
         shown = proposals.assign(district=district)
-        console.print(proposal_table(shown), highlight=False)
+        print_table(console, proposal_table(shown))
         warned = proposals.loc[proposals["warnings"] != "", ["name", "warnings"]]
         lines = [
             "",

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import math
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from textwrap import wrap
 
+from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from maps.shared.headlines import number
 
-if TYPE_CHECKING:
-    pass
-
 PIPED_WIDTH = 100
+LEAST_ROOM = 18
+"""Signs that a name must have in a column of its own, if it is longer."""
 
 
 def clean(text: object) -> str:
@@ -58,9 +61,78 @@ def window(low: float, high: float) -> str:
     return f"{low:.6g}–{high:.6g}"
 
 
-def keep_numbers_whole(table: Table) -> None:
-    """Let a narrow terminal break names, never the numbers or headings' words."""
+def print_table(console: Console, table: Table) -> None:
+    """
+    Print a table so that nothing is cut, however narrow the terminal.
+
+    Names break between words. Where that leaves them fewer than `LEAST_ROOM` signs, or
+    a word would not fit, a row's name stands on lines of its own, with its figures
+    below; where the figures do not fit side by side either, below each other.
+    """
+    columns = [(_plain(c.header), c.justify == "right", [_plain(x) for x in c.cells])
+               for c in table.columns]  # fmt: skip
+    least = [_least(head, cells) for head, _, cells in columns]
+    words = [n for n, (_, right, _) in enumerate(columns) if not right]
     for column in table.columns:
-        if column.justify == "right":
-            words = " ".join([str(column.header), *map(str, column.cells)]).split()
-            column.min_width = max(len(word) for word in words)
+        column.overflow = "fold"
+    table.padding = (0, 2, 0, 0)
+    gaps = 2 * (len(columns) - 1)
+    wide = [max(map(len, [head, *cells]), default=0) for head, _, cells in columns]
+    needed = [min(wide[n], max(least[n], LEAST_ROOM)) if n in words else least[n]
+              for n in range(len(columns))]  # fmt: skip
+    spare = console.width - sum(needed) - gaps
+    if spare >= 0:
+        for n, column in enumerate(table.columns):
+            more = min(spare, wide[n] - needed[n])
+            column.width, spare = needed[n] + more, spare - more
+        console.print(table, highlight=False)
+        return
+    for line in _stacked(columns, least, console.width):
+        console.print(line, highlight=False)
+
+
+def _least(head: str, cells: Sequence[str]) -> int:
+    """Width in which no word of a column is cut, and no number broken."""
+    return max((len(word) for text in [head, *cells] for word in text.split()),
+               default=0)  # fmt: skip
+
+
+def _plain(text: object) -> str:
+    """Text of a cell without markup."""
+    return text.plain if isinstance(text, Text) else Text.from_markup(str(text)).plain
+
+
+def _stacked(
+    columns: Sequence[tuple[str, bool, list[str]]], least: Sequence[int], width: int
+) -> Iterator[Text]:
+    """Give every row's name on lines of its own, and what else it holds below."""
+    name, *rest = range(len(columns))
+    figures = [n for n in rest if columns[n][1]]
+    fits = sum(least[n] + 2 for n in figures) <= width
+    yield from _wrapped(columns[name][0], width, "", bold=True)
+    if fits:
+        heads = [wrap(columns[n][0], max(least[n], 1)) for n in figures]
+        for line in zip_longest(*heads, fillvalue=""):
+            heads_of = zip(line, figures, strict=True)
+            row_of_heads = "".join(f"  {text:>{least[n]}}" for text, n in heads_of)
+            yield Text(row_of_heads, "bold")
+    for row, said in enumerate(columns[name][2]):
+        yield from _wrapped(said, width, "")
+        cells = {n: columns[n][2][row] for n in rest}
+        below = [n for n in figures if fits and len(cells[n]) <= least[n]]
+        shown = [(cells[n] if n in below else "", least[n] + 2) for n in figures]
+        values = "".join(f"{value:>{wide}}" for value, wide in shown).rstrip()
+        if values:
+            yield Text(values)
+        for n in rest:
+            if cells[n] and n not in below:
+                words = f"{columns[n][0]}: {cells[n]}".removeprefix(": ")
+                yield from _wrapped(words, width, "  ")
+
+
+def _wrapped(
+    text: str, width: int, indent: str, *, bold: bool = False
+) -> Iterator[Text]:
+    """Break a text between words; a word that is too long is broken, not cut."""
+    for line in wrap(text, width, initial_indent=indent, subsequent_indent=indent):
+        yield Text(line, "bold" if bold else "")

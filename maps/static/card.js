@@ -128,7 +128,7 @@ function marketCard(pane, market) {
     marketWhy(pane, market), rows([pane.periodName(), "t"], [["Asked for", figure(pane.now(market.demand))], ["Delivered", figure(pane.now(market.delivered))]]),
     heading("By period: delivered; demand dashed"), bars(pane, [{ colour: pane.plan.compost.colour, values: market.delivered }], market.demand, "Tonnes of compost delivered by period"),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, market.lanes, (l) => l.start),
-    h("p", {}, worthLine(pane, market).replace("One tonne more here", "Room for one tonne more here"))];
+    h("p", {}, worthLine(pane, market).replace("One tonne more here", "Selling one more tonne here"))];
 }
 
 function laneCard(pane, lane) {

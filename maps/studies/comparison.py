@@ -18,7 +18,7 @@ from logistics.studies import (
     overview,
     winners,
 )
-from maps.shared import PIPED_WIDTH, clean, grouped, named, names
+from maps.shared import PIPED_WIDTH, clean, grouped, named, names, print_table
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
 from maps.tables import write_tables
@@ -192,7 +192,7 @@ def show_comparison(
             clean(after["closed"]),
         )
     console.print(f"Net cost of the year, {clean(currency)}", style="bold")
-    console.print(table, highlight=False)
+    print_table(console, table)
     if said := base_remark(base):
         console.print(f"Base: {clean(said)}", highlight=False)
     for outcome in outcomes:

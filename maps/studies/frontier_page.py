@@ -12,7 +12,7 @@ from rich.table import Table as Grid
 
 from logistics.studies import knee
 from maps.report import INK, LINE, SOFT, bdi, plain
-from maps.shared import PIPED_WIDTH, amount, clean, policy, style_of_report
+from maps.shared import PIPED_WIDTH, amount, clean, policy, print_table, style_of_report
 from maps.studies.tables import frontier_rows
 from maps.tables import write_tables
 
@@ -262,7 +262,7 @@ def show_frontier(
         grid.add_column(escape(clean(head)), justify="right")
     for row in table.to_dict("records"):
         grid.add_row(*(_plain(str(h), v) for h, v in row.items()))
-    console.print(grid, highlight=False)
+    print_table(console, grid)
     console.print(knee_words(points, against, clean(currency)), highlight=False)
 
 

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from maps.shared import PIPED_WIDTH, amount, clean
+from maps.shared import PIPED_WIDTH, amount, clean, print_table
 from maps.studies.tables import robust_tables
 from maps.tables import write_tables
 
@@ -57,7 +57,7 @@ def show_robust(
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     tables = robust_tables(found, clean(currency), names)
     for name in ("futures", "yards", "worth"):
-        console.print(_grid(tables[name]), highlight=False)
+        print_table(console, _grid(tables[name]))
         console.print()
     console.print(
         "EVPI: what it would save to know the future before building. VSS: what these "

@@ -11,7 +11,7 @@ from rich.table import Table
 
 from logistics.accounts import core_breaches, dearer_together, steadiest
 from logistics.scenario import records
-from maps.shared import PIPED_WIDTH, amount, clean
+from maps.shared import PIPED_WIDTH, amount, clean, print_table
 from maps.tables import write_tables
 
 if TYPE_CHECKING:
@@ -149,9 +149,9 @@ def show_shares(
     currency = clean(scenario.settings.currency)
     tables = share_tables(found, scenario)
     console.print(f"Who pays, {currency} a year; collected in t", style="bold")
-    console.print(_grid(_narrow(found)), highlight=False)
+    print_table(console, _grid(_narrow(found)))
     console.print()
-    console.print(_grid(tables["core"]), highlight=False)
+    print_table(console, _grid(tables["core"]))
     console.print("\n".join(_words(found, currency)), highlight=False)
 
 

@@ -19,7 +19,7 @@ from logistics.studies import (
     swings,
     yard_shares,
 )
-from maps.shared import PIPED_WIDTH, amount, clean, told_apart
+from maps.shared import PIPED_WIDTH, amount, clean, print_table, told_apart
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -165,7 +165,7 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
             *(amount(row[f"more_left_{code}"]) for code in spoils),
             "demands unmet" if row["status"] == "shortage" else "",
         )
-    console.print(grid, highlight=False)
+    print_table(console, grid)
     if len(worst) > SHOWN:
         console.print(f"and {len(worst) - SHOWN} more losses in stress.xlsx")
     for answer, words in ANSWERS.items():

@@ -16,9 +16,9 @@ from maps.shared import (
     STATUS_WORDS,
     clean,
     grouped,
-    keep_numbers_whole,
     names,
     number,
+    print_table,
     share,
     shortage_sentences,
     small_load_words,
@@ -290,8 +290,7 @@ def show(result: Result, console: Console | None = None) -> None:
         collected_table(result),
         money_table(result),
     ):
-        keep_numbers_whole(table)
-        console.print(table, highlight=False)
+        print_table(console, table)
         _say(console, "")
     haul, tonne = result.summary["haul_cost"], result.summary["cost_per_t_collected"]
     currency = clean(result.scenario.settings.currency)

@@ -328,7 +328,7 @@ def test_arguments_are_shown_as_people_write_them():
     assert [shown(name) for name in arguments_of("close_source")] == [
         "source",
         "from",
-        "to",
+        "until",
     ]
 
 
@@ -338,4 +338,4 @@ def test_the_command_lists_every_change_with_its_help():
     for name, function in CHANGES.items():
         assert f"{name}:" in done.output
         assert function.__doc__.strip() in done.output
-    assert "close_source:source,[from],[to]" in done.output
+    assert "close_source:source,[from],[until]" in done.output

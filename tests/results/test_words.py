@@ -30,7 +30,7 @@ def sentence(scenario: Scenario, kind: str, value: float) -> str:
     [
         ("cost", "demand", 12.345, "would save 12.35 {currency}."),
         ("cost", "demand", -3.0, "would cost 3.00 {currency}."),
-        ("cost", "least_share", -3.0, "one tonne less under x would save 3.00"),
+        ("cost", "least_share", -3.0, "one tonne less than x would save 3.00"),
         ("cost", "least_share", 3.0, "would cost 3.00 {currency}."),
         ("cost", "budget", 0.0042, "would save 0.0042 {currency}."),
         ("uncollected", "budget", 0.0271, "would collect 0.027 t more."),
@@ -120,4 +120,4 @@ def test_least_shares_speak_names():
     assert found.name == "Rice husk in north"
     row = {"kind": "least_share", "where": found.code, "when": "year", "value": -2.0}
     said = explain_worth(pd.DataFrame([{**row, "unit": "t"}]), scenario)["words"].item()
-    assert "one tonne less under 50% of Rice husk in north would save" in said
+    assert "one tonne less than 50% of Rice husk in north would save" in said

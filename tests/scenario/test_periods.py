@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from logistics.scenario import ChangeFault, day_number, period_named, read_scenario
+from logistics.scenario import ChangeFault, period_named, read_scenario
+from logistics.scenario.periods import day_number
 
 GOOD = Path(__file__).parents[1] / "data" / "good_small"
 MONTHS = read_scenario(Path(__file__).parents[2] / "scenarios" / "highlake")

@@ -47,7 +47,7 @@ from logistics.model.problem import (
     Yards,
 )
 from logistics.roads import travel as travel_of
-from logistics.scenario import Row, records
+from logistics.scenario import Row, price_change, records
 
 if TYPE_CHECKING:
     from logistics.roads import Travel
@@ -236,6 +236,7 @@ def _supply(
         left_co2e_per_t=np.array(co2e, dtype=float),
         must_collect=sources["must_collect"].to_numpy(dtype=bool),
         hold_t=_floats(sources, "can_hold_t"),
+        price_change=price_change(scenario, "sources"),
     )
 
 
@@ -310,6 +311,7 @@ def _markets(scenario: Scenario) -> Markets:
         demand=_grid(seasonal_demand(scenario), "market", scenario),
         price_per_t=_floats(markets, "price_per_t"),
         year_limit_t=limits,
+        price_change=price_change(scenario, "markets"),
     )
 
 

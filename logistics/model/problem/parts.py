@@ -18,6 +18,12 @@ def _lock(record: object) -> None:
             value.flags.writeable = False
 
 
+def _by_period(year: Floats, like: Floats, change: Floats | None) -> Floats:
+    """Prices of the year in every period, and what a period's differ from them."""
+    found = np.broadcast_to(year[:, None], like.shape)
+    return found if change is None else found + change
+
+
 @dataclass(frozen=True, eq=False)
 class Feed:
     """
@@ -90,13 +96,16 @@ class Supply:
     tonnes
         What arises, shape (i, t). [t]
     money_per_t
-        Price paid less tipping fee received. [money/t]
+        Price paid less tipping fee received, in the year. [money/t]
     left_money_per_t, left_co2e_per_t
         Present disposal of what is not collected. [money/t], [kg CO2e/t]
     must_collect
         True where nothing may be left.
     hold_t
         Most that may wait at the source between periods. [t]
+    price_change
+        What a period's price is above the year's, shape (i, t); None where all periods
+        have one. [money/t]
     """
 
     codes: tuple[str, ...]
@@ -108,10 +117,16 @@ class Supply:
     left_co2e_per_t: Floats
     must_collect: Flags
     hold_t: Floats
+    price_change: Floats | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
         _lock(self)
+
+    @property
+    def prices(self) -> Floats:
+        """Price paid less fee received in every period, shape (i, t). [money/t]"""
+        return _by_period(self.money_per_t, self.tonnes, self.price_change)
 
 
 @dataclass(frozen=True, eq=False)
@@ -186,19 +201,28 @@ class Markets:
     demand
         Most it takes, shape (n, t). [t]
     price_per_t
-        Price of compost delivered. [money/t]
+        Price of compost delivered, in the year. [money/t]
     year_limit_t
         Most per year under the nutrient ceilings; infinite without. [t/yr]
+    price_change
+        What a period's price is above the year's, shape (n, t); None where all periods
+        have one. [money/t]
     """
 
     codes: tuple[str, ...]
     demand: Floats
     price_per_t: Floats
     year_limit_t: Floats
+    price_change: Floats | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
         _lock(self)
+
+    @property
+    def prices(self) -> Floats:
+        """Price of compost in every period, shape (n, t). [money/t]"""
+        return _by_period(self.price_per_t, self.demand, self.price_change)
 
 
 @dataclass(frozen=True, eq=False)

@@ -129,12 +129,12 @@ def _co2e(flows: LaneFlowIndex) -> Floats:
 
 
 def _cost(flows: LaneFlowIndex) -> Floats:
-    bought = flows.inst.supply.money_per_t[flows.site]
+    bought = flows.inst.supply.prices[flows.site, flows.period]
     return np.asarray(flows.lanes.money[flows.lane, flows.period] + bought)
 
 
 def _net_of_sales(flows: LaneFlowIndex) -> Floats:
-    sold = flows.inst.markets.price_per_t[flows.site]
+    sold = flows.inst.markets.prices[flows.site, flows.period]
     return np.asarray(flows.lanes.money[flows.lane, flows.period] - sold)
 
 

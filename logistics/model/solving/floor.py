@@ -46,14 +46,15 @@ def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
         return float((supply.tonnes * _lost(each, stays)[:, None]).sum())
     part = inst.occupancy.sum(axis=1).min() / inst.occupancy.shape[1]
     pad = room_cost * part * feed.pad_m3_per_t[m]
-    price = float(np.maximum(inst.markets.price_per_t, 0.0).max(initial=0.0))
+    best = np.maximum(inst.markets.prices, 0.0).max(axis=1, initial=0.0)
+    price = float(best.max(initial=0.0))
     price = max(price, -inst.leftover_per_t)
-    paid = supply.money_per_t
+    paid = supply.prices.min(axis=1)  # in the cheapest period
     spent = np.minimum(paid, 0.0) + stays * (np.maximum(paid, 0.0) + handling + pad)
     each = np.minimum(supply.left_money_per_t, spent - price * feed.product_per_t[m])
     by_tonne = float((supply.tonnes * _lost(each, stays)[:, None]).sum())
     most = np.minimum(inst.markets.demand.sum(axis=1), inst.markets.year_limit_t)
-    sales = float((most * np.maximum(inst.markets.price_per_t, 0.0)).sum())
+    sales = float((most * best).sum())
     each = np.minimum(supply.left_money_per_t, spent)
     by_demand = float((supply.tonnes * _lost(each, stays)[:, None]).sum()) - sales
     if inst.leftover_per_t < 0:

@@ -108,10 +108,11 @@ def market_table(facts: Facts) -> pd.DataFrame:
     rows = rows_by(result.scenario.tables["markets"], "market")
     lanes = result.lanes[result.lanes["kind"] == "out"]
     t_km = (lanes["tonnes"] * lanes["km"]).groupby(lanes["destination"]).sum()
-    prices = [float(rows[str(code)]["price_per_t"]) for code in year["market"]]
+    ledger = result.ledger
+    sold = ledger[ledger["line"] == "sale"].groupby("place")["amount"].sum()
     return year.assign(
         crop=[plain(rows[str(code)]["crop"]) or "other" for code in year["market"]],
-        income=year["tonnes"] * prices,
+        income=-year["market"].map(sold).fillna(0.0),
         t_km=year["market"].map(t_km).fillna(0.0),
         unmet=(year["demand"] - year["tonnes"]).clip(lower=0),
     )

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.results import TABLES
+from logistics.results import TABLES, demand_names
 from logistics.scenario import records
-from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, bdi, plain
+from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import (
     KINDS,
@@ -82,17 +82,12 @@ def title(facts: Facts, kind: str, material: str) -> str:
     return KINDS[kind].title if kind in KINDS else kind.replace("_", " ").capitalize()
 
 
-def _at(facts: Facts, kind: str, code: str) -> Markup:
-    """Say at which place, or of which truck."""
-    word = "of" if kind == "trucks" else "at"
-    return Markup("{} {}").format(word, bdi(_place(facts, kind, code)))
-
-
 def _place(facts: Facts, kind: str, code: str) -> str:
     """Name of the place or thing that limits."""
     table = TABLES.get(kind)
     if table is None:
-        return "the district" if code == "district" else code
+        asked = demand_names(facts.result.scenario)
+        return asked.get(code, "the district" if code == "district" else code)
     return names(facts.result, table[:-1]).get(code, code)
 
 
@@ -112,21 +107,15 @@ def sentences(facts: Facts, most: int) -> list[Markup]:
     most
         Number of sentences.
     """
-    found, unit = [], facts.currency
+    found = []
     for _, rows in limits(facts).groupby("group", sort=False):
         top = records(rows)[0]
-        kind = KINDS.get(top["kind"])
         binding = count(len(rows), *NOUNS.get(top["kind"], ("yard",)))
         found.append(
-            Markup(
-                "<strong>{}</strong> ({}). Worth most: {} {} in {} would save {}."
-            ).format(
+            Markup("<strong>{}</strong> ({}). {}").format(
                 plain(title(facts, top["kind"], top["material"])),
                 binding,
-                kind.unit if kind else "one unit more",
-                _at(facts, top["kind"], str(top["where"])),
-                plain(facts.period_name.get(str(top["when"]), top["when"])),
-                f"{amount(top['best'], digits(top['best']))} {unit}",
+                plain(top["words"]),
             )
         )
         if len(found) == most:
