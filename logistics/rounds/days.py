@@ -157,6 +157,7 @@ def with_truck(
     code, whose, _ = kind
     wanted, work = result.scenario.settings.rounds, result.scenario.settings.work
     row = rows_of(result.scenario, "trucks")[code]
+    hire = float(row["hire_cost_per_hour"]) if whose == "hired" else 0.0
     truck = Truck(
         f"{code}, {whose}",
         0,
@@ -166,8 +167,10 @@ def with_truck(
         float(row["body_m3"]),
         starts_h=wanted.starts_h,
         shift_h=work.hours_per_day,
-        money_per_h=float(row["crew_cost_per_hour"])
-        + (float(row["hire_cost_per_hour"]) if whose == "hired" else 0.0),
+        money_per_h=float(row["crew_cost_per_hour"]) + hire,
+        money_per_day=float(row["hire_call_cost"]) if whose == "hired" else 0.0,
+        hire_per_h=hire,
+        hire_least_h=float(row["hire_least_hours"]) if hire else 0.0,
         most_trips=12,
         way=way,
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isfinite
 
-from logistics.rounds.records import Limits, RoundsSolution, Task, Tour
+from logistics.rounds.records import Limits, RoundsSolution, Task, Tour, Truck
 
 TINY = 1e-9
 """Rounding noise of sums of hours. [h]"""
@@ -211,13 +211,27 @@ def _latest_start(task: Task, tour: Tour, end: float) -> float:
 
 def cost(task: Task, answer: RoundsSolution) -> float:
     """Money of all tours: legs, hours out, days out. [money]"""
-    total = 0.0
-    for tour in answer.tours:
-        truck = task.trucks[tour.truck]
-        calls = timetable(task, tour)
-        total += sum(c.money for c in calls) + truck.money_per_day
-        total += truck.money_per_h * hours_out(task, tour, calls)
-    return total
+    return sum(tour_cost(task, tour) for tour in answer.tours)
+
+
+def tour_cost(task: Task, tour: Tour) -> float:
+    """Money of a tour: its legs, its hours out, hire for its least time. [money]"""
+    truck, calls = task.trucks[tour.truck], timetable(task, tour)
+    hours = hours_out(task, tour, calls)
+    crew = (truck.money_per_h - truck.hire_per_h) * hours
+    return sum(c.money for c in calls) + crew + hire_cost(truck, hours)
+
+
+def hire_cost(truck: Truck, hours: float) -> float:
+    """
+    Hire of a truck that is out some hours, with what calling it out costs. [money]
+
+    >>> hired = Truck("light", 0, 0, 1, 4.0, hire_per_h=6, hire_least_h=2)
+    >>> hire_cost(hired, 0.25), hire_cost(hired, 3.0)
+    (12.0, 18.0)
+    """
+    paid = truck.hire_per_h * max(hours, truck.hire_least_h)
+    return float(paid + truck.money_per_day)
 
 
 def hours_out(task: Task, tour: Tour, calls: list[Call]) -> float:

@@ -108,7 +108,13 @@ def _offers(
                     continue
             hourly = float(trucks[code]["crew_cost_per_hour"])
             own = replace(truck, code=f"{code}, owned", count=1, way=way)
-            own = replace(own, money_per_h=hourly)
+            own = replace(
+                own,
+                money_per_h=hourly,
+                money_per_day=0.0,
+                hire_per_h=0.0,
+                hire_least_h=0.0,
+            )
             new = replace(task, trucks=(*task.trucks, own))
             swapped = Tour(len(task.trucks), tour.trips)
             saved = paid - cost(new, RoundsSolution((swapped,), ()))

@@ -113,6 +113,9 @@ class Truck:
         Longest from leaving the yard to the last return. [h]
     money_per_h, money_per_day
         Paid for every hour out, and for going out at all. [money]
+    hire_per_h, hire_least_h
+        What of `money_per_h` is hire, and the least time that it is paid for. [money],
+        [h]
     most_trips
         Trips a day.
     way
@@ -130,6 +133,8 @@ class Truck:
     shift_h: float = 24.0
     money_per_h: float = 0.0
     money_per_day: float = 0.0
+    hire_per_h: float = 0.0
+    hire_least_h: float = 0.0
     most_trips: int = 1
     way: Way | None = None
 

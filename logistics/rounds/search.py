@@ -202,7 +202,10 @@ def money_unit(task: Task) -> float:
 def _prize(task: Task, unit: float) -> int:
     """Cost of leaving a visit out: more than the dearest way to make it alone."""
     most = max(float(x.money[np.isfinite(x.hours)].max()) for x in task.legs)
-    day = max((t.money_per_h * t.shift_h + t.money_per_day) for t in task.trucks)
+    day = max(
+        t.money_per_h * max(t.shift_h, t.hire_least_h) + t.money_per_day
+        for t in task.trucks
+    )
     return _up(10 * (most + day) / unit) + 1
 
 
@@ -231,6 +234,11 @@ def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
         shift = max(0.0, shift - out - back)
         daily += truck.way.out_money + truck.way.back_money
         daily += (out + back) * truck.money_per_h
+    least = min(truck.hire_least_h, shift) if truck.hire_per_h > 0 else 0.0
+    hourly, over = truck.money_per_h, 0.0
+    if least > 0:  # the least time is paid at once, hire beyond it as overtime
+        daily += truck.hire_per_h * least
+        hourly, over = truck.money_per_h - truck.hire_per_h, truck.hire_per_h
     return VehicleType(
         num_available=truck.count,
         capacity=[_down(truck.payload_t * KILO), _down(body * KILO)],
@@ -239,9 +247,11 @@ def _vehicle(task: Task, v: int, unit: float) -> VehicleType:
         fixed_cost=_up(daily / unit),
         tw_early=_up(starts * SECOND),
         tw_late=_down(ends * SECOND),
-        shift_duration=_down(shift * SECOND),
+        shift_duration=_down((least or shift) * SECOND),
+        max_overtime=_down(shift * SECOND) - _down(least * SECOND) if least else 0,
+        unit_overtime_cost=round(over / unit / SECOND),
         unit_distance_cost=1,
-        unit_duration_cost=round(truck.money_per_h / unit / SECOND),
+        unit_duration_cost=round(hourly / unit / SECOND),
         profile=truck.legs,
         reload_depots=[truck.base] if truck.most_trips > 1 else [],
         max_reloads=truck.most_trips - 1,

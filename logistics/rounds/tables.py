@@ -2,8 +2,8 @@
 Driven rounds as tables: every call, every tour, planned against driven, by feedstock.
 
 Money is counted from the timetable: fuel, repair, tolls of every leg, crew for every
-hour out, hire for every hour of a hired truck. The plan's side is its own lane table,
-with its hired hours shared out by truck hours.
+hour out, hire for every hour of a hired truck and at least for its least time. The
+plan's side is its own lane table, with its hired hours shared out by truck hours.
 """
 
 from __future__ import annotations
@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.rounds.leg_times import Call, hours_out, timetable
+from logistics.rounds.leg_times import (
+    Call,
+    hire_cost,
+    hours_out,
+    timetable,
+    tour_cost,
+)
 from logistics.rounds.period_check import named_tours
 from logistics.scenario import records, rows_by
 
@@ -158,18 +164,10 @@ def tours(driven: Driven) -> pd.DataFrame:
                     sum(c.drive_h for c in times),
                     sum(c.km for c in times),
                     sum(c.km for c in times if c.load_t <= EMPTY_T),
-                    _money(day, tour),
+                    tour_cost(day.task, tour),
                 ]
             )
     return pd.DataFrame(rows, columns=TOURS)
-
-
-def _money(day: Day, tour: Tour) -> float:
-    """Legs and hours of a tour. [money]"""
-    times = timetable(day.task, tour)
-    legs = sum(c.money for c in times)
-    hourly = day.task.trucks[tour.truck].money_per_h
-    return legs + hourly * hours_out(day.task, tour, times)
 
 
 def by_freight(result: Result, driven: Driven) -> pd.DataFrame:
@@ -243,7 +241,7 @@ def _shares(driven: Driven) -> list[tuple[str, float, float, float]]:
         for tour in answer.tours:
             legs = day.task.legs[day.task.trucks[tour.truck].legs]
             hours = hours_out(day.task, tour, timetable(day.task, tour))
-            money = _money(day, tour)
+            money = tour_cost(day.task, tour)
             whole = legs.before + legs.hours + legs.after
             places = {s: day.task.place(s) for s in tour.stops}
             alone = {s: float(whole[0, p] + whole[p, 0]) for s, p in places.items()}
@@ -286,14 +284,12 @@ def shares_by_place(
 ) -> dict[tuple[str, str], tuple[float, float, float]]:
     """Tonnes, hours and money without hire of every place: kind and code to sums."""
     found: dict[tuple[str, str], tuple[float, float, float]] = {}
-    trucks = rows_by(result.scenario.trucks, "truck")
     for day, answer in zip(driven.days, driven.answers, strict=True):
         for tour in answer.tours:
-            code, whose, _ = day.kinds[tour.truck]
-            legs = day.task.legs[day.task.trucks[tour.truck].legs]
+            truck = day.task.trucks[tour.truck]
+            legs = day.task.legs[truck.legs]
             hours = hours_out(day.task, tour, timetable(day.task, tour))
-            hire = trucks[code]["hire_cost_per_hour"] if whose == "hired" else 0.0
-            money = _money(day, tour) - hours * float(hire)
+            money = tour_cost(day.task, tour) - hire_cost(truck, hours)
             whole = legs.before + legs.hours + legs.after
             places = {s: day.task.place(s) for s in tour.stops}
             alone = {s: float(whole[0, p] + whole[p, 0]) for s, p in places.items()}
