@@ -1,7 +1,7 @@
 """A planned month as driven rounds, a yard's month, and feedback to the plan."""
 
 from logistics.rounds.driven_fleet import fleet_driven
-from logistics.rounds.driving import Driven, drive
+from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
 from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
 from logistics.rounds.located import (
@@ -45,6 +45,7 @@ __all__ = [
     "fleet_by_yard",
     "fleet_driven",
     "own_trucks_worth",
+    "processes",
     "summary",
     "tours",
     "turnings",

@@ -117,7 +117,7 @@ def reason(
     )
     if 0 < largest < visit.tonnes - 1e-6:
         return (
-            f"{visit.tonnes:.3g} t load; only a truck that takes {largest:.3g} t of it "
+            f"{visit.tonnes:.2g} t load; only a truck that takes {largest:.2g} t of it "
             f"was free, without the time for so many trips"
         )
     return f"every truck that may carry it was busy {when}"

@@ -45,6 +45,21 @@ def rounds_text(done: int, yards: int, seconds: float) -> str:
     return f"rounds · {done} of {yards} yards searched · {seconds:,.0f} s"
 
 
+def still_needed(done: int, whole: int, seconds: float) -> str:
+    """
+    Say how long the rest may take, at the mean of what is done; nothing at the end.
+
+    >>> still_needed(3, 12, 60.0), still_needed(11, 12, 44.0), still_needed(12, 12, 9.0)
+    ('; about 3 minutes to go', '; about 4 s to go', '')
+    """
+    rest = (whole - done) * seconds / max(done, 1)
+    if done >= whole:
+        return ""
+    if rest < 90:
+        return f"; about {rest:,.0f} s to go"
+    return f"; about {rest / 60:,.0f} minutes to go"
+
+
 @contextmanager
 def rounds_progress() -> Iterator[Callable[[int, int], None] | None]:
     """Give a callback that counts yards on a terminal; None when piped."""

@@ -8,10 +8,13 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.endings import fail
-from maps.commands.jobs import PlanningJob, one_of, planning
+from maps.commands.jobs import PlanningJob, planning
 from maps.commands.options import Workers
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+    from pathlib import Path
+
     from logistics.results import Result
     from logistics.rounds import Driven, Turn, YardChoice
     from logistics.scenario import Scenario
@@ -21,7 +24,12 @@ if TYPE_CHECKING:
 def rounds(
     job: PlanningJob,
     period: Annotated[
-        str | None, typer.Option("--period", help="Code of the period, such as m04.")
+        str | None,
+        typer.Option(
+            "--period",
+            help="Code or name of the period, such as m04 or April.",
+            show_default="all",
+        ),
     ] = None,
     separate: Annotated[
         bool, typer.Option("--separate", help="No compost out and feedstock back.")
@@ -53,13 +61,14 @@ def rounds(
     ] = False,
 ) -> None:
     """Turn a planned month into rounds that drive: run sheets, times, costs."""
-    known = [str(code) for code in job.scenario.periods["period"]]
-    one_of("period", period, known)
-    chosen = known[0] if period is None else period
+    from logistics.scenario import period_named
+
+    chosen = None if period is None else period_named(job.scenario, period)
+    if choose and chosen is None:
+        message = "--choose-yards needs one period: name it with --period."
+        raise fail(message, Exit.USAGE)
     from logistics.results import run
-    from logistics.rounds import drive
-    from maps.commands.progress_line import progress, rounds_progress
-    from maps.field import write_rounds
+    from maps.commands.progress_line import progress
 
     how: dict[str, Any] = {
         "pair": not separate, "seed": seed, "workers": workers,
@@ -68,22 +77,87 @@ def rounds(
     turns: list[Turn] = []
     if again:
         turns = settled(job.scenario, again, how)
-        result, driven = of_cheapest(turns, chosen)
+        result, all_driven = of_cheapest(turns)
     else:
         with progress() as report:
             result = run(job.scenario, progress=report)
-        with rounds_progress() as counted:
-            driven = drive(result, chosen, progress=counted, **how)
-    if driven.faults:
-        message = "The rounds broke rules and were not written:\n"
-        raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
+        all_driven = {}
+    if chosen is None:
+        driven = list(all_driven.values()) or every_period(result, how)
+        typer.echo(all_written(result, driven, job.out, turns))
+        return
+    one = all_driven.get(chosen) or one_driven(result, chosen, how)
+    sound(one)
     choice, said = yards_chosen(result, chosen, seed) if choose else (None, [])
-    written = write_rounds(result, driven, job.out, turns, choice)
-    for line in [*lines(result, driven), *said]:
+    from maps.field import write_rounds
+
+    written = write_rounds(result, one, job.out, turns, choice)
+    for line in [*lines(result, one), *said]:
         typer.echo(line)
     typer.echo(
         f"Written to {written}: rounds.xlsx, rounds_map.html, run_sheets_day_*.html, "
         f"{'yard_choice.csv, ' if choice else ''}yard_sheets/, geojson/, gpx/."
+    )
+
+
+def one_driven(
+    result: Result, period: str, how: dict[str, Any], pool: Executor | None = None
+) -> Driven:
+    """Drive a period, showing how the search stands."""
+    from logistics.rounds import drive
+    from maps.commands.progress_line import rounds_progress
+
+    with rounds_progress() as counted:
+        return drive(result, period, progress=counted, pool=pool, **how)
+
+
+def sound(driven: Driven) -> None:
+    """Stop where the check of rounds found a fault; nothing is written then."""
+    if driven.faults:
+        message = "The rounds broke rules and were not written:\n"
+        raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
+
+
+def every_period(result: Result, how: dict[str, Any]) -> list[Driven]:
+    """Drive all periods, each with a line when it is done and the time still needed."""
+    import os
+    from contextlib import nullcontext
+    from time import perf_counter
+
+    from logistics.rounds import processes
+    from maps.commands.progress_line import still_needed
+    from maps.shared import names
+
+    label = names(result, "period")
+    codes = [str(code) for code in result.scenario.periods["period"]]
+    begun, found = perf_counter(), []
+    typer.echo(f"No --period: all {len(codes)} are driven, one after the other.")
+    count = how["workers"] or os.cpu_count() or 1
+    with processes(count) if count > 1 else nullcontext() as pool:
+        for number, code in enumerate(codes, start=1):
+            driven = one_driven(result, code, how, pool)
+            sound(driven)
+            found.append(driven)
+            left = still_needed(number, len(codes), perf_counter() - begun)
+            name = label.get(code, code)
+            typer.echo(f"{number} of {len(codes)}, {name}: driven{left}.")
+    return found
+
+
+def all_written(
+    result: Result, driven: list[Driven], out: Path, turns: list[Turn]
+) -> str:
+    """Write all periods, say what each came to, and where it is."""
+    from maps.field import overview_lines, write_all_rounds
+
+    for one in driven:
+        sound(one)
+    written = write_all_rounds(result, driven, out, turns)
+    for line in overview_lines(result, driven):
+        typer.echo(line)
+    return (
+        f"Written to {written}: overview.xlsx, overview.csv, and a folder a period "
+        f"(rounds_{driven[0].period}/ and so on)."
     )
 
 
@@ -130,13 +204,12 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
     return turns
 
 
-def of_cheapest(turns: list[Turn], period: str) -> tuple[Result, Driven]:
-    """Take the plan that is cheapest to drive, and a period as it was driven."""
+def of_cheapest(turns: list[Turn]) -> tuple[Result, dict[str, Driven]]:
+    """Take the plan that is cheapest to drive, and its periods as driven."""
     from logistics.rounds import cheapest
 
     turn = turns[cheapest(turns)]
-    (driven,) = (done for done in turn.driven if done.period == period)
-    return turn.result, driven
+    return turn.result, {done.period: done for done in turn.driven}
 
 
 def lines(result: Result, driven: Driven) -> list[str]:

@@ -3,15 +3,18 @@
 from maps.field.driven_tables import round_tables
 from maps.field.feedback import first_words, turn_line, turn_words
 from maps.field.round_files import write_rounds
+from maps.field.round_overview import overview_lines, write_all_rounds
 from maps.field.yard_choice import choice_words
 from maps.field.yard_sheets import write_all
 
 __all__ = [
     "choice_words",
     "first_words",
+    "overview_lines",
     "round_tables",
     "turn_line",
     "turn_words",
     "write_all",
+    "write_all_rounds",
     "write_rounds",
 ]

@@ -10,6 +10,12 @@ from contextlib import contextmanager
 from fnmatch import fnmatchcase
 from pathlib import Path
 
+OF_A_MONTH = (
+    *("rounds.xlsx", "rounds.json", "rounds_map.html", "run_sheets_day_*.html"),
+    *("yard_choice.csv", "yard_sheets/*.html", "geojson/*.geojson", "gpx/*.gpx"),
+)
+"""Files of the rounds of one period."""
+
 SETS: Mapping[str, tuple[str, ...]] = {
     "plan": (
         *("summary.json", "map.html", "report.html", "plan.xlsx", "budget.xlsx"),
@@ -22,9 +28,13 @@ SETS: Mapping[str, tuple[str, ...]] = {
     "robust": ("robust.xlsx", "robust.csv/*.csv"),
     "stress": (*("stress.html", "stress.xlsx", "stress.csv", "stress_futures/*.toml"),),
     "shares": ("shares.html", "shares.xlsx", "shares.csv/*.csv"),
-    "rounds": (
-        *("rounds.xlsx", "rounds.json", "rounds_map.html", "run_sheets_day_*.html"),
-        *("yard_choice.csv", "yard_sheets/*.html", "geojson/*.geojson", "gpx/*.gpx"),
+    "rounds": OF_A_MONTH,
+    "rounds_all": (
+        *(
+            "overview.xlsx",
+            "overview.csv",
+            *(f"rounds_*/{name}" for name in OF_A_MONTH),
+        ),
     ),
     "sheets": ("*.html",),
 }

@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pandas as pd
 import pytest
+from typer.testing import CliRunner
 
 from logistics.composting.materials import SPOILS_HOURS
 from logistics.results.pipeline import run
@@ -20,8 +21,11 @@ from logistics.rounds.visit_list import pickup_interval, visits
 from logistics.scenario.rows import records
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.starter import new_scenario
+from maps.commands import app, rounds_command
+from maps.commands.progress_line import still_needed
 from maps.field.driver_sheets import run_sheets
 from maps.field.round_files import round_shapes, write_rounds
+from maps.field.round_overview import not_driven, overview
 
 NOISE = 0.002
 """
@@ -249,3 +253,65 @@ def test_the_drawn_round_is_as_long_as_driven(result, driven, tmp_path):
         f"{t}.{c}" for t, c in zip(tour["trip"], tour["call"], strict=True)
     ]
     assert len(list(root.iter(f"{space}trk"))) == tour["trip"].nunique()
+
+
+def test_the_command_names_the_periods_it_knows(result, tmp_path):
+    """The fault comes before any planning; case, accents and endings are forgiven."""
+    new_scenario(tmp_path / "d", "csv")
+    told = CliRunner().invoke(app, ["rounds", str(tmp_path / "d"), "--period", "xyz"])
+    assert told.exit_code == 2
+    assert "is no period. Use one of: m01 (January)" in told.stderr
+    alone = CliRunner().invoke(app, ["rounds", str(tmp_path / "d"), "--choose-yards"])
+    assert alone.exit_code == 2
+    assert "--period" in alone.stderr
+
+
+def test_without_a_period_all_are_driven_and_written(
+    result, period, driven, tmp_path, monkeypatch
+):
+    """A line a period with the time to go, a table of all, a folder each."""
+    from dataclasses import replace
+
+    two = [str(code) for code in result.scenario.periods["period"]][:2]
+    asked = []
+
+    def one(_result, code, *_):
+        asked.append(code)
+        return drive(result, code, workers=1, iterations=10)
+
+    few = result.scenario.periods[result.scenario.periods["period"].isin(two)]
+    tables = {**result.scenario.tables, "periods": few}
+    short = replace(result, scenario=replace(result.scenario, tables=tables))
+    monkeypatch.setattr(rounds_command, "one_driven", one)
+    monkeypatch.setattr("logistics.results.run", lambda *_, **__: short)
+    new_scenario(tmp_path / "d", "csv")
+    out = tmp_path / "out"
+    given = ["rounds", str(tmp_path / "d"), "--out", str(out), "--workers", "1"]
+    told = CliRunner().invoke(app, given)
+    assert told.exit_code == 0, told.output
+    assert asked == two
+    assert "1 of 2, January: driven; about" in told.stdout
+    assert "all periods: " in told.stdout
+    folder = out / "rounds_all"
+    assert {p.name for p in folder.iterdir()} == {
+        "overview.xlsx", "overview.csv", *(f"rounds_{code}" for code in two)
+    }  # fmt: skip
+    table = pd.read_csv(folder / "overview.csv")
+    assert list(table["period"]) == [*two, "all"]
+    sums = table.iloc[:2][["planned [t]", "driven [t]", "trips", "driven [km]"]].sum()
+    assert table.iloc[2][sums.index].astype(float).to_numpy() == pytest.approx(
+        sums.to_numpy(), rel=1e-4
+    )
+
+
+def test_the_overview_adds_up(result, driven):
+    known, table = summary(result, driven), overview(result, [driven, driven])
+    assert table["driven [t]"].iloc[-1] == pytest.approx(2 * known["driven_t"])
+    assert table["most trucks out on a day"].iloc[-1] == known["most_trucks_out"]
+    left = not_driven(result, [driven])
+    assert left["not driven [t]"].sum() == pytest.approx(known["left_t"])
+
+
+def test_the_time_to_go_is_the_mean_of_what_is_done():
+    assert still_needed(6, 12, 600.0) == "; about 10 minutes to go"
+    assert still_needed(12, 12, 600.0) == ""
