@@ -18,6 +18,7 @@ from logistics.changes.files import (
 )
 from logistics.changes.ranges import Range, draw, ranges_table, read_ranges
 from logistics.changes.registry import CHANGES, Change, change
+from logistics.changes.titles import titled
 
 __all__ = [
     "CHANGES",
@@ -37,6 +38,7 @@ __all__ = [
     "rules",
     "shown",
     "sources",
+    "titled",
     "write_change_file",
     "yards",
 ]

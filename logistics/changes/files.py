@@ -212,7 +212,7 @@ def apply_step(scenario: Scenario, step: Step) -> Scenario:
     if step.name not in CHANGES:
         why, remedy = "is no change", choose_from(step.name, list(CHANGES))
         _refuse(step.place, "do", step.name, why, remedy)
-    values = _arguments(step)
+    values = read_arguments(step)
     times = {}
     if in_time(step.name):
         times = {name: values.pop(name, "") for name in TIMES}
@@ -229,7 +229,7 @@ def apply_step(scenario: Scenario, step: Step) -> Scenario:
         _refuse(step.place, error.argument, value, error.why, error.remedy)
 
 
-def _arguments(step: Step) -> dict[str, Any]:
+def read_arguments(step: Step) -> dict[str, Any]:
     """Read the arguments of a change, each as its type."""
     parameters = arguments_of(step.name)
     names = {shown(name): parameter for name, parameter in parameters.items()}

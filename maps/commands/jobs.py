@@ -48,9 +48,9 @@ class PlanningJob:
 
     def find(self, wanted: Sequence[str] | None) -> list[ChangeSet]:
         """Find changes by their names, and try them; all of DIR/changes if none."""
-        from logistics.changes import apply_changes, find_changes
+        from logistics.changes import apply_changes, find_changes, titled
 
-        found = find_changes(self.folder, list(wanted or []))
+        found = titled(find_changes(self.folder, list(wanted or [])), self.scenario)
         for one in found:
             apply_changes(self.scenario, one)
         return found

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Literal
 
 from loamhaul.findings import Comparison, Rounds
-from logistics.changes import apply_changes, find_changes
+from logistics.changes import apply_changes, find_changes, titled
 from logistics.diagnosis import checked_travel
 from logistics.model import Progress
 from logistics.results import AuditError, Result, run
@@ -129,12 +129,12 @@ def compare(
     >>> from loamhaul import example_scenario
     >>> found = compare(example_scenario(), ["scale_fuel:percent=40"])
     >>> [outcome.change.title for outcome in found.outcomes]
-    ['scale_fuel:percent=40']
+    ['Diesel price +40 %']
     >>> found.outcomes[0].replan.summary["status"]
     'optimal'
     """
     asked = _asked(scenario, gap_pct, seconds, goal, settings)
-    wanted = find_changes(scenario.path, _listed(changes))
+    wanted = titled(find_changes(scenario.path, _listed(changes)), asked)
     if not wanted:
         why, remedy = "names no change", "Name one, such as scale_fuel:percent=40"
         raise ScenarioError([Problem("changes", None, "", None, why, remedy)])

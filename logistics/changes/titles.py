@@ -1,0 +1,126 @@
+"""Titles in words for changes of the command line, with names in place of codes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+from logistics.changes.files import ChangeSet, Step, read_arguments
+from logistics.scenario import Scenario, ScenarioError
+
+TITLES = {
+    "add_market": "New market {market} takes {tonnes} t a year",
+    "add_source": "New source {source} yields {tonnes} t of {material} a year",
+    "add_yard": "New candidate {yard}",
+    "close_market": "{market} closes",
+    "close_road": "{road} is closed",
+    "close_source": "{source} closes",
+    "close_yard": "No yard at {yard}",
+    "drop_shares": "No demand on the share collected{of}",
+    "force_yard": "A yard at {yard}",
+    "lab_values": "Laboratory values{of}",
+    "least_share": "Collect at least {share_pct} %{of}",
+    "limit_road": "{road} bears {max_gross_t} t at most",
+    "move_yard": "{yard} moves",
+    "must_collect": "Collect every tonne{of}",
+    "open_road": "{road} stays open",
+    "open_source": "{source} yields",
+    "pair_trips": "Paired trips: {how}",
+    "price_source": "Pay {price_per_t} a tonne{of}",
+    "scale_demand": "Markets take {percent}{of}",
+    "scale_fuel": "Diesel price {percent}",
+    "scale_hire": "Cost of hire {percent}{of}",
+    "scale_price": "Price of compost {percent}{of}",
+    "scale_source": "What arises {percent}{of}",
+    "scale_wages": "Pay of crews {percent}",
+    "scale_works": "Cost of works {percent}{of}",
+    "set_area": "{yard} has {area_m2} m²",
+    "set_discount": "Discount rate {percent_plain} %",
+    "set_disposal": "Disposal today costs {cost_per_t} a tonne{of}",
+    "set_fare": "Fare of {road} is {fare}",
+    "set_fleet": "{truck}{figures}",
+    "set_fuel": "Diesel at {price_per_l} a litre",
+    "set_market": "{market}{figures}",
+    "set_size": "Size {size}{figures}",
+    "set_source": "{source} yields {amount}",
+    "set_yard": "{yard}{figures}",
+    "setting": "{name} is {value}",
+    "shift_season": "Season {season} moves by {periods}",
+}
+"""One a change. `of` is what it is for, if it says so; `figures` all its numbers."""
+
+TABLES = {
+    "source": "sources",
+    "material": "materials",
+    "district": "districts",
+    "market": "markets",
+    "yard": "yards",
+    "truck": "trucks",
+    "road": "roads",
+    "size": "yard_sizes",
+}
+
+
+def titled(wanted: Sequence[ChangeSet], scenario: Scenario) -> list[ChangeSet]:
+    """Give changes of the command line titles in words; files keep their own."""
+    return [
+        replace(each, title=title_of(each.steps[0], scenario) or each.title)
+        if each.title == each.code and len(each.steps) == 1
+        else each
+        for each in wanted
+    ]
+
+
+def title_of(step: Step, scenario: Scenario | None) -> str:
+    """
+    Say in words what a change is; empty if its arguments cannot be read.
+
+    Examples
+    --------
+    >>> from logistics.changes.files import parse_change
+    >>> title_of(parse_change("scale_fuel:percent=40").steps[0], None)
+    'Diesel price +40 %'
+    """
+    try:
+        values = read_arguments(step)
+    except ScenarioError:
+        return ""
+    if step.name not in TITLES:
+        return ""
+    words = {name: _word(name, value, scenario) for name, value in values.items()}
+    special = ("from_", "until", "lon", "lat", *TABLES)
+    figures = [
+        f"{name.replace('_', ' ')} {word}"
+        for name, word in words.items()
+        if name not in special and values[name] not in (None, "")
+    ]
+    named = [words[name] for name in TABLES if values.get(name)]
+    title = TITLES[step.name].format(
+        **words,
+        of=f", {', '.join(named)}" if named else "",
+        figures=f": {', '.join(figures)}" if figures else "",
+        percent_plain=_number(values.get("percent", "")),
+    )
+    return title + _when(values)
+
+
+def _word(name: str, value: Any, scenario: Scenario | None) -> str:
+    """Write an argument as people read it: names, signed percentages, plain numbers."""
+    if name == "percent":
+        return f"{value:+g} %".replace("-", "\u2212")
+    if name in TABLES and scenario is not None:
+        table = scenario.tables.get(TABLES[name])
+        if table is not None and "name" in table:
+            known = dict(zip(table[name], table["name"], strict=True))
+            return str(known.get(value) or value)
+    return _number(value)
+
+
+def _number(value: Any) -> str:
+    return f"{value:,.12g}" if isinstance(value, int | float) else str(value)
+
+
+def _when(values: Mapping[str, Any]) -> str:
+    start, end = values.get("from_", ""), values.get("until", "")
+    return (f" from {start}" if start else "") + (f" until {end}" if end else "")
