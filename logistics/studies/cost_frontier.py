@@ -88,6 +88,7 @@ def frontier(
     count: int = 10,
     effort: Effort | None = None,
     watch: Watch | None = None,
+    begin: Callable[[int, int], None] = lambda number, steps: None,
 ) -> list[Point]:
     """
     Find plans from the cheapest to the one that serves the other goal best.
@@ -102,6 +103,9 @@ def frontier(
         Points asked for; fewer where plans coincide or the yards are fewer.
     effort, watch
         Limits of each point's solving; told its progress.
+    begin
+        Told when the solving of a plan begins: its number from 0, and how many are
+        known to come.
 
     Returns
     -------
@@ -119,13 +123,18 @@ def frontier(
     """
     effort = effort or Effort()
     plain = replace(instance, goal="cost")
+    begin(0, 1 + count)
     base = solve(plain, effort, watch)
     if base.status == "shortage":
         return []
     first = _point(plain, base, 0.0, against)
+    aimed = int(against != "yards")
+    if aimed:
+        begin(1, 1 + count)
     limits, plan = _limits(plain, first, against, count, effort, watch)
     points = []
-    for limit in limits:  # strictest first
+    for number, limit in enumerate(limits, start=1 + aimed):  # strictest first
+        begin(number, 1 + aimed + len(limits))
         limited = _limited(plain, against, limit)
         start = limited.options_of(plan.yard_sizes)
         found = solve(limited, effort, watch, start, plan.warm_start)

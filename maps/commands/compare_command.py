@@ -31,10 +31,9 @@ def compare(
     from maps.shared import whole_set
     from maps.studies import show_comparison, write_comparison
 
-    with progress() as report:
-        base = run(job.scenario, progress=report)
-        told = None if report is None else (lambda _, state: report(state))
-        outcomes = answer(job.scenario, base, wanted, told)
+    with progress(job.scenario, steps=1 + len(wanted), solves=2) as report:
+        base = run(job.scenario, progress=lambda state: report.of("Base", state))
+        outcomes = answer(job.scenario, base, wanted, report.of)
     with whole_set(job.out, "compare") as folder:
         written = write_comparison(base, outcomes, folder, page)
     show_comparison(base, outcomes)

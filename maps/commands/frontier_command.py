@@ -37,9 +37,9 @@ def frontier(
     from maps.studies import show_frontier, write_frontier, yard_names
 
     scenario = own_fleet(job.scenario)
-    with progress() as report:
+    with progress(scenario, steps=points + 1) as report:
         instance, effort = problem(scenario)
-        found = trade(instance, against.value, points, effort, report)
+        found = trade(instance, against.value, points, effort, report, report.step)
     if not found:
         raise job.short(without="frontier")
     settings, named = scenario.settings, yard_names(scenario)

@@ -159,7 +159,7 @@ def own_fleet(scenario: Scenario) -> Scenario:
     from logistics.scenario import change_setting, with_table
     from maps.commands.progress_line import progress
 
-    with progress() as report:
+    with progress(scenario) as report:
         decided = run(scenario, progress=report).scenario.trucks
     counts = zip(decided["truck"], decided["owned"], strict=True)
     said = ", ".join(f"{int(count)} {code}" for code, count in counts)

@@ -46,7 +46,7 @@ def plan(
     asked = {"solve.gap_pct": gap, "goal.minimise": goal}
     given = {name: value for name, value in asked.items() if value is not None}
     scenario = with_settings(job.scenario, given)
-    with progress() as report:
+    with progress(scenario) as report:
         if coarsen:
             from logistics.studies import plan_coarse
 

@@ -27,7 +27,9 @@ def roads(
 ) -> None:
     """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
     scenario = read(folder)
+    from maps.commands.progress_line import busy
     from maps.commands.roads_page import bring_roads
 
-    lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
+    with busy(f"reading and mending the roads of {file.name}"):
+        lines = bring_roads(scenario, file, tolerance, layer, tracks, replace)
     typer.echo("\n".join(lines))

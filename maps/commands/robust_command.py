@@ -53,14 +53,14 @@ def robust(
         message = "There is no future of any weight. Give --change or --base."
         raise fail(message, Exit.USAGE)
     scenario = own_fleet(job.scenario)
-    with progress() as report:
-        told = None if report is None else (lambda _, state: report(state))
+    changed = sum(bool(chance.change.steps) for chance in chances)
+    with progress(scenario, steps=changed + 2, last=60 * minutes) as report:
         found = choose(
             scenario,
             chances,
             Risk(risk, 1 - worst / 100),
             seconds=60 * minutes,
-            watch=told,
+            watch=report.of,
         )
     if found is None:
         message = "Nothing was written: no yards could be run in every future."

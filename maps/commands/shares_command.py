@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,8 +13,9 @@ from maps.commands.endings import ended
 from maps.commands.jobs import PlanningJob, planning
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
+    from logistics.scenario import Scenario
     from logistics.studies import Coalition
 
 
@@ -46,12 +48,12 @@ def shares(
     from maps.studies import show_shares, write_shares
 
     scenario = with_settings(job.scenario, {"goal.minimise": Goal.COST})
-    with progress() as report:
+    with progress(scenario) as report:
         result = run(scenario, progress=report)
         if result.plan.status == "shortage":
             raise job.short(without="cost to share")
-        label = names(result, "district")
-        tell = _told(label)
+    label = names(result, "district")
+    with groups_progress(scenario, label) as tell:
         found = share_cost(result, effort_of(scenario), sites.value, orders, tell)
         found = found.renamed(label)
     with whole_set(job.out, "shares") as folder:
@@ -66,11 +68,23 @@ def shares(
     raise ended(proven=all(one.status not in late for one in found.coalitions.values()))
 
 
-def _told(label: dict[str, str]) -> Callable[[int, Coalition], None]:
-    """Say on the error output how far the groups are."""
+@contextmanager
+def groups_progress(
+    scenario: Scenario, label: dict[str, str]
+) -> Iterator[Callable[[int, Coalition], None]]:
+    """Give a callback that counts the groups of districts planned."""
+    from logistics.accounts import EXACT_PARTIES
+    from maps.commands.progress_line import ProgressLine, live
+    from maps.commands.time_left import TimeLeft
+
+    districts = scenario.sources["district"].nunique()
+    groups = 2**districts - 1 if districts <= EXACT_PARTIES else None
+    limits = scenario.settings.solve
+    line = ProgressLine("groups of districts", TimeLeft(groups, limits.seconds))
 
     def tell(done: int, last: Coalition) -> None:
         who = ", ".join(sorted(label.get(code, code) for code in last.group))
-        typer.echo(f"group {done}: {who}, {last.seconds:.0f} s", err=True)
+        line.counted(done, groups, f"group {done}: {who}, {last.seconds:.0f} s")
 
-    return tell
+    with live(line):
+        yield tell

@@ -35,7 +35,7 @@ def sheets(
     from maps.commands.progress_line import progress
     from maps.field import write_all
 
-    with progress() as report:
+    with progress(job.scenario) as report:
         result = run(job.scenario, progress=report)
     opened = [str(code) for code in result.plan.yards["yard"]]
     if yard is not None and yard not in opened:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Annotated
@@ -17,8 +16,6 @@ if TYPE_CHECKING:
     from logistics.studies import Standing
 
 STORE = "stress.jsonl"
-EVERY = 20
-"""Runs between two lines of progress where there is no terminal."""
 
 
 @planning(stopped="Stopped. What is done is kept: the same command goes on from there.")
@@ -56,7 +53,7 @@ def stress(
     with open_store(job.out / STORE) as store:
         ranges = read_ranges(job.scenario)
         scenario = one_thread(own_fleet(job.scenario))
-        with progress() as report:
+        with progress(scenario) as report:
             yards = base_yards(scenario, store, report)
         lost = losses(scenario, [yard for yard, _ in yards])
         futures = [*lost, *ends(ranges), *drawn(ranges, draws, seed)]
@@ -81,31 +78,13 @@ def stress(
         raise typer.Exit(Exit.SHORTAGE)
 
 
-def standing_text(state: Standing) -> str:
-    """One line on how far the runs are."""
-    words = [f"{state.done} of {state.total} runs"]
-    if state.left is not None:
-        left = (
-            f"{state.left:,.0f} s" if state.left < 120 else f"{state.left / 60:.0f} min"
-        )
-        words.append(f"{left} left")
-    return " · ".join([*words, "Ctrl-C stops; the same command goes on later"])
-
-
 @contextmanager
 def standing() -> Iterator[Callable[[Standing], None]]:
-    """Give a callback that shows how far things are: a live line, or a few lines."""
-    if not sys.stderr.isatty():
-        yield (
-            lambda state: (
-                typer.echo(standing_text(state), err=True)
-                if state.done % EVERY == 0 or state.done == state.total
-                else None
-            )
-        )
-        return
-    from rich.console import Console
-    from rich.text import Text
+    """Give a callback that shows how many runs are done and how long they may take."""
+    from maps.commands.progress_line import ProgressLine, live
+    from maps.commands.time_left import TimeLeft
 
-    with Console(stderr=True).status(Text("Preparing the futures")) as status:
-        yield lambda state: status.update(Text(standing_text(state)))
+    end = "Ctrl-C stops; the same command goes on later"
+    line = ProgressLine("preparing the futures", TimeLeft(None), end)
+    with live(line):
+        yield lambda state: line.run(state.done, state.total, state.left)

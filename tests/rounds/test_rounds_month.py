@@ -313,5 +313,5 @@ def test_the_overview_adds_up(result, driven):
 
 
 def test_the_time_to_go_is_the_mean_of_what_is_done():
-    assert still_needed(6, 12, 600.0) == "; about 10 minutes to go"
+    assert still_needed(6, 12, 600.0) == "; about 10 minutes left"
     assert still_needed(12, 12, 600.0) == ""
