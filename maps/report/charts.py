@@ -54,6 +54,7 @@ class Frame:
 
 WIDE = Frame()
 SMALL = Frame(300, 172, 11, 42, 20, 20)
+LOW = Frame(640, 150, 12)
 
 
 def bars(

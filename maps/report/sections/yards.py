@@ -19,7 +19,7 @@ from maps.report.pieces import (
     sum_table,
 )
 from maps.report.plan_facts import Facts, intake_by_yard
-from maps.report.sections.mixes import mixes, window
+from maps.report.sections.mixes import mixes, pads, window
 from maps.shared import (
     DASH,
     amount,
@@ -31,7 +31,7 @@ from maps.shared import (
 )
 from maps.tables import collection, why_refused
 
-MOST_MIXES = 16
+MOST_MIXES = 6
 STATUS = {"open": "new", "existing": "existing"}
 
 
@@ -68,6 +68,7 @@ def section(facts: Facts) -> Section:
             total="All",
         ),
         _catchment(facts, used, places),
+        pads(facts, used, places),
         _unused(facts),
         Heading(f"Mix by {facts.word}"),
         Words([window(facts)]),
