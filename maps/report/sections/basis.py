@@ -94,7 +94,7 @@ def _supply(facts: Facts) -> Table:
 
 
 def _materials(facts: Facts) -> list[Piece]:
-    """List the properties of the feedstocks and their sources."""
+    """List the properties of the feedstocks and how far they are known."""
     rows = [
         row
         for row in records(facts.result.scenario.tables["materials"])
@@ -111,6 +111,7 @@ def _materials(facts: Facts) -> list[Piece]:
             "P₂O₅ [% dry]",
             "K₂O [% dry]",
             "Loose density [kg/m³]",
+            "Standing",
         ],
         [
             (
@@ -121,25 +122,16 @@ def _materials(facts: Facts) -> list[Piece]:
                 amount(row["p2o5"] * 100, 2),
                 amount(row["k2o"] * 100, 2),
                 amount(row["loose_kg_m3"]),
-            )
-            for row in rows
-        ],
-    )
-    said = Table(
-        "Sources of the properties",
-        ["Feedstock", "Standing", "Source"],
-        [
-            (
-                plain(label[str(row["material"])]),
                 plain(row["status"]),
-                plain(row["source"]) or "none stated",
             )
             for row in rows
         ],
-        words=3,
-        kind="prose",
     )
-    return [values, said]
+    note = (
+        "Every other property, and where each comes from, is in plan.xlsx, sheet "
+        "assumptions."
+    )
+    return [values, Words([note])]
 
 
 def _defaults(facts: Facts) -> list[Piece]:

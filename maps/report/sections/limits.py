@@ -19,7 +19,7 @@ from maps.shared import (
     other_yards,
 )
 
-MOST_PLACES = 4
+MOST_PLACES = 3
 LEAST_SHARE = 0.01
 """Kinds worth less than this share of the cost of a tonne collected are left out."""
 

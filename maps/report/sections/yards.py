@@ -78,7 +78,7 @@ def section(facts: Facts) -> Section:
         rest = len(used) - MOST_MIXES
         text = f"The mixes of {rest} smaller yards are in plan.xlsx, sheet mixes."
         pieces.append(Words([text]))
-    return Section("yards", "The yards", pieces, fresh_page=True)
+    return Section("yards", "The yards", pieces)
 
 
 def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
