@@ -30,8 +30,8 @@ Row = Mapping[str, object]
 
 BOOK = "tables.xlsx"
 NOTES = "notes"
-NOTE_WIDTHS = (16.0, 26.0, 26.0, 14.0, 9.0, 60.0)
-"""Of the columns of the notes. [digits]"""
+WIDEST = 46.0
+"""Of a column; longer cells go over several lines. [digits]"""
 NOTE_HEADINGS = ("table", "column", "unit", "default", "required", "meaning")
 MATERIALS = ("rice_husk", "fish_waste_mixed", "cattle_manure")
 TEMPLATE_SETTINGS: Mapping[str, object] = {
@@ -258,19 +258,17 @@ def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) 
         for name, lines in sheets.items():
             sheet = book.add_worksheet(name)
             sheet.freeze_panes(1, 0)
-            sheet.set_row(0, None, bold)
-            notes = name == NOTES
-            widths = NOTE_WIDTHS if notes else [_heading_width(h) for h in lines[0]]
-            heights = [_points(line) if notes else ROW_POINTS for line in lines]
+            widths = _widths(lines)
+            heights = [_points(line, widths) for line in lines]
             for place, width in enumerate(widths):
-                sheet.set_column(place, place, width, wrap if notes else None)
+                sheet.set_column(place, place, width, wrap)
             for row, line in enumerate(lines):
                 if heights[row] > ROW_POINTS:
                     sheet.set_row(row, heights[row])
                 for place, value in enumerate(line):
                     if value != "":
-                        sheet.write(row, place, value)
-            if not notes:
+                        sheet.write(row, place, value, wrap if row else bold)
+            if name != NOTES:
                 for place, heading in enumerate(lines[0]):
                     c = column(name, str(heading))
                     sheet.write_comment(0, place, f"{c.meaning}\n{_unit(c)}")
@@ -278,15 +276,18 @@ def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) 
     draft.replace(target)
 
 
-def _heading_width(heading: object) -> float:
-    """Width of a column that shows its heading in bold. [digits]"""
-    return max(10.0, len(str(heading)) * 1.1 + 2.0)
+def _widths(lines: Sequence[Sequence[object]]) -> list[float]:
+    """Widths of columns that show their headings and most of their cells. [digits]"""
+    return [
+        min(WIDEST, max(10.0, *(len(str(cell)) * 1.1 + 2.0 for cell in cells)))
+        for cells in zip(*lines, strict=True)
+    ]
 
 
-def _points(line: Sequence[object]) -> float:
-    """Height of a row of the notes, whose cells go over several lines. [points]"""
+def _points(line: Sequence[object], widths: Sequence[float]) -> float:
+    """Height of a row whose longest cells go over several lines. [points]"""
     most = max(
-        math.ceil(len(str(value)) * 1.1 / width)
-        for value, width in zip(line, NOTE_WIDTHS, strict=True)
+        math.ceil(len(str(value)) * 1.15 / width)
+        for value, width in zip(line, widths, strict=True)
     )
     return max(ROW_POINTS, most * 12.5 + 2.5)

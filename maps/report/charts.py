@@ -45,7 +45,7 @@ class Frame:
     """Size of a chart and of its type."""
 
     width: int = 640
-    height: int = 230
+    height: int = 190
     type_size: float = 12
     left: int = 54
     bottom: int = 24
@@ -54,6 +54,7 @@ class Frame:
 
 WIDE = Frame()
 SMALL = Frame(300, 172, 11, 42, 20, 20)
+LOW = Frame(640, 150, 12)
 
 
 def bars(
@@ -92,7 +93,7 @@ def bars(
     """
     stacked = [sum(values) for values in zip(*(s.values for s in series), strict=True)]
     top = max([*stacked, *(v for s in lines for v in s.values), 0.0])
-    ticks = steps(top, 5 if frame.height > 200 else 3)
+    ticks = steps(top, 5 if frame.height > 180 else 3)
     digits = 0 if ticks[1] >= 1 else 1 if ticks[1] >= 0.1 else 2
     widest = max(len(amount(tick, digits)) for tick in ticks)
     frame = replace(frame, left=round(widest * CHAR * frame.type_size) + 12)

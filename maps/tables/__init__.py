@@ -4,6 +4,7 @@ from maps.tables.all_tables import TABLES, tables
 from maps.tables.backhaul import paired_on, saved_by_period
 from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
+from maps.tables.months import compost_fill, pad_fill, store_fill
 from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
 from maps.tables.terminal import reach_line, show
@@ -13,13 +14,16 @@ __all__ = [
     "BUDGET_SHEETS",
     "TABLES",
     "collection",
+    "compost_fill",
     "demand_met",
     "driven_fleet",
+    "pad_fill",
     "paired_on",
     "reach_line",
     "reasons",
     "saved_by_period",
     "show",
+    "store_fill",
     "tables",
     "why_refused",
     "write_budget",

@@ -17,6 +17,7 @@ from maps.tables import accounts as accounttables
 from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
 from maps.tables import money as moneytables
+from maps.tables import run as runtables
 from maps.tables import siting as sitingtables
 from maps.tables import trucks as fleettables
 
@@ -48,6 +49,7 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "shortages": moneytables.shortages,
     "worth": moneytables.worth,
     "audit": moneytables.audit,
+    "run": runtables.run_details,
     "screening": sitingtables.screening,
     "assumptions": assumptions,
     "defaults_used": defaults_used,

@@ -9,16 +9,14 @@ from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, sho
 from maps.report.plan_facts import Facts
 from maps.shared import (
     CAUTIONS,
-    NOT_LOCAL,
     amount,
     apportion,
     count,
-    settings_rows,
     travel_note,
 )
 
-SHOWN_OFF = "off"
 LONGEST_LIST = 320
+WHOLE = "whole tables"
 
 
 def section(facts: Facts) -> Section:
@@ -43,12 +41,14 @@ def section(facts: Facts) -> Section:
         *_materials(facts),
         Heading("Defaults not yet replaced"),
         *_defaults(facts),
-        Heading("Settings"),
-        _settings(facts),
-        Heading("Emission factors"),
-        _factors(facts),
+        Words(
+            [
+                "All settings, stated or default, and the emission factors with their "
+                "sources are in plan.xlsx, sheet assumptions."
+            ]
+        ),
     ]
-    return Section("assumptions", "Assumptions and cautions", pieces, fresh_page=True)
+    return Section("assumptions", "Assumptions and cautions", pieces)
 
 
 def _coarsened(facts: Facts) -> list[Piece]:
@@ -94,7 +94,7 @@ def _supply(facts: Facts) -> Table:
 
 
 def _materials(facts: Facts) -> list[Piece]:
-    """List the properties of the feedstocks and their sources."""
+    """List the properties of the feedstocks and how far they are known."""
     rows = [
         row
         for row in records(facts.result.scenario.tables["materials"])
@@ -111,6 +111,7 @@ def _materials(facts: Facts) -> list[Piece]:
             "P₂O₅ [% dry]",
             "K₂O [% dry]",
             "Loose density [kg/m³]",
+            "Standing",
         ],
         [
             (
@@ -121,25 +122,16 @@ def _materials(facts: Facts) -> list[Piece]:
                 amount(row["p2o5"] * 100, 2),
                 amount(row["k2o"] * 100, 2),
                 amount(row["loose_kg_m3"]),
-            )
-            for row in rows
-        ],
-    )
-    said = Table(
-        "Sources of the properties",
-        ["Feedstock", "Standing", "Source"],
-        [
-            (
-                plain(label[str(row["material"])]),
                 plain(row["status"]),
-                plain(row["source"]) or "none stated",
             )
             for row in rows
         ],
-        words=3,
-        kind="prose",
     )
-    return [values, said]
+    note = (
+        "Every other property, and where each comes from, is in plan.xlsx, sheet "
+        "assumptions."
+    )
+    return [values, Words([note])]
 
 
 def _defaults(facts: Facts) -> list[Piece]:
@@ -147,11 +139,18 @@ def _defaults(facts: Facts) -> list[Piece]:
     used = facts.result.scenario.defaults_used
     if used.empty:
         return [Words(["Every cell and setting was filled in."])]
-    rows = []
+    rows: list[tuple[str, str, str]] = []
+    whole: list[str] = []
+    values = 0
     for table, part in used.groupby("table", sort=False):
-        columns = list(dict.fromkeys(part["column"].astype(str)))
+        columns = [c for c in dict.fromkeys(part["column"].astype(str)) if c]
+        if not columns:
+            whole, values = [*whole, str(table)], values + len(part)
+            continue
         text = shorten(", ".join(columns), LONGEST_LIST)
         rows.append((str(table), text, amount(len(part))))
+    if whole:
+        rows.append((WHOLE, ", ".join(whole), amount(values)))
     return [
         Words(
             [
@@ -169,52 +168,3 @@ def _defaults(facts: Facts) -> list[Piece]:
             note="Each is listed in plan.xlsx, sheet defaults_used.",
         ),
     ]
-
-
-def _settings(facts: Facts) -> Table:
-    """List the settings with their standing."""
-    scenario = facts.result.scenario
-    used = scenario.defaults_used
-    defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
-    rows, off = [], []
-    for row in records(settings_rows(scenario.settings, defaults)):
-        if row["item"] in ("name", "story"):
-            continue
-        standing = "stated"
-        if str(row["standing"]).startswith(NOT_LOCAL):
-            standing = str(row["standing"]).replace(NOT_LOCAL, "default")
-        value = row["value"]
-        if value == SHOWN_OFF:
-            off.append(str(row["item"]))
-            continue
-        shown = f"{value:,.6g}" if isinstance(value, int | float) else plain(value)
-        unit = str(row["unit"]).replace("money", plain(facts.currency))
-        rows.append((row["note"], row["item"], standing, f"{shown} {unit}".strip()))
-    return Table(
-        "Settings of the plan",
-        ["What it is", "Setting", "Standing", "Value"],
-        rows,
-        words=4,
-        kind="prose",
-        note=f"Switched off, so without limit: {', '.join(off)}." if off else "",
-    )
-
-
-def _factors(facts: Facts) -> Table:
-    """List the emission factors with their sources."""
-    rows = [
-        (
-            plain(row["factor"]),
-            f"{row['value']:,.6g} {plain(row['unit'])}".strip(),
-            plain(row["status"]),
-            plain(row["source"]),
-        )
-        for row in records(facts.result.scenario.tables["factors"])
-    ]
-    return Table(
-        "Factors used when emissions are reckoned",
-        ["Factor", "Value", "Standing", "Source"],
-        rows,
-        words=4,
-        kind="prose",
-    )

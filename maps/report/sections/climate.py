@@ -59,7 +59,7 @@ def section(facts: Facts) -> Section:
         ),
         Words(_notes(facts, digits)),
     ]
-    return Section("climate", "Climate", pieces, fresh_page=True)
+    return Section("climate", "Climate", pieces)
 
 
 ENDS = ("co2e", "low", "high")

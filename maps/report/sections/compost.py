@@ -8,12 +8,13 @@ import pandas as pd
 from logistics.scenario import records, rows_by
 from maps.report.axes import extremes
 from maps.report.charts import INK, PAPER, Series, bars, key
+from maps.report.grids import fill_grid
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import COMPOST_COLOUR, DASH, amount, apportion, names
-from maps.tables import demand_met
+from maps.tables import compost_fill, demand_met
 
-MOST_MARKETS = 40
+MOST_MARKETS = 14
 
 
 def section(facts: Facts) -> Section:
@@ -23,7 +24,7 @@ def section(facts: Facts) -> Section:
             "compost", "Compost and demand", [Words(["No compost is made."])]
         )
     pieces = [*_months(facts), _groups(facts), *_markets(facts)]
-    return Section("compost", "Compost and demand", pieces, fresh_page=True)
+    return Section("compost", "Compost and demand", pieces)
 
 
 def _months(facts: Facts) -> list[Piece]:
@@ -88,7 +89,21 @@ def _months(facts: Facts) -> list[Piece]:
         ),
         note=_ready_note(facts),
     )
-    return [Chart(f"{title} [t]", drawing, key("compost", series, lines)), table]
+    chart = Chart(f"{title} [t]", drawing, key("compost", series, lines))
+    return [chart, table, *_stores(facts)]
+
+
+def _stores(facts: Facts) -> list[Piece]:
+    """Draw how full the stores of compost are; nothing where none is used."""
+    fill = compost_fill(facts.result)
+    if not fill.to_numpy().any():
+        return []
+    label = names(facts.result, "yard")
+    rows = [(plain(label[str(c)]), fill[c].tolist()) for c in fill.columns]
+    title = f"How full the stores of compost are when a {facts.word} ends"
+    said = "Share of each store; the figures stand in the cells."
+    drawing = fill_grid("composts", title, said, facts.months, rows)
+    return [Chart(f"{title} [% of the room]", drawing)]
 
 
 def _ready_note(facts: Facts) -> str:
@@ -174,12 +189,15 @@ def _groups(facts: Facts) -> Table:
 
 
 def _markets(facts: Facts) -> list[Piece]:
-    """List sales by market, if they fit."""
-    table = market_table(facts)
-    if len(table) > MOST_MARKETS:
-        text = f"All {len(table):,} groups are in plan.xlsx, sheet deliveries."
-        return [Words([text])]
+    """List sales by market, the largest; the rest together in the last row."""
     label = names(facts.result, "market")
-    table = table.sort_values("tonnes", ascending=False, kind="stable")
+    table = market_table(facts).sort_values("tonnes", ascending=False, kind="stable")
     labels = [plain(label[str(code)]) for code in table["market"]]
-    return [_sales(facts, table, labels, "Sales by group, largest first")]
+    caption = "Sales by group, largest first"
+    rest = len(table) - MOST_MARKETS + 1
+    if rest > 1:
+        sums = table.iloc[-rest:].sum(numeric_only=True).to_frame().T
+        table = pd.concat([table.iloc[:-rest], sums], ignore_index=True)
+        labels = [*labels[:-rest], f"{rest} smaller groups"]
+    shown = _sales(facts, table, labels, caption)
+    return [shown, Words(["Every group is in plan.xlsx, sheet deliveries."])]

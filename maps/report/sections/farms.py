@@ -25,7 +25,7 @@ def section(facts: Facts) -> Section:
         _markets(facts, table),
         _notes(facts),
     ]
-    return Section("farms", "What it does for farms", pieces, fresh_page=True)
+    return Section("farms", "What it does for farms", pieces)
 
 
 def _in_short(facts: Facts, table: pd.DataFrame) -> str:
@@ -57,6 +57,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
     whole = apportion(value, 0)
     of = {key: table[table["nutrient"] == key].reset_index(drop=True) for key in KEYS}
     kg = [apportion(of[key]["saved_kg"], 0) for key in KEYS]
+    first = list(value.sort_values(ascending=False, kind="stable").index[:MOST_MARKETS])
     rows = [
         (
             bdi(label[str(row["market"])]),
@@ -68,7 +69,20 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
             amount(whole[at]),
         )
         for at, row in enumerate(records(of["n"]))
+        if row["market"] in first
     ]
+    rest = [at for at, row in enumerate(records(of["n"])) if row["market"] not in first]
+    if rest:
+        rows.append(
+            (
+                f"{len(rest):,} other markets",
+                "",
+                amount(of["n"]["ha"].iloc[rest].sum()),
+                *[""] * 4,
+                *(amount(column[rest].sum()) for column in kg),
+                amount(whole[rest].sum()),
+            )
+        )
     sold = table.drop_duplicates("nutrient").set_index("nutrient")["fertiliser"]
     return Table(
         "Need covered and fertiliser not bought, first year, by market",
@@ -92,10 +106,11 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
         kind="wide",
         note="Not bought: "
         + ", ".join(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
-        + ".",
+        + ". Every market is in plan.xlsx, sheet coverage.",
     )
 
 
+MOST_MARKETS = 12
 KEYS = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
 
 

@@ -6,10 +6,12 @@ import pandas as pd
 
 from maps.report.axes import extremes
 from maps.report.charts import PAPER, Series, bars, key
+from maps.report.grids import fill_grid
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
 from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
 from maps.report.sections.yards import catchment_words
-from maps.shared import amount, apportion, small_load_words, spread
+from maps.shared import amount, apportion, names, small_load_words, spread
+from maps.tables import store_fill
 
 DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
 
@@ -23,7 +25,7 @@ def section(facts: Facts) -> Section:
         *_collected(facts),
         *_stock(facts),
     ]
-    return Section("collection", "Collection and stock", pieces, fresh_page=True)
+    return Section("collection", "Collection and stock", pieces)
 
 
 def _year(facts: Facts) -> Table:
@@ -190,22 +192,26 @@ def _stock(facts: Facts) -> list[Piece]:
         series,
         "t",
     )
-    columns = exact.assign(held=waiting) if waiting.sum() > 1e-6 else exact
-    rounded = spread(columns, facts.digits)
-    heads = [
-        "Held at the sources" if c == "held" else facts.head(str(c))
-        for c in rounded.columns
-    ]
-    rounded.columns = pd.Index(heads)
-    table = sum_table(
+    chart = Chart(
         f"{title} [t]",
-        facts.word.capitalize(),
-        [plain(name) for name in facts.months],
-        rounded,
-        facts.digits,
-        total="All",
-        foot="",
-        note="In the stores of the yards unless held at the sources. The year is a "
-        "circle: what is in store at its end is there at its start.",
+        drawing,
+        key("stock", series),
     )
-    return [Chart(f"{title} [t]", drawing, key("stock", series)), table]
+    return [chart, *_stores(facts)]
+
+
+def _stores(facts: Facts) -> list[Piece]:
+    """Draw how full the stores of feedstock are; nothing where none is used."""
+    fill = store_fill(facts.result)
+    if not fill.to_numpy().any():
+        return []
+    label = names(facts.result, "yard")
+    rows = [(plain(label[str(c)]), fill[c].tolist()) for c in fill.columns]
+    title = f"How full the stores of feedstock are when a {facts.word} ends"
+    said = "Share of each store; the figures stand in the cells."
+    drawing = fill_grid("stores", title, said, facts.months, rows)
+    circle = (
+        "The year is a circle: what is in store at its end is there at its start. "
+        "Tonnes by yard and feedstock are in plan.xlsx, sheet stock."
+    )
+    return [Chart(f"{title} [% of the room]", drawing), Words([circle])]

@@ -19,7 +19,7 @@ from maps.shared import (
     other_yards,
 )
 
-MOST_PLACES = 6
+MOST_PLACES = 3
 LEAST_SHARE = 0.01
 """Kinds worth less than this share of the cost of a tonne collected are left out."""
 
@@ -150,7 +150,7 @@ def section(facts: Facts) -> Section:
         means = [Words([kind.means])] if kind else []
         shown = _table(facts, rows, head, kind)
         pieces.append(Group(plain(head), [*means, shown], "keep"))
-    return Section("limits", "What limits the plan", pieces, fresh_page=True)
+    return Section("limits", "What limits the plan", pieces)
 
 
 def _table(

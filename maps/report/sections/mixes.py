@@ -5,10 +5,15 @@ from __future__ import annotations
 import pandas as pd
 from markupsafe import Markup
 
-from maps.report.charts import SMALL, Series, bars, key
+from maps.report.charts import LOW, SMALL, Series, bars, key
+from maps.report.grids import fill_grid
 from maps.report.pieces import Chart, Group, Table, bdi, plain
 from maps.report.plan_facts import Facts, base_material, by_period
 from maps.shared import amount, apportion, feedstock_name, spread
+from maps.tables import pad_fill
+
+MOST_BESIDE = 5
+"""Feedstocks of a mix whose table has room beside its chart."""
 
 
 def window(facts: Facts) -> str:
@@ -51,11 +56,23 @@ def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
             facts.months,
             series,
             "t",
-            frame=SMALL,
+            frame=SMALL if len(series) <= MOST_BESIDE else LOW,
         )
         chart = Chart("Into windrows", drawing, key(f"mix{number}", series))
-        found.append(Group(place, [chart, _mix_table(facts, code, place, exact)]))
+        pieces: list[Chart | Table] = [chart, _mix_table(facts, code, place, exact)]
+        beside = len(exact.columns) <= MOST_BESIDE
+        found.append(Group(place, pieces, "pair" if beside else "stack"))
     return found
+
+
+def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
+    """Draw how full every pad is in every period."""
+    fill = pad_fill(facts.result)[used]
+    rows = [(p, fill[c].tolist()) for c, p in zip(used, places, strict=True)]
+    title = f"How full the pads are by {facts.word}, at the fullest"
+    said = "Share of the room on each pad; the figures stand in the cells."
+    drawing = fill_grid("pads", title, said, facts.months, rows)
+    return Chart(f"{title} [% of the room on the pad]", drawing)
 
 
 def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Table:
@@ -76,7 +93,6 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
                 amount(water[number], digits),
                 amount(row["cn"], 1),
                 amount(row["moisture"] * 100),
-                amount(row["pad_used"] * 100),
             )
         )
     sums = rounded.sum()
@@ -90,7 +106,6 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             "Water [m³]",
             "C:N",
             "Moisture [%]",
-            "Pad used [%]",
         ],
         rows,
         (
@@ -98,7 +113,6 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             *(amount(value, digits) for value in sums),
             amount(sums.sum(), digits),
             amount(water.sum(), digits),
-            "",
             "",
             "",
         ),

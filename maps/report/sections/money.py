@@ -26,7 +26,7 @@ def section(facts: Facts) -> Section:
         Heading("What a unit costs"),
         _units(facts),
     ]
-    return Section("budget", "Budget", pieces, fresh_page=True)
+    return Section("budget", "Budget", pieces)
 
 
 def _in_short(facts: Facts) -> str:

@@ -6,9 +6,8 @@ import pandas as pd
 
 from maps.report.axes import extremes
 from maps.report.charts import Series, bars, key
-from maps.report.pieces import Chart, Piece, Table, Words, plain
-from maps.report.plan_facts import ACCOUNTS, Facts, account_name
-from maps.shared import amount, spread
+from maps.report.pieces import Chart, Piece, Words
+from maps.report.plan_facts import ACCOUNTS, Facts, account_name, by_period
 
 ACCOUNT_COLOURS = (
     "#2f5d3a",
@@ -23,37 +22,26 @@ ACCOUNT_COLOURS = (
 
 
 def months(facts: Facts) -> list[Piece]:
-    """Chart and table of costs and income by period, by account."""
+    """Chart of costs and income by period, by account."""
     ledger = facts.result.ledger
     if ledger.empty:
         return [Words(["No money is spent or earned."])]
-    sides = []
-    for lines, sign in ((facts.costs, 1), (facts.incomes, -1)):
-        pairs = set(zip(lines["account"], lines["line"], strict=True))
-        mask = [p in pairs for p in zip(ledger["account"], ledger["line"], strict=True)]
-        part = ledger[mask]
-        exact = part.pivot_table(
-            index="period", columns="account", values="amount", aggfunc="sum"
-        )
-        exact = exact.reindex([*facts.periods, "year"]).fillna(0.0) * sign
-        totals = lines.groupby("account")["amount"].sum() * sign
-        other = totals.reindex(exact.columns).fillna(0.0)
-        sides.append((exact, spread(exact, facts.money_digits, other)))
-    (cost, cost_shown), (income, income_shown) = sides
+    cost, income = (
+        _by_period(facts, lines) * sign
+        for lines, sign in ((facts.costs, 1), (facts.incomes, -1))
+    )
     order = [c for c in dict.fromkeys([*ACCOUNTS, *cost.columns]) if c in cost.columns]
-    cost, cost_shown = cost[order], cost_shown[order]
+    cost = cost[order]
     drawn = _without_savings(cost)
     series = [
-        Series(
-            account_name(code), drawn[code].tolist()[:-1], ACCOUNT_COLOURS[k % 8], k % 8
-        )
+        Series(account_name(code), drawn[code].tolist(), ACCOUNT_COLOURS[k % 8], k % 8)
         for k, code in enumerate(drawn.columns)
-        if drawn[code].iloc[:-1].abs().sum() > 0
+        if drawn[code].abs().sum() > 0
     ]
-    whole = income.sum(axis=1).tolist()[:-1]
+    whole = income.sum(axis=1).tolist()
     line = [Series("Income", whole, "#2a211a")]
     title = f"Costs and income by {facts.word}"
-    spent = cost.sum(axis=1).tolist()[:-1]
+    spent = cost.sum(axis=1).tolist()
     drawing = bars(
         "money",
         title,
@@ -70,7 +58,20 @@ def months(facts: Facts) -> list[Piece]:
         drawing,
         key("money", series, line),
     )
-    return [chart, _month_table(facts, cost_shown, income_shown, caption)]
+    note = (
+        "Left out is what is of the whole year: annuities, rent, fixed cost of yards "
+        f"and trucks. budget.xlsx has every heading by {facts.word}."
+    )
+    return [chart, Words([note])]
+
+
+def _by_period(facts: Facts, lines: pd.DataFrame) -> pd.DataFrame:
+    """Exact money of these lines of the ledger: rows periods, columns accounts."""
+    ledger = facts.result.ledger
+    wanted = set(zip(lines["account"], lines["line"], strict=True))
+    pairs = zip(ledger["account"], ledger["line"], strict=True)
+    part = ledger[[pair in wanted for pair in pairs]]
+    return by_period(facts, part, "account", "amount")
 
 
 def _without_savings(cost: pd.DataFrame) -> pd.DataFrame:
@@ -83,41 +84,3 @@ def _without_savings(cost: pd.DataFrame) -> pd.DataFrame:
     drawn = cost.drop(columns="pairing")
     drawn[haulage] = drawn[haulage].mul(left, axis=0)
     return drawn
-
-
-def _month_table(
-    facts: Facts, cost: pd.DataFrame, income: pd.DataFrame, caption: str
-) -> Table:
-    """List costs by account and income by period, and what is not of a month."""
-    digits = facts.money_digits
-    earned = income.sum(axis=1)
-    labels = [*[plain(name) for name in facts.months], "Of the whole year"]
-    rows = []
-    for label, code in zip(labels, cost.index, strict=True):
-        rows.append(
-            (
-                label,
-                *(amount(value, digits) for value in cost.loc[code]),
-                amount(cost.loc[code].sum(), digits),
-                amount(earned[code], digits),
-            )
-        )
-    sums = cost.sum()
-    return Table(
-        caption,
-        [
-            facts.word.capitalize(),
-            *(account_name(str(code)) for code in cost.columns),
-            "All costs",
-            "Income",
-        ],
-        rows,
-        (
-            "Year",
-            *(amount(value, digits) for value in sums),
-            amount(sums.sum(), digits),
-            amount(earned.sum(), digits),
-        ),
-        kind="wide",
-        note="Of the whole year: annuities, rent, fixed cost of yards and trucks.",
-    )

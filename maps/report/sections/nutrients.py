@@ -98,7 +98,7 @@ def section(facts: Facts) -> Section:
         Heading("Salt"),
         Words(_salt(facts)),
     ]
-    return Section("nutrients", "Nutrients", pieces, fresh_page=True)
+    return Section("nutrients", "Nutrients", pieces)
 
 
 def _chain_table(facts: Facts) -> Table:

@@ -19,60 +19,49 @@ GOALS = {
 
 def section(facts: Facts) -> Section:
     """Write the section on what was run and what was checked."""
-    result, summary = facts.result, facts.result.summary
-    plan, unit = result.plan, goal_unit(facts)
+    result = facts.result
+    plan, unit = result.plan, plain(goal_unit(facts))
     goal = result.scenario.settings.goal.minimise
     proven = math.isfinite(plan.bound)
     gap = f"{amount(plan.gap * 100, 2)} %" if math.isfinite(plan.gap) else "not known"
-    versions = summary.get("versions")
-    parts = versions.items() if isinstance(versions, dict) else []
-    rows = [
-        ("Goal", GOALS.get(goal, goal)),
-        ("Result", STATUS_WORDS.get(plan.status, plan.status)),
-        ("Value of the goal", f"{amount(plan.objective)} {unit}"),
-        ("Proven bound", f"{amount(plan.bound)} {unit}" if proven else "none"),
-        ("Proven gap", gap),
-        ("Gap asked for", f"{result.scenario.settings.solve.gap * 100:g} %"),
-        ("Solving time", f"{amount(plan.seconds, 1)} s"),
-        ("Travel", result.travel.basis),
-        ("Hash of settings and tables", str(summary.get("settings_hash", "not known"))),
-        ("Versions", ", ".join(f"{name} {number}" for name, number in parts) or "–"),
-    ]
+    asked = f"{result.scenario.settings.solve.gap * 100:g} %"
+    bound = f"{amount(plan.bound)} {unit}" if proven else "none"
+    code = plain(result.summary.get("settings_hash", "not known"))
     audit = result.audit
-    failed = int((~audit["passed"].astype(bool)).sum())
-    verdict = "all passed" if not failed else f"{failed} FAILED"
+    failed = audit[~audit["passed"].astype(bool)]
+    verdict = "all passed" if failed.empty else f"{len(failed)} FAILED"
     pieces: list[Piece] = [
-        Table(
-            "What was run",
-            ["What", "Value"],
-            [(what, plain(value)) for what, value in rows],
-            words=2,
-            kind="prose",
-        ),
         Words(
             [
-                "Same hash and same versions give the same plan, unless time ran out "
-                "before the gap was proven. The plan was checked "
-                "afresh, without the programme that made it, against every rule, and "
-                f"its money was counted a second time: {count(len(audit), 'check')} "
-                f"over {amount(audit['rows'].sum())} rows, {verdict}. The plan weighed "
-                f"{count(len(result.scenario.tables['yards']), 'site')}."
+                f"The goal was {GOALS.get(goal, goal)}; the result is "
+                f"{plain(STATUS_WORDS.get(plan.status, plan.status))}: "
+                f"{amount(plan.objective)} {unit}, proven bound {bound}, gap {gap} of "
+                f"{asked} asked for, found in {amount(plan.seconds, 1)} s. Hash of "
+                f"settings and tables: {code}. The same hash and versions give the "
+                "same plan, unless time ran out before the gap was proven.",
+                "The plan was checked afresh, without the programme that made it, "
+                "against every rule, and its money was counted a second time: "
+                f"{count(len(audit), 'check')} over {amount(audit['rows'].sum())} "
+                f"rows, {verdict}. The plan weighed "
+                f"{count(len(result.scenario.tables['yards']), 'site')}. Every check "
+                "is in plan.xlsx, sheet audit; versions are on its sheet run.",
             ]
-        ),
-        Table(
-            "Independent checks",
-            ["Check", "Passed", "Rows checked", "Worst breach", "Allowed"],
-            [
-                (
-                    plain(row["check"]),
-                    "yes" if row["passed"] else "NO",
-                    amount(row["rows"]),
-                    f"{abs(row['worst']):.1e}" if row["worst"] else "0",
-                    f"{row['tolerance']:.0e}",
-                )
-                for row in records(audit)
-            ],
-            words=2,
-        ),
+        )
     ]
+    if len(failed):
+        pieces.append(
+            Table(
+                "Checks that failed",
+                ["Check", "Rows checked", "Worst breach", "Allowed"],
+                [
+                    (
+                        plain(row["check"]),
+                        amount(row["rows"]),
+                        f"{abs(row['worst']):.1e}",
+                        f"{row['tolerance']:.0e}",
+                    )
+                    for row in records(failed)
+                ],
+            )
+        )
     return Section("run", "What was run", pieces)

@@ -41,7 +41,7 @@ def section(facts: Facts, found: Sharing | None = None) -> Section:
     table["district"] = named(table["district"], names(facts.result, "district"))
     if len(table) < 2:
         lines: list[Cell] = ["All sources are of one district: it pays everything."]
-        return Section("districts", "Who pays", [Words(lines)], fresh_page=True)
+        return Section("districts", "Who pays", [Words(lines)])
     pieces: list[Piece] = [
         Words([_in_short(facts, table)]),
         _work(facts, table),
@@ -50,7 +50,7 @@ def section(facts: Facts, found: Sharing | None = None) -> Section:
         Words(_why(table), marks="list"),
     ]
     pieces += _adds(facts, found) if found is not None else [Words([HOW])]
-    return Section("districts", "Who pays", pieces, fresh_page=True)
+    return Section("districts", "Who pays", pieces)
 
 
 def _in_short(facts: Facts, table: pd.DataFrame) -> str:

@@ -33,7 +33,7 @@ def section(facts: Facts) -> Section:
             ]
         )
     )
-    return Section("spending", title, pieces, fresh_page=True)
+    return Section("spending", title, pieces)
 
 
 def spending(facts: Facts) -> pd.DataFrame:

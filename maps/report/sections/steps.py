@@ -85,8 +85,11 @@ def steps(facts: Facts) -> list[Cell]:
     used = len(result.scenario.defaults_used)
     if used:
         found.append(
-            f"{count(used, 'value')} are defaults, not local (section 8): replace "
-            "those that matter and plan again before money is committed."
+            Markup(
+                '{} are defaults, not local (<a href="#assumptions">Assumptions and '
+                "cautions</a>): replace those that matter and plan again before money "
+                "is committed."
+            ).format(count(used, "value"))
         )
     return found
 

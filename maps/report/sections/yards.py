@@ -19,7 +19,7 @@ from maps.report.pieces import (
     sum_table,
 )
 from maps.report.plan_facts import Facts, intake_by_yard
-from maps.report.sections.mixes import mixes, window
+from maps.report.sections.mixes import mixes, pads, window
 from maps.shared import (
     DASH,
     amount,
@@ -31,7 +31,7 @@ from maps.shared import (
 )
 from maps.tables import collection, why_refused
 
-MOST_MIXES = 16
+MOST_MIXES = 6
 STATUS = {"open": "new", "existing": "existing"}
 
 
@@ -68,6 +68,7 @@ def section(facts: Facts) -> Section:
             total="All",
         ),
         _catchment(facts, used, places),
+        pads(facts, used, places),
         _unused(facts),
         Heading(f"Mix by {facts.word}"),
         Words([window(facts)]),
@@ -77,7 +78,7 @@ def section(facts: Facts) -> Section:
         rest = len(used) - MOST_MIXES
         text = f"The mixes of {rest} smaller yards are in plan.xlsx, sheet mixes."
         pieces.append(Words([text]))
-    return Section("yards", "The yards", pieces, fresh_page=True)
+    return Section("yards", "The yards", pieces)
 
 
 def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:

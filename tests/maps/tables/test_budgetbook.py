@@ -1,12 +1,12 @@
 """The budget as a workbook: what LibreOffice reckons is what the ledger says."""
 
-import shutil
 import subprocess
 
 import openpyxl
 import pandas as pd
 import pytest
 from support.places import SMALL
+from support.printed import need_office
 
 from logistics.accounts.budget import book
 from logistics.results.pipeline import run
@@ -14,11 +14,6 @@ from logistics.scenario.edits import with_table
 from logistics.scenario.scenario import read_scenario
 from maps.tables.budget_workbook import write_budget
 from maps.tables.plan_workbook import write_workbook
-
-needs_office = pytest.mark.skipif(
-    shutil.which("soffice") is None,
-    reason="LibreOffice, which reckons the workbooks anew here, is not installed",
-)
 
 
 @pytest.fixture(scope="module")
@@ -80,10 +75,10 @@ def shown(path, values=None):
     }
 
 
-@needs_office
 @pytest.mark.parametrize("name", ["budget.xlsx", "plan.xlsx"])
 def test_a_spreadsheet_reckons_what_is_stored(folder, tmp_path, name):
     """Every formula, reckoned from nothing, gives the figure written beside it."""
+    need_office()
     stored = shown(folder / name)
     found = reckoned(folder / name, tmp_path)
     assert set(found) == set(stored)

@@ -1,0 +1,36 @@
+"""What was run: goal, proof, versions; enough to make the same plan again."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from maps.shared import STATUS_WORDS
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+
+
+def run_details(result: Result) -> pd.DataFrame:
+    """Goal, proof, time and versions of the run, to make the same plan again."""
+    plan, settings = result.plan, result.scenario.settings
+    versions = result.summary.get("versions")
+    parts = versions.items() if isinstance(versions, dict) else []
+    rows: list[tuple[str, object]] = [
+        ("goal: least", settings.goal.minimise),
+        ("result", STATUS_WORDS.get(plan.status, plan.status)),
+        ("value of the goal", plan.objective),
+        ("proven bound", plan.bound if math.isfinite(plan.bound) else "none"),
+        ("proven gap [%]", plan.gap * 100 if math.isfinite(plan.gap) else "not known"),
+        ("gap asked for [%]", settings.solve.gap * 100),
+        ("solving time [s]", plan.seconds),
+        ("travel", result.travel.basis),
+        (
+            "hash of settings and tables",
+            str(result.summary.get("settings_hash", "not known")),
+        ),
+        *((f"version of {name}", str(number)) for name, number in parts),
+    ]
+    return pd.DataFrame(rows, columns=["what", "value"]).astype({"value": object})
