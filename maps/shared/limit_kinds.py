@@ -73,13 +73,13 @@ KINDS = {
     ),
     "moist_high": LimitKind(
         "Mixes are as wet as allowed",
-        "allowing mixes one point wetter",
+        "a mix one point wetter",
         "Wet feedstock is limited by what soaks it up. Wetter mixes lose air and "
         "smell: more dry feedstock is the safer way.",
     ),
     "moist_low": LimitKind(
         "Mixes are as dry as allowed",
-        "allowing mixes one point drier",
+        "a mix one point drier",
         "Water costs money, so no more is added than the driest mix allowed needs.",
     ),
     "trucks": LimitKind(
