@@ -8,6 +8,7 @@ from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
 from maps.tables.terminal import reach_line, show
 from maps.tables.trucks import driven_fleet
+from maps.tables.unused import why_unused
 
 __all__ = [
     "BUDGET_SHEETS",
@@ -22,6 +23,7 @@ __all__ = [
     "show",
     "tables",
     "why_refused",
+    "why_unused",
     "write_budget",
     "write_tables",
     "write_workbook",

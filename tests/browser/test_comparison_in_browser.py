@@ -11,6 +11,7 @@ from logistics.scenario.settings import change_setting
 from logistics.studies.comparison import Outcome, by_line, compare, yard_changes
 from maps.studies.comparison import write_comparison
 from maps.studies.comparison_map import write_comparison_map
+from maps.studies.comparison_words import proof
 from maps.studies.comparison_sheet import write_sheet
 
 pytestmark = pytest.mark.slow
@@ -102,6 +103,27 @@ def test_it_is_quiet_offline_and_accessible(show, request, names, size):
     assert window.complaints == []
     assert window.asked == [window.address]
     assert page.evaluate("document.images.length") == 0
+
+
+def test_the_card_of_a_yard_that_differs_says_what_is_proven(
+    show, page_file, planned, outcomes
+):
+    """What closing it costs may be no more than the proofs leave open."""
+    page = opened(show, page_file).page
+    (closed, *_) = yard_changes(planned.plan, outcomes[0].replan.plan)[1]
+    page.evaluate("(code) => loamhaul.select(`yard:${code}`)", closed)
+    said = page.locator("#left-card").inner_text()
+    assert (
+        f"The yard is closed by the change. {proof(planned, outcomes[0].replan)}"
+        in said
+    )
+
+
+def test_search_comes_before_the_maps(show, page_file):
+    page = opened(show, page_file).page
+    page.focus("#find")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('#left') !== null")
 
 
 def test_the_maps_move_together(show, page_file):
