@@ -29,7 +29,7 @@ from maps.shared import (
     short_names,
     yard_status,
 )
-from maps.tables import collection, demand_met, reasons
+from maps.tables import collection, demand_met, reasons, why_unused
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -279,6 +279,7 @@ def map_data(result: Result) -> Data:
             "site": other_yards(result, "with this site"),
             "yard": other_yards(result, "without this yard"),
         },
+        "unused": why_unused(result),
         "goal": settings.goal.minimise,
         "screen": NOT_LAW,
         "cautions": [f"{item}: {note}" for item, note in CAUTIONS],

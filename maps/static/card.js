@@ -32,14 +32,17 @@ const GOALS = { cost: "would not lower the net cost", uncollected: "would not le
 function sourceWhy(pane, source) {
   const { plan } = pane, arises = sum(source.supply), reach = plan.reach && plan.reach.minutes;
   if (sum(source.collected) > 0.02 * arises) return null;
+  if (plan.unused[source.id]) return h("p", {}, "Not used: ", name(plan.unused[source.id]));
   if (arises <= 0) return h("p", {}, "Not used: nothing arises here.");
   if (reach && plan.open.length && plan.open.every((yard) => reach.every((of) => !of.has(yard.id) || of.get(yard.id)[source.row] === 0))) return h("p", {}, "Not used: no road leads from here to a yard in use, for ", name(plan.reach.truck), ".");
   return h("p", {}, plan.open.length ? `Not used: with the yards as they are, to collect it ${GOALS[plan.goal]}.` : "Not used: no yard is in use.");
 }
 /* Why nothing is delivered here, as far as the plan knows. */
 function marketWhy({ plan }, market) {
+  const { unused } = plan;
   const asked = sum(market.demand), made = sum(plan.open.flatMap((yard) => yard.made)), over = sum(plan.open.flatMap((yard) => yard.leftover));
   if (sum(market.delivered) > 0.02 * asked) return null;
+  if (unused[market.id]) return h("p", {}, "Not used: ", name(unused[market.id]));
   if (asked <= 0) return h("p", {}, "Not used: it asks for nothing.");
   if (made <= 0) return h("p", {}, "Not used: no compost is made.");
   if (over > 0.02 * made) return h("p", {}, `Not used: to haul compost here ${GOALS[plan.goal]}, so ${tonnes(over)} a year is rather left over at the yards.`);
@@ -53,14 +56,15 @@ function screened(pane, yard) {
 }
 
 function siteCard(pane, yard) {
+  const known = pane.plan.unused[yard.id];
   const why = {
     refused: "The plan may not use this site:",
-    unused: `No siting rule refuses this site; the plan found does without it. ${pane.plan.choice.site}`,
-    closed: "The scenario keeps this site closed, or the plan gives it up.",
+    unused: ["No siting rule refuses this site; the plan found does without it. ", name(known || pane.plan.choice.site)],
+    closed: name(known),
   }[yard.status];
   const nearest = pane.plan.open.map((other) => [other, pane.map.distance(yard.at, other.at) / 1000]).sort((a, b) => a[1] - b[1])[0];
   return [h("p", { class: "kind" }, STATUS[yard.status], ...area(yard)), h("p", {}, why), ...screened(pane, yard),
-    yard.status === "unused" && tried("What a yard here would cost:", "force_yard", yard),
+    yard.status === "unused" && !known && tried("What a yard here would cost:", "force_yard", yard),
     nearest && h("p", {}, "Nearest yard in use: ", pick(pane, nearest[0]), `, ${figure(nearest[1], 1)} km as the crow flies.`)];
 }
 

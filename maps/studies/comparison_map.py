@@ -94,7 +94,7 @@ def money(base: Result, outcome: Outcome) -> list[list[object]]:
     """One row a line of the budget: account, line, base, re-plan. [money/yr]"""
     table = by_line(base, [outcome])
     return [
-        [row[0], row[1], rounded(row[2], 1), rounded(row[3], 1)]
+        [row[0], row[1], rounded(row[2]), rounded(row[3])]
         for row in table.itertuples(index=False, name=None)
     ]
 

@@ -9,6 +9,7 @@ from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
 from maps.tables.terminal import reach_line, show
 from maps.tables.trucks import driven_fleet
+from maps.tables.unused import why_unused
 
 __all__ = [
     "BUDGET_SHEETS",
@@ -26,6 +27,7 @@ __all__ = [
     "store_fill",
     "tables",
     "why_refused",
+    "why_unused",
     "write_budget",
     "write_tables",
     "write_workbook",

@@ -12,6 +12,7 @@ from logistics.studies.comparison import Outcome, by_line, compare, yard_changes
 from maps.studies.comparison import write_comparison
 from maps.studies.comparison_map import write_comparison_map
 from maps.studies.comparison_sheet import write_sheet
+from maps.studies.comparison_words import proof
 
 pytestmark = pytest.mark.slow
 READY = "window.loamhaul && window.loamhaul.ready > 0"
@@ -102,6 +103,31 @@ def test_it_is_quiet_offline_and_accessible(show, request, names, size):
     assert window.complaints == []
     assert window.asked == [window.address]
     assert page.evaluate("document.images.length") == 0
+
+
+def test_the_card_of_a_yard_that_differs_says_what_is_proven(
+    show, planned, outcomes, tmp_path
+):
+    """What closing it costs may be no more than the proofs leave open."""
+    outcome = outcomes[0]
+    open_still = replace(outcome.replan.plan, bound=planned.plan.objective)
+    equal = replace(outcome, replan=replace(outcome.replan, plan=open_still))
+    said = proof(planned, equal.replan)
+    assert said.startswith("As good as equal to the base")
+    write_comparison_map(planned, [equal], tmp_path / "compare.html")
+    page = opened(show, tmp_path / "compare.html").page
+    (closed, *_) = yard_changes(planned.plan, outcome.replan.plan)[1]
+    page.evaluate("(code) => loamhaul.select(`yard:${code}`)", closed)
+    card = page.locator("#left-card").inner_text()
+    assert f"The yard is closed by the change. {said}" in card
+    assert said in page.locator("#tables").inner_text()
+
+
+def test_search_comes_before_the_maps(show, page_file):
+    page = opened(show, page_file).page
+    page.focus("#find")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('#left') !== null")
 
 
 def test_the_maps_move_together(show, page_file):

@@ -29,7 +29,7 @@ from maps.shared import (
     other_yards,
     yard_status,
 )
-from maps.tables import collection, why_refused
+from maps.tables import collection, why_refused, why_unused
 
 MOST_MIXES = 6
 STATUS = {"open": "new", "existing": "existing"}
@@ -213,7 +213,8 @@ def _unused(facts: Facts) -> Words:
     table = facts.result.scenario.tables["yards"]
     status, label = yard_status(facts.result), names(facts.result, "yard")
     gone = given_up(facts.result)
-    left, idle, forbidden, refused = [], [], [], []
+    known = why_unused(facts.result)
+    left, idle, forbidden, refused, barred = [], [], [], [], []
     for row in records(table):
         code = str(row["yard"])
         if status[code] in STATUS:
@@ -225,12 +226,15 @@ def _unused(facts: Facts) -> Words:
         elif status[code] == "refused":
             why = why_refused(facts.result, code)
             refused.append(Markup("{} ({})").format(bdi(label[code]), bdi(why)))
+        elif bar := known.get(f"yard:{code}"):
+            barred.append(Markup("{} ({})").format(bdi(label[code]), bdi(bar)))
         else:
             idle.append(bdi(label[code]))
     parts = (
         ("Existing yards the plan gives up: {}.", left),
         ("Sites the scenario forbids: {}.", forbidden),
         (f"Candidates refused by the land screening, a {NOT_LAW}: {{}}.", refused),
+        ("Sites that cannot be used: {}.", barred),
         ("Sites not used: {}.", idle),
     )
     comma = Markup(", ")

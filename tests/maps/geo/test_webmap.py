@@ -228,7 +228,7 @@ def test_periods_alike_in_their_first_letters_are_numbered():
 def test_proven_gap_is_not_rounded_below_itself():
     """A gap of 0.55 % at the head of the map must not read 0.5 %."""
     text = map_html(result(gap=0.00547))
-    assert re.search(r"<dt>Proven gap</dt><dd>0\.55 <small>%", text)
+    assert re.search(r"<dt>Proven gap</dt><dd><span>0\.55</span> <small>%", text)
 
 
 def test_ends_of_a_window_are_not_rounded_away():
