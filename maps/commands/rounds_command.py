@@ -215,10 +215,11 @@ def of_cheapest(turns: list[Turn]) -> tuple[Result, dict[str, Driven]]:
 def lines(result: Result, driven: Driven) -> list[str]:
     """Say in a few lines what is driven, against what was planned."""
     from logistics.rounds import by_freight, summary
-    from maps.shared import names
+    from maps.shared import money_unit, names
 
     known = summary(result, driven)
     money = result.scenario.settings.currency
+    unit = money_unit(money, [known["driven_money"], known["planned_money"]])
     materials = names(result, "material")
     period = names(result, "period").get(driven.period, driven.period)
     said = [
@@ -226,8 +227,8 @@ def lines(result: Result, driven: Driven) -> list[str]:
         f"{known['trips']:,} trips on {known['tours']:,} truck-days.",
         f"Truck hours: {known['driven_hours']:,.0f} driven, "
         f"{known['planned_hours']:,.0f} planned.",
-        f"Cost of haulage: {known['driven_money']:,.0f} {money} driven, "
-        f"{known['planned_money']:,.0f} planned (hire included).",
+        f"Cost of haulage: {unit.said(known['driven_money'])} driven, "
+        f"{unit.text(known['planned_money'])} planned (hire included).",
         f"Kilometres: {known['driven_km']:,.0f} driven ({known['empty_km']:,.0f} "
         f"empty), {known['planned_km']:,.0f} planned.",
     ]

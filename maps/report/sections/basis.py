@@ -9,6 +9,7 @@ from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, sho
 from maps.report.plan_facts import Facts
 from maps.shared import (
     CAUTIONS,
+    MINUS,
     NOT_LOCAL,
     amount,
     apportion,
@@ -187,7 +188,9 @@ def _settings(facts: Facts) -> Table:
         if value == SHOWN_OFF:
             off.append(str(row["item"]))
             continue
-        shown = f"{value:,.6g}" if isinstance(value, int | float) else plain(value)
+        shown = plain(value)
+        if isinstance(value, int | float):
+            shown = f"{value:,.6g}".replace("-", MINUS, 1)
         unit = str(row["unit"]).replace("money", plain(facts.currency))
         rows.append((row["note"], row["item"], standing, f"{shown} {unit}".strip()))
     return Table(

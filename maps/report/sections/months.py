@@ -8,7 +8,7 @@ from maps.report.axes import extremes
 from maps.report.charts import Series, bars, key
 from maps.report.pieces import Chart, Piece, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name
-from maps.shared import amount, spread
+from maps.shared import spread
 
 ACCOUNT_COLOURS = (
     "#2f5d3a",
@@ -42,7 +42,8 @@ def months(facts: Facts) -> list[Piece]:
     (cost, cost_shown), (income, income_shown) = sides
     order = [c for c in dict.fromkeys([*ACCOUNTS, *cost.columns]) if c in cost.columns]
     cost, cost_shown = cost[order], cost_shown[order]
-    drawn = _without_savings(cost)
+    unit = facts.unit
+    drawn = _without_savings(cost) / unit.factor
     series = [
         Series(
             account_name(code), drawn[code].tolist()[:-1], ACCOUNT_COLOURS[k % 8], k % 8
@@ -50,21 +51,21 @@ def months(facts: Facts) -> list[Piece]:
         for k, code in enumerate(drawn.columns)
         if drawn[code].iloc[:-1].abs().sum() > 0
     ]
-    whole = income.sum(axis=1).tolist()[:-1]
+    whole = (income.sum(axis=1) / unit.factor).tolist()[:-1]
     line = [Series("Income", whole, "#2a211a")]
     title = f"Costs and income by {facts.word}"
-    spent = cost.sum(axis=1).tolist()[:-1]
+    spent = (cost.sum(axis=1) / unit.factor).tolist()[:-1]
     drawing = bars(
         "money",
         title,
-        f"Costs: {extremes(spent, facts.months, facts.currency)}. "
-        f"Income: {extremes(whole, facts.months, facts.currency)}.",
+        f"Costs: {extremes(spent, facts.months, unit.name)}. "
+        f"Income: {extremes(whole, facts.months, unit.name)}.",
         facts.months,
         series,
         "",
         lines=line,
     )
-    caption = f"{title} [{facts.currency}]"
+    caption = f"{title} [{facts.unit.name}]"
     chart = Chart(
         f"{caption}; costs of the whole year are left out",
         drawing,
@@ -89,7 +90,7 @@ def _month_table(
     facts: Facts, cost: pd.DataFrame, income: pd.DataFrame, caption: str
 ) -> Table:
     """List costs by account and income by period, and what is not of a month."""
-    digits = facts.money_digits
+    text = facts.unit.text
     earned = income.sum(axis=1)
     labels = [*[plain(name) for name in facts.months], "Of the whole year"]
     rows = []
@@ -97,9 +98,9 @@ def _month_table(
         rows.append(
             (
                 label,
-                *(amount(value, digits) for value in cost.loc[code]),
-                amount(cost.loc[code].sum(), digits),
-                amount(earned[code], digits),
+                *(text(value) for value in cost.loc[code]),
+                text(cost.loc[code].sum()),
+                text(earned[code]),
             )
         )
     sums = cost.sum()
@@ -114,9 +115,9 @@ def _month_table(
         rows,
         (
             "Year",
-            *(amount(value, digits) for value in sums),
-            amount(sums.sum(), digits),
-            amount(earned.sum(), digits),
+            *(text(value) for value in sums),
+            text(sums.sum()),
+            text(earned.sum()),
         ),
         kind="wide",
         note="Of the whole year: annuities, rent, fixed cost of yards and trucks.",

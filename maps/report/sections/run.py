@@ -7,7 +7,7 @@ import math
 from logistics.scenario import records
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
-from maps.report.sections.limits import goal_unit
+from maps.report.sections.limits import goal_text
 from maps.shared import STATUS_WORDS, amount, count
 
 GOALS = {
@@ -20,7 +20,7 @@ GOALS = {
 def section(facts: Facts) -> Section:
     """Write the section on what was run and what was checked."""
     result, summary = facts.result, facts.result.summary
-    plan, unit = result.plan, goal_unit(facts)
+    plan = result.plan
     goal = result.scenario.settings.goal.minimise
     proven = math.isfinite(plan.bound)
     gap = f"{amount(plan.gap * 100, 2)} %" if math.isfinite(plan.gap) else "not known"
@@ -29,8 +29,8 @@ def section(facts: Facts) -> Section:
     rows = [
         ("Goal", GOALS.get(goal, goal)),
         ("Result", STATUS_WORDS.get(plan.status, plan.status)),
-        ("Value of the goal", f"{amount(plan.objective)} {unit}"),
-        ("Proven bound", f"{amount(plan.bound)} {unit}" if proven else "none"),
+        ("Value of the goal", goal_text(facts, plan.objective)),
+        ("Proven bound", goal_text(facts, plan.bound) if proven else "none"),
         ("Proven gap", gap),
         ("Gap asked for", f"{result.scenario.settings.solve.gap * 100:g} %"),
         ("Solving time", f"{amount(plan.seconds, 1)} s"),

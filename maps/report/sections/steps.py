@@ -10,7 +10,7 @@ from markupsafe import Markup
 from logistics.scenario import records, rows_by
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital
-from maps.shared import Figure, amount, count, names, united, yard_status
+from maps.shared import Figure, amount, count, names, net_label, united, yard_status
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -21,7 +21,7 @@ MOST_SUPPLIERS = 3
 
 def figures(facts: Facts) -> list[Figure]:
     """List the key figures."""
-    currency = plain(facts.currency)
+    currency, unit = plain(facts.currency), facts.unit.name
     part = facts.collected / facts.arises * 100 if facts.arises else math.nan
     asked_for = facts.delivered + facts.unmet
     met = facts.delivered / asked_for * 100 if asked_for else math.nan
@@ -37,12 +37,16 @@ def figures(facts: Facts) -> list[Figure]:
         Figure("Share of what arises", text(part), "%"),
         Figure("Compost made", text(facts.made, facts.digits), "t/yr"),
         Figure("Demand met", text(met), "%"),
-        Figure("Net cost", text(facts.net, facts.money_digits), f"{currency}/yr"),
-        Figure("Net cost a tonne collected", text(each, 2), f"{currency}/t"),
+        Figure(net_label(facts.net), facts.unit.text(abs(facts.net)), f"{unit}/yr"),
+        Figure(
+            f"{net_label(facts.net)} a tonne collected",
+            facts.unit.each(abs(each)),
+            f"{currency}/t",
+        ),
         Figure(
             "Capital, once",
-            text(float(capital(facts).to_numpy().sum()), facts.money_digits),
-            currency,
+            facts.unit.text(float(capital(facts).to_numpy().sum())),
+            unit,
         ),
     ]
 
