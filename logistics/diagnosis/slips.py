@@ -17,6 +17,7 @@ from logistics.scenario import (
     clear_number,
     columns_of,
     decimal_sign_of,
+    in_list,
     library,
     read_tables,
     records,
@@ -109,7 +110,7 @@ def prices_not_stated(scenario: Scenario) -> list[Problem]:
     guessed = set(used.loc[used["table"] == "fertilisers", "key"].tolist())
     rows = [r for r in records(scenario.fertilisers) if r["nutrient"] in guessed]
     if rows:
-        prices = ", ".join(f"{r['name']} {r['price_per_kg']:,.15g}" for r in rows)
+        prices = in_list(f"{r['name']} {r['price_per_kg']:,.15g}" for r in rows)
         told = told.replace("is a default", "are defaults").replace(", and no", ", no")
         what = "State the prices in the table fertilisers"
         where = ("fertilisers.csv", None, "price_per_kg")

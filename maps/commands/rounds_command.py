@@ -252,6 +252,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
 def _fleet_words(result: Result, driven: Driven) -> list[str]:
     """Say of every truck type how many were out at most, and how well used."""
     from logistics.rounds import fleet_driven
+    from logistics.scenario import in_list
     from maps.shared import names
 
     table, label = fleet_driven(result, driven), names(result, "truck")
@@ -268,5 +269,5 @@ def _fleet_words(result: Result, driven: Driven) -> list[str]:
                 words.append(f"{row['use'] * 100:.0f} % of their time used")
             else:
                 words.append(f"{row['most']} hired at most")
-        found.append(f"  {label.get(code, code)}: {', '.join(words)}")
+        found.append(f"  {label.get(code, code)}: {in_list(words)}")
     return found

@@ -70,7 +70,9 @@ def _told(label: dict[str, str]) -> Callable[[int, Coalition], None]:
     """Say on the error output how far the groups are."""
 
     def tell(done: int, last: Coalition) -> None:
-        who = ", ".join(sorted(label.get(code, code) for code in last.group))
+        from logistics.scenario import in_list
+
+        who = in_list(sorted(label.get(code, code) for code in last.group))
         typer.echo(f"group {done}: {who}, {last.seconds:.0f} s", err=True)
 
     return tell

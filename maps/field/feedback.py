@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds import by_turn, cheapest
+from logistics.scenario import in_list
 from maps.field.driven_tables import against, freight_names
 from maps.shared import money_unit, net_said
 
@@ -37,7 +38,7 @@ def turn_line(turn: Turn, number: int) -> str:
         f"truck hours differ by {turn.worst_hours:.1%} at most in a month; "
         f"{turn.left_t:,.1f} t not driven; "
         f"the year costs {net_said(turn.whole_cost, money)} net as driven; "
-        f"yards: {', '.join(turn.result.summary['yards'])}."
+        f"yards: {in_list(turn.result.summary['yards'])}."
     )
 
 

@@ -10,6 +10,7 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table
 
+from logistics.scenario import in_list
 from logistics.studies import (
     by_district,
     by_line,
@@ -61,7 +62,7 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         yards = {**names(outcome.replan, "yard"), **yards}
     for column in ("opened", "closed", "resized"):
         table[column] = [
-            ", ".join(yards.get(code, code) for code in text.split())
+            in_list(yards.get(code, code) for code in text.split())
             for text in table[column]
         ]
     materials = names(base, "material")

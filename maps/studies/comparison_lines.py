@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.land import homes_near
+from logistics.scenario import in_list
 from logistics.studies import by_district, equals_base, winners, yard_changes
 from maps.report import Cell, Facts, account_name, facts, plain, shorten
 from maps.shared import (
@@ -179,7 +180,7 @@ def _yards(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     for place, label in enumerate(("Opened", "Closed", "Other size")):
         if any(one[place] for one in changes):
             cells = [
-                [", ".join(_short(_names(base, p, "yard"), c) for c in one[place])]
+                [in_list(_short(_names(base, p, "yard"), c) for c in one[place])]
                 for p, one in zip(plans, changes, strict=True)
             ]
             yield Line(label, cells, words=True)
@@ -224,7 +225,7 @@ def _people(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     ]
     if any(near):
         cells = [
-            [", ".join(count(n, *HOME[k]) for k, n in one.items() if n) or "none"]
+            [in_list(count(n, *HOME[k]) for k, n in one.items() if n) or "none"]
             for one in near
         ]
         yield Line("Within 1 km of a yard", cells, words=True)

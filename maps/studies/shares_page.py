@@ -10,7 +10,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from logistics.accounts import core_breaches, dearer_together, steadiest
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.shared import (
     PIPED_WIDTH,
     MoneyUnit,
@@ -90,7 +90,7 @@ def _group(one: Coalition, found: Sharing, shares: pd.DataFrame) -> dict[str, ob
     mine = shares["district"].isin(one.group)
     size = max(abs(one.cost), 1e-9)
     return {
-        "group": ", ".join(p for p in found.parties if p in one.group),
+        "group": in_list(p for p in found.parties if p in one.group),
         "districts": len(one.group),
         "alone [money/yr]": one.cost,
         "alone no less than [money/yr]": one.bound,
@@ -125,7 +125,7 @@ def _core(found: Sharing, shares: pd.DataFrame) -> pd.DataFrame:
                 "rule": RULES[rule],
                 "does a group pay more than alone": answer,
                 "groups that do": len(sure),
-                "worst group": ", ".join(sorted(sure[0].group)) if sure else "",
+                "worst group": in_list(sorted(sure[0].group)) if sure else "",
                 "it would save by leaving [money/yr]": sure[0].excess if sure else 0.0,
             }
         )
@@ -216,7 +216,7 @@ def _words(found: Sharing, unit: MoneyUnit) -> list[str]:
         one = apart[0]
         lines.append(
             f"In {len(apart)} cases two groups cost more together than apart, at most "
-            f"{unit.text(one.excess)} ({', '.join(sorted(one.group))}): alone, each "
+            f"{unit.text(one.excess)} ({in_list(sorted(one.group))}): alone, each "
             "was given the best yards and markets that both want."
         )
     _, saving = steadiest(found.game, found.parties)

@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.diagnosis import out_of_reach
+from logistics.scenario import in_list
 from maps.shared import (
     CAUTIONS,
     PIPED_WIDTH,
@@ -275,7 +276,7 @@ NUTRIENT = {"n": "N", "p2o5": "P2O5"}
 def reach_line(scenario: Scenario, travel: Travel) -> str:
     """Name the sites that nobody can reach and the plan does without; or nothing."""
     lost = [clean(name) for name in out_of_reach(scenario, travel)]
-    return f"Nobody can reach: {', '.join(lost)} (see loamhaul check)." if lost else ""
+    return f"Nobody can reach: {in_list(lost)} (see loamhaul check)." if lost else ""
 
 
 def show(result: Result, console: Console | None = None) -> None:
@@ -321,5 +322,5 @@ def show(result: Result, console: Console | None = None) -> None:
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))
-    topics = ", ".join(item.lower() for item, _ in CAUTIONS)
+    topics = in_list(item.lower() for item, _ in CAUTIONS)
     _say(console, "", f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")

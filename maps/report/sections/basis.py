@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
 from maps.shared import (
@@ -151,7 +151,7 @@ def _defaults(facts: Facts) -> list[Piece]:
     rows = []
     for table, part in used.groupby("table", sort=False):
         columns = list(dict.fromkeys(part["column"].astype(str)))
-        text = shorten(", ".join(columns), LONGEST_LIST)
+        text = shorten(in_list(columns), LONGEST_LIST)
         rows.append((str(table), text, amount(len(part))))
     return [
         Words(
@@ -199,7 +199,7 @@ def _settings(facts: Facts) -> Table:
         rows,
         words=4,
         kind="prose",
-        note=f"Switched off, so without limit: {', '.join(off)}." if off else "",
+        note=f"Switched off, so without limit: {in_list(off)}." if off else "",
     )
 
 

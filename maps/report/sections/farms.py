@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from logistics.accounts import nutrient_coverage
-from logistics.scenario import records, totals
+from logistics.scenario import in_list, records, totals
 from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
 from maps.shared import amount, apportion, names
@@ -44,7 +44,7 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> str:
         else ""
     )
     return (
-        f"In its first year the compost stands in for {', '.join(parts)}, worth "
+        f"In its first year the compost stands in for {in_list(parts)}, worth "
         f"{facts.unit.said(first)}; dressed every year, for "
         f"{facts.unit.text(later)} a year.{price}"
     )
@@ -91,7 +91,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
         words=2,
         kind="wide",
         note="Not bought: "
-        + ", ".join(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
+        + in_list(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
         + ".",
     )
 

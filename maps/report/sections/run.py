@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.limits import goal_text
@@ -36,7 +36,7 @@ def section(facts: Facts) -> Section:
         ("Solving time", f"{amount(plan.seconds, 1)} s"),
         ("Travel", result.travel.basis),
         ("Hash of settings and tables", str(summary.get("settings_hash", "not known"))),
-        ("Versions", ", ".join(f"{name} {number}" for name, number in parts) or "–"),
+        ("Versions", in_list(f"{name} {number}" for name, number in parts) or "–"),
     ]
     audit = result.audit
     failed = int((~audit["passed"].astype(bool)).sum())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
@@ -15,6 +16,8 @@ from maps.shared import Figure, amount, count, names, net_label, united, yard_st
 if TYPE_CHECKING:
     import pandas as pd
 
+DEFAULTS = "assumptions"
+"""Code of the section that lists the defaults."""
 MOST_NAMED = 6
 MOST_SUPPLIERS = 3
 
@@ -51,8 +54,8 @@ def figures(facts: Facts) -> list[Figure]:
     ]
 
 
-def steps(facts: Facts) -> list[Cell]:
-    """Say what to do next, from the plan."""
+def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
+    """Say what to do next, from the plan; `numbers` are those of the sections."""
     result = facts.result
     found: list[Cell] = []
     status, label = yard_status(result), names(result, "yard")
@@ -89,7 +92,8 @@ def steps(facts: Facts) -> list[Cell]:
     used = len(result.scenario.defaults_used)
     if used:
         found.append(
-            f"{count(used, 'value')} are defaults, not local (section 8): replace "
+            f"{count(used, 'value')} are defaults, not local (section "
+            f"{numbers[DEFAULTS]}): replace "
             "those that matter and plan again before money is committed."
         )
     return found

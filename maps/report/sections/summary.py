@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logistics.scenario import records
+from logistics.scenario import between, records
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
 from maps.report.sections.limits import goal_unit, sentences
@@ -57,8 +58,8 @@ class Summary:
     steps: list[Cell]
 
 
-def summary(facts: Facts) -> Summary:
-    """Write the first page."""
+def summary(facts: Facts, numbers: Mapping[str, int]) -> Summary:
+    """Write the first page; `numbers` are those of the sections by their code."""
     intake = intake_by_yard(facts).sum(axis=1)
     label = names(facts.result, "yard")
     said = "; ".join(
@@ -75,7 +76,7 @@ def summary(facts: Facts) -> Summary:
         ),
         map_key=map_key(facts),
         limits=sentences(facts, MOST_LIMITS),
-        steps=steps(facts),
+        steps=steps(facts, numbers),
     )
 
 
@@ -190,7 +191,7 @@ def _sizes(facts: Facts) -> Markup:
         named = [bdi(label[str(code)]) for code in rows["yard"]]
         where = Markup("")
         if len(plan.yards) <= MOST_NAMED:
-            where = Markup(" ({})").format(Markup(", ").join(named))
+            where = Markup(" ({})").format(Markup(between(named)).join(named))
         parts.append(
             Markup("{} × {}{}").format(
                 f"{len(rows):,}", bdi(size_name.get(str(size), size)), where
