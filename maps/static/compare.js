@@ -175,7 +175,7 @@ function showTables(outcome) {
     return [h("span", {}, chip(base.material.get(m.code)), " ", name(m.name)), figure(of(base)), figure(of(other)), signed(of(other) - of(base))];
   });
   const lines = outcome.money.filter(([, , a, b]) => Math.abs(a) >= 0.5 || Math.abs(b) >= 0.5);
-  const sums = [2, 3].map((i) => sum(outcome.money.map((row) => row[i])));
+  const sums = [2, 4].map((i) => outcome.figures[0][i]);
   const moved = outcome.sources, gain = moved.filter(([, , , , a, b]) => b > a).length;
   byId("tables").replaceChildren(h("h2", {}, "The change in figures"),
     ...table("Key figures", ["figure", "base", "yards as in the base", "all planned afresh", "afresh less base"], outcome.figures.map(keyRow),
