@@ -2,7 +2,7 @@
 
 from logistics.accounts.budget import Book, book, estimates, identities, unit_costs
 from logistics.accounts.cashflow import cash_flow, sensitivity, switching, worth
-from logistics.accounts.chart import cut
+from logistics.accounts.chart import cut, entry_code
 from logistics.accounts.cost_shares import (
     EXACT_PARTIES,
     Group,
@@ -41,6 +41,7 @@ __all__ = [
     "dearer_together",
     "emission_account",
     "emission_bounds",
+    "entry_code",
     "estimates",
     "groups",
     "identities",

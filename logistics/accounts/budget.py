@@ -229,20 +229,19 @@ def estimates(book: Book) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        section, head, name, amount [money] (revenue and spending both above 0), rows
-        of the ledger; development is the capital of the first year with its physical
+        section, head, name, amount [money] (spending above 0, revenue below), rows of
+        the ledger; development is the capital of the first year with its physical
         contingency as a line of its own, and has no rows.
     """
     table = book.parts
     wanted = [
-        ("A revenue", table["kind"] == "revenue", -1.0),
-        ("B wage recurrent", (table["kind"] == "recurrent") & table["pay"], 1.0),
-        ("C non-wage recurrent", (table["kind"] == "recurrent") & ~table["pay"], 1.0),
+        ("A revenue", table["kind"] == "revenue"),
+        ("B wage recurrent", (table["kind"] == "recurrent") & table["pay"]),
+        ("C non-wage recurrent", (table["kind"] == "recurrent") & ~table["pay"]),
     ]
     made = []
-    for section, mask, sign in wanted:
+    for section, mask in wanted:
         lines = cut(table[mask], "head", "name")
-        lines["amount"] *= sign
         made.append(lines.assign(section=section).sort_values("head"))
     bought = book.capital.groupby("item", sort=False)["cost"].sum()
     share = book.prices["physical"].reindex(bought.index)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.scenario import rows_by
+from logistics.scenario import in_list, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -167,7 +167,7 @@ def _by_price(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     chart = rows_by(scenario.accounts, "entry")
     unknown = set(table["entry"]) - set(chart)
     if unknown:
-        message = f"not in the chart of accounts: {', '.join(sorted(unknown))}; "
+        message = f"not in the chart of accounts: {in_list(sorted(unknown))}; "
         message += "add rows to accounts.csv"
         raise KeyError(message)
     for column in ("head", "name", "kind"):

@@ -19,6 +19,7 @@ from logistics.scenario import (
     Scenario,
     ScenarioError,
     choose_from,
+    in_list,
 )
 
 KEYWORDS = {"from": "from_"}
@@ -164,7 +165,7 @@ def read_change_text(text: str, name: str, code: str) -> ChangeSet:
     made = []
     for step in steps:
         if not isinstance(step.get("do"), str):
-            why, remedy = "is missing", f"Use one of: {', '.join(CHANGES)}"
+            why, remedy = "is missing", f"Use one of: {in_list(CHANGES)}"
             _refuse(name, "do", step.get("do"), why, remedy)
         arguments = {key: value for key, value in step.items() if key != "do"}
         made.append(Step(step["do"], arguments, name))

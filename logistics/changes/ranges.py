@@ -17,6 +17,7 @@ from logistics.scenario import (
     Scenario,
     ScenarioError,
     choose_from,
+    in_list,
     library,
     records,
 )
@@ -138,7 +139,7 @@ def _range(row: Row, number: int, place: str, scenario: Scenario) -> Range:
         words = ["all", *(n for n in ("material", "source", "market", "yard", "truck",
                                       "road") if n in arguments)]  # fmt: skip
         why = f"is not something that {row['change']} tells apart"
-        refuse("each", why, f"Use one of: {', '.join(words)}")
+        refuse("each", why, f"Use one of: {in_list(words)}")
     likely: float | None = None if pd.isna(row["likely"]) else float(row["likely"])
     middle = row["low"] if likely is None else likely
     if not row["low"] <= middle <= row["high"]:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 
 from logistics.model import Instance
-from logistics.scenario import Problem
+from logistics.scenario import Problem, in_list
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -225,7 +225,7 @@ def _names(scenario: Scenario, inst: Instance, feeds: Flags) -> str:
     table = scenario.materials
     label = dict(zip(table["material"], table["name"], strict=True))
     codes = [inst.feed.materials[m] for m in np.flatnonzero(feeds)]
-    return ", ".join(dict.fromkeys(str(label.get(code) or code) for code in codes))
+    return in_list(dict.fromkeys(str(label.get(code) or code) for code in codes))
 
 
 def idle_yards(scenario: Scenario, inst: Instance) -> list[Problem]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logistics.diagnosis.feasibility import idle_yards
+from logistics.diagnosis.places import placed
 from logistics.diagnosis.reach import travel_warnings, unreachable_sites
 from logistics.diagnosis.slips import cautions
 from logistics.roads import road_warnings, sites, travel
@@ -26,9 +27,12 @@ def checked_travel(scenario: Scenario) -> Travel:
         If nobody reaches a site that must take part; also says what may be wrong with
         the roads.
     """
-    ways = travel(scenario)
+    try:
+        ways = travel(scenario)
+    except ScenarioError as error:
+        raise ScenarioError(placed(error.problems, scenario)) from None
     if found := unreachable_sites(scenario, ways):
-        raise ScenarioError([*found, *_of_roads(scenario)])
+        raise ScenarioError(placed([*found, *_of_roads(scenario)], scenario))
     return ways
 
 
@@ -38,7 +42,7 @@ def warnings(scenario: Scenario, ways: Travel, instance: Instance) -> list[Probl
     said = {(p.file, p.value) for p in found}
     idle = idle_yards(scenario, instance)
     found += [p for p in idle if (p.file, p.value) not in said]
-    return found + cautions(scenario, instance)
+    return placed(found + cautions(scenario, instance), scenario)
 
 
 def _of_roads(scenario: Scenario) -> list[Problem]:

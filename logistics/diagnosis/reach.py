@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from logistics.costs import may_carry
 from logistics.roads import geodesic_km
-from logistics.scenario import Problem, records
+from logistics.scenario import Problem, in_list, records
 
 if TYPE_CHECKING:
     from logistics.roads import Travel
@@ -193,7 +193,7 @@ def _partly(
         if not some
     ]
     if shut:
-        why = f"is cut off from every {other} in {', '.join(shut)}"
+        why = f"is cut off from every {other} in {in_list(shut)}"
         yield told(why, "Mind it in the plan, or open a road in closed_periods"), False
     able = np.flatnonzero(may)
     never = [str(trucks[v]) for v in able if not reaches[v].any()]
@@ -210,5 +210,5 @@ def _name(place: dict[str, Any], kind: str) -> str:
 def _some(names: Sequence[str], kind: str) -> str:
     """Name a few, count the rest."""
     more = len(names) - MOST_NAMED
-    text = ", ".join(names[:MOST_NAMED])
+    text = in_list(names[:MOST_NAMED])
     return f"{text} and {more} more {kind}" if more > 0 else text

@@ -13,9 +13,12 @@ from logistics.diagnosis.feasibility import richest
 from logistics.diagnosis.outliers import outliers
 from logistics.scenario import (
     Problem,
+    choose_from,
     clear_number,
     columns_of,
     decimal_sign_of,
+    in_list,
+    library,
     read_tables,
     records,
     scaled,
@@ -39,7 +42,7 @@ NAMES = {"n": "N", "p2o5": "P2O5"}
 def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
     found = [*late_pickups(scenario), *rich_compost(scenario, inst)]
-    found += prices_not_stated(scenario)
+    found += [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
         tables = read_tables(scenario.path).raw.values()
@@ -75,6 +78,18 @@ def decimal_commas(tables: Iterable[RawTable], scale: float = 1.0) -> list[Probl
     return [Problem(file, row, column, text, why, what)]
 
 
+def headings_of_nothing(scenario: Scenario) -> list[Problem]:
+    """Warn of rows of the chart of accounts that no line of the ledger falls under."""
+    lines = library("accounts").frame["entry"].tolist()
+    own = scenario.accounts["entry"].tolist()
+    why = "is no line of the ledger, so no money falls under its heading"
+    return [
+        Problem("accounts.csv", None, "entry", entry, why, choose_from(entry, lines))
+        for entry in own
+        if entry not in lines
+    ]
+
+
 def prices_not_stated(scenario: Scenario) -> list[Problem]:
     """Warn of prices guessed from the currency's scale that a result rests on."""
     scale = scenario.settings.finance.money_scale
@@ -93,11 +108,13 @@ def prices_not_stated(scenario: Scenario) -> list[Problem]:
     if not set(fed["crop"]) & set(scenario.crops["crop"]):
         return found
     guessed = set(used.loc[used["table"] == "fertilisers", "key"].tolist())
-    for row in records(scenario.fertilisers):
-        if row["nutrient"] in guessed:
-            place = ("fertilisers.csv", None, "price_per_kg", row["price_per_kg"])
-            what = f"State the price of {row['name']} in the table fertilisers"
-            found.append(Problem(*place, told, what))
+    rows = [r for r in records(scenario.fertilisers) if r["nutrient"] in guessed]
+    if rows:
+        prices = in_list(f"{r['name']} {r['price_per_kg']:,.15g}" for r in rows)
+        told = told.replace("is a default", "are defaults").replace(", and no", ", no")
+        what = "State the prices in the table fertilisers"
+        where = ("fertilisers.csv", None, "price_per_kg")
+        found.append(Problem(*where, prices, told, what))
     return found
 
 

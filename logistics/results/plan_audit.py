@@ -19,6 +19,7 @@ from logistics.results.plan_amounts import (
     PlanArrays,
     amounts,
 )
+from logistics.scenario import in_list
 
 Check = tuple[str, Floats, Floats]
 ONE = np.ones(1)
@@ -74,7 +75,7 @@ def require(table: pd.DataFrame) -> None:
     """Raise AuditError where a check failed."""
     failed = table[~table["passed"]]
     if len(failed):
-        worst = ", ".join(
+        worst = in_list(
             f"{row.check} (by {row.worst:.2g})" for row in failed.itertuples()
         )
         message = f"the plan fails its audit and is not shown: {worst}"

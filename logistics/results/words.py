@@ -135,9 +135,12 @@ def _short_by(amount: float, unit: str) -> str:
 
     >>> _short_by(1.0000001, "yards"), _short_by(2.4, "yards"), _short_by(2.4, "t")
     ('1 yard', '3 yards', '2.4 t')
+    >>> _short_by(0.04, "t"), _short_by(0.1, "t")
+    ('0.04 t', '0.1 t')
     """
     if unit != "yards":
-        return f"{amount:,.1f} {unit}"
+        small = 0 < abs(amount) < 0.1
+        return f"{amount:.1g} {unit}" if small else f"{amount:,.1f} {unit}"
     count = math.ceil(amount - 1e-4)
     return f"{count:,} yard" + ("" if count == 1 else "s")
 

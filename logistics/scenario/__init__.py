@@ -19,6 +19,7 @@ from logistics.scenario.edits import (
 from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
+from logistics.scenario.lists import between, in_list
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.paper import Printed, set_page
 from logistics.scenario.periods import period_day, period_named
@@ -66,6 +67,7 @@ __all__ = [
     "Settings",
     "WindrowSettings",
     "add_row",
+    "between",
     "cell_text",
     "change_setting",
     "choose_from",
@@ -75,6 +77,7 @@ __all__ = [
     "district",
     "factor_value",
     "flat_settings",
+    "in_list",
     "is_money",
     "keys_of",
     "known",

@@ -5,6 +5,7 @@ import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from logistics.scenario.lists import in_list
 from logistics.scenario.schema import number_text
 
 LONGEST_SHOWN = 60
@@ -181,4 +182,4 @@ def choose_from(word: str, known: Collection[str]) -> str:
         return "Leave it blank"
     some = list(known)[:12]
     more = f" and {len(known) - len(some)} more" if len(known) > len(some) else ""
-    return f"Use one of: {', '.join(some)}{more}"
+    return f"Use one of: {in_list(some)}{more}"

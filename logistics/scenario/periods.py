@@ -11,6 +11,7 @@ import numpy as np
 
 from logistics.scenario.edits import ChangeFault, refuse
 from logistics.scenario.faults import choose_from
+from logistics.scenario.lists import in_list
 from logistics.scenario.rows import records
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def period_number(scenario: Scenario, argument: str, text: str | int) -> int:
         if len(found) == 1:
             return found.pop()
         if found:
-            some = ", ".join(codes[place] for place in sorted(found))
+            some = in_list(codes[place] for place in sorted(found))
             why, remedy = "names more than one period", f"Use one of: {some}"
             refuse(argument, text, why, remedy)
     known = dict(zip(codes, names, strict=True))

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.lists import in_list
 from logistics.scenario.schema import Column, columns_of, plain_name
 
 Grid = Sequence[tuple[int, Sequence[str]]]
@@ -128,7 +129,7 @@ def raw_table(
 
 
 def _heading_list(table: str) -> str:
-    return ", ".join(c.name for c in columns_of(table) if c.required)
+    return in_list(c.name for c in columns_of(table) if c.required)
 
 
 def _recognise(

@@ -7,6 +7,7 @@ from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import Problem, nearest
 from logistics.scenario.library_materials import TABLE as MATERIALS
 from logistics.scenario.library_materials import called_for
+from logistics.scenario.lists import in_list
 from logistics.scenario.raw import RawTable
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
 
@@ -162,7 +163,7 @@ def _absent(found: Found, files: list[Path]) -> list[Problem]:
         return problems
     for table in absent:
         if table not in explained:
-            names = ", ".join(c.name for c in columns_of(table) if c.required)
+            names = in_list(c.name for c in columns_of(table) if c.required)
             remedy = f"Add it with the columns {names}"
             if old:
                 remedy = f"Save {old[0]} as .xlsx, or add it with the columns {names}"

@@ -20,6 +20,7 @@ from logistics.scenario.currency import SETTING, crew_pay, disagreement, money_s
 from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
 from logistics.scenario.faults import Problem, ScenarioError, nearest
 from logistics.scenario.library_materials import complete_materials, with_filled
+from logistics.scenario.lists import in_list
 from logistics.scenario.readers import Found, read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
@@ -55,7 +56,7 @@ class Scenario:
         """Make the mapping of tables read-only."""
         absent = [name for name in tables() if name not in self.tables]
         if absent:
-            message = f"a scenario needs every table; missing: {', '.join(absent)}"
+            message = f"a scenario needs every table; missing: {in_list(absent)}"
             raise ValueError(message)
         object.__setattr__(self, "tables", MappingProxyType(dict(self.tables)))
 

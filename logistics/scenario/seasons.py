@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from logistics.scenario.cells import Cells
 from logistics.scenario.faults import Problem
+from logistics.scenario.lists import in_list
 from logistics.scenario.schema import number_text
 
 TOLERANCE = 0.1
@@ -105,4 +106,4 @@ def _wrong_sum(
 def _some(codes: Sequence[str]) -> str:
     """List codes, the first five by name."""
     more = f" and {len(codes) - 5} more" if len(codes) > 5 else ""
-    return ", ".join(codes[:5]) + more
+    return in_list(codes[:5]) + more

@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict
 from logistics.scenario.cells import blank_value, read_value
 from logistics.scenario.currency import SETTING as SCALE
 from logistics.scenario.currency import scaled
+from logistics.scenario.lists import in_list
 from logistics.scenario.schema import settings_columns
 
 
@@ -231,7 +232,7 @@ def settings_from(values: Mapping[str, Any]) -> Settings:
     """
     unknown = set(values) - set(settings_columns())
     if unknown:
-        message = f"unknown settings: {', '.join(sorted(unknown))}"
+        message = f"unknown settings: {in_list(sorted(unknown))}"
         raise KeyError(message)
     groups: dict[str, dict[str, Any]] = {"": {}}
     scale = values.get(SCALE) or 1.0

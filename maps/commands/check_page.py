@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from logistics.scenario import in_list
+
 if TYPE_CHECKING:
     from logistics.model import Instance
     from logistics.roads import Travel
@@ -57,5 +59,5 @@ def screening_lines(scenario: Scenario) -> Iterator[str]:
     if found.empty:
         yield "  no yard breaks a rule"
     for why in blind["why"].unique().tolist():
-        asked = ", ".join(blind.loc[blind["why"] == why, "name"])
+        asked = in_list(blind.loc[blind["why"] == why, "name"])
         yield f"  not asked, {why}: {clean(asked)}"

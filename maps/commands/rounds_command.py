@@ -215,10 +215,11 @@ def of_cheapest(turns: list[Turn]) -> tuple[Result, dict[str, Driven]]:
 def lines(result: Result, driven: Driven) -> list[str]:
     """Say in a few lines what is driven, against what was planned."""
     from logistics.rounds import by_freight, summary
-    from maps.shared import names
+    from maps.shared import money_unit, names
 
     known = summary(result, driven)
     money = result.scenario.settings.currency
+    unit = money_unit(money, [known["driven_money"], known["planned_money"]])
     materials = names(result, "material")
     period = names(result, "period").get(driven.period, driven.period)
     said = [
@@ -226,8 +227,8 @@ def lines(result: Result, driven: Driven) -> list[str]:
         f"{known['trips']:,} trips on {known['tours']:,} truck-days.",
         f"Truck hours: {known['driven_hours']:,.0f} driven, "
         f"{known['planned_hours']:,.0f} planned.",
-        f"Cost of haulage: {known['driven_money']:,.0f} {money} driven, "
-        f"{known['planned_money']:,.0f} planned (hire included).",
+        f"Cost of haulage: {unit.said(known['driven_money'])} driven, "
+        f"{unit.text(known['planned_money'])} planned (hire included).",
         f"Kilometres: {known['driven_km']:,.0f} driven ({known['empty_km']:,.0f} "
         f"empty), {known['planned_km']:,.0f} planned.",
     ]
@@ -251,6 +252,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
 def _fleet_words(result: Result, driven: Driven) -> list[str]:
     """Say of every truck type how many were out at most, and how well used."""
     from logistics.rounds import fleet_driven
+    from logistics.scenario import in_list
     from maps.shared import names
 
     table, label = fleet_driven(result, driven), names(result, "truck")
@@ -267,5 +269,5 @@ def _fleet_words(result: Result, driven: Driven) -> list[str]:
                 words.append(f"{row['use'] * 100:.0f} % of their time used")
             else:
                 words.append(f"{row['most']} hired at most")
-        found.append(f"  {label.get(code, code)}: {', '.join(words)}")
+        found.append(f"  {label.get(code, code)}: {in_list(words)}")
     return found

@@ -83,7 +83,9 @@ def groups_progress(
     line = ProgressLine("groups of districts", TimeLeft(groups, limits.seconds))
 
     def tell(done: int, last: Coalition) -> None:
-        who = ", ".join(sorted(label.get(code, code) for code in last.group))
+        from logistics.scenario import in_list
+
+        who = in_list(sorted(label.get(code, code) for code in last.group))
         line.counted(done, groups, f"group {done}: {who}, {last.seconds:.0f} s")
 
     with live(line):

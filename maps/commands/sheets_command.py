@@ -39,7 +39,9 @@ def sheets(
         result = run(job.scenario, progress=report)
     opened = [str(code) for code in result.plan.yards["yard"]]
     if yard is not None and yard not in opened:
-        message = f"The plan does not open {yard}. Open are {', '.join(opened)}."
+        from logistics.scenario import in_list
+
+        message = f"The plan does not open {yard}. Open are {in_list(opened)}."
         raise fail(message, Exit.USAGE)
     written = write_all(
         result,

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds import by_turn, cheapest
+from logistics.scenario import in_list
 from maps.field.driven_tables import against, freight_names
+from maps.shared import money_unit, net_said
 
 if TYPE_CHECKING:
     from logistics.rounds import Turn
@@ -26,13 +28,17 @@ def first_words(scenario: Scenario) -> list[str]:
 
 def turn_line(turn: Turn, number: int) -> str:
     """Say of one turn what its haulage and its year cost, planned and driven."""
-    money = turn.result.scenario.settings.currency
+    money = money_unit(
+        turn.result.scenario.settings.currency,
+        [turn.planned_money, turn.driven_money, turn.whole_cost],
+    )
     return (
-        f"Turn {number}: haulage {turn.planned_money:,.0f} {money} planned, "
-        f"{turn.driven_money:,.0f} driven ({turn.difference:.1%} not planned); truck "
-        f"hours differ by {turn.worst_hours:.1%} at most in a month; "
-        f"{turn.left_t:,.1f} t not driven; the year costs {turn.whole_cost:,.0f} net "
-        f"as driven; yards: {', '.join(turn.result.summary['yards'])}."
+        f"Turn {number}: haulage {money.said(turn.planned_money)} planned, "
+        f"{money.text(turn.driven_money)} driven ({turn.difference:.1%} not planned); "
+        f"truck hours differ by {turn.worst_hours:.1%} at most in a month; "
+        f"{turn.left_t:,.1f} t not driven; "
+        f"the year costs {net_said(turn.whole_cost, money)} net as driven; "
+        f"yards: {in_list(turn.result.summary['yards'])}."
     )
 
 

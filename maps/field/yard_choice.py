@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds import FREE, PLANNED
+from logistics.scenario import in_list
 from maps.shared import named, names
 
 if TYPE_CHECKING:
@@ -94,7 +95,7 @@ def _moved(result: Result, choice: YardChoice) -> list[str]:
             if have[other].get(yard) != size:
                 grown = f" as {sizes.get(size, size)}" if yard in have[other] else ""
                 found.append(f"{label.get(yard, yard)}{grown}")
-        return ", ".join(found)
+        return in_list(found)
 
     new = listed(FREE, PLANNED)
     if not new:
@@ -103,5 +104,5 @@ def _moved(result: Result, choice: YardChoice) -> list[str]:
     free = choice.table[choice.table["choice"] == FREE]
     unused = free.loc[free["trips"] == 0, "yard"]
     if len(unused):
-        said.append(f"None of it would go to {', '.join(named(unused, label))}.")
+        said.append(f"None of it would go to {in_list(named(unused, label))}.")
     return said

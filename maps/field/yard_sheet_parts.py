@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from markupsafe import Markup
 
 from logistics.rounds import calendar_day, events, turnings
-from logistics.scenario import records, rows_by
+from logistics.scenario import in_list, records, rows_by
 from maps.field.driven_tables import clock
 from maps.report import Cell, Group, Table, Words, bdi
 from maps.shared import DASH, amount, names
@@ -169,7 +169,7 @@ def windrow_table(month: Month) -> Table | Words:
                 windrow_name(row["period"], row["windrow"]),
                 f"{row['first_work']} to {row['last_work']}",
                 month.dates(row["opened"], row["closed"]),
-                ", ".join(map(month.date, turned.get(row["windrow"], []))) or DASH,
+                in_list(map(month.date, turned.get(row["windrow"], []))) or DASH,
                 month.date(row["leaves"]),
                 month.date(row["ready"]),
                 "",
@@ -220,7 +220,7 @@ def calendar(month: Month) -> Group | Words:
         for what in ("turn", "leaves", "ready"):
             some = found[found["what"] == what]
             cells.append(
-                ", ".join(
+                in_list(
                     windrow_name(p, w)
                     for p, w in zip(some["period"], some["windrow"], strict=True)
                 )

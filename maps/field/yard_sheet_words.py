@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from logistics.scenario import rows_by
+from logistics.scenario import in_list, rows_by
 from maps.report import Cell, bdi, listed
 from maps.shared import amount, united
 
@@ -121,7 +121,7 @@ def product_lines(month: Month) -> list[Cell]:
     lines: list[Cell] = []
     if month.mix is not None and len(month.built):
         mix, dry = month.mix, 1 - process.product_moisture
-        content = ", ".join(
+        content = in_list(
             f"{name} {amount(mix[key] * 100, 2)} % ({amount(mix[key] * dry * 1000, 1)} "
             "kg/t)"
             for key, name in (("n", "N"), ("p2o5", "P₂O₅"), ("k2o", "K₂O"))

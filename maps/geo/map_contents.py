@@ -19,9 +19,11 @@ from maps.geo.map_reach import reach, worth, worth_unit
 from maps.geo.map_roads import land, roads
 from maps.shared import (
     CAUTIONS,
+    LARGE,
     STATUS_WORDS,
     TEXTURES,
     colours,
+    headed,
     looks,
     names,
     other_yards,
@@ -122,8 +124,9 @@ def _money(result: Result, yard: str) -> list[list[object]]:
     """Ledger lines booked at a yard: line and amount [money/yr], largest first."""
     table = result.ledger[result.ledger["place"].astype(str) == yard]
     at_yards = table["account"].isin(YARD_ACCOUNTS) | (table["line"] == "left over")
-    table = table[at_yards]
-    lines = table.groupby("line")["amount"].sum().sort_values(ascending=False)
+    table = table.loc[at_yards, ["account", "line", "amount"]]
+    named = headed(table, result.scenario)
+    lines = named.groupby("line")["amount"].sum().sort_values(ascending=False)
     return [[str(line), rounded(amount)] for line, amount in lines.items()]
 
 
@@ -239,6 +242,7 @@ def map_data(result: Result) -> Data:
     return {
         "name": settings.name,
         "currency": settings.currency,
+        "money": [list(step) for step in LARGE],
         "periods": [
             {"code": code, "name": period_name[code], "short": short}
             for code, short in zip(

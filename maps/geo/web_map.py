@@ -23,6 +23,7 @@ from maps.geo.map_pack import packed
 from maps.shared import (
     STATIC,
     filled,
+    in_print,
     key_figures,
     lean,
     own_script,
@@ -128,6 +129,7 @@ def map_html(result: Result) -> str:
         One page; the same result gives the same text.
     """
     data, settings = packed(map_data(result)), result.scenario.settings
+    known = [each for each in key_figures(result) if each.label in HEAD_FIGURES]
     element, start = leaflet_map(result)
     scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
     styles = [
@@ -138,7 +140,7 @@ def map_html(result: Result) -> str:
         "map.html.j2",
         settings=settings,
         status=result.plan.status,
-        figures=[each for each in key_figures(result) if each.label in HEAD_FIGURES],
+        figures=in_print(known, settings.currency),
         data=script_json(data),
         policy=policy(styles, scripts, tile_server(settings.map.tiles)),
         scripts=[Markup(text) for text in scripts],

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 from markupsafe import Markup, escape
 
+from logistics.scenario import between
 from maps.shared import amount
 
 Cell = str | Markup
@@ -51,12 +52,16 @@ def listed(items: Sequence[object], last: str = "and") -> Markup:
 
     >>> print(listed(["husk", "straw", "fish"]))
     husk, straw and fish
+    >>> print(listed(["Moulin Dao, Est", "Port"]))
+    Moulin Dao, Est; and Port
     """
     texts = [escape(item) for item in items]
     if len(texts) < 2:
         return Markup("").join(texts)
-    head = Markup(", ").join(texts[:-1])
-    return Markup("{} {} {}").format(head, last, texts[-1])
+    sign = between(texts)
+    head = Markup(sign).join(texts[:-1])
+    sign = " " if sign == ", " else sign
+    return Markup("{}{}{} {}").format(head, sign, last, texts[-1])
 
 
 @dataclass(frozen=True)

@@ -16,11 +16,12 @@ from logistics.costs import annuity_factor, option_annual_cost
 from logistics.scenario import rows_by
 from maps.report.pieces import plain, shorten
 from maps.shared import (
-    amount,
+    MoneyUnit,
     apportion,
     colours,
     digits_for,
     looks,
+    money_unit,
     names,
     period_order,
     spread,
@@ -58,7 +59,9 @@ class Facts:
     look
         Number of the texture by material.
     digits, money_digits
-        Decimals of tonnes and of money.
+        Decimals of tonnes and of money; those of money are below zero for thousands.
+    unit
+        What the report counts money in.
     materials
         Codes of the feedstocks that arise, in the order of their table.
     year
@@ -77,13 +80,18 @@ class Facts:
     colour: dict[str, str]
     look: dict[str, int]
     digits: int
-    money_digits: int
+    unit: MoneyUnit
     materials: list[str]
     year: pd.DataFrame
     made: float
     delivered: float
     unmet: float
     lines: pd.DataFrame
+
+    @property
+    def money_digits(self) -> int:
+        """Decimals to which money is rounded; below zero for thousands."""
+        return self.unit.rounding
 
     @property
     def months(self) -> list[str]:
@@ -157,8 +165,8 @@ def facts(result: Result) -> Facts:
     year = spread(parts, digits, totals)
     lines = result.ledger.groupby(["account", "line"], sort=False)["amount"]
     money = lines.sum().reset_index()
-    money_digits = digits_for(money["amount"].abs().sum())
-    money["amount"] = apportion(money["amount"], money_digits)
+    unit = _unit(result, money["amount"])
+    money["amount"] = apportion(money["amount"], unit.rounding)
     asked = demand_met(result)
     unmet = (asked["demand"] - asked["tonnes"]).clip(lower=0).sum()
     return Facts(
@@ -170,7 +178,7 @@ def facts(result: Result) -> Facts:
         colour=colours(result),
         look=looks(result),
         digits=digits,
-        money_digits=money_digits,
+        unit=unit,
         materials=materials,
         year=year,
         made=round(float(result.plan.compost["made_t"].sum()), digits),
@@ -178,6 +186,15 @@ def facts(result: Result) -> Facts:
         unmet=round(float(unmet), digits),
         lines=money,
     )
+
+
+def _unit(result: Result, amounts: pd.Series) -> MoneyUnit:
+    """Choose what the report counts money in: by all costs, or the capital."""
+    currency = plain(result.scenario.settings.currency)
+    digits = digits_for(amounts.abs().sum())
+    costs = float(amounts[amounts > 0].sum())
+    needed = float(_capital(result).to_numpy(dtype=float).sum())
+    return money_unit(currency, [costs, needed], digits)
 
 
 def base_material(feedstocks: pd.Series) -> pd.Series:
@@ -216,23 +233,28 @@ def intake_by_yard(facts: Facts) -> pd.DataFrame:
 
 def capital(facts: Facts) -> pd.DataFrame:
     """Round the money to be found: rows yards in use; columns works, machines."""
-    scenario = facts.result.scenario
+    table = _capital(facts.result)
+    flat = apportion(table.to_numpy(dtype=float).ravel(), facts.money_digits)
+    return pd.DataFrame(
+        flat.reshape(table.shape), index=table.index, columns=table.columns
+    )
+
+
+def _capital(result: Result) -> pd.DataFrame:
+    """Find the money needed: rows yards in use; columns works, machines. [money]"""
+    scenario = result.scenario
     yards = rows_by(scenario.tables["yards"], "yard")
     sizes = rows_by(scenario.tables["yard_sizes"], "size")
     discount = scenario.settings.finance.discount
     rows = {}
-    for code, chosen in facts.result.plan.yard_sizes:
+    for code, chosen in result.plan.yard_sizes:
         size, yard = sizes[chosen], yards[code]
         built = sizes.get(str(yard["existing_size"]))
         cost = option_annual_cost(yard, size, discount, built)
         factor = annuity_factor(discount, size["works_life_years"])
         works = cost.works_annuity / float(factor)
         rows[code] = {"works": works, "machines": cost.capital - works}
-    table = pd.DataFrame.from_dict(rows, orient="index", columns=["works", "machines"])
-    flat = apportion(table.to_numpy(dtype=float).ravel(), facts.money_digits)
-    return pd.DataFrame(
-        flat.reshape(table.shape), index=table.index, columns=table.columns
-    )
+    return pd.DataFrame.from_dict(rows, orient="index", columns=["works", "machines"])
 
 
 def account_name(code: str) -> str:
@@ -241,5 +263,5 @@ def account_name(code: str) -> str:
 
 
 def money(facts: Facts, value: float) -> str:
-    """Write money with its currency."""
-    return f"{amount(value, facts.money_digits)} {plain(facts.currency)}"
+    """Write money with its unit."""
+    return facts.unit.said(value)

@@ -83,14 +83,17 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
         One page; the same result gives the same text.
     """
     known = facts(result)
+    made = sections(known, sharing)
+    numbers = {section.code: place for place, section in enumerate(made, start=2)}
     return render(
         "report.html.j2",
         settings=result.scenario.settings,
         name=plain(result.scenario.settings.name),
         story=plain(result.scenario.settings.story),
         shortages=shortages(known),
-        summary=summary(known),
-        sections=sections(known, sharing),
+        summary=summary(known, numbers),
+        sections=made,
+        numbers=numbers,
     )
 
 

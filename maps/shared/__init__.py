@@ -1,5 +1,6 @@
 """What every output shares: names, colours, figures, sentences, safe pages."""
 
+from maps.shared.chart_headings import headed, heading, own_headings
 from maps.shared.console import (
     PIPED_WIDTH,
     clean,
@@ -18,7 +19,7 @@ from maps.shared.figures import (
     spread,
     united,
 )
-from maps.shared.headlines import STATUS_WORDS, Figure, key_figures, number, share
+from maps.shared.headlines import NET, STATUS_WORDS, Figure, key_figures, number, share
 from maps.shared.html import (
     STATIC,
     filled,
@@ -31,6 +32,19 @@ from maps.shared.html import (
 )
 from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
 from maps.shared.material_looks import COMPOST_COLOUR, TEXTURES, colours, looks
+from maps.shared.money_units import (
+    LARGE,
+    MoneyUnit,
+    cell_text,
+    head_text,
+    in_print,
+    money_unit,
+    net_label,
+    net_said,
+    net_text,
+    surplus,
+    table_unit,
+)
 from maps.shared.output_folder import check_out, whole_set
 from maps.shared.period_words import first_words, short_names
 from maps.shared.place_names import (
@@ -55,14 +69,16 @@ from maps.shared.standing_sentences import (
     small_load_words,
     travel_note,
 )
-from maps.shared.ties import equal_words, goal_unit, other_yards
+from maps.shared.ties import equal_words, goal_said, goal_text, other_yards
 
 __all__ = [
     "CAUTIONS",
     "COMPOST_COLOUR",
     "DASH",
     "KINDS",
+    "LARGE",
     "MINUS",
+    "NET",
     "NOT_LOCAL",
     "NOUNS",
     "PIPED_WIDTH",
@@ -71,9 +87,11 @@ __all__ = [
     "TEXTURES",
     "Figure",
     "LimitKind",
+    "MoneyUnit",
     "amount",
     "apportion",
     "assumptions",
+    "cell_text",
     "check_out",
     "clean",
     "colours",
@@ -86,16 +104,26 @@ __all__ = [
     "filled",
     "first_words",
     "given_up",
-    "goal_unit",
+    "goal_said",
+    "goal_text",
     "grouped",
+    "head_text",
+    "headed",
+    "heading",
+    "in_print",
     "key_figures",
     "lean",
     "looks",
+    "money_unit",
     "named",
     "names",
     "names_of",
+    "net_label",
+    "net_said",
+    "net_text",
     "number",
     "other_yards",
+    "own_headings",
     "own_script",
     "period_order",
     "policy",
@@ -111,6 +139,8 @@ __all__ = [
     "span",
     "spread",
     "style_of_report",
+    "surplus",
+    "table_unit",
     "told_apart",
     "travel_note",
     "united",

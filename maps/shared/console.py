@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
@@ -12,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from maps.shared.headlines import number
+from maps.shared.figures import amount
 
 PIPED_WIDTH = 100
 LEAST_ROOM = 18
@@ -33,11 +32,10 @@ def grouped(value: object, digits: int = 0) -> str:
     """
     Write a number with thousands separators, a dash if it is missing.
 
-    >>> grouped(12345.6), grouped(-0.2), grouped(float("nan"))
-    ('12,346', '0', '–')
+    >>> grouped(12345.6), grouped(-0.2), grouped(-12), grouped(float("nan"))
+    ('12,346', '0', '−12', '–')
     """
-    known = number(value)
-    return f"{known:z,.{digits}f}" if math.isfinite(known) else "–"
+    return amount(value, digits)
 
 
 def span(low: object, high: object, digits: int = 0) -> str:

@@ -29,7 +29,7 @@ def amount(value: object, digits: int = 0) -> str:
     >>> amount(np.int64(1200))
     '1,200'
     """
-    known = number(value.item() if isinstance(value, np.generic) else value)
+    known = number(bare(value))
     if not math.isfinite(known):
         return DASH
     text = f"{known:,.{digits}f}"
@@ -68,6 +68,11 @@ def digits_for(total: float) -> int:
     """
     size = abs(total)
     return 0 if size >= 200 or not math.isfinite(size) else 1 if size >= 20 else 2
+
+
+def bare(value: object) -> object:
+    """Return a number of numpy as one of Python; anything else as it is."""
+    return value.item() if isinstance(value, np.generic) else value
 
 
 def _settle(exact: Floats, target: int, bonus: Floats) -> Floats:

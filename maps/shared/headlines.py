@@ -17,6 +17,7 @@ STATUS_WORDS = {
 }
 
 
+NET = "Net cost"
 GAP_UNIT = "% (no plan can beat this one by more)"
 
 
@@ -78,10 +79,10 @@ def key_figures(result: Result) -> list[Figure]:
         Figure("Share of the supply", share(summary, "all") * 100, "%"),
         Figure("Left uncollected", number(summary["uncollected_t"]), "t/yr"),
         Figure("Compost", number(summary["compost_t"]), "t/yr"),
-        Figure("Net cost", number(summary["total_cost"]), f"{currency}/yr"),
+        Figure(NET, number(summary["total_cost"]), f"{currency}/yr"),
         Figure("Haulage", number(summary["haul_cost"]), f"{currency}/yr"),
         Figure(
-            "Net cost per tonne",
+            f"{NET} per tonne",
             number(summary["cost_per_t_collected"]),
             f"{currency}/t",
         ),

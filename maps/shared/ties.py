@@ -6,39 +6,40 @@ from typing import TYPE_CHECKING
 
 from logistics.studies import left_open
 from maps.shared.console import grouped
+from maps.shared.money_units import money_unit
 
 if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.scenario import Settings
 
-OF_GOAL = {
-    "cost": "{currency} a year",
-    "uncollected": "t a year",
-    "co2e": "kg CO2e a year",
-}
-"""Unit of a difference in the goal that plans minimise."""
+OF_GOAL = {"uncollected": "t a year", "co2e": "kg CO2e a year"}
+"""Unit of a difference in a goal that is no money."""
 
 
-def goal_unit(settings: Settings) -> str:
-    """Name the unit of a difference between two plans."""
-    return OF_GOAL[settings.goal.minimise].format(currency=settings.currency)
+def goal_said(value: float, settings: Settings) -> str:
+    """Write a difference in the goal with its unit; large money in thousands or so."""
+    goal = settings.goal.minimise
+    if goal == "cost":
+        return f"{money_unit(settings.currency, [value]).said(value)} a year"
+    return f"{grouped(value)} {OF_GOAL[goal]}"
 
 
-def equal_words(what: str, difference: float, unit: str) -> str:
-    """
-    Say that two plans are as good as equal.
+def goal_text(value: float, beside: float, settings: Settings) -> str:
+    """Write a difference in the goal without its unit, which is that of another."""
+    if settings.goal.minimise == "cost":
+        return money_unit(settings.currency, [beside]).text(value)
+    return grouped(value)
 
-    >>> equal_words("to the base", -550, "coin a year")
-    'As good as equal to the base: a difference of 550 coin a year lies within what \
-the plans are proven to.'
-    >>> equal_words("to the base", 0.2, "coin a year")
-    'As good as equal to the base: they differ by less than 1 coin a year.'
-    """
+
+def equal_words(what: str, difference: float, settings: Settings) -> str:
+    """Say that two plans are as good as equal."""
     if abs(difference) < 0.5:
-        return f"As good as equal {what}: they differ by less than 1 {unit}."
+        one = goal_said(1, settings)
+        return f"As good as equal {what}: they differ by less than {one}."
+    said = goal_said(abs(difference), settings)
     return (
-        f"As good as equal {what}: a difference of {grouped(abs(difference))} {unit} "
-        "lies within what the plans are proven to."
+        f"As good as equal {what}: a difference of {said} lies within what the plans "
+        "are proven to."
     )
 
 
@@ -58,8 +59,8 @@ def other_yards(result: Result, which: str = "with other yards") -> str:
         return f"Nothing is proven of a plan {which}."
     if room == 0:
         return f"It is proven that no plan {which} is better than this one."
-    unit = goal_unit(result.scenario.settings)
+    most = goal_said(room, result.scenario.settings)
     return (
         f"A plan {which} may be as good as equal: it can be better than this one by at "
-        f"most {grouped(room)} {unit}."
+        f"most {most}."
     )

@@ -11,7 +11,10 @@ function showCard(card, pane) {
 
 const heading = (text) => h("h3", {}, text);
 const pick = (pane, item, text) => h("button", { class: "go", type: "button", onclick: () => pane.select(item.id, true) }, name(shorten(text || item.name, 60)));
-const money = (pane, value) => `${figure(value, 0)} ${pane.plan.currency}`;
+const money = (pane, value) => {
+  const unit = moneyUnit(pane.plan, [value]);
+  return `${unit.text(value)} ${unit.name}`;
+};
 const chipOf = (pane, code) => [chip(pane.plan.material.get(code)), " "];
 
 function laneRows(pane, list, far) {
@@ -73,7 +76,7 @@ function yardCard(pane, yard) {
   const { plan, state } = pane, parts = plan.materials.filter((m) => yard.intake.has(m.code)).map((m) => ({ m, values: yard.intake.get(m.code), value: pane.now(yard.intake.get(m.code)) })), total = sum(parts.map((p) => p.value));
   const inward = yard.lanes.filter((l) => !l.out), outward = yard.lanes.filter((l) => l.out);
   const hauled = sum(inward.map((l) => l.year)), haulIn = sum(inward.map((l) => l.money)), haulOut = sum(outward.map((l) => l.money));
-  const all = sum(yard.money.map(([, amount]) => amount)) + haulIn + haulOut;
+  const all = sum(yard.money.map(([, amount]) => amount)) + haulIn + haulOut, unit = moneyUnit(plan, [all]);
   const pad = state.period === WHOLE ? Math.max(...yard.pad) : yard.pad[state.period];
   return [
     h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size), ...area(yard)),
@@ -86,9 +89,9 @@ function yardCard(pane, yard) {
     heading(`On the pad, ${pane.periodName()}`),
     rows(["", ""], [["Put into windrows", tonnes(pane.now(yard.charge))], ["Water added", figure(pane.now(yard.water)) + " m³"], ["Compost ready", tonnes(pane.now(yard.made))],
       ["Compost left over", tonnes(pane.now(yard.leftover))], [state.period === WHOLE ? "Pad at its fullest" : "Pad used", figure(100 * pad, 0) + " %"]]),
-    heading(`Cost of the year, ${plan.currency}`),
-    rows(["", ""], [...yard.money.map(([text, amount]) => [text, figure(amount, 0)]), ["haulage in", figure(haulIn, 0)], ["haulage of compost", figure(haulOut, 0)]], ["Total", figure(all, 0)]),
-    h("p", {}, `${figure(hauled > 0 ? all / hauled : null, 2)} ${plan.currency} per tonne taken in, before sales. ${figure(sum(inward.map((l) => l.trips)), 0)} trips in, ${figure(sum(outward.map((l) => l.trips)), 0)} trips out.`),
+    heading(`Cost of the year, ${unit.name}`),
+    rows(["", ""], [...yard.money.map(([text, amount]) => [text, unit.text(amount)]), ["haulage in", unit.text(haulIn)], ["haulage of compost", unit.text(haulOut)]], ["Total", unit.text(all)]),
+    h("p", {}, `${eachText(hauled > 0 ? all / hauled : null)} ${plan.currency} per tonne taken in, before sales. ${figure(sum(inward.map((l) => l.trips)), 0)} trips in, ${figure(sum(outward.map((l) => l.trips)), 0)} trips out.`),
     h("p", {}, plan.choice.yard), tried("What it costs to do without it:", "close_yard", yard),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, inward, (l) => l.start),
     heading(`Compost goes to, ${pane.periodName()}`), laneRows(pane, outward, (l) => l.end),
@@ -110,7 +113,7 @@ function reachBlock(pane, yard) {
 }
 const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
 
-const worthLine = (pane, site) => `One tonne more here: ${figure(worthOf(pane, site), 2)} ${pane.plan.worth} (${pane.state.period === WHOLE ? "mean of the year" : pane.periodName()}), with the yards as they are.`;
+const worthLine = (pane, site) => `One tonne more here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "mean of the year" : pane.periodName()}), with the yards as they are.`;
 
 function sourceCard(pane, source) {
   const m = pane.plan.material.get(source.material);
@@ -121,7 +124,7 @@ function sourceCard(pane, source) {
       [source.today ? `Left uncollected (${source.today})` : "Left uncollected", figure(pane.now(source.uncollected))]]),
     heading("By period: collected; supply dashed"), bars(pane, [{ colour: fillOf(m), values: source.collected }], source.supply, "Tonnes collected by period"),
     heading(`Goes to, ${pane.periodName()}`), laneRows(pane, source.lanes, (l) => l.end),
-    hauled > 0 && h("p", {}, `${figure(trips, 0)} trips a year; haulage ${money(pane, cost)}, ${figure(cost / hauled, 2)} ${pane.plan.currency} per tonne.`),
+    hauled > 0 && h("p", {}, `${figure(trips, 0)} trips a year; haulage ${money(pane, cost)}, ${eachText(cost / hauled)} ${pane.plan.currency} per tonne.`),
     h("p", {}, worthLine(pane, source)),
     source.reckoned && h("p", { class: "small" }, "Supply: ", name(source.reckoned), source.from ? [" (", name(source.from), ")"] : "")].flat();
 }
@@ -141,7 +144,7 @@ function laneCard(pane, lane) {
     h("p", { class: "kind" }, "lane · ", chip(m), " ", name(m.name)),
     h("p", {}, pick(pane, lane.start), " → ", pick(pane, lane.end)),
     rows(["", ""], [[`Hauled, ${pane.periodName()}`, tonnes(pane.now(lane.t))], ["Hauled in the year", tonnes(lane.year)], ["One way", figure(lane.km, 1) + " km"], ["Trips in the year", figure(lane.trips, 0)],
-      ["Haulage in the year", money(pane, lane.money)], ["Haulage per tonne", `${figure(lane.year ? lane.money / lane.year : null, 2)} ${pane.plan.currency}`]]),
+      ["Haulage in the year", money(pane, lane.money)], ["Haulage per tonne", `${eachText(lane.year ? lane.money / lane.year : null)} ${pane.plan.currency}`]]),
     h("p", {}, "Trucks: ", name(lane.trucks)),
     heading("Tonnes by period"), bars(pane, [{ colour: fillOf(m), values: lane.t }], null, "Tonnes hauled by period")];
 }

@@ -162,20 +162,26 @@ function differences(outcome) {
 }
 
 function showTables(outcome) {
-  const { currency } = base, other = planOf(now.at), less = (a, b) => (a === null || b === null ? "–" : signed(b - a));
-  const digits = (unit) => (unit.startsWith(currency) ? 0 : undefined);
+  const { currency } = base, other = planOf(now.at);
+  const yearly = outcome.figures.filter(([, unit]) => unit === `${currency}/yr`), unit = moneyUnit(base, yearly.flatMap((row) => row.slice(2)));
+  const plus = (of, value) => (value > 0 && /[1-9]/.test(of.text(value)) ? "+" : "") + of.text(value);
+  const keyRow = ([label, of, a, b, c]) => {
+    const paid = yearly.some((row) => row[0] === label), show = label === "Net cost" ? unit.net : paid ? unit.text : figure;
+    const more = label === "Proven gap" || a === null || c === null ? "–" : paid ? plus(unit, c - a) : signed(c - a);
+    return [h("span", {}, of ? `${label}, ` : label, name(paid ? `${unit.name}/yr` : of)), show(a), show(b), show(c), more];
+  };
   const materials = base.materials.map((m) => {
     const of = (plan) => sum(plan.lanes.filter((lane) => lane.material === m.code).map((lane) => lane.year));
     return [h("span", {}, chip(base.material.get(m.code)), " ", name(m.name)), figure(of(base)), figure(of(other)), signed(of(other) - of(base))];
   });
   const lines = outcome.money.filter(([, , a, b]) => Math.abs(a) >= 0.5 || Math.abs(b) >= 0.5);
-  const sums = [2, 3].map((i) => sum(outcome.money.map((row) => row[i])));
+  const sums = [2, 4].map((i) => outcome.figures[0][i]);
   const moved = outcome.sources, gain = moved.filter(([, , , , a, b]) => b > a).length;
   byId("tables").replaceChildren(h("h2", {}, "The change in figures"),
-    ...table("Key figures", ["figure", "base", "yards as in the base", "all planned afresh", "afresh less base"], outcome.figures.map(([label, unit, a, b, c]) => [h("span", {}, unit ? `${label}, ` : label, name(unit)), figure(a, digits(unit)), figure(b, digits(unit)), figure(c, digits(unit)), label === "Proven gap" ? "–" : less(a, c)]),
+    ...table("Key figures", ["figure", "base", "yards as in the base", "all planned afresh", "afresh less base"], outcome.figures.map(keyRow),
       outcome.proof),
     ...table("Collected by feedstock, t a year", ["feedstock", "base", "after", "difference"], materials),
-    ...table(`Money of the year by line, ${currency}`, ["account", "line", "base", "after", "difference"], [...lines.map(([account, line, a, b]) => [account, name(line), figure(a, 0), figure(b, 0), signed(b - a, 0)]), ["Net cost", "", figure(sums[0], 0), figure(sums[1], 0), signed(sums[1] - sums[0], 0)]]),
+    ...table(`Money of the year by line, ${unit.name}`, ["account", "line", "base", "after", "difference"], [...lines.map(([account, line, a, b]) => [account, name(line), unit.text(a), unit.text(b), plus(unit, b - a)]), ["Net cost", "", unit.net(sums[0]), unit.net(sums[1]), plus(unit, sums[1] - sums[0])]]),
     ...table("Who gains and who loses, by district, t a year", ["district", "collected, base", "after", "difference", "compost, base", "after", "difference"], outcome.districts.map(([district, a, b, c, d]) => [name(district), figure(a), figure(b), signed(b - a), figure(c), figure(d), signed(d - c)])),
     ...(moved.length ? table("Who gains and who loses, by source, t collected a year", ["source", "district", "base", "after", "difference"], moved.slice(0, MOST_SOURCES).map(([code, text, district, , a, b]) => [go(`source:${code}`, text), name(district), figure(a), figure(b), signed(b - a)]),
       `${figure(gain, 0)} sources have more collected, ${figure(moved.length - gain, 0)} less${moved.length > MOST_SOURCES ? `; the ${MOST_SOURCES} that change most are shown` : ""}.`) : [h("h3", {}, "Who gains and who loses, by source"), h("p", { class: "small" }, "No source has more or less collected.")]));

@@ -14,8 +14,17 @@ function figure(value, digits) {
   const key = `${most} ${digits === undefined}`;
   if (!formats.has(key)) formats.set(key, new Intl.NumberFormat("en", { minimumFractionDigits: digits === undefined ? 0 : most, maximumFractionDigits: most }));
   const text = formats.get(key).format(value);
-  return /[1-9]/.test(text) ? text : text.replace("-", "");
+  return text.replace("-", /[1-9]/.test(text) ? "−" : "");
 }
+/* What a card or table counts money in: the currency, or thousands or more of it. */
+function moneyUnit(plan, amounts) {
+  const most = Math.max(0, ...amounts.filter(Number.isFinite).map(Math.abs));
+  const [, factor, word, digits] = plan.money.find(([least]) => most >= least) || [0, 1, "", 0];
+  const text = (value) => figure(Number.isFinite(value) ? value / factor : null, digits);
+  return { name: word ? `${word} ${plan.currency}` : plan.currency, text, net: (value) => (value < 0 && /[1-9]/.test(text(value)) ? `surplus ${text(-value)}` : text(value)) };
+}
+/* What one of something costs; without decimals where it is dear. */
+const eachText = (value) => figure(value, Math.abs(value) >= 1e5 ? 0 : 2);
 const tonnes = (value) => figure(value) + " t";
 const percent = (part, whole) => (whole > 0 ? figure(100 * part / whole, 0) + " %" : "–");
 

@@ -10,6 +10,7 @@ import pandas as pd
 from rich.console import Console
 from rich.table import Table
 
+from logistics.scenario import in_list
 from logistics.studies import (
     by_district,
     by_line,
@@ -18,7 +19,19 @@ from logistics.studies import (
     overview,
     winners,
 )
-from maps.shared import PIPED_WIDTH, clean, grouped, named, names, print_table
+from maps.shared import (
+    PIPED_WIDTH,
+    MoneyUnit,
+    clean,
+    grouped,
+    headed,
+    money_unit,
+    named,
+    names,
+    net_text,
+    number,
+    print_table,
+)
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
 from maps.tables import write_tables
@@ -49,7 +62,7 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
         yards = {**names(outcome.replan, "yard"), **yards}
     for column in ("opened", "closed", "resized"):
         table[column] = [
-            ", ".join(yards.get(code, code) for code in text.split())
+            in_list(yards.get(code, code) for code in text.split())
             for text in table[column]
         ]
     materials = names(base, "material")
@@ -93,7 +106,7 @@ def comparison_tables(
 ) -> dict[str, pd.DataFrame]:
     """Every table of a comparison by its name."""
     currency = base.scenario.settings.currency
-    lines = by_line(base, outcomes)
+    lines = headed(by_line(base, outcomes), base.scenario)
     lines.columns = pd.Index(
         [*lines.columns[:2], *(f"{c} [{currency}/yr]" for c in lines.columns[2:])]
     )
@@ -168,6 +181,7 @@ def show_comparison(
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     currency = base.scenario.settings.currency
+    unit = _unit(base, outcomes)
     table = Table(box=None, pad_edge=False)
     heads = ("Change", "Operate", "Re-plan", "Against base", "Regret", "Gap %")
     for place, head in enumerate(heads):
@@ -175,23 +189,23 @@ def show_comparison(
     for head in ("Opened", "Closed"):
         table.add_column(head)
     rows = overview_table(base, outcomes)
-    table.add_row("Base", "", _cost(base), "", "", "", "", "")
+    table.add_row("Base", "", _cost(base, unit), "", "", "", "", "")
     for place, outcome in enumerate(outcomes):
         after = rows.iloc[2 + 2 * place]
-        against = grouped(after[f"against the base [{currency}/yr]"])
+        against = unit.text(after[f"against the base [{currency}/yr]"])
         if base.instance.goal == "cost" and equals_base(base, outcome.replan):
             against += ", as good as equal"
         table.add_row(
             clean(outcome.change.title),
-            _cost(outcome.operate),
-            _cost(outcome.replan),
+            _cost(outcome.operate, unit),
+            _cost(outcome.replan, unit),
             against,
-            grouped(outcome.regret),
+            unit.text(outcome.regret),
             grouped(outcome.replan.plan.gap * 100, 2),
             clean(after["opened"]),
             clean(after["closed"]),
         )
-    console.print(f"Net cost of the year, {clean(currency)}", style="bold")
+    console.print(f"Net cost of the year, {unit.name}", style="bold")
     print_table(console, table)
     if said := base_remark(base):
         console.print(f"Base: {clean(said)}", highlight=False)
@@ -206,9 +220,16 @@ def show_comparison(
     )
 
 
-def _cost(result: Result | None) -> str:
+def _unit(base: Result, outcomes: Sequence[Outcome]) -> MoneyUnit:
+    """Choose what the page counts money in."""
+    plans = [base, *(p for o in outcomes for p in (o.operate, o.replan) if p)]
+    costs = [number(plan.summary["total_cost"]) for plan in plans]
+    return money_unit(clean(base.scenario.settings.currency), costs)
+
+
+def _cost(result: Result | None, unit: MoneyUnit) -> str:
     """Net cost in a cell of the terminal, and whether the plan leaves demands unmet."""
     if result is None:
         return "cannot stay"
-    cost = grouped(result.summary["total_cost"])
+    cost = net_text(result.summary["total_cost"], unit)
     return cost if meets(result) else f"{cost}, demands unmet"

@@ -9,9 +9,20 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.land import homes_near
+from logistics.scenario import in_list
 from logistics.studies import by_district, equals_base, winners, yard_changes
 from maps.report import Cell, Facts, account_name, facts, plain, shorten
-from maps.shared import MINUS, amount, count, digits_for, names, told_apart
+from maps.shared import (
+    MINUS,
+    NET,
+    MoneyUnit,
+    amount,
+    count,
+    digits_for,
+    names,
+    net_text,
+    told_apart,
+)
 from maps.studies.comparison_words import base_remark, remarks, unmet
 
 if TYPE_CHECKING:
@@ -126,34 +137,38 @@ def table(plans: Sequence[PlanColumn]) -> list[Line]:
 def _money(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     """Net cost, whether it is as good as equal, and its accounts."""
     base = plans[0].result
-    currency, digits = plain(plans[0].known.currency), plans[0].known.money_digits
-    yield Line(f"Money [{currency} a year]")
-    net = number_line("Net cost", [plan.known.net for plan in plans], digits)
+    unit = max((plan.known.unit for plan in plans), key=lambda one: one.factor)
+    yield Line(f"Money [{unit.name} a year]")
+    costs = [plan.known.net for plan in plans]
+    net = number_line(NET, [cost / unit.factor for cost in costs], unit.digits)
     equal = [
         [EQUAL] if plan.outcome and equals_base(base, plan.result) else []
         for plan in plans
     ]
-    cells = [[*c, *e] for c, e in zip(net.cells, equal, strict=True)]
+    cells = [
+        [net_text(cost, unit), *cell[1:], *same]
+        for cost, cell, same in zip(costs, net.cells, equal, strict=True)
+    ]
     yield Line(net.label, cells)
     by_account = [p.known.lines.groupby("account", sort=False)["amount"].sum()
                   for p in plans]  # fmt: skip
     sums = pd.DataFrame(dict(enumerate(by_account))).fillna(0.0)
     order = list(dict.fromkeys(code for one in by_account for code in one.index))
     for code in order:
-        values = sums.loc[code].tolist()
-        yield number_line(account_name(str(code)), values, digits)
-    yield Line("Base's yards kept: regret", [_regret(p, digits) for p in plans])
+        values = (sums.loc[code] / unit.factor).tolist()
+        yield number_line(account_name(str(code)), values, unit.digits)
+    yield Line("Base's yards kept: regret", [_regret(p, unit) for p in plans])
     gaps = [[amount(p.result.plan.gap * 100, 2)] for p in plans]
     yield Line("Proven gap [%]", gaps)
 
 
-def _regret(plan: PlanColumn, digits: int) -> list[Cell]:
+def _regret(plan: PlanColumn, unit: MoneyUnit) -> list[Cell]:
     """Say what it costs to have built the base's yards."""
     if plan.outcome is None:
         return ["–"]
     if plan.outcome.operate is None:
         return ["cannot stay"]
-    return [amount(plan.outcome.regret, digits)]
+    return [unit.text(plan.outcome.regret)]
 
 
 def _yards(plans: Sequence[PlanColumn]) -> Iterator[Line]:
@@ -165,7 +180,7 @@ def _yards(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     for place, label in enumerate(("Opened", "Closed", "Other size")):
         if any(one[place] for one in changes):
             cells = [
-                [", ".join(_short(_names(base, p, "yard"), c) for c in one[place])]
+                [in_list(_short(_names(base, p, "yard"), c) for c in one[place])]
                 for p, one in zip(plans, changes, strict=True)
             ]
             yield Line(label, cells, words=True)
@@ -210,7 +225,7 @@ def _people(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     ]
     if any(near):
         cells = [
-            [", ".join(count(n, *HOME[k]) for k, n in one.items() if n) or "none"]
+            [in_list(count(n, *HOME[k]) for k, n in one.items() if n) or "none"]
             for one in near
         ]
         yield Line("Within 1 km of a yard", cells, words=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,11 +13,17 @@ from markupsafe import Markup
 from logistics.studies import by_district, by_line, overview, winners, yard_changes
 from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
 from maps.shared import (
+    NET,
     STATIC,
+    amount,
     filled,
+    headed,
     lean,
+    money_unit,
     named,
     names,
+    net_text,
+    number,
     own_script,
     policy,
     script_json,
@@ -53,7 +60,7 @@ def plan_data(result: Result, base: Data | None = None) -> Data:
 
 
 FIGURES = (
-    ("cost", "Net cost", "{currency}/yr"),
+    ("cost", NET, "{currency}/yr"),
     ("regret", "Regret of the base's yards", "{currency}/yr"),
     ("haul_cost", "Haulage", "{currency}/yr"),
     ("yards", "Yards in use", ""),
@@ -85,6 +92,21 @@ def figures(base: Result, outcome: Outcome) -> list[list[object]]:
     return found
 
 
+def figure_texts(base: Result, outcome: Outcome) -> list[list[str]]:
+    """Write the figures for a page without scripts; the unit stands in its place."""
+    rows, currency = figures(base, outcome), base.scenario.settings.currency
+    paid = [row for row in rows if row[1] == f"{currency}/yr"]
+    unit = money_unit(currency, (number(v) for row in paid for v in row[2:]))
+    found = []
+    for label, of, *values in rows:
+        text: Callable[[object], str] = partial(amount, digits=1)
+        if [label, of, *values] in paid:
+            text = partial(net_text, unit=unit) if label == NET else unit.text
+            of = f"{unit.name}/yr"
+        found.append([str(label), str(of), *map(text, values)])
+    return found
+
+
 def told(base: Result, outcome: Outcome) -> list[str]:
     """Sentences under a change: cannot stay, demands unmet, as good as equal."""
     return [*filter(None, [base_remark(base), *remarks(base, outcome).values()])]
@@ -92,7 +114,7 @@ def told(base: Result, outcome: Outcome) -> list[str]:
 
 def money(base: Result, outcome: Outcome) -> list[list[object]]:
     """One row a line of the budget: account, line, base, re-plan. [money/yr]"""
-    table = by_line(base, [outcome])
+    table = headed(by_line(base, [outcome]), base.scenario)
     return [
         [row[0], row[1], rounded(row[2]), rounded(row[3])]
         for row in table.itertuples(index=False, name=None)
@@ -191,7 +213,7 @@ def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
             {
                 "title": o.change.title,
                 "told": told(base, o),
-                "figures": figures(base, o),
+                "figures": figure_texts(base, o),
             }
             for o in outcomes
         ],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from logistics.studies import equals_base, meets, proven_difference
-from maps.shared import equal_words, goal_unit, grouped, shortage_sentences
+from maps.shared import equal_words, goal_said, goal_text, shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -54,15 +54,15 @@ def proof(base: Result, after: Result) -> str:
     proven = proven_difference(one, other)
     if proven is None or after.instance.goal != goal:
         return ""
-    unit = goal_unit(base.scenario.settings)
+    settings = base.scenario.settings
     more = other.objective - one.objective
     if equals_base(base, after):
-        return equal_words("to the base", more, unit)
+        return equal_words("to the base", more, settings)
     if abs(more) > one.objective - one.bound + other.objective - other.bound:
         return ""
     least, most = sorted(abs(value) for value in proven)
     what = "above" if more > 0 else "below"
     return (
-        f"Close to the base: proven to be at least {grouped(least)} and at most "
-        f"{grouped(most)} {unit} {what} it."
+        f"Close to the base: proven to be at least {goal_text(least, most, settings)} "
+        f"and at most {goal_said(most, settings)} {what} it."
     )

@@ -12,7 +12,20 @@ from rich.table import Table as Grid
 
 from logistics.studies import knee
 from maps.report import INK, LINE, SOFT, bdi, plain
-from maps.shared import PIPED_WIDTH, amount, clean, policy, print_table, style_of_report
+from maps.shared import (
+    PIPED_WIDTH,
+    MoneyUnit,
+    amount,
+    cell_text,
+    clean,
+    head_text,
+    money_unit,
+    net_said,
+    net_text,
+    policy,
+    print_table,
+    style_of_report,
+)
 from maps.studies.tables import frontier_rows
 from maps.tables import write_tables
 
@@ -65,6 +78,7 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
         for p in points
     ]
     costs, bounds = [p.cost for p in points], [p.bound for p in points]
+    unit = _unit(points, plain(currency))
     x0, x1 = min(xs), max(xs)
     y0, y1 = min(bounds), max(costs)
     pad_x, pad_y = 0.04 * ((x1 - x0) or 1.0), 0.06 * ((y1 - y0) or abs(y1) or 1.0)
@@ -82,7 +96,7 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
         parts.append(
             f'<path d="M{LEFT},{y(tick):.1f} H{WIDTH - RIGHT}" stroke="{LINE}"/>'
             f'<text x="{LEFT - 6}" y="{y(tick) + 4:.1f}" text-anchor="end">'
-            f"{amount(tick)}</text>"
+            f"{unit.text(tick)}</text>"
         )
     marks = sorted(set(xs)) if against == "yards" else _ticks(x0, x1)
     for tick in marks:
@@ -110,8 +124,9 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
             )
         parts.append(
             f'<circle cx="{x(a):.1f}" cy="{y(c):.1f}" r="4" fill="{MOSS}">'
-            f"<title>{amount(c)}</title></circle>"
+            f"<title>{net_text(c, unit)}</title></circle>"
         )
+    below = "; below zero a surplus"
     head = Markup(
         '<svg class="chart" role="img" aria-labelledby="f-t f-d" '
         'viewBox="0 0 {w} {h}" font-size="12"><title id="f-t">Cost against {o}</title>'
@@ -121,8 +136,9 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
         w=WIDTH,
         h=HEIGHT,
         o=WORDS[against][0],
-        d=f"{len(points)} plans, from {amount(costs[0])} to {amount(costs[-1])}",
-        c=f"net cost [{plain(currency)}/yr]",
+        d=f"{len(points)} plans, from {net_text(costs[0], unit)} to "
+        f"{net_text(costs[-1], unit)}",
+        c=f"net cost [{unit.name}/yr]" + below * any(b < 0 for b in bounds),
         r=WIDTH - RIGHT,
         b=HEIGHT - 8,
         a=axis,
@@ -130,30 +146,36 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
     return head + Markup("".join(parts)) + Markup("</svg>")
 
 
+def _unit(points: Sequence[Point], currency: str) -> MoneyUnit:
+    """Choose what the page counts money in."""
+    return money_unit(currency, (v for p in points for v in (p.cost, p.bound)))
+
+
 def knee_words(points: Sequence[Point], against: Against, currency: str) -> str:
     """Say in a sentence where the frontier runs and where its knee is."""
     first, last = points[0], points[-1]
+    money = _unit(points, currency)
     unit = {"collected": "t a year", "co2e": "kg CO2e a year", "yards": "yards"}[
         against
     ]
     value = {"collected": "collected", "co2e": "co2e", "yards": "yards"}[against]
     if len(points) == 1:
         return (
-            f"The cheapest plan, {amount(first.cost)} {currency} a year, is also the "
+            f"The cheapest plan, {net_said(first.cost, money)} a year, is also the "
             f"best for {WORDS[against][0]}: no plan trades one for the other."
         )
     ends = [amount(abs(float(getattr(p, value)))) for p in (first, last)]
     text = (
-        f"From {amount(first.cost)} {currency} a year with {ends[0]} {unit} to "
-        f"{amount(last.cost)} with {ends[1]}: {len(points)} plans, the widest proven "
-        f"gap {amount(100 * max(p.gap for p in points), 2)} %."
+        f"From {net_said(first.cost, money)} a year with {ends[0]} {unit} to "
+        f"{net_text(last.cost, money)} with {ends[1]}: {len(points)} plans, the widest "
+        f"proven gap {amount(100 * max(p.gap for p in points), 2)} %."
     )
     at = knee(points, against)
     if at is None:
         return text + " There is no knee."
     bend = points[at]
     here = amount(abs(bend.other(against)))
-    return text + f" The knee is at {amount(bend.cost)} with {here} {unit}."
+    return text + f" The knee is at {net_text(bend.cost, money)} with {here} {unit}."
 
 
 def frontier_html(
@@ -165,15 +187,17 @@ def frontier_html(
 ) -> str:
     """Write the page: one file, no scripts, nothing loaded."""
     style = style_of_report()
+    unit = _unit(points, currency)
     heads = Markup("").join(
         Markup('<th scope="col"{}>{}</th>').format(
-            Markup("") if head == "which yards" else Markup(' class="n"'), head
+            Markup("") if head == "which yards" else Markup(' class="n"'),
+            head_text(str(head), unit),
         )
         for head in table.columns
     )
     rows = Markup("").join(
         Markup("<tr>{}</tr>").format(
-            Markup("").join(_cell(str(h), v) for h, v in row.items())
+            Markup("").join(_cell(str(h), v, unit) for h, v in row.items())
         )
         for row in table.to_dict("records")
     )
@@ -212,13 +236,13 @@ def frontier_html(
     )
 
 
-def _cell(head: str, value: object) -> Markup:
+def _cell(head: str, value: object, unit: MoneyUnit) -> Markup:
     if isinstance(value, bool | np.bool_):
         return Markup('<td class="n">{}</td>').format("knee" if value else "")
     if isinstance(value, str):
         return Markup("<td>{}</td>").format(bdi(value) if len(value) < 60 else value)
     digits = 2 if "%" in head or "one more" in head else 0
-    return Markup('<td class="n">{}</td>').format(amount(value, digits))
+    return Markup('<td class="n">{}</td>').format(cell_text(head, value, unit, digits))
 
 
 def write_frontier(
@@ -256,19 +280,21 @@ def show_frontier(
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     table = frontier_rows(points, against, clean(currency), names)
+    unit = _unit(points, clean(currency))
     table = table.drop(columns="which yards")  # too wide for a terminal
     grid = Grid(box=None, pad_edge=False)
     for head in table.columns:
-        grid.add_column(escape(clean(head)), justify="right")
+        grid.add_column(escape(head_text(clean(head), unit)), justify="right")
     for row in table.to_dict("records"):
-        grid.add_row(*(_plain(str(h), v) for h, v in row.items()))
+        grid.add_row(*(_plain(clean(h), v, unit) for h, v in row.items()))
     print_table(console, grid)
     console.print(knee_words(points, against, clean(currency)), highlight=False)
 
 
-def _plain(head: str, value: object) -> str:
+def _plain(head: str, value: object, unit: MoneyUnit) -> str:
     if isinstance(value, bool | np.bool_):
         return "knee" if value else ""
     if isinstance(value, str):
         return escape(clean(value))
-    return amount(value, 2 if "%" in head or "one more" in head else 0)
+    digits = 2 if "%" in head or "one more" in head else 0
+    return cell_text(head, value, unit, digits)

@@ -9,7 +9,15 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from maps.shared import PIPED_WIDTH, amount, clean, print_table
+from maps.shared import (
+    PIPED_WIDTH,
+    MoneyUnit,
+    cell_text,
+    clean,
+    head_text,
+    print_table,
+    table_unit,
+)
 from maps.studies.tables import robust_tables
 from maps.tables import write_tables
 
@@ -56,8 +64,9 @@ def show_robust(
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     tables = robust_tables(found, clean(currency), names)
+    unit = table_unit(tables["futures"], clean(currency))
     for name in ("futures", "yards", "worth"):
-        print_table(console, _grid(tables[name]))
+        print_table(console, _grid(tables[name], unit))
         console.print()
     console.print(
         "EVPI: what it would save to know the future before building. VSS: what these "
@@ -66,19 +75,23 @@ def show_robust(
     )
 
 
-def _grid(table: pd.DataFrame) -> Table:
+def _grid(table: pd.DataFrame, unit: MoneyUnit) -> Table:
     grid = Table(box=None, pad_edge=False)
     numbers = {c for c in table.columns if pd.api.types.is_numeric_dtype(table[c])}
     for head in table.columns:
         words = head not in numbers and head != "value"
-        grid.add_column(escape(clean(str(head))), justify="left" if words else "right")
+        text = escape(head_text(clean(str(head)), unit))
+        grid.add_column(text, justify="left" if words else "right")
     for row in table.to_dict("records"):
-        grid.add_row(*(_text(value) for value in row.values()))
+        what = clean(row.get("figure", ""))
+        if what:
+            row["figure"] = head_text(what, unit)
+        grid.add_row(*(_text(what or clean(h), v, unit) for h, v in row.items()))
     return grid
 
 
-def _text(value: object) -> str:
+def _text(head: str, value: object, unit: MoneyUnit) -> str:
     if isinstance(value, str):
         return escape(clean(value))
     size = abs(float(value))  # type: ignore[arg-type]
-    return amount(value, 0 if size >= 100 or size == 0 else 2)
+    return cell_text(head, value, unit, 0 if size >= 100 or size == 0 else 2)

@@ -10,8 +10,17 @@ from rich.markup import escape
 from rich.table import Table
 
 from logistics.accounts import core_breaches, dearer_together, steadiest
-from logistics.scenario import records
-from maps.shared import PIPED_WIDTH, amount, clean, print_table
+from logistics.scenario import in_list, records
+from maps.shared import (
+    PIPED_WIDTH,
+    MoneyUnit,
+    cell_text,
+    clean,
+    head_text,
+    money_unit,
+    net_said,
+    print_table,
+)
 from maps.tables import write_tables
 
 if TYPE_CHECKING:
@@ -81,7 +90,7 @@ def _group(one: Coalition, found: Sharing, shares: pd.DataFrame) -> dict[str, ob
     mine = shares["district"].isin(one.group)
     size = max(abs(one.cost), 1e-9)
     return {
-        "group": ", ".join(p for p in found.parties if p in one.group),
+        "group": in_list(p for p in found.parties if p in one.group),
         "districts": len(one.group),
         "alone [money/yr]": one.cost,
         "alone no less than [money/yr]": one.bound,
@@ -116,7 +125,7 @@ def _core(found: Sharing, shares: pd.DataFrame) -> pd.DataFrame:
                 "rule": RULES[rule],
                 "does a group pay more than alone": answer,
                 "groups that do": len(sure),
-                "worst group": ", ".join(sorted(sure[0].group)) if sure else "",
+                "worst group": in_list(sorted(sure[0].group)) if sure else "",
                 "it would save by leaving [money/yr]": sure[0].excess if sure else 0.0,
             }
         )
@@ -147,12 +156,13 @@ def show_shares(
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 60, no_color=True)
     currency = clean(scenario.settings.currency)
+    unit = money_unit(currency, [found.total, *found.table["alone"]])
     tables = share_tables(found, scenario)
-    console.print(f"Who pays, {currency} a year; collected in t", style="bold")
-    print_table(console, _grid(_narrow(found)))
+    console.print(f"Who pays, {unit.name} a year; collected in t", style="bold")
+    print_table(console, _grid(_narrow(found, currency), unit, bare=True))
     console.print()
-    print_table(console, _grid(tables["core"]))
-    console.print("\n".join(_words(found, currency)), highlight=False)
+    print_table(console, _grid(tables["core"], unit))
+    console.print("\n".join(_words(found, unit)), highlight=False)
 
 
 NARROW = {
@@ -170,22 +180,29 @@ NARROW = {
 """Columns of the terminal page; units stand above it."""
 
 
-def _narrow(found: Sharing) -> pd.DataFrame:
-    """Take what fits on a terminal."""
+def _narrow(found: Sharing, currency: str) -> pd.DataFrame:
+    """Take what fits on a terminal; money has its unit in the heading."""
     shares = _with_steadiest(found)
-    return shares[[name for name in NARROW if name in shares]].rename(columns=NARROW)
+    heads = {
+        name: head if name in ("district", "tonnes") else f"{head} [{currency}/yr]"
+        for name, head in NARROW.items()
+    }
+    return shares[[name for name in heads if name in shares]].rename(columns=heads)
 
 
-def _words(found: Sharing, currency: str) -> list[str]:
+def _words(found: Sharing, unit: MoneyUnit) -> list[str]:
     """Explain the split in sentences."""
     saved = found.table["alone"].sum() - found.total
     lines = [
-        f"All together {amount(found.total)} {currency} a year, and "
-        f"{amount(found.standing)} for the trucks owned, which are paid whoever takes "
-        "part and are split by tonnes arising.",
-        f"Each alone, added up: {amount(found.table['alone'].sum())}; acting together "
+        f"All together {net_said(found.total, unit)} a year, and "
+        f"{unit.text(found.standing)} for the trucks owned, which are paid whoever "
+        "takes part and are split by tonnes arising.",
+        f"Each alone, added up: {unit.text(found.table['alone'].sum())}; "
+        "acting together "
         + (
-            f"saves {amount(saved)}." if saved >= 0 else f"costs {amount(-saved)} more."
+            f"saves {unit.text(saved)}."
+            if saved >= 0
+            else f"costs {unit.text(-saved)} more."
         ),
     ]
     if found.orders:
@@ -199,31 +216,34 @@ def _words(found: Sharing, currency: str) -> list[str]:
         one = apart[0]
         lines.append(
             f"In {len(apart)} cases two groups cost more together than apart, at most "
-            f"{amount(one.excess)} ({', '.join(sorted(one.group))}): alone, each was "
-            "given the best yards and markets that both want."
+            f"{unit.text(one.excess)} ({in_list(sorted(one.group))}): alone, each "
+            "was given the best yards and markets that both want."
         )
     _, saving = steadiest(found.game, found.parties)
     lines.append(
         "In the steadiest split every group short of all saves at least "
-        f"{amount(saving)} by staying."
+        f"{unit.text(saving)} by staying."
         if saving >= 0
         else "No split keeps all groups content: in the steadiest one some group would "
-        f"save {amount(-saving)} by leaving."
+        f"save {unit.text(-saving)} by leaving."
     )
     return lines
 
 
-def _grid(table: pd.DataFrame) -> Table:
-    """Lay a table out; numbers to the right."""
+def _grid(table: pd.DataFrame, unit: MoneyUnit, *, bare: bool = False) -> Table:
+    """Lay a table out, numbers to the right; if bare the unit stands above it."""
     grid = Table(box=None, pad_edge=False)
     for head in table.columns:
         number = pd.api.types.is_numeric_dtype(table[head])
-        grid.add_column(escape(clean(head)), justify="right" if number else "left")
+        text = clean(head).partition(" [")[0] if bare else head_text(clean(head), unit)
+        grid.add_column(escape(text), justify="right" if number else "left")
     for row in records(table):
         grid.add_row(
             *(
-                escape(clean(cell)) if isinstance(cell, str) else amount(float(cell))
-                for cell in row.values()
+                escape(clean(cell))
+                if isinstance(cell, str)
+                else cell_text(clean(head), float(cell), unit)
+                for head, cell in row.items()
             )
         )
     return grid

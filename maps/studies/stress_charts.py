@@ -133,6 +133,7 @@ def histogram(
     every = [*values, *(m.value for m in marks)]
     ticks = _axis(min(every), max(every))
     width = (ticks[1] - ticks[0]) / 2
+    digits = 0 if width >= 0.5 else 1
     edges = np.arange(ticks[0], ticks[-1] + width / 2, width)
     counts, _ = np.histogram(values, edges)
     levels = steps(float(counts.max()), 4)
@@ -163,7 +164,7 @@ def histogram(
     for tick in ticks:
         parts.append(
             f'<text x="{x(tick):.1f}" y="{base + 16}" text-anchor="middle">'
-            f"{amount(tick)}</text>"
+            f"{amount(tick, digits)}</text>"
         )
     parts.append(f'<path d="M{left},{base} H{right}" stroke="{INK}"/>')
     for place, mark in enumerate(marks):

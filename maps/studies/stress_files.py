@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from logistics.changes import write_change_file
 from logistics.studies import runs_table
-from maps.studies.stress_page import FUTURES, stress_html
+from maps.studies.stress_basis import FUTURES
+from maps.studies.stress_page import stress_html
 from maps.studies.stress_tables import stress_tables, with_units
 from maps.tables import write_tables
 

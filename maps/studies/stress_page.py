@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.changes import ranges_table
 from logistics.studies import (
     OPERATE,
     cost_at_risk,
@@ -15,22 +14,34 @@ from logistics.studies import (
     runs_table,
     spoiling,
     swings,
-    yard_shares,
 )
 from maps.report import Chart, Piece, Section, Table, Words, bdi, listed, plain
-from maps.shared import MINUS, amount, count, render, united
+from maps.shared import (
+    MoneyUnit,
+    amount,
+    cell_text,
+    count,
+    head_text,
+    net_text,
+    render,
+    surplus,
+    united,
+)
+from maps.studies.stress_basis import basis_section, end_text, yards_section
 from maps.studies.stress_charts import Mark, Swing, histogram, tornado
 from maps.studies.stress_tables import (
     ANSWERS,
     material_names,
     risk_with_units,
+    stress_unit,
 )
 
 if TYPE_CHECKING:
     from logistics.studies import Stress
 
-FUTURES = "stress_futures"
 CHARTED, LISTED = 15, 30
+TONNES = MoneyUnit("t")
+"""Tonnes are told as they are."""
 NOTHING = 0.5
 """Differences below this are no difference. [money/yr]"""
 CAUTION = (
@@ -43,18 +54,19 @@ CAUTION = (
 
 def _summary(found: Stress, table: pd.DataFrame) -> Section:
     """Say in a few sentences what was tried and what came out."""
-    currency = plain(found.scenario.settings.currency)
+    unit = stress_unit(found, table)
     base = table[table["kind"] == "base"].iloc[0]
     worst = ranking(table)
     drawn = cost_at_risk(found, table)
     lines: list[str | Markup] = [
         Markup(
-            "The base plan costs <strong>{} {}</strong> a year. {} were planned with "
+            "The base plan {} <strong>{} {}</strong> a year. {} were planned with "
             "its yards as they are and everything else planned afresh: {} lost, one "
             "at a time, {} taken to both ends, and {}."
         ).format(
-            amount(base["cost"]),
-            bdi(currency),
+            "leaves a surplus of" if surplus(base["cost"]) else "costs",
+            unit.text(abs(base["cost"])),
+            bdi(unit.name),
             count(len(found.futures) - 1, "future"),
             count(len(worst), "source, market, yard or road",
                   "sources, markets, yards and roads"),
@@ -64,7 +76,7 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
     ]  # fmt: skip
     if len(worst):
         named = [
-            Markup("{} ({})").format(bdi(r["title"]), _more(r["against_base"]))
+            Markup("{} ({})").format(bdi(r["title"]), _more(r["against_base"], unit))
             for _, r in worst.head(3).iterrows()
         ]
         lines.append(Markup("What hurts most: {}.").format(listed(named)))
@@ -81,50 +93,52 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
         cost = drawn.iloc[0]
         lines.append(
             Markup(
-                "Over the draws the year costs {} {} on the mean; in the worst tenth "
+                "Over the draws the year {} {} on the mean; in the worst tenth "
                 "of them {} on the mean, in the worst twentieth {}."
             ).format(
-                amount(cost["mean"]),
-                bdi(currency),
-                amount(cost["cvar_90"]),
-                amount(cost["cvar_95"]),
+                "leaves a surplus of" if surplus(cost["mean"]) else "costs",
+                unit.text(abs(cost["mean"])),
+                bdi(unit.name),
+                net_text(cost["cvar_90"], unit),
+                net_text(cost["cvar_95"], unit),
             )
         )
     return Section("summary", "In short", [Words(lines)])
 
 
-def _plain(value: float) -> str:
-    """Write an end of a range, with as many digits as it has."""
-    return f"{value:g}".replace("-", MINUS)
-
-
-def _more(value: float) -> str:
-    return f"+{amount(value)}" if value > 0 else amount(value)
+def _more(value: float, unit: MoneyUnit) -> str:
+    return f"+{unit.text(value)}" if value > 0 else unit.text(value)
 
 
 def _losses(found: Stress, table: pd.DataFrame) -> Section:
     """Rank the losses."""
     scenario = found.scenario
-    currency = plain(scenario.settings.currency)
+    unit = stress_unit(found, table)
     worst, names = ranking(table), material_names(scenario)
     spoils = spoiling(scenario)
     told = worst[
         (worst["against_base"].abs() >= NOTHING) | (worst["status"] == "shortage")
     ]
     bars = [
-        Swing(r["title"], 0.0, r["against_base"], "", _more(r["against_base"]))
+        Swing(
+            r["title"],
+            0.0,
+            r["against_base"] / unit.factor,
+            "",
+            _more(r["against_base"], unit),
+        )
         for _, r in told.head(CHARTED).iterrows()
     ]
-    heads = ["What happens", f"against the base [{currency}/yr]"]
+    heads = ["What happens", f"against the base [{unit.name}/yr]"]
     heads += [f"{names[m]} left, more than in the base [t/yr]" for m in spoils]
     heads += ["collected [t/yr]", "note"]
     rows = [
         (
             bdi(r["title"]),
-            _more(r["against_base"]),
-            *(_more(round(r[f"more_left_{m}"])) for m in spoils),
+            _more(r["against_base"], unit),
+            *(_more(round(r[f"more_left_{m}"]), TONNES) for m in spoils),
             amount(r["collected"]),
-            _note(r),
+            _note(r, unit),
         )
         for _, r in told.head(LISTED).iterrows()
     ]
@@ -145,21 +159,21 @@ def _losses(found: Stress, table: pd.DataFrame) -> Section:
             "loss",
             "What hurts most",
             f"{len(bars)} losses, worst first: {bars[0].name} costs "
-            f"{amount(bars[0].high)} more than the base",
+            f"{amount(bars[0].high, unit.digits)} more than the base",
             bars,
-            f"{currency} a year against the base",
+            f"{unit.name} a year against the base",
         )
         pieces.append(Chart("Net cost of a year against the base plan", drawing))
     pieces.append(Table("Losses, worst first", heads, rows, note=note, kind="wide"))
     return Section("losses", "What hurts most", pieces)
 
 
-def _note(row: pd.Series) -> str:
+def _note(row: pd.Series, unit: MoneyUnit) -> str:
     """Say what is special of a future."""
     if row["status"] == "shortage":
         return "demands cannot be met"
     if row["still_owed"] > 0:
-        return f"{amount(row['still_owed'])} of it still owed"
+        return f"{unit.text(row['still_owed'])} of it still owed"
     return ""
 
 
@@ -168,14 +182,14 @@ def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
     swing = swings(found, table)
     if swing.empty:
         return None
-    currency = plain(found.scenario.settings.currency)
+    unit = stress_unit(found, table)
     bars = [
         Swing(
             r["name"],
-            r["cost_low"],
-            r["cost_high"],
-            _plain(r["low"]),
-            _plain(r["high"]),
+            r["cost_low"] / unit.factor,
+            r["cost_high"] / unit.factor,
+            end_text(r["low"]),
+            end_text(r["high"]),
         )
         for _, r in swing.iterrows()
     ]
@@ -184,20 +198,20 @@ def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
         "What each range does",
         f"{len(bars)} ranges, widest first: {bars[0].name}",
         bars,
-        f"{currency} a year against the base",
+        f"{unit.name} a year against the base",
     )
     rows = [
         (
             bdi(r["name"]),
-            _plain(r["low"]),
-            _plain(r["high"]),
-            _more(r["cost_low"]),
-            _more(r["cost_high"]),
+            end_text(r["low"]),
+            end_text(r["high"]),
+            _more(r["cost_low"], unit),
+            _more(r["cost_high"], unit),
         )
         for _, r in swing.iterrows()
     ]
-    heads = ["Range", "low end", "high end", f"cost at the low end [{currency}/yr]"]
-    heads.append(f"cost at the high end [{currency}/yr]")
+    heads = ["Range", "low end", "high end", f"cost at the low end [{unit.name}/yr]"]
+    heads.append(f"cost at the high end [{unit.name}/yr]")
     note = (
         "One range at a time at its end, all its numbers together, all else as in the "
         "base; differences from the base. More feedstock can cost more: what the yards "
@@ -215,25 +229,26 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
     drawn = table[(table["kind"] == "draw") & (table["answer"] == OPERATE)]
     if drawn.empty:
         return None
-    currency = plain(found.scenario.settings.currency)
+    money = stress_unit(found, table)
     names = material_names(found.scenario)
     pieces: list[Piece] = []
     for number, (_, row) in enumerate(cost_at_risk(found, table).iterrows()):
         code = row["measure"].removeprefix("left_")
         cost = code == "cost"
-        unit = f"{currency} a year" if cost else "t a year"
+        unit = f"{money.name} a year" if cost else "t a year"
+        factor = money.factor if cost else 1.0
         what = "Net cost" if cost else f"{plain(names[code])} left uncollected"
         marks = [
-            Mark("base plan", row["base"]),
-            Mark("mean", row["mean"]),
-            Mark("mean of the worst 10 %", row["cvar_90"]),
-            Mark("mean of the worst 5 %", row["cvar_95"]),
+            Mark("base plan", row["base"] / factor),
+            Mark("mean", row["mean"] / factor),
+            Mark("mean of the worst 10 %", row["cvar_90"] / factor),
+            Mark("mean of the worst 5 %", row["cvar_95"] / factor),
         ]
         drawing = histogram(
             f"draw{number}",
             what,
-            f"{len(drawn)} draws, most {united(row['most'], unit)}",
-            drawn[row["measure"]].tolist(),
+            f"{len(drawn)} draws, most {united(row['most'] / factor, unit)}",
+            (drawn[row["measure"]] / factor).tolist(),
             marks,
             unit,
         )
@@ -241,15 +256,23 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
     for answer, words in ANSWERS.items():
         shown = risk_with_units(found, table, answer)
         if not shown.empty:
-            pieces.append(_risk_table(shown, words))
+            pieces.append(_risk_table(shown, words, money))
     return Section("draws", "What the draws say", pieces, fresh_page=True)
 
 
-def _risk_table(shown: pd.DataFrame, words: str) -> Table:
+def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit) -> Table:
     """Set the distribution, a measure a row."""
     columns = [c for c in shown.columns if c not in {"measure", "draws", "deviation"}]
     rows = [
-        (bdi(row["measure"]), *(amount(row[c]) for c in columns))
+        (
+            bdi(head_text(row["measure"], unit)),
+            *(
+                amount(row[c])
+                if c.startswith("draws")
+                else cell_text(row["measure"], row[c], unit)
+                for c in columns
+            ),
+        )
         for _, row in shown.iterrows()
     ]
     note = (
@@ -261,66 +284,6 @@ def _risk_table(shown: pd.DataFrame, words: str) -> Table:
     return Table(caption, ["Measure", *columns], rows, note=note, kind="wide")
 
 
-def _yards(found: Stress) -> Section | None:
-    """Show how often each yard is chosen."""
-    shares = yard_shares(found)
-    if shares.empty:
-        return None
-    rows = [
-        (
-            bdi(r["name"]),
-            "yes" if r["in_base"] else "no",
-            amount(r["draws"] * 100),
-            amount(r["losses"] * 100),
-        )
-        for _, r in shares.iterrows()
-    ]
-    note = (
-        "Each future planned with the yards free. A yard right in nearly all futures "
-        "is a safe choice; each plan is proven only to its gap, so shares of yards "
-        "that cost nearly the same may be chance. A yard's own loss is not counted."
-    )
-    heads = ["Yard", "in the base plan", "open in draws [%]", "open in losses [%]"]
-    table = Table("How often each yard is chosen", heads, rows, words=2, note=note)
-    return Section("yards", "Which yards are right in most futures", [table])
-
-
-def _basis(found: Stress) -> Section:
-    """Say what was drawn from, and how to look at one future alone."""
-    rows = [
-        (
-            bdi(r["name"]),
-            _plain(r["low"]),
-            DASHED if pd.isna(r["likely"]) else _plain(r["likely"]),
-            _plain(r["high"]),
-            amount(r["numbers"]),
-            f"{r['basis']}; {plain(r['source'])}" if r["source"] else r["basis"],
-        )
-        for _, r in ranges_table(found.ranges).iterrows()
-    ]
-    heads = ["Range", "low", "likely", "high", "numbers drawn", "where it comes from"]
-    note = (
-        "Each number is drawn on its own: evenly between its ends, or from a triangle "
-        "where a likeliest value is given. Put your own ranges into the table ranges."
-    )
-    table = Table("What was drawn from", heads, rows, note=note, kind="prose")
-    words = Words(
-        [
-            "Every future is an ordinary set of changes, written down in the folder "
-            f"{FUTURES} beside this page. To see one alone: loamhaul compare DIR "
-            f"--change OUT/{FUTURES}/NAME.toml (yards kept, and all planned afresh) or "
-            "loamhaul plan DIR --change the same.",
-            "A laboratory value that a source states itself is not moved by a range of "
-            "its feedstock.",
-        ]
-    )
-    return Section("basis", "What was assumed", [table, words])
-
-
-DASHED = "even"
-"""Stands for the likeliest value of a range that has none."""
-
-
 def sections(found: Stress) -> list[Section]:
     """Write every section in order."""
     table = runs_table(found)
@@ -329,8 +292,8 @@ def sections(found: Stress) -> list[Section]:
         _losses(found, table),
         _ranges(found, table),
         _draws(found, table),
-        _yards(found),
-        _basis(found),
+        yards_section(found),
+        basis_section(found),
     ]
     return [section for section in made if section is not None]
 

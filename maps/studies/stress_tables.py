@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pandas as pd
@@ -19,7 +20,17 @@ from logistics.studies import (
     swings,
     yard_shares,
 )
-from maps.shared import PIPED_WIDTH, amount, clean, print_table, told_apart
+from maps.shared import (
+    PIPED_WIDTH,
+    MoneyUnit,
+    amount,
+    clean,
+    money_unit,
+    net_said,
+    net_text,
+    print_table,
+    told_apart,
+)
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -49,6 +60,11 @@ def material_names(scenario: Scenario) -> dict[str, str]:
             for code, name in zip(table["material"], table["name"], strict=True)
         }
     )
+
+
+def stress_unit(found: Stress, table: pd.DataFrame) -> MoneyUnit:
+    """Choose what a page counts money in: by the dearest future."""
+    return money_unit(clean(found.scenario.settings.currency), table["cost"])
 
 
 def with_units(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
@@ -147,21 +163,22 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
     scenario, table = found.scenario, runs_table(found)
-    currency = clean(scenario.settings.currency)
+    unit = stress_unit(found, table)
     worst, names = ranking(table), material_names(scenario)
     spoils = spoiling(scenario)
     base = table[table["kind"] == "base"].iloc[0]
-    console.print(f"Base plan: {amount(base['cost'])} {currency} a year", style="bold")
+    console.print(f"Base plan: {net_said(base['cost'], unit)} a year", style="bold")
     grid = Grid(box=None, pad_edge=False)
     grid.add_column("What hurts most")
-    grid.add_column("Against base", justify="right")
+    in_large = f", {unit.name}" if unit.word else ""
+    grid.add_column(f"Against base{in_large}", justify="right")
     for code in spoils:
         grid.add_column(f"{clean(names[code])} left, t more", justify="right")
     grid.add_column("")
     for _, row in worst.head(SHOWN).iterrows():
         grid.add_row(
             clean(row["title"]),
-            amount(row["against_base"]),
+            unit.text(row["against_base"]),
             *(amount(row[f"more_left_{code}"]) for code in spoils),
             "demands unmet" if row["status"] == "shortage" else "",
         )
@@ -176,11 +193,13 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
         for _, row in drawn.iterrows():
             code = row["measure"].removeprefix("left_")
             what = "net cost" if code == "cost" else f"{clean(names[code])} left, t"
+            text = partial(net_text, unit=unit) if code == "cost" else amount
+            what += in_large if code == "cost" else ""
             console.print(
-                f"  {what}: mean {amount(row['mean'])}, 5 to 95 %: "
-                f"{amount(row['p05'])} to {amount(row['p95'])}, "
-                f"worst 10 %: {amount(row['cvar_90'])}, "
-                f"worst 5 %: {amount(row['cvar_95'])}",
+                f"  {what}: mean {text(row['mean'])}, 5 to 95 %: "
+                f"{text(row['p05'])} to {text(row['p95'])}, "
+                f"worst 10 %: {text(row['cvar_90'])}, "
+                f"worst 5 %: {text(row['cvar_95'])}",
                 highlight=False,
             )
         if drawn["unmet"].iloc[0]:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.scenario import in_list
 from logistics.studies import frontier_table, futures_table, yards_table
 from maps.shared import told_apart
 
@@ -34,7 +35,7 @@ def frontier_rows(
     table = frontier_table(points, against)
     table["gap"] = table["gap"] * 100
     table["codes"] = [
-        ", ".join(f"{names.get(j, j)} ({size})" for j, size in point.plan.yard_sizes)
+        in_list(f"{names.get(j, j)} ({size})" for j, size in point.plan.yard_sizes)
         for point in points
     ]
     heads = {

@@ -38,12 +38,16 @@ FLOW_HEADS = {
     "revenue": "revenue",
     "residual": "unused life at the end",
     "disposal_saved": "present disposal saved",
-    "net": "net of the programme",
-    "net_today": "net against today",
+    "net": "income less costs of the programme",
+    "net_today": "the same against today",
     "factor": "discount factor",
     "value": "present value",
     "value_today": "present value against today",
 }
+
+
+INCOME = ["revenue", "residual", "disposal_saved"]
+"""Columns of the cash flow that are income: below zero in every sheet."""
 
 
 def _money(result: Result) -> str:
@@ -98,10 +102,12 @@ def capital_list(result: Result, book: Book) -> pd.DataFrame:
 
 
 def cash_table(result: Result, book: Book) -> pd.DataFrame:
-    """Lay out the years, with what they are worth at the end."""
+    """Lay out the years, income below zero as in the ledger; what is left above."""
     money = f"[{_money(result)}]"
     heads = {k: f"{v} {money}" for k, v in FLOW_HEADS.items() if k != "factor"}
-    return cash_flow(book).rename(columns=heads | {"factor": FLOW_HEADS["factor"]})
+    table = cash_flow(book)
+    table[INCOME] = 0.0 - table[INCOME]  # no minus before a zero
+    return table.rename(columns=heads | {"factor": FLOW_HEADS["factor"]})
 
 
 def worth_table(result: Result, book: Book) -> pd.DataFrame:

@@ -27,6 +27,7 @@ from maps.tables.money import ledger
 from maps.tables.plan_workbook import CHARTS, FRONT, workbook
 from maps.tables.sheet import (
     ROW_POINTS,
+    SIGNS,
     Formats,
     head_points,
     number_width,
@@ -47,12 +48,12 @@ HEAD, NAME, REFERENCES = 8.0, 44.0, 60.0
 """Widths of columns: head, name, rows of the ledger (not printed). [digits]"""
 BUDGET_SHEETS = {
     "charts": "The money at a glance: by month, and year by year",
-    "estimates": "The first year: revenue, pay, non-pay and development",
-    "months": "Every heading by month; yearly amounts are spread by days",
+    "estimates": "The first year: revenue (below zero), pay, non-pay, development",
+    "months": "Every heading by month, income below zero; yearly amounts by days",
     "yards": "Every heading by yard; what serves several is split by tonnes or hours",
     "districts": "Every heading by the district where the money falls",
     "capital": "What is bought before the yards open",
-    "cash flow": "The years, with replacement, contingencies and present value",
+    "cash flow": "The years: costs, income below zero, what is left, its present value",
     "worth": "What the years come to, and when the plan has paid back",
     "unit costs": "A tonne collected, a tonne of compost, a tonne-kilometre",
     "sensitivity": "The same plan at other prices",
@@ -62,7 +63,7 @@ BUDGET_SHEETS = {
     "rows": "Rows of the ledger behind each heading",
     "checks": "Every cut of the money adds up to the ledger",
     "parts": "The ledger cut into parts; all sums are taken from here",
-    "ledger": "Every entry of the recount of the money",
+    "ledger": "Every entry of the recount of the money; income below zero",
 }
 
 
@@ -92,16 +93,14 @@ class _Parts:
         """Give the most that any sum over what fits can come to, either way."""
         return float(np.abs(self.values[self.fits(**where)]).sum())
 
-    def total(self, sign: float, **where: str) -> tuple[str, float]:
+    def total(self, **where: str) -> tuple[str, float]:
         """Write the sum of the amounts that fit as a formula, with its value."""
         mask = self.fits(**where)
         text = [self.column(self.amount)]
         for name, value in where.items():
             quoted = value.replace('"', '""')
             text += [self.column(name), f'"{quoted}"']
-        minus = "-" if sign < 0 else ""
-        amount = sign * float(self.values[mask].sum())
-        return f"={minus}SUMIFS({','.join(text)})", amount
+        return f"=SUMIFS({','.join(text)})", float(self.values[mask].sum())
 
 
 def write_budget(result: Result, path: Path) -> None:
@@ -174,6 +173,8 @@ def _front(result: Result, money: Book) -> Front:
     notes = [
         f"Money is {settings.currency}. The cash flow is in {finance.basis} money; the "
         f"discount rate is {finance.discount * 100:g} % without inflation.",
+        "In every sheet costs are above zero and income, such as sales, below; what is "
+        "left over (net of a year, present values) is above zero where income is more.",
         "Sums are formulas over the sheet parts, which gives the row of the ledger of "
         "each amount. The chart of accounts is the table accounts, price rises and "
         "contingencies the table prices; defaults are not local.",
@@ -216,6 +217,7 @@ def _estimates(
     most = float(table["amount"].abs().sum())
     widths = [HEAD, NAME, number_width(heads[2], [most, -most], "big"), REFERENCES]
     tall = _head(sheet, heads, widths, formats)
+    sheet.write_comment(0, 2, SIGNS)
     row, totals = 1, {}
     for section, (kind, pay) in SECTIONS.items():
         sheet.write_string(row, 0, section, formats["bold"])
@@ -228,8 +230,7 @@ def _estimates(
                 where = {"head": line["head"], "name": line["name"]}
                 where["kind"] = made.KINDS[kind]
                 where |= {"pay": pay} if pay else {}
-                sign = -1.0 if kind == "revenue" else 1.0
-                formula, value = parts.total(sign, **where)
+                formula, value = parts.total(**where)
             else:
                 formula, value = _bought(line["name"], items, line["amount"])
             sheet.write_formula(row, 2, formula, formats["big"], value)
@@ -272,11 +273,11 @@ def _bridge(
     steps = [
         (
             "Recurrent spending less revenue",
-            f"={wage[0]}+{other[0]}-{revenue[0]}",
-            wage[1] + other[1] - revenue[1],
+            f"={wage[0]}+{other[0]}+{revenue[0]}",
+            wage[1] + other[1] + revenue[1],
         ),
         *(
-            (f"Add: {made.KINDS[kind]}", *parts.total(1.0, kind=made.KINDS[kind]))
+            (f"Add: {made.KINDS[kind]}", *parts.total(kind=made.KINDS[kind]))
             for kind in ("capital_charge", "outside")
         ),
     ]
@@ -317,7 +318,7 @@ def _matrix(
         where = {"head": line["head"], "name": line["name"]}
         values = []
         for at, (code, _) in enumerate(labels, start=2):
-            formula, value = parts.total(1.0, **where, **{column: code})
+            formula, value = parts.total(**where, **{column: code})
             sheet.write_formula(row, at, formula, formats["big"], value)
             values.append(value)
         across = f"=SUM({xl_range(row, 2, row, last)})"
@@ -327,7 +328,7 @@ def _matrix(
     for at in range(2, last + 2):
         down = f"=SUM({xl_range(1, at, below - 1, at)})"
         only = {column: labels[at - 2][0]} if at <= last else {}
-        value = parts.total(1.0, **only)[1]
+        value = parts.total(**only)[1]
         sheet.write_formula(below, at, down, formats["total"], value)
     heights = [tall, *[ROW_POINTS] * below]
     return set_page(sheet, widths, heights, title, names=2, whole=True)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from maps.shared import names
+from maps.shared import headed, names
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -34,7 +34,8 @@ def budget(result: Result) -> pd.DataFrame:
     currency = result.scenario.settings.currency
     keys = ["account", "line"]
     total = result.ledger.groupby(keys, sort=False)["amount"].sum()
-    return total.rename(f"amount [{currency}/yr]").reset_index()
+    table = total.rename(f"amount [{currency}/yr]").reset_index()
+    return headed(table, result.scenario)
 
 
 def shortages(result: Result) -> pd.DataFrame:

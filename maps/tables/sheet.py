@@ -14,6 +14,9 @@ from logistics.scenario import Printed, set_page
 
 SUMMED = ("[t]", "[t/yr]", "[m3]", "[m3/yr]", "[h]", "[1]")
 NOT_SUMMED = ("in store", "room on the pad")
+SIGNS = "Costs are above zero, income such as sales is below."
+SIGNED = ("amount [", "rate [", "revenue [", "unused life", "present disposal saved")
+"""Beginnings of the headings of columns that hold both, or income."""
 UNSUMMED = ("nutrients", "emissions", "feedback", "yard choice")
 """Sheets of both sides of an account, or of sums: one sum over all would be nothing."""
 WRAPPED, WIDEST = 30, 50
@@ -266,6 +269,8 @@ def write_sheet(
                 heights[row] = max(heights[row], points)
         look = formats["head_number" if style in NUMBERS else "head"]
         sheet.write_string(0, column, heading, look)
+        if heading.startswith(SIGNED):
+            sheet.write_comment(0, column, SIGNS)
         for row, cell in enumerate(cells, start=1):
             write_cell(sheet, row, column, cell, style, formats)
         sheet.set_column(column, column, width)

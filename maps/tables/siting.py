@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.land import NOT_LAW, barred_lanes, refused
+from logistics.scenario import in_list
 from maps.shared import named, names
 from maps.shared import screening as found
 
@@ -78,7 +79,7 @@ def screening_line(result: Result) -> str:
         f"{_count(len(some))} kept from some feedstock" if some else "",
         f"{_count(len(warned), 'yard')} with warnings only" if warned else "",
     ]
-    told = ", ".join(part for part in parts if part)
+    told = in_list(part for part in parts if part)
     return f"Land screening: {told} (see sheet screening). A {NOT_LAW}."
 
 

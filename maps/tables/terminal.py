@@ -10,19 +10,24 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.diagnosis import out_of_reach
+from logistics.scenario import in_list
 from maps.shared import (
     CAUTIONS,
     PIPED_WIDTH,
     STATUS_WORDS,
+    MoneyUnit,
     clean,
     grouped,
+    money_unit,
     names,
+    net_label,
     number,
     print_table,
     share,
     shortage_sentences,
     small_load_words,
     span,
+    surplus,
     window,
 )
 from maps.tables import flows as flowtables
@@ -109,16 +114,25 @@ def collected_table(result: Result) -> Table:
 
 def money_table(result: Result) -> Table:
     """Money of the year by account; income below zero."""
-    currency = clean(result.scenario.settings.currency)
-    table = _table("Money of the year", currency)
-    for account, total in (
-        result.ledger.groupby("account", sort=False)["amount"].sum().items()
-    ):
-        table.add_row(Text(clean(account)), grouped(total))
-    table.add_row(
-        Text("Net cost", style="bold"), grouped(result.ledger["amount"].sum())
-    )
+    unit = _unit(result)
+    table = _table("Money of the year", unit.name)
+    for account, total in _accounts(result).items():
+        table.add_row(Text(clean(account)), unit.text(total))
+    net = result.ledger["amount"].sum()
+    shown = abs(net) if surplus(net) else net
+    table.add_row(Text(net_label(net), style="bold"), unit.text(shown))
     return table
+
+
+def _accounts(result: Result) -> pd.Series:
+    """Money of the year by account. [money/yr]"""
+    return result.ledger.groupby("account", sort=False)["amount"].sum()
+
+
+def _unit(result: Result) -> MoneyUnit:
+    """Choose what the page counts money in."""
+    currency = clean(result.scenario.settings.currency)
+    return money_unit(currency, _accounts(result))
 
 
 def limits(worth: pd.DataFrame) -> list[str]:
@@ -165,8 +179,9 @@ def _gap_in_money(result: Result) -> str:
     """Say the gap in money where money is what the plan makes least."""
     if result.scenario.settings.goal.minimise != "cost":
         return ""
-    currency = clean(result.scenario.settings.currency)
-    return f" or {grouped(result.summary.get('gap_money'))} {currency} a year"
+    gap = number(result.summary.get("gap_money"))
+    unit = money_unit(clean(result.scenario.settings.currency), [gap])
+    return f" or {unit.said(gap)} a year"
 
 
 def nothing_lines(result: Result) -> list[str]:
@@ -216,12 +231,11 @@ def pairing_lines(result: Result) -> list[str]:
     if not summary.get("paired_trips"):
         return []
     saved, driven = summary["paired_km_saved"], summary["empty_km"]
-    currency = clean(result.scenario.settings.currency)
     return [
         f"Paired trips: {grouped(summary['paired_trips'])}; they save {grouped(saved)} "
         f"of {grouped(saved + driven)} empty km "
         f"({grouped(saved / (saved + driven) * 100)} %) and "
-        f"{grouped(summary['paired_money_saved'])} {currency} before hire."
+        f"{_unit(result).said(summary['paired_money_saved'])} before hire."
     ]
 
 
@@ -262,7 +276,7 @@ NUTRIENT = {"n": "N", "p2o5": "P2O5"}
 def reach_line(scenario: Scenario, travel: Travel) -> str:
     """Name the sites that nobody can reach and the plan does without; or nothing."""
     lost = [clean(name) for name in out_of_reach(scenario, travel)]
-    return f"Nobody can reach: {', '.join(lost)} (see loamhaul check)." if lost else ""
+    return f"Nobody can reach: {in_list(lost)} (see loamhaul check)." if lost else ""
 
 
 def show(result: Result, console: Console | None = None) -> None:
@@ -293,12 +307,13 @@ def show(result: Result, console: Console | None = None) -> None:
         print_table(console, table)
         _say(console, "")
     haul, tonne = result.summary["haul_cost"], result.summary["cost_per_t_collected"]
-    currency = clean(result.scenario.settings.currency)
+    unit = _unit(result)
     all_of_it = share(result.summary, "all") * 100
     _say(
         console,
-        f"Haulage {grouped(haul)} {currency}; net cost {grouped(tonne, 2)} {currency} "
-        f"per tonne collected ({grouped(all_of_it)} % of all).",
+        f"Haulage {unit.said(haul)}; {net_label(tonne, 'net cost')} "
+        f"{unit.each(abs(number(tonne)))} {unit.currency} per tonne collected "
+        f"({grouped(all_of_it)} % of all).",
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result), *over_lines(result))
@@ -307,5 +322,5 @@ def show(result: Result, console: Console | None = None) -> None:
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))
-    topics = ", ".join(item.lower() for item, _ in CAUTIONS)
+    topics = in_list(item.lower() for item, _ in CAUTIONS)
     _say(console, "", f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")

@@ -151,7 +151,7 @@ def test_estimates_come_to_the_ledger_and_the_capital(money):
     table = estimates(money)
     sums = table.groupby("section")["amount"].sum()
     running = sums["B wage recurrent"] + sums["C non-wage recurrent"]
-    net = running - sums["A revenue"]
+    net = running + sums["A revenue"]
     rest = money.kind("capital_charge") + money.kind("outside")
     assert net + rest == pytest.approx(money.net)
     bought = money.capital.set_index(["yard", "item"])["cost"]

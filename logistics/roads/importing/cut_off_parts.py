@@ -18,7 +18,7 @@ from logistics.roads.importing.repair import (
     join_crossings,
     parts_of,
 )
-from logistics.scenario import Problem
+from logistics.scenario import Problem, in_list
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -114,7 +114,7 @@ def _others(
 def _some(names: Sequence[str]) -> str:
     """Name a few, count the rest."""
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-    return ", ".join(names[:MOST_NAMED]) + more
+    return in_list(names[:MOST_NAMED]) + more
 
 
 def road_warnings(

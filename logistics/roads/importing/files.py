@@ -11,7 +11,7 @@ import shapely
 
 from logistics.roads.geometry import DIGITS
 from logistics.roads.importing.tags import hstore
-from logistics.scenario import DEGREES, Problem, ScenarioError, quiet
+from logistics.scenario import DEGREES, Problem, ScenarioError, in_list, quiet
 
 OSM = (".osm", ".pbf")
 
@@ -98,7 +98,7 @@ def _layer(path: Path, layers: list[tuple[str, str]], wanted: str | None) -> str
         return wanted
     if not lined:
         raise _no_lines(path)
-    choice = f"Choose with --layer: {', '.join(lined)}"
+    choice = f"Choose with --layer: {in_list(lined)}"
     if wanted is not None:
         raise road_fault(path, f"has no layer '{wanted}'", choice)
     if "roads" in names:

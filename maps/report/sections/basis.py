@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
 from maps.shared import (
@@ -147,10 +147,10 @@ def _defaults(facts: Facts) -> list[Piece]:
         if not columns:
             whole, values = [*whole, str(table)], values + len(part)
             continue
-        text = shorten(", ".join(columns), LONGEST_LIST)
+        text = shorten(in_list(columns), LONGEST_LIST)
         rows.append((str(table), text, amount(len(part))))
     if whole:
-        rows.append((WHOLE, ", ".join(whole), amount(values)))
+        rows.append((WHOLE, in_list(whole), amount(values)))
     return [
         Words(
             [

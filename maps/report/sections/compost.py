@@ -151,8 +151,8 @@ def _sales(facts: Facts, table: pd.DataFrame, labels: list[str], caption: str) -
                 amount(missing[number], facts.digits),
                 amount(sent[number] + missing[number], facts.digits),
                 amount(row["t_km"] / tonnes, 1) if tonnes > 1e-6 else DASH,
-                amount(row["income"] / tonnes, 2) if tonnes > 1e-6 else DASH,
-                amount(income[number], facts.money_digits),
+                facts.unit.each(row["income"] / tonnes) if tonnes > 1e-6 else DASH,
+                facts.unit.text(income[number]),
             )
         )
     return Table(
@@ -164,7 +164,7 @@ def _sales(facts: Facts, table: pd.DataFrame, labels: list[str], caption: str) -
             "Asked for [t/yr]",
             "Mean haul [km]",
             f"Price [{facts.currency}/t]",
-            f"Sales [{facts.currency}/yr]",
+            f"Sales [{facts.unit.name}/yr]",
         ],
         rows,
         (
@@ -174,7 +174,7 @@ def _sales(facts: Facts, table: pd.DataFrame, labels: list[str], caption: str) -
             amount(sent.sum() + missing.sum(), facts.digits),
             "",
             "",
-            amount(income.sum(), facts.money_digits),
+            facts.unit.text(income.sum()),
         ),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from logistics.accounts import nutrient_coverage
-from logistics.scenario import records, totals
+from logistics.scenario import in_list, records, totals
 from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
 from maps.shared import amount, apportion, names
@@ -38,15 +38,15 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     lines = facts.result.ledger
     paid = -float(lines.loc[lines["line"] == "sale", "amount"].sum())
     price = (
-        f" Markets pay {amount(paid)} for the compost: more than it saves in the first "
-        "year. What else it does for soil and yields is not counted here."
+        f" Markets pay {facts.unit.text(paid)} for the compost: more than it saves in "
+        "the first year. What else it does for soil and yields is not counted here."
         if paid > first
         else ""
     )
     return (
-        f"In its first year the compost stands in for {', '.join(parts)}, worth "
-        f"{amount(first)} {plain(facts.currency)}; dressed every year, for "
-        f"{amount(later)} a year.{price}"
+        f"In its first year the compost stands in for {in_list(parts)}, worth "
+        f"{facts.unit.said(first)}; dressed every year, for "
+        f"{facts.unit.text(later)} a year.{price}"
     )
 
 
@@ -54,7 +54,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
     """List the markets: dressing, need covered, fertiliser not bought, value."""
     label = names(facts.result, "market")
     value = table.groupby("market", sort=False)["value"].sum()
-    whole = apportion(value, 0)
+    whole = apportion(value, min(0, facts.money_digits))
     of = {key: table[table["nutrient"] == key].reset_index(drop=True) for key in KEYS}
     kg = [apportion(of[key]["saved_kg"], 0) for key in KEYS]
     first = list(value.sort_values(ascending=False, kind="stable").index[:MOST_MARKETS])
@@ -66,7 +66,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
             amount(row["rate_t_ha"], 1),
             *(amount(of[key]["share"][at] * 100) for key in KEYS),
             *(amount(column[at]) for column in kg),
-            amount(whole[at]),
+            facts.unit.text(whole[at]),
         )
         for at, row in enumerate(records(of["n"]))
         if row["market"] in first
@@ -80,7 +80,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
                 amount(of["n"]["ha"].iloc[rest].sum()),
                 *[""] * 4,
                 *(amount(column[rest].sum()) for column in kg),
-                amount(whole[rest].sum()),
+                facts.unit.text(whole[rest].sum()),
             )
         )
     sold = table.drop_duplicates("nutrient").set_index("nutrient")["fertiliser"]
@@ -93,19 +93,19 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
             "Compost [t/ha]",
             *(f"{KEYS[key]} covered [%]" for key in KEYS),
             *(f"For {KEYS[key]} [kg]" for key in KEYS),
-            f"Value [{plain(facts.currency)}]",
+            f"Value [{facts.unit.name}]",
         ],
         rows,
         (
             "Total",
             *[""] * 6,
             *(amount(column.sum()) for column in kg),
-            amount(whole.sum()),
+            facts.unit.text(whole.sum()),
         ),
         words=2,
         kind="wide",
         note="Not bought: "
-        + ", ".join(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
+        + in_list(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
         + ". Every market is in plan.xlsx, sheet coverage.",
     )
 

@@ -113,13 +113,13 @@ def _pairs(facts: Facts) -> Table:
             amount(row["km"]),
             amount(row["share"] * 100),
             amount(row["hours"]),
-            amount(row["money"]),
+            facts.unit.text(row["money"]),
         ]
         for row in records(table)
     ]
     km, empty = float(table["km"].sum()), float(table["empty_km"].sum())
     year = [amount(table["trips"].sum()), amount(km), amount(km / (km + empty) * 100)]
-    total = [amount(table["hours"].sum()), amount(table["money"].sum())]
+    total = [amount(table["hours"].sum()), facts.unit.text(table["money"].sum())]
     return Table(
         "Paired trips: waste in, compost on",
         [
@@ -128,7 +128,7 @@ def _pairs(facts: Facts) -> Table:
             "Empty way saved [km]",
             "Of all empty way [%]",
             "Truck hours saved [h]",
-            f"Saved [{facts.currency}]",
+            f"Saved [{facts.unit.name}]",
         ],
         [*rows, ["Year", *year, *total]],
         note=PAIRS.format(word=facts.word),

@@ -16,6 +16,7 @@ from maps.shared import (
     amount,
     count,
     names,
+    net_said,
     other_yards,
 )
 
@@ -31,6 +32,13 @@ def goal_unit(facts: Facts) -> str:
     """Give the unit of what the plan makes least."""
     goal = str(facts.result.scenario.settings.goal.minimise)
     return GOAL_UNIT.get(goal, facts.currency)
+
+
+def goal_text(facts: Facts, value: float) -> str:
+    """Write a value of what the plan makes least; a net cost may be a surplus."""
+    if facts.result.scenario.settings.goal.minimise == "cost":
+        return net_said(value, facts.unit)
+    return f"{amount(value)} {goal_unit(facts)}"
 
 
 def least_worth(facts: Facts) -> float:

@@ -8,9 +8,7 @@ from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name, capital, money
 from maps.report.sections.months import months
-from maps.shared import amount, names
-
-PER_UNIT_DIGITS = 2
+from maps.shared import amount, headed, names, net_label
 
 
 def section(facts: Facts) -> Section:
@@ -33,11 +31,8 @@ def _in_short(facts: Facts) -> str:
     """Say cost, income and what is left to be paid."""
     costs = facts.costs["amount"].sum()
     income = -facts.incomes["amount"].sum()
-    end = (
-        f"leaves a net cost of {money(facts, facts.net)} a year"
-        if facts.net >= 0
-        else f"leaves a surplus of {money(facts, -facts.net)} a year"
-    )
+    word = net_label(facts.net, "net cost")
+    end = f"leaves a {word} of {money(facts, abs(facts.net))} a year"
     return (
         f"The year costs {money(facts, costs)}; income of {money(facts, income)} "
         f"{end}. The capital below is not added to that: the year bears it as "
@@ -53,28 +48,28 @@ def _capital(facts: Facts) -> Table | Words:
         return Words(["No capital is needed: no new yard is built and none enlarged."])
     label = names(facts.result, "yard")
     sizes, chosen = names(facts.result, "size"), dict(facts.result.plan.yard_sizes)
-    digits = facts.money_digits
+    text = facts.unit.text
     rows = [
         (
             plain(label[str(code)]),
             plain(sizes.get(chosen[str(code)], chosen[str(code)])),
-            amount(row["works"], digits),
-            amount(row["machines"], digits),
-            amount(row.sum(), digits),
+            text(row["works"]),
+            text(row["machines"]),
+            text(row.sum()),
         )
         for code, row in table.iterrows()
     ]
     sums = table.sum()
     return Table(
-        f"Capital to be found before the yards open [{facts.currency}]",
+        f"Capital to be found before the yards open [{facts.unit.name}]",
         ["Yard", "Size", "Works", "Machines", "All"],
         rows,
         (
             "Total",
             "",
-            amount(sums["works"], digits),
-            amount(sums["machines"], digits),
-            amount(sums.sum(), digits),
+            text(sums["works"]),
+            text(sums["machines"]),
+            text(sums.sum()),
         ),
         words=2,
         across=True,
@@ -84,6 +79,7 @@ def _capital(facts: Facts) -> Table | Words:
 
 def _lines(facts: Facts, lines: pd.DataFrame, caption: str, sign: int) -> Table:
     """List lines of the ledger with their share."""
+    lines = headed(lines, facts.result.scenario)
     rows, total = [], float(lines["amount"].sum()) * sign
     for row in records(lines):
         part = row["amount"] * sign / total * 100 if total else float("nan")
@@ -92,14 +88,14 @@ def _lines(facts: Facts, lines: pd.DataFrame, caption: str, sign: int) -> Table:
                 account_name(row["account"]),
                 plain(row["line"]),
                 amount(part, 1),
-                amount(row["amount"] * sign, facts.money_digits),
+                facts.unit.text(row["amount"] * sign),
             )
         )
     return Table(
         caption,
-        ["Account", "Line", "Share [%]", f"Amount [{facts.currency}/yr]"],
+        ["Account", "Line", "Share [%]", f"Amount [{facts.unit.name}/yr]"],
         rows,
-        ("Total", "", "", amount(total, facts.money_digits)),
+        ("Total", "", "", facts.unit.text(total)),
         words=2,
     )
 
@@ -119,7 +115,7 @@ def _income(facts: Facts) -> list[Piece]:
         return [Words(["There is no income."])]
     costs = float(facts.costs["amount"].sum())
     income = -float(facts.incomes["amount"].sum())
-    word = "net cost" if facts.net >= 0 else "surplus"
+    word = net_label(facts.net, "net cost")
     balance = (
         f"{money(facts, costs)} of cost less {money(facts, income)} of income: "
         f"{word} {money(facts, abs(facts.net))} a year."
@@ -141,11 +137,12 @@ def _units(facts: Facts) -> Table:
     haul = float(sum(v for k, v in account.items() if str(k).startswith(TRUCKING)))
     t_km = float((lanes["tonnes"] * lanes["km"]).sum())
     collected, made = facts.collected, facts.made
+    net, word = abs(facts.net), net_label(facts.net)
     rows = [
         ("Cost before income, a tonne collected", gross, collected, "t"),
-        ("Net cost, a tonne collected", facts.net, collected, "t"),
+        (f"{word}, a tonne collected", net, collected, "t"),
         ("Cost before income, a tonne of compost", gross, made, "t"),
-        ("Net cost, a tonne of compost", facts.net, made, "t"),
+        (f"{word}, a tonne of compost", net, made, "t"),
         ("Haulage with trucks, a tonne collected", haul, collected, "t"),
         ("Haulage with trucks, a tonne-kilometre", haul, t_km, "t·km"),
     ]
@@ -160,7 +157,7 @@ def _units(facts: Facts) -> Table:
         "Unit costs",
         [
             "What",
-            f"Money [{facts.currency}/yr]",
+            f"Money [{facts.unit.name}/yr]",
             "Quantity [1/yr]",
             "Unit",
             f"Cost [{facts.currency}/unit]",
@@ -168,10 +165,10 @@ def _units(facts: Facts) -> Table:
         [
             (
                 name,
-                amount(value, facts.money_digits),
+                facts.unit.text(value),
                 amount(quantity, facts.digits),
                 unit,
-                amount(value / quantity if quantity else None, PER_UNIT_DIGITS),
+                facts.unit.each(value / quantity if quantity else None),
             )
             for name, value, quantity, unit in rows
         ],

@@ -31,28 +31,28 @@ def months(facts: Facts) -> list[Piece]:
         for lines, sign in ((facts.costs, 1), (facts.incomes, -1))
     )
     order = [c for c in dict.fromkeys([*ACCOUNTS, *cost.columns]) if c in cost.columns]
-    cost = cost[order]
-    drawn = _without_savings(cost)
+    cost, unit = cost[order], facts.unit
+    drawn = _without_savings(cost) / unit.factor
     series = [
         Series(account_name(code), drawn[code].tolist(), ACCOUNT_COLOURS[k % 8], k % 8)
         for k, code in enumerate(drawn.columns)
         if drawn[code].abs().sum() > 0
     ]
-    whole = income.sum(axis=1).tolist()
+    whole = (income.sum(axis=1) / unit.factor).tolist()
     line = [Series("Income", whole, "#2a211a")]
     title = f"Costs and income by {facts.word}"
-    spent = cost.sum(axis=1).tolist()
+    spent = (cost.sum(axis=1) / unit.factor).tolist()
     drawing = bars(
         "money",
         title,
-        f"Costs: {extremes(spent, facts.months, facts.currency)}. "
-        f"Income: {extremes(whole, facts.months, facts.currency)}.",
+        f"Costs: {extremes(spent, facts.months, unit.name)}. "
+        f"Income: {extremes(whole, facts.months, unit.name)}.",
         facts.months,
         series,
         "",
         lines=line,
     )
-    caption = f"{title} [{facts.currency}]"
+    caption = f"{title} [{facts.unit.name}]"
     chart = Chart(
         f"{caption}; costs of the whole year are left out",
         drawing,

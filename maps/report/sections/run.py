@@ -7,7 +7,7 @@ import math
 from logistics.scenario import records
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
-from maps.report.sections.limits import goal_unit
+from maps.report.sections.limits import goal_text
 from maps.shared import STATUS_WORDS, amount, count
 
 GOALS = {
@@ -20,12 +20,11 @@ GOALS = {
 def section(facts: Facts) -> Section:
     """Write the section on what was run and what was checked."""
     result = facts.result
-    plan, unit = result.plan, plain(goal_unit(facts))
-    goal = result.scenario.settings.goal.minimise
+    plan, goal = result.plan, result.scenario.settings.goal.minimise
     proven = math.isfinite(plan.bound)
     gap = f"{amount(plan.gap * 100, 2)} %" if math.isfinite(plan.gap) else "not known"
     asked = f"{result.scenario.settings.solve.gap * 100:g} %"
-    bound = f"{amount(plan.bound)} {unit}" if proven else "none"
+    bound = goal_text(facts, plan.bound) if proven else "none"
     code = plain(result.summary.get("settings_hash", "not known"))
     audit = result.audit
     failed = audit[~audit["passed"].astype(bool)]
@@ -35,8 +34,8 @@ def section(facts: Facts) -> Section:
             [
                 f"The goal was {GOALS.get(goal, goal)}; the result is "
                 f"{plain(STATUS_WORDS.get(plan.status, plan.status))}: "
-                f"{amount(plan.objective)} {unit}, proven bound {bound}, gap {gap} of "
-                f"{asked} asked for, found in {amount(plan.seconds, 1)} s. Hash of "
+                f"{goal_text(facts, plan.objective)}, proven bound {bound}, gap {gap} "
+                f"of {asked} asked for, found in {amount(plan.seconds, 1)} s. Hash of "
                 f"settings and tables: {code}. The same hash and versions give the "
                 "same plan, unless time ran out before the gap was proven.",
                 "The plan was checked afresh, without the programme that made it, "

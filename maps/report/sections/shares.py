@@ -22,7 +22,7 @@ from maps.report.pieces import (
     plain,
 )
 from maps.report.plan_facts import Facts, money
-from maps.shared import amount, apportion, named, names, spread
+from maps.shared import amount, apportion, named, names, net_label, spread
 
 if TYPE_CHECKING:
     from logistics.studies import Sharing
@@ -55,7 +55,7 @@ def section(facts: Facts, found: Sharing | None = None) -> Section:
 
 def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     """Say what is split."""
-    word = "net cost" if facts.net >= 0 else "surplus"
+    word = net_label(facts.net, "net cost")
     standing = float(table["standing"].sum())
     return (
         f"The districts share a {word} of {money(facts, abs(facts.net))} a year. Of "
@@ -111,14 +111,14 @@ def _pays(facts: Facts, table: pd.DataFrame) -> Table:
     )
     shown = spread(exact, facts.money_digits, pd.Series(facts.net, index=exact.columns))
     rows = [
-        (plain(name), *(amount(value, facts.money_digits) for value in row))
+        (plain(name), *(facts.unit.text(value) for value in row))
         for name, row in zip(
             table["district"], shown.itertuples(index=False), strict=True
         )
     ]
-    sums = (amount(value, facts.money_digits) for value in shown.sum())
+    sums = (facts.unit.text(value) for value in shown.sum())
     return Table(
-        f"What each district pays, with its part of the trucks [{facts.currency}/yr]",
+        f"What each district pays, with its part of the trucks [{facts.unit.name}/yr]",
         ["District", *exact.columns],
         rows,
         ("Total", *sums),
@@ -155,7 +155,7 @@ def _why(table: pd.DataFrame) -> list[Cell]:
 
 def _adds(facts: Facts, found: Sharing) -> list[Piece]:
     """List what each district adds to the cost, against going alone."""
-    table, digits = found.table, facts.money_digits
+    table, digits, text = found.table, facts.money_digits, facts.unit.text
     parts = table[["shapley", "standing"]]
     shown = spread(parts, digits)
     pays = apportion(table["shapley"] + table["standing"], digits, facts.net)
@@ -164,11 +164,11 @@ def _adds(facts: Facts, found: Sharing) -> list[Piece]:
     rows = [
         (
             plain(row["district"]),
-            amount(single, digits),
-            amount(share, digits),
-            f"{amount(row['low'], digits)} to {amount(row['high'], digits)}",
-            amount(standing, digits),
-            amount(whole, digits),
+            text(single),
+            text(share),
+            f"{text(row['low'])} to {text(row['high'])}",
+            text(standing),
+            text(whole),
         )
         for row, single, share, standing, whole in zip(
             records(table),
@@ -183,7 +183,7 @@ def _adds(facts: Facts, found: Sharing) -> list[Piece]:
         Heading("By what each adds"),
         Words([_stable(facts, found)]),
         Table(
-            f"Shapley value of each district [{facts.currency}/yr]",
+            f"Shapley value of each district [{facts.unit.name}/yr]",
             [
                 "District",
                 "Alone, without trucks owned",
@@ -195,11 +195,11 @@ def _adds(facts: Facts, found: Sharing) -> list[Piece]:
             rows,
             (
                 "Total",
-                amount(alone.sum(), digits),
-                amount(shown["shapley"].sum(), digits),
+                text(alone.sum()),
+                text(shown["shapley"].sum()),
                 "",
-                amount(shown["standing"].sum(), digits),
-                amount(pays.sum(), digits),
+                text(shown["standing"].sum()),
+                text(pays.sum()),
             ),
             note=_note(found),
         ),

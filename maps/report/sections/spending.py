@@ -7,7 +7,7 @@ import pandas as pd
 from logistics.accounts import book
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts, capital, money
-from maps.shared import amount, apportion, spread
+from maps.shared import apportion, spread
 
 AT_ONCE = 6
 """Periods side by side in one table; the rest follows below."""
@@ -78,25 +78,25 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
 
 def _part(facts: Facts, table: pd.DataFrame) -> Table:
     """List some periods side by side with the sum over them."""
-    digits = facts.money_digits
+    text = facts.unit.text
     labels = [plain(facts.period_name[str(code)]) for code in table.columns]
     sums = table.sum()
     rows = [
         (
             plain(f"{code} {name}"),
-            *(amount(value, digits) for value in row),
-            amount(row.sum(), digits),
+            *(text(value) for value in row),
+            text(row.sum()),
         )
         for (code, name), (_, row) in zip(table.index, table.iterrows(), strict=True)
     ]
     return Table(
-        f"Spending from {labels[0]} to {labels[-1]} [{facts.currency}]",
+        f"Spending from {labels[0]} to {labels[-1]} [{facts.unit.name}]",
         ["Heading", *labels, "Together"],
         rows,
         (
             "All",
-            *(amount(value, digits) for value in sums),
-            amount(sums.sum(), digits),
+            *(text(value) for value in sums),
+            text(sums.sum()),
         ),
         across=True,
         kind="wide",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
@@ -10,18 +11,20 @@ from markupsafe import Markup
 from logistics.scenario import records, rows_by
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital
-from maps.shared import Figure, amount, count, names, united, yard_status
+from maps.shared import Figure, amount, count, names, net_label, united, yard_status
 
 if TYPE_CHECKING:
     import pandas as pd
 
+DEFAULTS = "assumptions"
+"""Code of the section that lists the defaults."""
 MOST_NAMED = 6
 MOST_SUPPLIERS = 3
 
 
 def figures(facts: Facts) -> list[Figure]:
     """List the key figures."""
-    currency = plain(facts.currency)
+    currency, unit = plain(facts.currency), facts.unit.name
     part = facts.collected / facts.arises * 100 if facts.arises else math.nan
     asked_for = facts.delivered + facts.unmet
     met = facts.delivered / asked_for * 100 if asked_for else math.nan
@@ -37,18 +40,22 @@ def figures(facts: Facts) -> list[Figure]:
         Figure("Share of what arises", text(part), "%"),
         Figure("Compost made", text(facts.made, facts.digits), "t/yr"),
         Figure("Demand met", text(met), "%"),
-        Figure("Net cost", text(facts.net, facts.money_digits), f"{currency}/yr"),
-        Figure("Net cost a tonne collected", text(each, 2), f"{currency}/t"),
+        Figure(net_label(facts.net), facts.unit.text(abs(facts.net)), f"{unit}/yr"),
+        Figure(
+            f"{net_label(facts.net)} a tonne collected",
+            facts.unit.each(abs(each)),
+            f"{currency}/t",
+        ),
         Figure(
             "Capital, once",
-            text(float(capital(facts).to_numpy().sum()), facts.money_digits),
-            currency,
+            facts.unit.text(float(capital(facts).to_numpy().sum())),
+            unit,
         ),
     ]
 
 
-def steps(facts: Facts) -> list[Cell]:
-    """Say what to do next, from the plan."""
+def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
+    """Say what to do next, from the plan; `numbers` are those of the sections."""
     result = facts.result
     found: list[Cell] = []
     status, label = yard_status(result), names(result, "yard")
@@ -86,10 +93,9 @@ def steps(facts: Facts) -> list[Cell]:
     if used:
         found.append(
             Markup(
-                '{} are defaults, not local (<a href="#assumptions">Assumptions and '
-                "cautions</a>): replace those that matter and plan again before money "
-                "is committed."
-            ).format(count(used, "value"))
+                '{} are defaults, not local (<a href="#{}">section {}</a>): replace '
+                "those that matter and plan again before money is committed."
+            ).format(count(used, "value"), DEFAULTS, numbers[DEFAULTS])
         )
     return found
 

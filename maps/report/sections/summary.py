@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logistics.scenario import records
+from logistics.scenario import between, records
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
 from maps.report.sections.limits import goal_unit, sentences
 from maps.report.sections.run import GOALS
 from maps.report.sections.steps import figures, steps
 from maps.report.small_map import district_map, map_key
-from maps.shared import Figure, amount, count, given_up, names, united, yard_status
+from maps.shared import (
+    Figure,
+    amount,
+    count,
+    given_up,
+    names,
+    net_label,
+    surplus,
+    united,
+    yard_status,
+)
 
 MOST_LIMITS = 4
 MOST_NAMED = 6
@@ -47,8 +58,8 @@ class Summary:
     steps: list[Cell]
 
 
-def summary(facts: Facts) -> Summary:
-    """Write the first page."""
+def summary(facts: Facts, numbers: Mapping[str, int]) -> Summary:
+    """Write the first page; `numbers` are those of the sections by their code."""
     intake = intake_by_yard(facts).sum(axis=1)
     label = names(facts.result, "yard")
     said = "; ".join(
@@ -65,7 +76,7 @@ def summary(facts: Facts) -> Summary:
         ),
         map_key=map_key(facts),
         limits=sentences(facts, MOST_LIMITS),
-        steps=steps(facts),
+        steps=steps(facts, numbers),
     )
 
 
@@ -180,7 +191,7 @@ def _sizes(facts: Facts) -> Markup:
         named = [bdi(label[str(code)]) for code in rows["yard"]]
         where = Markup("")
         if len(plan.yards) <= MOST_NAMED:
-            where = Markup(" ({})").format(Markup(", ").join(named))
+            where = Markup(" ({})").format(Markup(between(named)).join(named))
         parts.append(
             Markup("{} × {}{}").format(
                 f"{len(rows):,}", bdi(size_name.get(str(size), size)), where
@@ -194,7 +205,6 @@ def _money(facts: Facts) -> Markup:
     costs = float(facts.costs["amount"].sum())
     income = -float(facts.incomes["amount"].sum())
     need = float(capital(facts).to_numpy().sum())
-    end = "net cost" if facts.net >= 0 else "surplus"
     each = facts.net / facts.collected if facts.collected else math.nan
     return Markup(
         "The year costs {} and brings {}: a {} of <strong>{}</strong>, {} {} a tonne "
@@ -202,9 +212,9 @@ def _money(facts: Facts) -> Markup:
     ).format(
         money(facts, costs),
         money(facts, income),
-        end,
+        net_label(facts.net, "net cost"),
         money(facts, abs(facts.net)),
-        amount(abs(each), 2),
+        facts.unit.each(abs(each)),
         plain(facts.currency),
         money(facts, need) if need else "Nothing",
     )
@@ -212,7 +222,14 @@ def _money(facts: Facts) -> Markup:
 
 def sure(facts: Facts) -> str:
     """Say how far the plan can be from the best possible."""
-    plan, unit = facts.result.plan, plain(goal_unit(facts))
+    plan = facts.result.plan
+    goal = facts.result.scenario.settings.goal.minimise
+
+    def said(value: float) -> str:
+        if goal == "cost":
+            return facts.unit.said(value)
+        return f"{amount(value, facts.digits)} {plain(goal_unit(facts))}"
+
     if plan.status == "shortage":
         return (
             "The demands cannot all be met, so nothing is proven about cost: this plan "
@@ -220,24 +237,29 @@ def sure(facts: Facts) -> str:
         )
     if not math.isfinite(plan.bound):
         return "How far this plan is from the best possible is not known."
-    money_digits = facts.money_digits
     gap = max(0.0, plan.objective - plan.bound)
-    words = {
-        "cost": "no plan under these assumptions can have a net cost below",
-        "uncollected": "no plan under these assumptions can leave less than",
-        "co2e": "no plan under these assumptions can emit less than",
-    }
-    goal = facts.result.scenario.settings.goal.minimise
+    below = {
+        "cost": "can have a net cost below",
+        "uncollected": "can leave less than",
+        "co2e": "can emit less than",
+    }[goal]
+    least = said(plan.bound)
+    beside = "above"
+    if goal == "cost" and surplus(plan.bound):
+        below, least = "can have a surplus above", said(-plan.bound)
+        beside = "below"
     early = "" if plan.status == "optimal" else "The search was stopped early. "
-    if not round(gap, money_digits):
+    proven = (
+        f"{early}It is proven that no plan under these assumptions {below} {least} "
+        "a year"
+    )
+    if not round(gap, facts.money_digits):
         return (
-            f"{early}It is proven that {words[goal]} "
-            f"{amount(plan.bound, money_digits)} {unit} a year, which this one "
-            "reaches. The proof is only as good as your figures."
+            f"{proven}, which this one reaches. The proof is only as good as your "
+            "figures."
         )
     share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
     return (
-        f"{early}It is proven that {words[goal]} {amount(plan.bound, money_digits)} "
-        f"{unit} a year; this one is at most {amount(gap, money_digits)} {unit} a year"
-        f"{share} above that. The proof is only as good as your figures."
+        f"{proven}; this one is at most {said(gap)} a year{share} {beside} "
+        "that. The proof is only as good as your figures."
     )

@@ -235,7 +235,7 @@ def test_currency_is_no_markup():
 
 def test_nothing_is_never_below_zero():
     assert grouped(-0.3) == "0"
-    assert grouped(-1.26, 1) == "-1.3"
+    assert grouped(-1.26, 1) == "−1.3"
 
 
 def test_gap_is_said_in_money_too():

@@ -281,6 +281,16 @@ def test_shortages_come_first():
     assert "The demands cannot all be met" not in report_html(result())
 
 
+def test_the_first_page_points_to_the_section_of_the_defaults():
+    """Its number is that of the heading, however many sections stand before it."""
+    text = report_html(result())
+    told = re.search(r"defaults, not local \(section (\d+)\)", text)
+    shown = re.search(r'<h2 id="assumptions"><span>(\d+)</span>', text)
+    assert told is not None
+    assert shown is not None
+    assert told[1] == shown[1]
+
+
 def test_surplus_is_not_called_a_cost():
     planned = result()
     planned.ledger = planned.ledger.assign(amount=[4500.0, 8500.0, -30000.0])
