@@ -43,12 +43,13 @@ from logistics.scenario.settings import (
     flat_settings,
 )
 from logistics.scenario.settings_file import tile_server
-from logistics.scenario.starter import new_scenario
+from logistics.scenario.starter import FILL_FIRST, new_scenario
 from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
     "DEGREES",
     "FIGURES",
+    "FILL_FIRST",
     "WORLD",
     "Box",
     "CellFault",

@@ -1,10 +1,12 @@
 """Find the tables of a scenario folder: CSV files, one workbook, one GeoPackage."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.foreign import foreign_faults
 from logistics.scenario.library_materials import TABLE as MATERIALS
 from logistics.scenario.library_materials import called_for
 from logistics.scenario.lists import in_list
@@ -152,7 +154,7 @@ def _absent(found: Found, files: list[Path]) -> list[Problem]:
     unused = [table for table in tables() if table not in found.places]
     problems, explained = [], set()
     for label, name in found.others:
-        table = nearest(plain_name(name), unused, cutoff=0.75)
+        table = nearest_table(name, unused)
         if table:
             why, remedy = "is not a known table", f"Rename it to '{table}'"
             problems.append(Problem(label, None, "", None, why, remedy))
@@ -161,15 +163,24 @@ def _absent(found: Found, files: list[Path]) -> list[Problem]:
     old = [p.name for p in files if p.suffix.lower() in OLD_KINDS]
     if broken:
         return problems
-    for table in absent:
-        if table not in explained:
-            names = in_list(c.name for c in columns_of(table) if c.required)
-            remedy = f"Add it with the columns {names}"
-            if old:
-                remedy = f"Save {old[0]} as .xlsx, or add it with the columns {names}"
-            file = f"{table}.csv"
-            problems.append(Problem(file, None, "", None, "is missing", remedy))
+    left = [table for table in absent if table not in explained]
+    others = [o for o in found.others if not nearest_table(o[1], unused)]
+    foreign = foreign_faults(others, files, left) if left else []
+    if foreign:
+        return problems + foreign
+    for table in left:
+        names = in_list(c.name for c in columns_of(table) if c.required)
+        remedy = f"Add it with the columns {names}"
+        if old:
+            remedy = f"Save {old[0]} as .xlsx, or add it with the columns {names}"
+        file = f"{table}.csv"
+        problems.append(Problem(file, None, "", None, "is missing", remedy))
     return problems
+
+
+def nearest_table(name: str, tables: Collection[str]) -> str:
+    """Return the table whose name a sheet or file nearly bears, or nothing."""
+    return nearest(plain_name(name), tables, cutoff=0.75)
 
 
 def _whole_book(problem: Problem) -> bool:

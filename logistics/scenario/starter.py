@@ -15,6 +15,7 @@ from typing import Literal
 from logistics.scenario.defaults import COMPLETED, MONTH_DAYS, library
 from logistics.scenario.faults import Problem, ScenarioError
 from logistics.scenario.paper import ROW_POINTS, set_page
+from logistics.scenario.pick_lists import add_pick_list, add_seasons
 from logistics.scenario.schema import (
     Column,
     column,
@@ -29,6 +30,8 @@ from logistics.scenario.writing import cell_text, replace_file
 Row = Mapping[str, object]
 
 BOOK = "tables.xlsx"
+FILL_FIRST = ("sources", "calendar", "yards", "yard_sizes", "markets", "trucks")
+"""Tables that a planner fills in, in this order; the others may wait, or stay."""
 NOTES = "notes"
 WIDEST = 46.0
 """Of a column; longer cells go over several lines. [digits]"""
@@ -272,7 +275,9 @@ def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) 
                 for place, heading in enumerate(lines[0]):
                     c = column(name, str(heading))
                     sheet.write_comment(0, place, f"{c.meaning}\n{_unit(c)}")
+                    add_pick_list(sheet, place, c)
             set_page(sheet, widths, heights, "Tables of the district", whole=True)
+        add_seasons(book, list(SEASONS))
     draft.replace(target)
 
 

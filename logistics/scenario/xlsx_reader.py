@@ -11,6 +11,7 @@ from logistics.scenario.faults import Problem
 from logistics.scenario.raw import Grid, RawTable, raw_table
 from logistics.scenario.schema import number_text, plain_name, tables
 
+ROWS_LOOKED_AT = 20
 Sheet = tuple[str, str, RawTable | None, list[Problem]]
 
 
@@ -51,6 +52,21 @@ def read_xlsx(path: Path) -> tuple[list[Sheet], list[str], list[Problem]]:
         else:
             others.append(sheet.title)
     return found, others, []
+
+
+def first_row(path: Path, name: str) -> list[str]:
+    """Return the texts of the first filled row of a sheet, among its first rows."""
+    import openpyxl
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    try:
+        rows = book[name].iter_rows(max_row=ROWS_LOOKED_AT, values_only=True)
+        cells = [[str(v) for v in row if v is not None] for row in rows]
+    finally:
+        book.close()
+    return next((row for row in cells if row), [])
 
 
 def _open(path: Path) -> tuple[Any, Any]:

@@ -19,7 +19,12 @@ def new(
     ] = Kind.CSV,
 ) -> None:
     """Make a folder of starter tables with notes, ready to be filled in."""
-    from logistics.scenario import ScenarioError, library, new_scenario
+    from logistics.scenario import (
+        FILL_FIRST,
+        ScenarioError,
+        library,
+        new_scenario,
+    )
 
     try:
         made = new_scenario(folder, kind.value)
@@ -31,5 +36,10 @@ def new(
         f"It has some of the {more} feedstocks whose figures come with Loamhaul:"
     )
     typer.echo("a code that `loamhaul materials` lists may be used straight away.")
+    place = "sheets" if kind is Kind.XLSX else "tables"
+    typer.echo(f"Fill in these {len(FILL_FIRST)} {place} first, in this order:")
+    typer.echo(f"  {', '.join(FILL_FIRST)}.")
+    typer.echo("And the name and edges of your district in scenario.toml. All others")
+    typer.echo("may wait: they are blank, or hold what comes with Loamhaul.")
     typer.echo("The notes explain every column. Put your rows in place of the")
     typer.echo(f"example's, then: loamhaul check {folder}")
