@@ -3,7 +3,7 @@
 import pytest
 from accessibility import faults
 from support.accented import FEEDSTOCKS, MONTHS, PLACES, accented
-from support.chromium import SIZES
+from support.chromium import SIZES, WIDE
 
 from maps.geo.web_map import write_map
 from maps.shared.period_words import short_names
@@ -127,7 +127,7 @@ def test_key_figures_are_whole_on_a_phone(show, map_file):
 
 
 @pytest.mark.parametrize(
-    ("size", "whole"), [((1700, 900), True), (SIZES[0], False), (PHONE, False)], ids=str
+    ("size", "whole"), [((1700, 900), True), (PHONE, False)], ids=str
 )
 def test_periods_under_the_strip_are_whole_or_short_but_not_cut(
     show, map_file, size, whole
@@ -169,7 +169,7 @@ def test_every_feedstock_has_a_look_of_its_own(page):
     assert keyed > rings
 
 
-@pytest.mark.parametrize("size", [SIZES[0], PHONE], ids=str)
+@pytest.mark.parametrize("size", [WIDE, PHONE], ids=str)
 def test_axe_finds_nothing(show, map_file, size):
     page = opened(show, map_file, *size)
     page.evaluate("loamhaul.set({siteNames: true, sourceNames: true})")

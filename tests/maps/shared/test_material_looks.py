@@ -60,7 +60,8 @@ def test_what_arises_looks_unlike_all_else_that_arises(used):
 
 def test_more_than_ten_share_a_look_as_late_as_can_be():
     used = [f"m{k}" for k in range(14)]
-    found = [looks(of_table(used))[code] for code in used]
+    numbers = looks(of_table(used))
+    found = [numbers[code] for code in used]
     assert len(set(found[:10])) == 10
     assert len(set(found[10:])) == 4
 

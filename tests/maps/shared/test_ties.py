@@ -7,7 +7,8 @@ from support.fake_result import result
 
 from logistics.studies.comparison import left_open
 from maps.geo.map_contents import map_data
-from maps.report.report import report_html
+from maps.report.plan_facts import facts
+from maps.report.sections import limits, yards
 from maps.shared.ties import other_yards
 
 
@@ -44,18 +45,14 @@ def of(**changes):
 def test_report_and_cards_say_it(changes, said):
     planned = of(**changes)
     assert other_yards(planned) == said
-    page = report_html(planned)
-    section = page.split('<h2 id="yards">')[1].split("<section")[0]
-    assert said in section
+    assert said in str(yards.section(facts(planned)))
     choice = map_data(planned)["choice"]
     assert choice["site"] == said.replace("other yards", "this site")
     assert choice["yard"] == other_yards(planned, "without this yard")
 
 
 def test_what_limits_a_plan_holds_for_its_yards_alone():
-    page = report_html(of())
-    section = page.split('<h2 id="limits">')[1]
-    assert "by at most 550 shells a year" in section
+    assert "by at most 550 shells a year" in str(limits.section(facts(of())))
 
 
 @pytest.mark.parametrize(

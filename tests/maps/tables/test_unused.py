@@ -11,7 +11,8 @@ from logistics.scenario.edits import set_values
 from logistics.scenario.scenario import Scenario, read_scenario
 from logistics.scenario.settings import change_setting
 from maps.geo.map_contents import map_data
-from maps.report.report import report_html
+from maps.report.plan_facts import facts
+from maps.report.sections import yards
 from maps.tables.unused import why_unused
 
 
@@ -42,9 +43,9 @@ def test_too_small_and_nothing_to_mix(planned):
 
 def test_map_and_report_say_it(planned):
     assert map_data(planned)["unused"] == why_unused(planned)
-    page = report_html(planned)
-    assert "Sites that cannot be used: " in page
-    assert "Its 300 m² are too small" in page
+    section = str(yards.section(facts(planned)))
+    assert "Sites that cannot be used: " in section
+    assert "Its 300 m² are too small" in section
 
 
 def test_a_site_just_large_enough_is_not_too_small(planned):
@@ -66,11 +67,11 @@ def test_as_many_yards_as_may_be_open():
 
 def test_closed_by_the_scenario_or_given_up():
     planned = result()
-    yards = planned.scenario.tables["yards"]
-    yards["decision"] = ["free", "closed"]
+    table = planned.scenario.tables["yards"]
+    table["decision"] = ["free", "closed"]
     assert why_unused(planned) == {"yard:shore": "The scenario keeps this site closed."}
-    yards["decision"] = "free"
-    yards["existing_size"] = ["", "small"]
+    table["decision"] = "free"
+    table["existing_size"] = ["", "small"]
     said = why_unused(planned)["yard:shore"]
     assert said.startswith("The plan gives this yard up. A plan with it may be as good")
     assert said.endswith("better than this one by at most 40 shells a year.")
