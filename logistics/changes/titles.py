@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from logistics.changes.files import ChangeSet, Step, read_arguments
-from logistics.scenario import Scenario, ScenarioError
+from logistics.scenario import Scenario, ScenarioError, in_list
 
 TITLES = {
     "add_market": "New market {market} takes {tonnes} t a year",
@@ -98,8 +98,8 @@ def title_of(step: Step, scenario: Scenario | None) -> str:
     named = [words[name] for name in TABLES if values.get(name)]
     title = TITLES[step.name].format(
         **words,
-        of=f", {', '.join(named)}" if named else "",
-        figures=f": {', '.join(figures)}" if figures else "",
+        of=f", {in_list(named)}" if named else "",
+        figures=f": {in_list(figures)}" if figures else "",
         percent_plain=_number(values.get("percent", "")),
     )
     return title + _when(values)

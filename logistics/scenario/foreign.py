@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from logistics.scenario.faults import Problem, nearest
+from logistics.scenario.lists import in_list
 from logistics.scenario.schema import columns_of, plain_name
 
 OURS = {"notes", "pick_lists", "roads_report", "proposed_yards"}
@@ -45,13 +46,13 @@ def foreign_faults(
             remedy = f"Rename it to '{like}', whose headings it has, or move it away"
             explained.add(like)
         else:
-            some = ", ".join(absent)
+            some = in_list(absent)
             remedy = f"Rename it to the table it holds ({some}), or move it away"
         why = "is not one of the tables"
         problems.append(Problem(label, None, "", None, why, remedy))
     left = [table for table in absent if table not in explained]
     if problems and left:
-        which = ", ".join(left)
+        which = in_list(left)
         why = f"lacks the table{'s' if len(left) > 1 else ''} {which}"
         remedy = "Name them so; `loamhaul new` makes them with their headings"
         problems.append(Problem("the folder", None, "", None, why, remedy))

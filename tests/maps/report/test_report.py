@@ -284,7 +284,7 @@ def test_shortages_come_first():
 def test_the_first_page_points_to_the_section_of_the_defaults():
     """Its number is that of the heading, however many sections stand before it."""
     text = report_html(result())
-    told = re.search(r"defaults, not local \(section (\d+)\)", text)
+    told = re.search(r"defaults, not local \(<a [^>]*>section (\d+)</a>\)", text)
     shown = re.search(r'<h2 id="assumptions"><span>(\d+)</span>', text)
     assert told is not None
     assert shown is not None
