@@ -98,11 +98,11 @@ def title_of(step: Step, scenario: Scenario | None) -> str:
     named = [words[name] for name in TABLES if values.get(name)]
     title = TITLES[step.name].format(
         **words,
-        of=f", {in_list(named)}" if named else "",
+        of=f": {in_list(named)}" if named else "",
         figures=f": {in_list(figures)}" if figures else "",
         percent_plain=_number(values.get("percent", "")),
     )
-    return title + _when(values)
+    return title + _when(values, scenario)
 
 
 def _word(name: str, value: Any, scenario: Scenario | None) -> str:
@@ -121,6 +121,18 @@ def _number(value: Any) -> str:
     return f"{value:,.12g}" if isinstance(value, int | float) else str(value)
 
 
-def _when(values: Mapping[str, Any]) -> str:
-    start, end = values.get("from_", ""), values.get("until", "")
-    return (f" from {start}" if start else "") + (f" until {end}" if end else "")
+def _when(values: Mapping[str, Any], scenario: Scenario | None) -> str:
+    """Say from when until when it holds, periods by their names."""
+    known: dict[str, str] = {}
+    if scenario is not None:
+        periods = scenario.periods
+        known = dict(zip(periods["period"], periods["name"], strict=True))
+    words = [
+        f"{word} {known.get(time) or time}"
+        for word, time in (
+            ("from", values.get("from_", "")),
+            ("until", values.get("until", "")),
+        )
+        if time
+    ]
+    return f", {' '.join(words)}" if words else ""

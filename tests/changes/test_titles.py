@@ -21,16 +21,20 @@ def test_every_change_has_its_title():
     [
         (
             f"close_source:source={MILL['source']},from=6",
-            f"{MILL['name']} closes from 6",
+            f"{MILL['name']} closes, from 6",
         ),
         ("scale_price:percent=-20", "Price of compost \u221220 %"),
         (
             f"scale_price:percent=5,market={MARKET['market']}",
-            f"Price of compost +5 %, {MARKET['name']}",
+            f"Price of compost +5 %: {MARKET['name']}",
         ),
         (
             f"set_market:market={MARKET['market']},amount=90,price_per_t=31",
             f"{MARKET['name']}: amount 90, price per t 31",
+        ),
+        (
+            "close_road:road=x,from=m10,until=m02",
+            "x is closed, from October until February",
         ),
         ("setting:name=policy.max_yards,value=2", "policy.max_yards is 2"),
         ("set_discount:percent=6", "Discount rate 6 %"),
