@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from logistics.studies import Outcome
 
 MOST_MATERIALS = 5
-MOST_NAMED = 2
+MOST_NAMED = 1
 LONGEST = 34
 LEAST_T = 0.5
 """Tonnes a year below which a place counts as unchanged."""
