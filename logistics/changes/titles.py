@@ -7,7 +7,13 @@ from dataclasses import replace
 from typing import Any
 
 from logistics.changes.files import ChangeSet, Step, read_arguments
-from logistics.scenario import Scenario, ScenarioError, in_list
+from logistics.scenario import (
+    ChangeFault,
+    Scenario,
+    ScenarioError,
+    in_list,
+    period_named,
+)
 
 TITLES = {
     "add_market": "New market {market} takes {tonnes} t a year",
@@ -123,16 +129,22 @@ def _number(value: Any) -> str:
 
 def _when(values: Mapping[str, Any], scenario: Scenario | None) -> str:
     """Say from when until when it holds, periods by their names."""
-    known: dict[str, str] = {}
-    if scenario is not None:
-        periods = scenario.periods
-        known = dict(zip(periods["period"], periods["name"], strict=True))
     words = [
-        f"{word} {known.get(time) or time}"
-        for word, time in (
-            ("from", values.get("from_", "")),
-            ("until", values.get("until", "")),
-        )
-        if time
+        f"{word} {_time(values[name], scenario)}"
+        for word, name in (("from", "from_"), ("until", "until"))
+        if values.get(name)
     ]
     return f", {' '.join(words)}" if words else ""
+
+
+def _time(text: str, scenario: Scenario | None) -> str:
+    """Name a period in place of its code or number; leave a date as it is."""
+    if not text or scenario is None or "-" in str(text):
+        return str(text)
+    try:
+        code = period_named(scenario, text)
+    except ChangeFault:
+        return str(text)
+    periods = scenario.periods
+    named = dict(zip(periods["period"], periods["name"], strict=True))
+    return str(named.get(code) or code)

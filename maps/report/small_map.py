@@ -26,7 +26,7 @@ MARGIN_PX = 26
 LONGEST = 22
 LARGEST = 19.0
 YARD_TYPE, VILLAGE_TYPE = 13.5, 11.5
-SMALL_NAMES = 18, 11.5
+SMALL_NAMES = 20, 11.0
 """Letters of a yard's name, and its type, on a map that is not of full width. [px]"""
 MARK = "#c4501a"
 BAR_PX, STEPS_KM = 130, (100, 50, 20, 10, 5, 2, 1, 0.5, 0.2)
@@ -39,8 +39,8 @@ class Look:
 
     Attributes
     ----------
-    width
-        Of the drawing. [px]
+    width, high
+        Of the drawing, and the most of its height. [px]
     top
         Intake of the largest disc; the plan's own largest if it is None. [t/yr]
     marks
@@ -48,6 +48,7 @@ class Look:
     """
 
     width: int = WIDTH
+    high: int = HIGHEST
     top: float | None = None
     marks: Mapping[str, str] = field(default_factory=dict)
 
@@ -74,7 +75,7 @@ def sheet(facts: Facts, look: Look = USUAL) -> Sheet:
     across = math.cos(math.radians((south + north) / 2))
     wide = max((east - west) * across, 0.01)
     high = max(north - south, 0.01)
-    highest, lowest = HIGHEST * look.part, LOWEST * look.part
+    highest, lowest = look.high, min(LOWEST * look.part, look.high)
     scale = min((look.width - 2 * margin) / wide, (highest - 2 * margin) / high)
     width = int(max(lowest, wide * scale + 2 * margin))
     height = int(max(lowest, high * scale + 2 * margin))
@@ -111,7 +112,7 @@ def district_map(
     parts = [*_base(facts, here), *_scale_bar(here)]
     if room:
         here.taken += [(x - 4, y - 4, x + 4, y + 4) for _, x, y in spots]
-    parts += [*_partners(facts, here), *_sites(facts, here, look)]
+    parts += [*_partners(facts, here, look), *_sites(facts, here, look)]
     parts += _villages(spots, here)
     head = Markup(
         '<svg class="chart" role="img" aria-labelledby="{c}-t {c}-d" '
@@ -207,10 +208,23 @@ def _sites(facts: Facts, here: Sheet, look: Look) -> Iterator[str]:
             )
     for code, size in radius.items():
         lines = [
-            shorten(plain(name[code]), longest),
+            _within(plain(name[code]), longest),
             f"{amount(intake[code], facts.digits)} t",
         ]
         yield from label(here, spot[code], size, lines, type_px, "yard")
+
+
+def _within(name: str, longest: int) -> str:
+    """
+    Cut a long name in its middle: names of a family often differ at their ends.
+
+    >>> _within("Terrain Northby, parcel 3", 18)
+    'Terrain… parcel 3'
+    """
+    if len(name) <= longest or longest == LONGEST:
+        return shorten(name, longest)
+    part = (longest - 1) // 2
+    return f"{name[:part].rstrip(' ,')}…{name[-part - 1 :]}"
 
 
 def bare(facts: Facts) -> bool:
@@ -219,7 +233,7 @@ def bare(facts: Facts) -> bool:
     return not len(tables["land"]) and not len(tables["roads"])
 
 
-def _partners(facts: Facts, here: Sheet) -> Iterator[str]:
+def _partners(facts: Facts, here: Sheet, look: Look) -> Iterator[str]:
     """Draw sources as rings and markets as triangles, where all else is empty."""
     if not bare(facts):
         return
@@ -227,7 +241,8 @@ def _partners(facts: Facts, here: Sheet) -> Iterator[str]:
     for kind in ("sources", "markets"):
         for lon, lat in zip(tables[kind]["lon"], tables[kind]["lat"], strict=True):
             x, y = here.at(lon, lat)
-            here.taken.append((x - 5, y - 5, x + 5, y + 5))
+            if look.part == 1:  # a small map has room for labels, or for nothing
+                here.taken.append((x - 5, y - 5, x + 5, y + 5))
             yield _sign(kind, x, y)
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 MOST_MATERIALS = 5
 MOST_NAMED = 1
-LONGEST = 34
+LONGEST = 30
 LEAST_T = 0.5
 """Tonnes a year below which a place counts as unchanged."""
 NEAR_M = 1000

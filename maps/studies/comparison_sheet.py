@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 A_PAGE = 3
 """Changes beside the base on one page."""
-MAP_PX = 330
-"""Width of a map; its type then prints at some 6 points."""
+MAP_PX, MAP_HIGH_PX = 330, 245
+"""Width of a map, and most of its height; its type then prints at some 6 points."""
 
 
 def maps(plans: Sequence[PlanColumn], page: int, top: float) -> list[Markup]:
@@ -35,7 +35,7 @@ def maps(plans: Sequence[PlanColumn], page: int, top: float) -> list[Markup]:
                 f"map-{page}-{place}",
                 f"Map of the yards: {plan.title}",
                 f"{count(len(plan.result.plan.yards), 'yard')} in use.",
-                Look(MAP_PX, top, marks),
+                Look(MAP_PX, MAP_HIGH_PX, top, marks),
             )
         )
     return drawn

@@ -21,7 +21,7 @@ def test_every_change_has_its_title():
     [
         (
             f"close_source:source={MILL['source']},from=6",
-            f"{MILL['name']} closes, from 6",
+            f"{MILL['name']} closes, from June",
         ),
         ("scale_price:percent=-20", "Price of compost \u221220 %"),
         (
