@@ -38,6 +38,18 @@ def amount(value: object, digits: int = 0) -> str:
     return text.replace("-", MINUS)
 
 
+def enough(value: float, digits: int = 1) -> str:
+    """
+    Write an amount above nothing with a figure that says so, however small it is.
+
+    >>> enough(12.34), enough(0.004), enough(0.0)
+    ('12.3', '0.004', '0.0')
+    """
+    if 0 < abs(value) < 0.95 * 10.0**-digits:
+        return f"{value:.1g}".replace("-", MINUS)
+    return amount(value, digits)
+
+
 def united(value: object, unit: str, digits: int = 0) -> str:
     """
     Write a number with its unit, kept on one line.

@@ -9,7 +9,7 @@ import pandas as pd
 
 from logistics.composting import FIRST_YEAR, NUTRIENTS, OVER_ROTATION, fertiliser_saving
 from logistics.scenario import flat_settings, is_money, settings_columns
-from maps.shared.figures import amount, count
+from maps.shared.figures import amount, count, enough
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -170,7 +170,7 @@ def small_load_words(result: Result) -> list[str]:
     if small.left_out:
         words.append(
             f"{count(small.left_out, 'small load')} of less than {below}, "
-            f"{amount(small.tonnes, 1)} t a year in all, "
+            f"{enough(small.tonnes)} t a year in all, "
             f"{'was' if small.left_out == 1 else 'were'} left out; the plan costs "
             f"{amount(small.cost, 2)} {settings.currency} a year more for it."
         )
