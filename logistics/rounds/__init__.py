@@ -13,9 +13,9 @@ from logistics.rounds.located import (
 )
 from logistics.rounds.tables import by_freight, calls, summary, tours
 from logistics.rounds.windrow_calendar import (
-    calendar_day,
     date_of,
     events,
+    period_day,
     turnings,
     windrows,
 )
@@ -32,7 +32,6 @@ __all__ = [
     "balance",
     "by_freight",
     "by_turn",
-    "calendar_day",
     "calls",
     "cheapest",
     "choose_yards",
@@ -45,6 +44,7 @@ __all__ = [
     "fleet_by_yard",
     "fleet_driven",
     "own_trucks_worth",
+    "period_day",
     "processes",
     "summary",
     "tours",

@@ -12,7 +12,7 @@ from logistics.rounds.fleet import homes
 from logistics.rounds.leg_times import timetable
 from logistics.rounds.records import RoundsSolution, Tour
 from logistics.rounds.visit_records import Visit
-from logistics.rounds.windrow_calendar import calendar_day
+from logistics.rounds.windrow_calendar import period_day
 from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
@@ -104,8 +104,6 @@ def _part_faults(
     answers: Sequence[RoundsSolution],
 ) -> list[str]:
     """Hold all loads, driven and left over, against the visits planned."""
-    row = rows_by(result.scenario.periods, "period")[period]
-    length, working = float(row["days"]), max(1, round(float(row["working_days"])))
     driven: list[Visit] = []
     left: list[Visit] = []
     for day, answer in zip(days, answers, strict=True):
@@ -113,5 +111,5 @@ def _part_faults(
         for s, visit in enumerate(day.visits):
             (left if s in gone else driven).append(visit)
     return part_faults(
-        planned, driven, left, lambda day: calendar_day(day, length, working)
+        planned, driven, left, lambda day: period_day(result.scenario, period, day)
     )

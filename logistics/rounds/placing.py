@@ -25,6 +25,7 @@ from logistics.rounds.rows_known import rows_of
 from logistics.rounds.trucks import FISH
 from logistics.rounds.visit_list import densities, hours_later
 from logistics.rounds.visit_records import Visit
+from logistics.rounds.windrow_calendar import period_day
 from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
@@ -120,8 +121,15 @@ class Placing:
             if (visit.yard, day) in self.at:
                 ride = visit.ride_h
                 if visit.spoils:
-                    ride -= hours_later(day - visit.day, self.rest)
+                    ride -= max(
+                        hours_later(day - visit.day, self.rest),
+                        24.0 * (self.date(day) - self.date(visit.day)),
+                    )
                 yield replace(visit, day=day, ride_h=ride)
+
+    def date(self, day: int) -> int:
+        """Day of the period on which a working day falls."""
+        return period_day(self.result.scenario, self.period, day)
 
     def offers(self, visit: Visit) -> Iterator[Found]:
         """Try a visit with every truck that is out on its day, and with idle ones."""

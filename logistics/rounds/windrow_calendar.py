@@ -9,16 +9,18 @@ from the middle of its building, as the pad is counted in the programme.
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from logistics.composting import section_area
-from logistics.scenario import records, rows_by
+from logistics.scenario import dates_of, records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
+    from logistics.scenario import Scenario
 
 WEEK = 7
 COLUMNS = [
@@ -46,6 +48,25 @@ def calendar_day(working_day: int, days: float, working_days: float) -> int:
     [1, 2, 7, 29]
     """
     return int((working_day - 1) * days / working_days + 1e-9) + 1
+
+
+def period_day(scenario: Scenario, period: str, working_day: int) -> int:
+    """
+    Day of the period on which a working day falls, from 1.
+
+    By the calendar of the settings; without one, rest days are spread evenly.
+    """
+    row = rows_by(scenario.periods, "period")[period]
+    dates = dates_of(scenario.settings, scenario.periods, period)
+    work = max(1, round(float(row["working_days"])))
+    if not dates:
+        return calendar_day(working_day, float(row["days"]), work)
+    before = scenario.periods["days"].iloc[
+        : list(scenario.periods["period"]).index(period)
+    ]
+    first = date.fromisoformat(scenario.settings.work.first_day)
+    begins = first + timedelta(days=round(float(before.sum())))
+    return (dates[min(working_day, len(dates)) - 1] - begins).days + 1
 
 
 def longest_m(pad_m2: float, base_m: float, aisle_m: float, reserve: float) -> float:
@@ -134,8 +155,9 @@ def windrows(result: Result, yard: str) -> pd.DataFrame:
                         k + 1,
                         min(first, work),
                         last,
-                        int(begin) + calendar_day(min(first, work), days, work),
-                        int(begin) + calendar_day(last, days, work),
+                        int(begin)
+                        + period_day(result.scenario, code, min(first, work)),
+                        int(begin) + period_day(result.scenario, code, last),
                         leaves,
                         leaves + round(process.curing_days),
                         total / count,

@@ -44,6 +44,7 @@ from logistics.scenario.settings import (
 )
 from logistics.scenario.settings_file import tile_server
 from logistics.scenario.starter import FILL_FIRST, new_scenario
+from logistics.scenario.work_calendar import dates_of
 from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
@@ -74,6 +75,7 @@ __all__ = [
     "choose_from",
     "clear_number",
     "columns_of",
+    "dates_of",
     "decimal_sign_of",
     "district",
     "factor_value",

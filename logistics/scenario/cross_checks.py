@@ -16,6 +16,7 @@ from logistics.scenario.faults import Problem
 from logistics.scenario.schema import columns_of, number_text
 from logistics.scenario.seasons import check_periods, check_profiles
 from logistics.scenario.table_set import Tables
+from logistics.scenario.work_calendar import check_work_calendar
 
 BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     "sources": {
@@ -261,4 +262,5 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_siting,
     check_calendar,
     check_period_prices,
+    check_work_calendar,
 )

@@ -26,6 +26,7 @@ from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
 from logistics.scenario.settings_file import FILE, line_in, read_settings
 from logistics.scenario.table_set import Tables
+from logistics.scenario.work_calendar import with_working_days, work_calendar
 from logistics.scenario.writing import write_files
 
 
@@ -232,6 +233,7 @@ def read_scenario(path: Path) -> Scenario:
         raise ScenarioError(problems)
     cells |= whole
     frames = {table: _inside(table, cells.get(table)) for table in tables()}
+    frames["periods"] = with_working_days(frames["periods"], work_calendar(values))
     defaults = list_defaults(cells, values, months_used, library_used, scale)
     return Scenario(folder, settings, frames, defaults)
 

@@ -52,9 +52,12 @@ class SitingSettings(SettingsGroup):
 
 
 class WorkSettings(SettingsGroup):
-    """Working time."""
+    """Working time, and the dates of the year."""
 
     hours_per_day: float
+    first_day: str
+    rest_days: str
+    holidays: str
 
 
 class RoundsSettings(SettingsGroup):

@@ -8,6 +8,7 @@ from math import isfinite, nan
 from pathlib import Path
 from typing import Any
 
+from logistics.scenario import work_calendar
 from logistics.scenario.cells import NUMBERS, read_value
 from logistics.scenario.csv_reader import decode
 from logistics.scenario.currency import SETTING, money_scale, scaled
@@ -203,6 +204,8 @@ def _number(value: object, column: Column) -> float:
 
 
 def _text(value: object, column: Column) -> str:
+    if column.name in work_calendar.NAMES:
+        return work_calendar.setting_text(value, column.name)
     if not isinstance(value, str):
         why = f"is {_word(value)} where text belongs"
         raise CellFault(why, "Write it in quotation marks")

@@ -9,6 +9,7 @@ import pandas as pd
 
 from logistics.rounds import balance, cover, date_of, windrows
 from logistics.scenario import rows_by
+from maps.field.dates import brief_date, dated, year_date
 from maps.shared import feedstock_name, names
 
 if TYPE_CHECKING:
@@ -36,12 +37,24 @@ class Month:
         return float(row["days"]), max(1.0, round(float(row["working_days"])))
 
     def date(self, day: float) -> str:
-        """Write a day since the year began as a date, as in "Apr 14"."""
+        """Write a day since the year began as a date: "Apr 14", or "Wed 14 Apr"."""
+        if dated(self.result.scenario):
+            return brief_date(year_date(self.result.scenario, day))
         code, number = date_of(self.result, day)
         return f"{brief(names(self.result, 'period'))[code]} {number}"
 
+    def on_day(self, day: int) -> str:
+        """Write a day of the period as a date."""
+        periods = self.result.scenario.periods
+        before = periods["days"].iloc[: list(periods["period"]).index(self.period)]
+        if dated(self.result.scenario):
+            return self.date(float(before.sum()) + day)
+        return f"{names(self.result, 'period')[self.period]} {day}"
+
     def dates(self, first: float, last: float) -> str:
         """Write a span of days, as in "Apr 14 to 17"."""
+        if dated(self.result.scenario):
+            return f"{self.date(first)} to {self.date(last)}"
         end = self.date(last)
         if date_of(self.result, first)[0] == date_of(self.result, last)[0]:
             end = end.rpartition(" ")[2]

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from logistics.rounds import calendar_day, events, turnings
+from logistics.rounds import events, period_day, turnings
 from logistics.scenario import in_list, records, rows_by
+from maps.field.dates import GUESSED, dated
 from maps.field.driven_tables import clock
 from maps.report import Cell, Group, Table, Words, bdi
-from maps.shared import DASH, amount, names
+from maps.shared import DASH, amount
 
 if TYPE_CHECKING:
     from maps.field.yard_month import Month
@@ -39,12 +40,11 @@ def arrival_table(month: Month) -> Table | Words:
     spoils = set(month.stock.loc[month.stock["spoils"], "feedstock"])
     short = {int(row["day"]): row["short_m3"] for row in records(month.cover)}
     here = {(int(r["day"]), r["feedstock"]): r for r in records(month.coming)}
-    days, working = month.days
-    period = names(month.result, "period")[month.period]
+    _, working = month.days
     rows = []
     for day in range(1, int(working) + 1):
         cells: list[Cell] = [f"{day}"]
-        cells.append(f"{period} {calendar_day(day, days, working)}")
+        cells.append(month.on_day(period_day(month.result.scenario, month.period, day)))
         first = inf
         for code in codes:
             row = here.get((day, code))
@@ -66,8 +66,9 @@ def arrival_table(month: Month) -> Table | Words:
         heads += ["First arrives"] if month.rounds else []
         heads += ["Cover lacking, m³"]
         foot += [DASH] * (2 if month.rounds else 1)
-    note = "Days as on the run sheets: working days of the period. Dates take the rest "
-    note += "days as evenly spread; write in your own."
+    note = "Days as on the run sheets: working days of the period."
+    if not dated(month.result.scenario):
+        note += f" {GUESSED}"
     if not month.rounds:
         note += " Loads are about: no rounds were planned for this period."
     return Table(
@@ -212,11 +213,10 @@ def calendar(month: Month) -> Group | Words:
     due = events(month.result, month.yard, month.period)
     if due.empty:
         return Words([])
-    period = names(month.result, "period")[month.period]
     rows: list[list[Cell]] = []
     for day in sorted(set(due["day"])):
         found = due[due["day"] == day]
-        cells: list[Cell] = [f"{period} {day}"]
+        cells: list[Cell] = [month.on_day(day)]
         for what in ("turn", "leaves", "ready"):
             some = found[found["what"] == what]
             cells.append(

@@ -1,6 +1,10 @@
-/* Rounds of a day: one colour a truck, calls numbered, along the road. */
+/* Rounds of a day: a letter, a colour and a line pattern a truck; calls numbered. */
 const byId = (id) => document.getElementById(id);
-const COLOURS = ["#1F5FBF", "#B23A2E", "#17795E", "#7A3E9D", "#A65B00", "#0B6E8A", "#A8246B", "#4F6B12", "#3D3A8C", "#6B4A2B", "#555B66", "#00594F"];
+const COLOURS = ["#1F5FBF", "#2A211A", "#5B2A86", "#8F1D1D", "#6B4A2B", "#A8246B", "#A65B00", "#17795E", "#555B66", "#7A5C00", "#00594F", "#0B6E8A"];
+/* Every fourth truck has the same pattern; their colours are apart for every eye. */
+const PATTERNS = [[], [13, 6], [14, 5, 1, 5], [5, 5]];
+const LOADED = 4.4, EMPTY_WAY = 1.5;
+const letter = (n) => String.fromCharCode(65 + n % 26).repeat(1 + Math.floor(n / 26));
 const EVERY = "", MOST_NUMBERS = 5;
 const block = JSON.parse(byId("data").textContent);
 const unpacked = (item) => ({ ...item, parts: item.parts.map(line) });
@@ -23,7 +27,7 @@ const routes = L.svg({ pane: "routes", padding: 1 }), drawn = L.layerGroup().add
 
 /* Trucks of the day at the yards shown, each with its colour. */
 function shown() {
-  const all = (block.days[state.day] || []).map((tour, n) => ({ ...tour, n, colour: COLOURS[n % COLOURS.length] }));
+  const all = (block.days[state.day] || []).map((tour, n) => ({ ...tour, n, letter: letter(n), colour: COLOURS[n % COLOURS.length], pattern: PATTERNS[n % PATTERNS.length] }));
   return all.filter((tour) => state.yard === EVERY || tour.yard === state.yard);
 }
 const chosen = (tour) => state.truck === null || state.truck === tour.n;
@@ -38,11 +42,14 @@ function draw() {
   const tours = shown();
   drawn.clearLayers();
   /* A yard's trucks that share a road lie on each other as stripes, the first widest. */
-  const stripes = tours.filter(chosen);
+  const stripes = tours.filter(chosen), tagged = new Set();
   for (const tour of stripes) {
     const over = stripes.filter((other) => other.yard === tour.yard && other.n > tour.n).length;
-    const weight = 3.2 + 1.9 * Math.min(3, over);
-    for (const [, , way, loaded] of tour.calls) L.polyline(ways[way], { renderer: routes, interactive: false, color: tour.colour, weight, opacity: 0.92, dashArray: loaded ? null : `1 ${3 + weight}` }).addTo(drawn);
+    for (const [, , way, loaded] of tour.calls) {
+      const weight = (loaded ? LOADED : EMPTY_WAY) + 1.6 * Math.min(3, over);
+      L.polyline(ways[way], { renderer: routes, interactive: false, color: tour.colour, weight, opacity: 0.92, lineCap: "butt", dashArray: tour.pattern.join(" ") || null }).addTo(drawn);
+    }
+    letterOn(tour, tagged);
   }
   callNumbers(stripes);
   const t = sum(stripes.map((tour) => tour.t)), km = sum(stripes.map((tour) => tour.km));
@@ -52,6 +59,18 @@ function draw() {
   stops(stripes);
   byId("before").disabled = step(-1) === null;
   byId("after").disabled = step(1) === null;
+}
+
+/* The truck's letter in the middle of its longest leg that has no letter yet. */
+function letterOn(tour, tagged) {
+  const long = (way) => map.latLngToLayerPoint(ways[way][0]).distanceTo(map.latLngToLayerPoint(ways[way].at(-1)));
+  const legs = [...new Set(tour.calls.map(([, , way]) => way))].sort((a, b) => long(b) - long(a));
+  const way = legs.find((one) => !tagged.has(one)) ?? legs[0];
+  tagged.add(way);
+  const points = ways[way], tag = h("span", { class: "letter" }, tour.letter);
+  tag.style.background = tour.colour;
+  const [a, b] = [points[Math.floor((points.length - 1) / 2)], points[Math.ceil((points.length - 1) / 2)]];
+  L.marker([(a[0] + b[0]) / 2, (a[1] + b[1]) / 2], { pane: "calls", interactive: false, keyboard: false, icon: L.divIcon({ html: tag, className: "call", iconSize: [0, 0] }) }).addTo(drawn);
 }
 
 /* Beside every place the numbers of the calls there, a line a truck. */
@@ -64,7 +83,7 @@ function callNumbers(tours) {
   });
   for (const [place, trucks] of at) {
     const tag = h("div", { class: "calls" }, [...trucks].map(([tour, calls]) => {
-      const more = calls.length > MOST_NUMBERS ? "…" : "", pill = h("span", { class: "pill" }, calls.slice(0, MOST_NUMBERS).join(" ") + more);
+      const more = calls.length > MOST_NUMBERS ? "…" : "", pill = h("span", { class: "pill" }, `${tour.letter} ` + calls.slice(0, MOST_NUMBERS).join(" ") + more);
       pill.style.background = tour.colour;
       return pill;
     }));
@@ -76,7 +95,9 @@ function callNumbers(tours) {
 function list(tours) {
   const held = document.activeElement && document.activeElement.dataset.truck;
   byId("trucks").replaceChildren(...tours.map((tour) => {
-    const swatch = mini(16, 16, s("rect", { x: -7, y: -7, width: 14, height: 14, fill: tour.colour }));
+    const line = s("line", { x1: -20, x2: 20, y1: 0, y2: 0, stroke: tour.colour, "stroke-width": LOADED, "stroke-dasharray": tour.pattern.join(" ") || null });
+    const swatch = h("span", { class: "key" }, h("span", { class: "letter" }, tour.letter), mini(42, 10, line));
+    swatch.firstChild.style.background = tour.colour;
     const button = h("button", { type: "button", "data-truck": tour.n, "aria-pressed": String(state.truck === tour.n), onclick: () => pick(tour.n) }, swatch,
       h("span", {}, name(`${tour.yard}: ${tour.name}${tour.home === tour.yard ? "" : ` of ${shorten(tour.home, 30)}`}`), h("small", {}, `${tour.type}. ${tour.leaves} to ${tour.back}, ${figure(tour.t)} t, ${figure(tour.km)} km`)));
     return h("li", {}, button);
