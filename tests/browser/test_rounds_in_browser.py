@@ -1,6 +1,7 @@
 """The map of rounds and the yard sheets in a real browser, also with nasty names."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pypdfium2
 import pytest
@@ -13,6 +14,7 @@ from logistics.rounds.tables import calls, tours
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.starter import new_scenario
 from maps.field.day_map import write_rounds_map
+from maps.field.driver_sheets import run_sheets
 from maps.field.yard_sheets import sheets
 
 READY = "window.loamhaul && window.loamhaul.ready > 0"
@@ -40,6 +42,8 @@ def files(driven, renamed_as, tmp_path_factory):
         ((_, page),) = sheets(one, PERIOD, rounds).items()
         found[f"{prefix}sheet"] = folder / f"{prefix}sheet.html"
         found[f"{prefix}sheet"].write_text(page, encoding="utf-8")
+        found[f"{prefix}run"] = folder / f"{prefix}run.html"
+        found[f"{prefix}run"].write_text(run_sheets(one, rounds)[1], encoding="utf-8")
     return found
 
 
@@ -102,7 +106,7 @@ def test_lines_follow_the_day_and_the_truck_chosen(show, files):
     assert everyone == page.locator("#trucks button").count()
 
 
-@pytest.mark.parametrize("name", ["sheet", "nasty_sheet"])
+@pytest.mark.parametrize("name", ["sheet", "nasty_sheet", "run", "nasty_run"])
 def test_sheet_is_offline_and_accessible(show, files, name):
     for size in SIZES:
         window = show(files[name], *size)
@@ -110,6 +114,30 @@ def test_sheet_is_offline_and_accessible(show, files, name):
         assert window.page.evaluate("document.scrollingElement.scrollWidth") <= size[0]
         assert window.asked == [window.address]
         assert window.complaints == []
+
+
+def test_a_truck_gets_a_page(show, files, driven):
+    """As many pages as trucks are out that day, on A4."""
+    printed = show(files["run"]).page.pdf(prefer_css_page_size=True)
+    document = pypdfium2.PdfDocument(printed)
+    assert len(document) == (tours(driven[1])["day"] == 1).sum()
+    assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=1)
+
+
+def test_every_truck_has_a_letter_and_a_pattern_on_the_map(show, files):
+    """Neighbours in the list differ in letter and in pattern, not in colour alone."""
+    page = opened(show, files["map"]).page
+    count = page.locator("#trucks button").count()
+    letters = page.locator("#trucks .letter").all_inner_texts()
+    assert letters == [chr(65 + n) for n in range(count)]
+    drawn = page.locator(".leaflet-calls-pane .letter").all_inner_texts()
+    assert sorted(drawn) == letters
+    dashes = page.evaluate(
+        "[...document.querySelectorAll('#trucks line')].map((l) => "
+        "l.getAttribute('stroke-dasharray') || '')"
+    )
+    assert len(dashes) == count
+    assert all(a != b for a, b in pairwise(dashes))
 
 
 def test_a_yard_gets_two_pages(show, brackwater_planned, tmp_path):
