@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from logistics.scenario.faults import Problem
+from logistics.scenario.lists import in_list
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.table_set import Tables
 
@@ -92,7 +93,7 @@ def _weekday(word: str) -> str:
     """Read a day of the week by its first three letters in English."""
     short = word.casefold()[:3]
     if short not in WEEKDAYS or len(word) < 3:
-        why, remedy = "is no day of the week", f"Use {', '.join(WEEKDAYS)}, or {NONE}"
+        why, remedy = "is no day of the week", f"Use {in_list(WEEKDAYS)}, or {NONE}"
         raise CellFault(why, remedy)
     return short
 

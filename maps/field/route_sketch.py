@@ -9,7 +9,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from logistics.roads import Line
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 
 WIDE, HIGH, EDGE = 300.0, 210.0, 24.0
 KM_PER_DEG = 111.2
@@ -89,7 +89,7 @@ def _scale(spots: Sequence[Point]) -> tuple[Callable[[Point], Point], float]:
 
 def _stop(at: Point, calls: Sequence[int]) -> Markup:
     """One place with the numbers of its calls."""
-    words = ", ".join(map(str, calls[:NAMED])) + (" …" if len(calls) > NAMED else "")
+    words = in_list(map(str, calls[:NAMED])) + (" …" if len(calls) > NAMED else "")
     left = at[0] > WIDE * 0.7
     return Markup(
         '<circle cx="{:.1f}" cy="{:.1f}" r="4.5" fill="#fff" stroke="#1c1a17" '
