@@ -56,7 +56,7 @@ def _money(result: Result) -> str:
 
 def parts_table(result: Result, book: Book) -> pd.DataFrame:
     """List the parts of every row of the ledger; the budget is summed from these."""
-    table, district = book.parts, names(result, "district")
+    table = book.parts
     return pd.DataFrame(
         {
             "row of the ledger": table["row"] + 2,
@@ -67,7 +67,7 @@ def parts_table(result: Result, book: Book) -> pd.DataFrame:
             "pay": table["pay"].map({True: "pay", False: "other"}),
             "price class": table["price"],
             "yard": table["yard"].replace("", "none"),
-            "district": named(table["district"], district).replace("", "none"),
+            "district": table["district"].replace("", "none"),
             "period": table["period"],
             f"amount [{_money(result)}/yr]": table["amount"],
         }

@@ -156,6 +156,7 @@ def _cuts(
 ) -> list[tuple[str, str, list[tuple[str, str]]]]:
     """List sheet, column and (code, heading) of each cut."""
     period, yard = names(result, "period"), names(result, "yard")
+    district = names(result, "district")
 
     def used(column: str) -> list[str]:
         return sorted(set(parts.table[column]))
@@ -163,7 +164,10 @@ def _cuts(
     return [
         ("months", "period", [(code, period[code]) for code in period_order(result)]),
         ("yards", "yard", [(code, yard.get(code, "no yard")) for code in used("yard")]),
-        ("districts", "district", [(code, code) for code in used("district")]),
+        (
+            *("districts", "district"),
+            [(code, district.get(code, code)) for code in used("district")],
+        ),
     ]
 
 

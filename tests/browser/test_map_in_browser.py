@@ -13,6 +13,7 @@ VIEWS = {
     "month": "loamhaul.setPeriod(3)",
     "yard": "loamhaul.select(document.querySelector('.place.yard').dataset.id)",
     "flows": "loamhaul.set({haulage: 'flows'})",
+    "names": "loamhaul.set({siteNames: true, sourceNames: true, marketNames: true})",
     "worth": "loamhaul.set({colour: 'worth'})",
     "tables": "document.getElementById('show-tables').click()",
 }

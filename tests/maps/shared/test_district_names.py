@@ -16,7 +16,7 @@ from maps.geo.map_contents import map_data
 from maps.report.report import report_html
 from maps.shared.place_names import names, names_of
 from maps.studies.shares_page import share_tables
-from maps.tables.budget import parts_table
+from maps.tables.budget_workbook import _cuts
 from maps.tables.flows import supply, yards
 
 NORTH = "Région du Nord-Est"
@@ -55,17 +55,13 @@ def test_tables_report_and_map_show_it(planned):
     assert "<bdi>north</bdi>" not in page
 
 
-def test_the_budgets_parts_show_it(planned):
-    columns = ["row", "entry", "head", "name", "kind", "pay", "price", "yard"]
-    row = dict.fromkeys(columns, "") | {"row": 1, "pay": False}
-    parts = pd.DataFrame(
-        [
-            {**row, "district": code, "period": "p00", "amount": 1.0}
-            for code in ("north", "")
-        ]
+def test_the_budgets_cut_by_district_is_headed_by_it(planned):
+    """The parts keep the code: formulas look for it, and a name may hold a *."""
+    parts = SimpleNamespace(
+        table=pd.DataFrame({"yard": [""], "district": ["north"], "period": ["p00"]})
     )
-    shown = parts_table(planned, SimpleNamespace(parts=parts))
-    assert shown["district"].tolist() == [NORTH, "none"]
+    cuts = {name: headings for name, _, headings in _cuts(planned, parts)}
+    assert cuts["districts"] == [("north", NORTH)]
 
 
 def test_cost_shares_show_it(planned):
