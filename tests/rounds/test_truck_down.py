@@ -201,3 +201,21 @@ def test_what_spoils_waits_no_longer_than_it_may(rest):
         later = days_later(ride, rest)
         assert hours_later(later, rest) < ride
         assert later <= ride / 24
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    ("name", "period", "away"),
+    [("tessandre", "m04", "camion"), ("korravel", "q2", "kipper")],
+)
+def test_strangers_drive_with_a_truck_away(name, period, away):
+    """One own truck of the largest type less: all is driven, or says why not."""
+    result = run(read_scenario(ROOT / "tests" / "data" / "strangers" / name))
+    trucks = result.scenario.trucks.set_index("truck")
+    counts = (trucks["owned"][away] - 1, trucks["hire_limit"][away])
+    result = with_trucks(result, **{away: counts})
+    driven = drive(result, period, workers=1, iterations=40)
+    assert driven.faults == ()
+    assert (driven.left["reason"].str.len() > 0).all()
+    planned = result.lanes[result.lanes["period"] == period]["tonnes"].sum()
+    assert driven.left["tonnes"].sum() < 0.01 * planned
