@@ -112,7 +112,7 @@ def test_whole_numbers_stay_whole(tmp_path):
         ("f,,scale_fuel,,percent,source,-5,,5,", "is not something that scale_fuel"),
         ("f,,scale_fuel,,percent,all,5,,-5,", "Write low, likely and high, least"),
         ("f,,scale_fuel,,percent,all,-5,9,5,", "Write low, likely and high, least"),
-        ("f,,scale_price,,percent,all,-150,,5,", "takes away more than there is"),
+        ("f,,scale_price,,percent,all,-150,,5,", "takes away more than 100 %"),
         ("f,,lab_values,fish,nitrogen_pct,all,7,,12,", "has no ="),
         ("f,,lab_values,material=fsh,nitrogen_pct,all,7,,12,", "Write 'fish'"),
         ("f,,scale_source,material=fsh,percent,source,7,,12,", "fits none of the"),
