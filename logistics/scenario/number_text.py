@@ -124,7 +124,7 @@ def wanted(column: Column) -> str:
     --------
     >>> from logistics.scenario.schema import column
     >>> wanted(column("trucks", "payload_t"))
-    'Write a number from 0.05 to 60 [t]: Most it may carry by mass'
+    'Write a number from 0.05 to 60 [t]: Largest load by mass'
     """
     return f"Write {_wanted(column)}: {column.meaning}"
 
@@ -181,7 +181,7 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     >>> from logistics.scenario.schema import column
     >>> fault = not_a_number("12 t", column("trucks", "payload_t"))
     >>> fault.why, fault.remedy
-    ('has a unit in the cell', 'Write 12 alone if it is in t')
+    ('has a unit in the cell', 'Write 12 without the unit if it is in t')
     """
     text = text[:200]
     blank = (

@@ -230,10 +230,10 @@ def test_changes_compose_in_order():
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("close_sorce:source=x", "'close_sorce' is no change. Write 'close_source'"),
+        ("close_sorce:source=x", "'close_sorce' is not a change. Write 'close_source'"),
         (
             f"close_source:sauce={MILL}",
-            "is no argument of close_source. Write 'source'",
+            "is not an argument of close_source. Write 'source'",
         ),
         ("close_source:from=6", "'source': is missing from close_source. Give source"),
         (f"close_source:source={MILL[:-1]}", "is unknown. Write 'mill_"),
@@ -310,7 +310,7 @@ def test_a_file_anywhere_is_found_by_its_path(tmp_path):
     (found,) = find_changes(DEMO, [str(file)])
     assert found.code == "draw_7"
     assert dict(found.steps[0].arguments) == {"source": MILL, "from": "6"}
-    with pytest.raises(ScenarioError, match="there is no such file"):
+    with pytest.raises(ScenarioError, match="does not exist"):
         find_changes(DEMO, [str(tmp_path / "draw_8.toml")])
 
 
