@@ -44,21 +44,21 @@ def set_fuel(scenario: Scenario, *, price_per_l: float) -> Scenario:
 
 @change
 def scale_fuel(scenario: Scenario, *, percent: float) -> Scenario:
-    """Raise (or with a minus, lower) the price of diesel. [%]"""
+    """Raise or (with a minus sign) lower the price of diesel. [%]"""
     price = scenario.settings.finance.fuel_price_per_l * (1 + percent / 100)
     return set_fuel(scenario, price_per_l=price)
 
 
 @change
 def scale_wages(scenario: Scenario, *, percent: float) -> Scenario:
-    """Raise (or with a minus, lower) what truck crews are paid. [%]"""
+    """Raise or (with a minus sign) lower the pay of truck crews. [%]"""
     rows = rows_of(scenario, "trucks")
     return scale_values(scenario, "trucks", rows, "crew_cost_per_hour", percent)
 
 
 @change
 def scale_hire(scenario: Scenario, *, percent: float, truck: str = "") -> Scenario:
-    """Raise (or with a minus, lower) what hired trucks cost per hour. [%]"""
+    """Raise or (with a minus sign) lower the hourly cost of hired trucks. [%]"""
     rows = rows_of(scenario, "trucks", truck=truck)
     return scale_values(scenario, "trucks", rows, "hire_cost_per_hour", percent)
 
@@ -79,11 +79,11 @@ def set_fleet(
 
 @change
 def set_discount(scenario: Scenario, *, percent: float) -> Scenario:
-    """Set the discount rate of the annuities. [%]"""
+    """Set the discount rate used for annuities. [%]"""
     return setting(scenario, name="finance.discount_pct", value=str(percent))
 
 
 @change
 def pair_trips(scenario: Scenario, *, how: str = "yes") -> Scenario:
-    """Let trucks go on from a market to more waste: yes, washed (fish too), or no."""
+    """Pair trips: waste to a yard, then compost on: yes, washed (fish too), or no."""
     return setting(scenario, name="fleet.pairing", value=how)

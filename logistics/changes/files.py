@@ -126,14 +126,14 @@ def find_changes(folder: Path | None, wanted: list[str]) -> list[ChangeSet]:
             found.append(files[text])
         elif text.endswith(".toml") and ("=" not in text or Path(text).is_file()):
             if not Path(text).is_file():
-                remedy = "Name a file that is there"
-                _refuse("--change", "", text, "there is no such file", remedy)
+                remedy = "Name an existing file"
+                _refuse("--change", "", text, "does not exist", remedy)
             found.append(read_change_file(Path(text)))
         elif ":" in text or text in CHANGES:
             found.append(parse_change(text))
         else:
             remedy = choose_from(text, [*files, *CHANGES])
-            _refuse("--change", "", text, "is no change", remedy)
+            _refuse("--change", "", text, "is not a change", remedy)
     return found
 
 
@@ -211,7 +211,7 @@ def apply_changes(scenario: Scenario, wanted: ChangeSet) -> Scenario:
 def apply_step(scenario: Scenario, step: Step) -> Scenario:
     """Apply one change."""
     if step.name not in CHANGES:
-        why, remedy = "is no change", choose_from(step.name, list(CHANGES))
+        why, remedy = "is not a change", choose_from(step.name, list(CHANGES))
         _refuse(step.place, "do", step.name, why, remedy)
     values = read_arguments(step)
     times = {}
@@ -238,14 +238,14 @@ def read_arguments(step: Step) -> dict[str, Any]:
     for written, value in step.arguments.items():
         name = written if written in names else OLD_WORDS.get(written, written)
         if name in ("from", "until") and name not in names:
-            why = f"cannot be: {step.name} holds for the whole year"
-            remedy = "Take from and until out"
+            why = f"is not possible: {step.name} applies to the whole year"
+            remedy = "Leave out from and until"
             _refuse(step.place, written, value, why, remedy)
         if name not in names:
-            why = f"is no argument of {step.name}"
+            why = f"is not an argument of {step.name}"
             _refuse(step.place, name, value, why, choose_from(name, list(names)))
         if KEYWORDS.get(name, name) in values:
-            why = "says the same as another: until and to are one"
+            why = "is given twice: until and to mean the same"
             _refuse(step.place, written, value, why, "Give one of the two")
         values[KEYWORDS.get(name, name)] = _read(step, name, value, names[name])
     for name, parameter in names.items():

@@ -21,14 +21,14 @@ def close_market(scenario: Scenario, *, market: str) -> Scenario:
 
 @change_in_time
 def scale_price(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
-    """Raise (or with a minus, lower) the price of compost. [%]"""
+    """Raise or (with a minus sign) lower the price of compost. [%]"""
     rows = rows_of(scenario, "markets", market=market)
     return scale_values(scenario, "markets", rows, "price_per_t", percent)
 
 
 @change_in_time
 def scale_demand(scenario: Scenario, *, percent: float, market: str = "") -> Scenario:
-    """Raise (or with a minus, lower) the compost that markets take. [%]"""
+    """Raise or (with a minus sign) lower the compost that markets take. [%]"""
     rows = rows_of(scenario, "markets", market=market)
     return scale_values(scenario, "markets", rows, "amount", percent)
 
@@ -42,7 +42,7 @@ def set_market(
     rate_t_ha: float | None = None,
     price_per_t: float | None = None,
 ) -> Scenario:
-    """Set what a market takes (tonnes or hectares, as its basis is), or its price."""
+    """Set what a market takes (tonnes or hectares, as in its basis), or its price."""
     given = {"amount": amount, "rate_t_ha": rate_t_ha, "price_per_t": price_per_t}
     rows = rows_of(scenario, "markets", market=market)
     return set_values(scenario, "markets", rows, some(given))
@@ -59,7 +59,7 @@ def add_market(
     season: str,
     price_per_t: float,
 ) -> Scenario:
-    """Add a market that takes so many tonnes of compost a year."""
+    """Add a market that takes a given number of tonnes of compost a year."""
     known("season", season, set(scenario.calendar["season"]))
     row = {
         "market": market,

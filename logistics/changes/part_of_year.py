@@ -29,7 +29,7 @@ from logistics.scenario import (
 Floats = NDArray[np.float64]
 WHOLE = 1e-9
 SELLERS: tuple[tuple[str, str], ...] = (("sources", "source"), ("markets", "market"))
-REMEDY = "Take from and until out: it is then so all year"
+REMEDY = "Leave out from and until: it then applies all year"
 
 
 def time_share(scenario: Scenario, start: str, end: str) -> Floats:
@@ -121,7 +121,7 @@ def _see_that_it_can_be(before: Scenario, after: Scenario) -> None:
 
 
 def _refuse_whole(what: str) -> None:
-    refuse("from", None, f"cannot be: {what} holds for the whole year", REMEDY)
+    refuse("from", None, f"is not possible: {what} applies to the whole year", REMEDY)
 
 
 def by_period(scenario: Scenario, table: str) -> dict[str, Floats]:
@@ -182,8 +182,8 @@ def _roads(before: Scenario, after: Scenario, share: Floats) -> Scenario:
     if before.roads.equals(after.roads):
         return after
     if not np.isin(share, (0.0, 1.0)).all():
-        why = "lies within a period, and a road is open or closed for whole periods"
-        refuse("from", None, why, "Name a period in place of a date")
+        why = "is within a period, but a road is open or closed for whole periods"
+        refuse("from", None, why, "Name a period instead of a date")
     periods = after.periods["period"].tolist()
     roads = after.roads.copy()
     roads["closed_periods"] = [

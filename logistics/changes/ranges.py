@@ -128,34 +128,40 @@ def _range(row: Row, number: int, place: str, scenario: Scenario) -> Range:
         raise ScenarioError([Problem(place, number, column, row[column], why, remedy)])
 
     if row["change"] not in CHANGES:
-        refuse("change", "is no change", choose_from(row["change"], list(CHANGES)))
+        refuse("change", "is not a change", choose_from(row["change"], list(CHANGES)))
     arguments = arguments_of(row["change"])
     numbers = [n for n in arguments if {int, float} & set(_kinds(row["change"], n))]
     if row["argument"] not in numbers:
-        why = f"is no number that {row['change']} takes"
+        why = f"is not a number that {row['change']} takes"
         refuse("argument", why, choose_from(row["argument"], numbers))
     each = row["each"]
     if each != "all" and each not in arguments:
         words = ["all", *(n for n in ("material", "source", "market", "yard", "truck",
                                       "road") if n in arguments)]  # fmt: skip
-        why = f"is not something that {row['change']} tells apart"
+        why = f"is not something that {row['change']} can vary separately"
         refuse("each", why, f"Use one of: {in_list(words)}")
     likely: float | None = None if pd.isna(row["likely"]) else float(row["likely"])
     middle = row["low"] if likely is None else likely
     if not row["low"] <= middle <= row["high"]:
-        refuse("high", "is out of order", "Write low, likely and high, least first")
+        refuse("high", "is out of order", "Write low, likely and high in rising order")
     where: dict[str, str] = {}
     for part in str(row["where"] or "").split():
         name, equal, code = part.partition("=")
         if not equal:
-            refuse("where", "has no =", "Write name=code, several with spaces between")
+            refuse("where", "has no =", "Write name=code, several separated by spaces")
         where[name] = code
     try:
         fixed = _fixed(each, where, scenario, library_row=place == LIBRARY_PLACE)
     except KeyError as error:
-        refuse("where", f"names no column {error} of the {each}s", "Name one of them")
+        refuse(
+            "where",
+            f"asks for {error}, which is not a column of the {each}s",
+            "Name one of them",
+        )
     if not fixed and place == OWN_PLACE:
-        refuse("where", f"fits none of the {each}s", "Take it out, or the range")
+        refuse(
+            "where", f"matches none of the {each}s", "Remove it, or remove the range"
+        )
     return Range(
         row["range"], str(row["name"] or row["range"]), str(row["source"] or ""),
         row["change"], row["argument"], fixed,

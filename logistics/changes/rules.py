@@ -14,14 +14,14 @@ def close_road(scenario: Scenario, *, road: str) -> Scenario:
 
 @change_in_time
 def open_road(scenario: Scenario, *, road: str) -> Scenario:
-    """Keep a road, bridge or ferry open: no flood closes it."""
+    """Keep a road, bridge or ferry open all year, floods or not."""
     rows = rows_of(scenario, "roads", road=road)
     return set_values(scenario, "roads", rows, {"closed_periods": ""})
 
 
 @change
 def limit_road(scenario: Scenario, *, road: str, max_gross_t: float) -> Scenario:
-    """Post the heaviest truck, with its load, that a road or bridge may bear. [t]"""
+    """Set the heaviest truck, including its load, for a road or bridge. [t]"""
     rows = rows_of(scenario, "roads", road=road)
     return set_values(scenario, "roads", rows, {"max_gross_t": max_gross_t})
 
@@ -37,7 +37,7 @@ def set_fare(scenario: Scenario, *, road: str, fare: float) -> Scenario:
 def least_share(
     scenario: Scenario, *, share_pct: float, material: str = "", district: str = ""
 ) -> Scenario:
-    """Demand that at least this share of the supply be collected. [%]"""
+    """Demand that the plan collect at least this share of the supply. [%]"""
     rows_of(scenario, "sources", material=material, district=district)
     row = {"share_pct": share_pct, "material": material, "district": district}
     return add_row(scenario, "policy", row)
@@ -47,6 +47,6 @@ def least_share(
 def drop_shares(
     scenario: Scenario, *, material: str = "", district: str = ""
 ) -> Scenario:
-    """Drop the demands on shares collected: all, or those of one kind."""
+    """Drop the board's demands on shares collected: all, or those of one kind."""
     rows = rows_of(scenario, "policy", material=material, district=district)
     return with_table(scenario, "policy", scenario.policy[~rows])

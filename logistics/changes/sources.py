@@ -19,7 +19,7 @@ from logistics.scenario import (
 
 @change_in_time
 def close_source(scenario: Scenario, *, source: str) -> Scenario:
-    """Close a source: nothing arises there any more."""
+    """Close a source: it has no more feedstock."""
     rows = rows_of(scenario, "sources", source=source)
     return set_values(scenario, "sources", rows, {"amount": 0})
 
@@ -28,7 +28,7 @@ def close_source(scenario: Scenario, *, source: str) -> Scenario:
 def open_source(
     scenario: Scenario, *, source: str, from_: str, until: str = ""
 ) -> Scenario:
-    """Let a source yield only from one period on, or until another."""
+    """Open a source only from one period, or only until another."""
     rows_of(scenario, "sources", source=source)
     shut = 1 - time_share(scenario, from_, until)
     return part_changed(partial(close_source, source=source), scenario, shut)
@@ -43,7 +43,7 @@ def scale_source(
     material: str = "",
     district: str = "",
 ) -> Scenario:
-    """Raise (or with a minus, lower) what all or some sources yield. [%]"""
+    """Raise or (with a minus sign) lower the yield of all or some sources. [%]"""
     rows = rows_of(
         scenario, "sources", source=source, material=material, district=district
     )
@@ -59,7 +59,7 @@ def set_source(scenario: Scenario, *, source: str, amount: float) -> Scenario:
 
 @change
 def shift_season(scenario: Scenario, *, season: str, periods: int) -> Scenario:
-    """Move a season profile later (or with a minus, earlier) by some periods."""
+    """Move a season later or (with a minus sign) earlier, by whole periods."""
     calendar = scenario.calendar.copy()
     rows = rows_of(scenario, "calendar", season=season)
     order = list(scenario.periods["period"])
@@ -82,7 +82,7 @@ def add_source(
     disposal_cost_per_t: float = 0.0,
     wait_hours: float = 4.0,
 ) -> Scenario:
-    """Add a source of so many tonnes a year."""
+    """Add a source that yields a given number of tonnes a year."""
     known("season", season, set(scenario.calendar["season"]))
     row = {
         "source": source,
@@ -103,7 +103,7 @@ def add_source(
 def price_source(
     scenario: Scenario, *, price_per_t: float, source: str = "", material: str = ""
 ) -> Scenario:
-    """Set what sources are paid per tonne."""
+    """Set the price paid to sources per tonne."""
     rows = rows_of(scenario, "sources", source=source, material=material)
     return set_values(scenario, "sources", rows, {"price_per_t": price_per_t})
 
@@ -112,7 +112,7 @@ def price_source(
 def set_disposal(
     scenario: Scenario, *, cost_per_t: float, source: str = "", material: str = ""
 ) -> Scenario:
-    """Set what a tonne costs today where it is not collected."""
+    """Set what each uncollected tonne costs to dispose of today."""
     rows = rows_of(scenario, "sources", source=source, material=material)
     return set_values(scenario, "sources", rows, {"disposal_cost_per_t": cost_per_t})
 
@@ -121,7 +121,7 @@ def set_disposal(
 def must_collect(
     scenario: Scenario, *, source: str = "", material: str = "", district: str = ""
 ) -> Scenario:
-    """Demand that every tonne of some sources be collected."""
+    """Demand that every tonne from some sources be collected."""
     rows = rows_of(
         scenario, "sources", source=source, material=material, district=district
     )
@@ -146,8 +146,8 @@ def lab_values(
     }
     values = some(given)
     if bool(source) == bool(material):
-        why = "must be given, or material, and not both"
-        refuse("source", source, why, "Name one of the two")
+        why = "or material must be given, but not both"
+        refuse("source", source, why, "Give one of the two")
     if material:
         rows = rows_of(scenario, "materials", material=material)
         return set_values(scenario, "materials", rows, values)

@@ -14,7 +14,7 @@ from logistics.scenario import (
 
 @change
 def close_yard(scenario: Scenario, *, yard: str) -> Scenario:
-    """Rule a yard out."""
+    """Rule out a yard."""
     rows = rows_of(scenario, "yards", yard=yard)
     return set_values(scenario, "yards", rows, {"decision": "closed"})
 
@@ -69,7 +69,7 @@ def set_yard(
     water_m3_per_day: float | None = None,
     water_price_per_m3: float | None = None,
 ) -> Scenario:
-    """Set figures of a yard: the size already built, cost of works, rent, water."""
+    """Set figures for a yard: size already built, cost of works, rent, water."""
     if existing_size:
         known("existing_size", existing_size, set(scenario.yard_sizes["size"]))
     given = {
@@ -92,7 +92,7 @@ def set_area(scenario: Scenario, *, yard: str, area_m2: float) -> Scenario:
 
 @change
 def scale_works(scenario: Scenario, *, percent: float, yard: str = "") -> Scenario:
-    """Raise (or with a minus, lower) the cost of building works. [%]"""
+    """Raise or (with a minus sign) lower the cost of building works. [%]"""
     rows = rows_of(scenario, "yards", yard=yard)
     return scale_values(scenario, "yards", rows, "works_factor", percent)
 
@@ -109,7 +109,7 @@ def set_size(
     fixed_cost_per_year: float | None = None,
     handling_cost_per_t: float | None = None,
 ) -> Scenario:
-    """Set figures of a yard size, wherever it is built."""
+    """Set figures for a yard size, wherever it is built."""
     given = {
         "pad_m2": pad_m2,
         "store_m3": store_m3,

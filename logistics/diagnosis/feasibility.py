@@ -185,8 +185,8 @@ def _why(scenario: Scenario, inst: Instance, yards: list[int]) -> tuple[str, str
     feeds = at_hand(inst)[yards].any(axis=(0, 2))
     water = bool((inst.yards.water_t[yards] > 0).any())
     if not feeds.any():
-        why = "no feedstock reaches it in time by any truck"
-        how = "See roads, keep_hours, travel.lane_limit_km, and carries of the trucks"
+        why = "no truck can bring any feedstock in time"
+        how = "Check roads, keep_hours, travel.lane_limit_km and carries of the trucks"
         return why, how
     among = _names(scenario, inst, feeds)
     if not water and can_mix(inst, feeds, water=True):
@@ -195,13 +195,16 @@ def _why(scenario: Scenario, inst: Instance, yards: list[int]) -> tuple[str, str
     for rule in every:
         kept = [other for other in every if other is not rule]
         if breach := _breach(rule, kept, feeds, water=water):
-            return f"of any mix of {among} that keeps all else, {breach[0]}", breach[1]
+            return (
+                f"in every mix of {among} that keeps the other limits, {breach[0]}",
+                breach[1],
+            )
     alone = [_breach(r, [], feeds, water=water) for r in every]
     found = [breach for breach in alone if breach]
     if found:
         why = "; ".join(why for why, _ in found)
-        return f"of any mix of {among}, {why}", "; ".join(how for _, how in found)
-    why = f"no mix of {among} keeps all the rules with what meets at one yard and time"
+        return f"in every mix of {among}, {why}", "; ".join(how for _, how in found)
+    why = f"no mix of {among} from what reaches a yard at one time keeps all limits"
     how = "Add feedstock, let more of it wait (keep_hours, can_hold_t), or widen mix"
     return why, how
 
@@ -235,7 +238,7 @@ def idle_yards(scenario: Scenario, inst: Instance) -> list[Problem]:
     for j in yards_without_mix(inst):
         why, remedy = _why(scenario, inst, [j])
         code = inst.yards.codes[j]
-        why = f"can compost nothing: {why}"
+        why = f"cannot compost anything: {why}"
         row = codes.index(code) + 2
         found.append(Problem("yards.csv", row, "yard", code, why, remedy))
     return found
@@ -254,7 +257,7 @@ def nothing_possible(scenario: Scenario, inst: Instance) -> list[str]:
     if not yards:
         return [
             "No yard may be built: each is closed, refused by the land screening, or "
-            "too small for every size. See decision, area_m2 and siting.screen."
+            "too small for every size. Check decision, area_m2 and siting.screen."
         ]
     if len(yards_without_mix(inst)) < len(yards):
         return []

@@ -93,12 +93,12 @@ def _doubt(raw: RawTable, n: int, column: str, value: float, usual: float) -> Pr
     ratio = value / usual
     steps = math.copysign(max(1, round(abs(math.log(ratio, THOUSAND)))), ratio - 1)
     meant = float(f"{value / THOUSAND**steps:.12g}")
-    times = f"{max(ratio, 1 / ratio):,.0f} times {'above' if ratio > 1 else 'below'}"
+    times = f"{max(ratio, 1 / ratio):,.0f} times {'larger' if ratio > 1 else 'smaller'}"
     why = (
-        f"lies {times} the middle of the others of its class ({usual:,.15g}), so "
-        f"{value:,.15g} or {meant:,.15g} may be meant"
+        f"is {times} than the median of similar rows ({usual:,.15g}), so it may mean "
+        f"{value:,.15g} or {meant:,.15g}"
     )
-    remedy = f"Write {meant:.15g} if a separator was misread; leave it if it is right"
+    remedy = f"Write {meant:.15g} if a separator was misread; otherwise leave it"
     return Problem(raw.file, raw.rows[n], column, raw.cells[column][n], why, remedy)
 
 

@@ -141,7 +141,7 @@ def _of_side(
         if np.isinf(best).all():
             nearest = int(straight.argmin())
             near = f"{names[nearest]}, {straight[nearest]:.1f} km in a straight line"
-            what = f"no {other} can be reached from or reach {_name(place, kind)}"
+            what = f"no truck can drive between {_name(place, kind)} and any {other}"
             why = f"{LOST}: {what}; the nearest is {near}"
             yield told(why, DRAW), _must_take_part(place)
             continue
@@ -150,13 +150,14 @@ def _of_side(
         never = np.flatnonzero(np.isinf(best))
         if len(never):
             far = [f"{names[k]} {straight[k]:.1f} km" for k in never]
-            why = f"has no way to {_some(far, f'{other}s')} (straight line)"
+            why = f"has no route to {_some(far, f'{other}s')} (straight line)"
             yield told(why, DRAW), False
         long = np.flatnonzero(np.isfinite(best) & (best > limit))
         if len(long):
             far = [f"{names[k]} {best[k]:.1f} km" for k in long]
             why = f"is further than travel.lane_limit_km = {limit:g} from "
-            remedy = "These lanes are not offered; raise travel.lane_limit_km if wanted"
+            remedy = "The plan leaves these lanes out; "
+            remedy += "raise travel.lane_limit_km if you want them"
             yield told(why + _some(far, f"{other}s"), remedy), False
 
 
@@ -194,12 +195,15 @@ def _partly(
     ]
     if shut:
         why = f"is cut off from every {other} in {in_list(shut)}"
-        yield told(why, "Mind it in the plan, or open a road in closed_periods"), False
+        yield (
+            told(why, "Allow for this in the plan, or open a road in closed_periods"),
+            False,
+        )
     able = np.flatnonzero(may)
     never = [str(trucks[v]) for v in able if not reaches[v].any()]
     if never:
-        why = f"is reached by no {' and no '.join(never)} from or to any {other}"
-        remedy = "Mind max_gross_t of the roads that lead there, or use lighter trucks"
+        why = f"is closed to {' and '.join(never)}: no route to or from any {other}"
+        remedy = "Check max_gross_t of the roads that lead there, or use lighter trucks"
         yield told(why, remedy), False
 
 

@@ -74,7 +74,7 @@ def decimal_commas(tables: Iterable[RawTable], scale: float = 1.0) -> list[Probl
     files = dict.fromkeys(example[1] for example in seen)
     also = "".join(f", {other}" for other in files if other != file)
     why = f"has a decimal comma and is read as {clear_number(text):.15g}"
-    what = f"Look whether the numbers are right in {file}{also}"
+    what = f"Check that the numbers are right in {file}{also}"
     return [Problem(file, row, column, text, why, what)]
 
 
@@ -82,7 +82,7 @@ def headings_of_nothing(scenario: Scenario) -> list[Problem]:
     """Warn of rows of the chart of accounts that no line of the ledger falls under."""
     lines = library("accounts").frame["entry"].tolist()
     own = scenario.accounts["entry"].tolist()
-    why = "is no line of the ledger, so no money falls under its heading"
+    why = "is not a line of the ledger, so no money falls under its heading"
     return [
         Problem("accounts.csv", None, "entry", entry, why, choose_from(entry, lines))
         for entry in own
@@ -96,13 +96,13 @@ def prices_not_stated(scenario: Scenario) -> list[Problem]:
     used = scenario.defaults_used
     if scale == 1:
         return []
-    told = f"is a default at the money scale 1:{scale:,.15g}, and no local price"
+    told = f"is a default at the money scale 1:{scale:,.15g}, not a local price"
     found = []
     fuel = "finance.fuel_price_per_l"
     if fuel in used.loc[used["table"] == "settings", "column"].tolist():
         price = scenario.settings.finance.fuel_price_per_l
         place = ("scenario.toml", None, fuel, price)
-        found.append(Problem(*place, told, "State the price of diesel"))
+        found.append(Problem(*place, told, "Give the local price of diesel"))
     markets = scenario.markets
     fed = markets[(markets["basis"] == "area") & (markets["amount"] > 0)]
     if not set(fed["crop"]) & set(scenario.crops["crop"]):
@@ -111,8 +111,10 @@ def prices_not_stated(scenario: Scenario) -> list[Problem]:
     rows = [r for r in records(scenario.fertilisers) if r["nutrient"] in guessed]
     if rows:
         prices = in_list(f"{r['name']} {r['price_per_kg']:,.15g}" for r in rows)
-        told = told.replace("is a default", "are defaults").replace(", and no", ", no")
-        what = "State the prices in the table fertilisers"
+        told = told.replace("is a default", "are defaults").replace(
+            "not a local price", "not local prices"
+        )
+        what = "Give the local prices in the table fertilisers"
         where = ("fertilisers.csv", None, "price_per_kg")
         found.append(Problem(*where, prices, told, what))
     return found
@@ -138,10 +140,9 @@ def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
         for n in doubted:
             if _likely_thousands(texts[n], known, column):
                 whole = texts[n].replace(".", "")
-                why = f"reads as {float(texts[n]):g}, but may be meant as {whole}"
-                what = (
-                    f"Write {whole} if thousands are meant, {float(texts[n]):g} if not"
-                )
+                why = f"is read as {float(texts[n]):g}, but may mean {whole}"
+                small = f"{float(texts[n]):g}"
+                what = f"Write {whole} if you mean thousands, otherwise {small}"
                 place = (raw.file, raw.rows[n], column.name, texts[n])
                 found.append(Problem(*place, why, what))
     return found
@@ -185,13 +186,12 @@ def rich_compost(scenario: Scenario, inst: Instance) -> list[Problem]:
         worst = int(over[np.argmax(each[over] / limits[over])])
         also = f" and {len(over) - 1} more" if len(over) > 1 else ""
         why = (
-            f"is less than compost can hold: mixes inside the windows reach "
+            f"may be too low: mixes within the limits can reach "
             f"{100 * most:.2f} %, and {label[worst]}{also} could get up to "
             f"{each[worst]:.0f} kg {name} a hectare against {limits[worst]:g}"
         )
-        what = (
-            f"Declare {np.ceil(1000 * most) / 10:.1f} to keep the limits with any mix"
-        )
+        enough = f"{np.ceil(1000 * most) / 10:.1f}"
+        what = f"Declare {enough} to keep the limits whatever the mix"
         where = ("scenario.toml", None, f"product.{key}_pct", 100 * said)
         found.append(Problem(*where, why, what))
     return found
@@ -207,9 +207,7 @@ def late_pickups(scenario: Scenario) -> list[Problem]:
         keep = float(row["keep_hours"])
         if keep < days * DAY_H:
             why = f"spoils after {keep:g} h, but travel.pickup_days is {days:g}"
-            what = (
-                "Rounds are planned to come in time and carry less; lower pickup_days"
-            )
+            what = "Rounds will come in time but carry less; lower pickup_days"
             where = (None, "keep_hours", row["feedstock"])
             found.append(Problem("materials.csv", *where, why, what))
     return found

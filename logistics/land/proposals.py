@@ -145,7 +145,8 @@ def _grid(scenario: Scenario, spacing_km: float) -> pd.DataFrame:
     across, up = (max(1, int((b - a) / step)) for a, b in (x, y))
     if across * up > MOST_POINTS:
         least = spacing_km * (across * up / MOST_POINTS) ** 0.5
-        message = f"the grid has {across * up:,} points; take at least {least:.1f} km"
+        message = f"the grid would have {across * up:,} points; "
+        message += f"use a spacing of at least {least:.1f} km"
         raise GridError(message)
     xs = x[0] + (np.arange(across) + 0.5) * (x[1] - x[0]) / across
     ys = y[0] + (np.arange(up) + 0.5) * (y[1] - y[0]) / up

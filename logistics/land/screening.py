@@ -198,14 +198,14 @@ def _reason(rule: Row, found: float, needed: float, feature: str) -> str:
     Examples
     --------
     >>> _reason({"subject": "dwellings", "comparison": "at_least"}, 212.4, 500, "Ulm")
-    'dwellings 212 m, needs 500 m (Ulm; site taken as a disc)'
+    'dwellings 212 m, needs 500 m (Ulm; site treated as a circle)'
     """
     subject = rule["subject"]
     label = WORDS.get(subject, subject)
     if rule["comparison"] == "outside":
         share = f"{found:.0f}" if found >= 1 else "under 1"
         limit = f"at most {needed:g} %" if needed else "none"
-        return f"{share} % of the site is {label}, {limit} may be{_who(feature, True)}"
+        return f"{share} % of the site is {label}, {limit} allowed{_who(feature, True)}"
     digits = 1 if subject in ("slope", "water_table") else 0
     figure = found * 10**digits
     least = rule["comparison"] == "at_least"
@@ -219,7 +219,7 @@ def _reason(rule: Row, found: float, needed: float, feature: str) -> str:
 
 def _who(feature: str, inside: bool) -> str:
     """Name of the feature, and what the site was taken for."""
-    parts = [*([feature] if feature else []), "site taken as a disc"]
+    parts = [*([feature] if feature else []), "site treated as a circle"]
     return f" ({'; '.join(parts)})"
 
 
@@ -228,10 +228,10 @@ def _spared(scenario: Scenario) -> dict[str, str]:
     yards = scenario.yards
     built, forced = yards["existing_size"] != "", yards["decision"] == "open"
     found = dict.fromkeys(
-        yards.loc[forced, "yard"], "; to be opened, so only a warning"
+        yards.loc[forced, "yard"], "; the table opens this yard, so only a warning"
     )
     return found | dict.fromkeys(
-        yards.loc[built, "yard"], "; built already, so only a warning"
+        yards.loc[built, "yard"], "; already built, so only a warning"
     )
 
 

@@ -119,7 +119,7 @@ def far_sites(places: pd.DataFrame, found: Joins, limit_km: float) -> list[Probl
     ):
         if km <= limit_km:
             continue
-        road = "road" if km == any_km else "road that any truck may ever drive"
+        road = "road" if km == any_km else "road open to any truck at any time"
         where = f"{km:.1f} km from the nearest {road}"
         if np.isinf(km):
             where = f"where no {road} leads"
@@ -131,7 +131,7 @@ def far_sites(places: pd.DataFrame, found: Joins, limit_km: float) -> list[Probl
                 value=float(lon),
                 why=f"puts {site.replace(':', ' ')} {where}; "
                 f"travel.access_limit_km is {limit_km:g}",
-                remedy="Correct lon and lat, draw the road that leads there in roads, "
+                remedy="Correct lon and lat, draw the missing road in roads, "
                 "or raise travel.access_limit_km",
             )
         )

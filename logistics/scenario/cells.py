@@ -27,7 +27,7 @@ LONGEST_CODE = 40
 RESERVED = {
     "all": "everything",
     "compost": "the product",
-    "spoils": "all feedstock that keeps for days only",
+    "spoils": "all feedstock that spoils",
 }
 YES = {"yes", "y", "true", "1", "1.0"}
 NO = {"no", "n", "false", "0", "0.0"}
@@ -81,7 +81,7 @@ def _tidy_code(text: str) -> str:
 def _code(text: str, column: Column) -> str:
     if not CODE.fullmatch(text):
         better = _tidy_code(text)
-        why = "is not a code: codes are made of letters, digits and _"
+        why = "is not a code: a code may have only letters, digits and _"
         remedy = f"Write {better!r}" if better else "Write letters, digits and _ only"
         raise CellFault(why, f"{remedy}, in every table that uses it", better)
     if len(text) > LONGEST_CODE:
@@ -89,10 +89,10 @@ def _code(text: str, column: Column) -> str:
         raise CellFault(why, "Shorten it in every table that uses it", text)
     if column.table == "materials" and column.key:
         if text in RESERVED:
-            why = f"cannot be a code, because the word stands for {RESERVED[text]}"
+            why = f"cannot be a code, because this word means {RESERVED[text]}"
             raise CellFault(why, f"Write 'my_{text}'", text)
         if "__" in text:
-            why = "holds two _ in a row, which is kept for codes made by the program"
+            why = "has two _ in a row, which is reserved for codes made by the program"
             raise CellFault(why, f"Write {re.sub('__+', '_', text)!r}", text)
     return text
 

@@ -27,7 +27,7 @@ def check_keys(tables: Tables) -> list[Problem]:
             first = seen.setdefault(lines[position], position)
             if first != position:
                 value = " ".join(lines[position])
-                why = f"stands in row {cells.rows[first]} already"
+                why = f"is already in row {cells.rows[first]}"
                 remedy = "Give each row its own code, or delete one of the two"
                 if len(keys) > 1:
                     remedy = f"Give each {' and '.join(keys)} one row; delete the other"
@@ -111,7 +111,7 @@ def check_district_names(tables: Tables) -> list[Problem]:
         code = codes[position]
         like = nearest(code, sorted(used - set(codes)), cutoff=0.8)
         if like and code not in used:
-            why = "is the district of no source, yard or market"
+            why = "is not the district of any source, yard or market"
             remedy = f"Write {like!r} if you meant that, or delete the row"
             problems.append(named.problem(position, "district", why, remedy, code))
     return problems
@@ -128,6 +128,6 @@ def check_districts(tables: Tables) -> list[Problem]:
     for position in policy.good("district"):
         code = codes[position]
         if code and code not in known:
-            why, remedy = "is the district of no source", choose_from(code, known)
+            why, remedy = "is not the district of any source", choose_from(code, known)
             problems.append(policy.problem(position, "district", why, remedy, code))
     return problems

@@ -104,7 +104,7 @@ def _astray(lon: float, lat: float, box: Box) -> tuple[str, str, str]:
             )
     if not WORLD.holds(lon, lat):
         return column, "is not a place on earth", "Write decimal degrees (EPSG:4326)"
-    remedy = "Correct the point, or widen district in scenario.toml"
+    remedy = "Correct the point, or widen the district in scenario.toml"
     return column, f"lies outside the district ({box})", remedy
 
 
@@ -138,12 +138,15 @@ def check_shapes(cells: Cells, kind: str, box: Box) -> list[Problem]:
     for position, shape in zip(positions, shapes, strict=True):
         fault = None
         if shape is None:
-            fault = ("does not parse as WKT", f"Write {wanted} in WKT")
+            fault = ("cannot be read as WKT", f"Write {wanted} in WKT")
         elif shapely.is_empty(shape):
             fault = ("is an empty shape", "Draw it, or delete the row")
         elif shapely.get_type_id(shape) not in allowed:
             found = KINDS[shapely.get_type_id(shape)]
-            fault = (f"is a {found}", f"Write {wanted}; split shapes of several parts")
+            fault = (
+                f"is a {found}",
+                f"Write {wanted}; split any shape with several parts",
+            )
         else:
             fault = _elsewhere(shapely.get_coordinates(shape), box)
             if fault is None and kind == "line" and shapely.length(shape) == 0:
@@ -162,7 +165,7 @@ def _elsewhere(xy: np.ndarray, box: Box) -> tuple[str, str] | None:
     """Say if coordinates are no degrees or all lie outside the district."""
     remedy = "Write longitude before latitude in decimal degrees (EPSG:4326)"
     if not np.isfinite(xy).all():
-        return "has coordinates that are not finite", remedy
+        return "has a coordinate that is not a finite number", remedy
     low, high = xy.min(axis=0), xy.max(axis=0)
     spread = Box(*map(float, (*low, *high)))
     if spread.meets(box) and WORLD.holds(*low) and WORLD.holds(*high):
@@ -206,6 +209,6 @@ def check_rules(rules: Cells) -> list[Problem]:
             why, remedy = "is more than the whole site", "Write 0 to 100 % of the site"
             problems.append(rules.problem(position, "value", why, remedy, value))
         elif blank and comparison != "outside" and subject != "area":
-            why, remedy = "is blank", "Write the distance or figure to be kept"
+            why, remedy = "is blank", "Write the distance or figure to keep"
             problems.append(rules.problem(position, "value", why, remedy))
     return problems

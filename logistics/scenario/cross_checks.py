@@ -80,8 +80,8 @@ def _figures_of_no_use(
             values = cells.frame[name].tolist()
             for position in cells.good(name, "basis"):
                 if bases[position] != wanted and not isnan(values[position]):
-                    why = f"is not used where the basis is {bases[position]}"
-                    remedy = f"Write {wanted} as basis, or leave it blank"
+                    why = f"is not used if the basis is {bases[position]}"
+                    remedy = f"Set basis to {wanted}, or leave this cell blank"
                     value = values[position]
                     problems.append(cells.problem(position, name, why, remedy, value))
     return problems
@@ -95,7 +95,9 @@ def _limits_without_area(markets: Cells) -> list[Problem]:
         for position in markets.good(name, "basis"):
             if not isnan(values[position]) and bases[position] != "area":
                 why = "is a limit per hectare, but the basis is not area"
-                remedy = "Write area as basis with amount in ha, or leave it blank"
+                remedy = (
+                    "Set basis to area and give amount in ha, or leave this cell blank"
+                )
                 value = values[position]
                 problems.append(markets.problem(position, name, why, remedy, value))
     return problems
@@ -138,7 +140,7 @@ def _too_much_carbon(
     most = (100 - ash) / CARBON_SHARE
     if not carbon > most + 1e-9:
         return []
-    why = f"is more carbon than {number_text(ash)} % ash leaves room for"
+    why = f"is too much carbon with {number_text(ash)} % ash"
     remedy = f"Write at most {most:.1f}, or correct ash_pct"
     return [cells.problem(position, name, why, remedy, carbon)]
 
@@ -163,7 +165,7 @@ def check_yards(tables: Tables) -> list[Problem]:
             problems.append(yards.problem(position, "area_m2", why, remedy, area))
         elif not built and complete and min(room.values()) > area:
             least = number_text(min(room.values()))
-            why = "has room for no yard size"
+            why = "is too small for any yard size"
             remedy = f"Write at least {least}, add a smaller size, or delete the yard"
             problems.append(yards.problem(position, "area_m2", why, remedy, area))
     return problems
@@ -196,8 +198,10 @@ def check_trucks(tables: Tables) -> list[Problem]:
     good = trucks.good("owned", "hire_limit")
     number = trucks.frame["owned"].fillna(0) + trucks.frame["hire_limit"].fillna(1)
     if len(good) == len(trucks.rows) and not number.any():
-        why = "has no truck that is owned or may be hired"
-        remedy = "Write the trucks at hand in owned, or leave hire_limit blank"
+        why = "has no truck that is owned or can be hired"
+        remedy = (
+            "Write the number of trucks you own in owned, or leave hire_limit blank"
+        )
         problems.append(Problem(trucks.file, None, "owned", None, why, remedy))
     return problems
 
@@ -240,8 +244,10 @@ def check_period_prices(tables: Tables) -> list[Problem]:
     for position in cells.good("market", "source"):
         if bool(markets[position]) == bool(sources[position]):
             both = bool(markets[position])
-            why = "stands beside a source" if both else "is blank, and so is source"
-            remedy = "Name a market (compost) or a source (feedstock), not both"
+            why = (
+                "is given, but so is a source" if both else "is blank, and so is source"
+            )
+            remedy = "Name either a market (compost) or a source (feedstock)"
             value = markets[position] or None
             problems.append(cells.problem(position, "market", why, remedy, value))
     return problems

@@ -26,7 +26,7 @@ WORDS = {FUEL: "the diesel price", PAY: "the pay of truck crews"}
 AGREE = 100.0
 """Two prices that stand for scales further apart cannot both be right (judgement)."""
 FIGURES_KEPT = 3
-STATE_SCALE = f"state {SETTING}, what 1 US dollar is in your currency"
+STATE_SCALE = f"set {SETTING}, what 1 US dollar is in your currency"
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,7 @@ def disagreement(
     far = "high" if ratio < 1 else "low"
     why = (
         f"is too {far} for the pay of truck crews, {pay:,.15g} an hour: "
-        f"one of them may be out by a thousand"
+        f"one of them may be a thousand times off"
     )
     remedy = (
         "Write both in one currency (trucks, crew_cost_per_hour); if both are right, "

@@ -201,14 +201,14 @@ def scale_values(
 ) -> Scenario:
     """Raise (or with a minus, lower) a number in the rows marked. [%]"""
     if percent < -100:
-        why, remedy = "takes away more than there is", "Write -100 or more"
+        why, remedy = "takes away more than 100 %", "Write -100 or more"
         refuse("percent", percent, why, remedy)
     found = find_column(table, column, _scale(scenario))
     frame = scenario.table(table).copy()
     frame.loc[rows, found.inside] *= 1 + percent / 100
     high = np.inf if found.high is None else found.high
     if (frame.loc[rows, found.inside] > high).any():
-        why = f"makes {column} larger than the {high:g} it may be"
+        why = f"makes {column} larger than its limit of {high:g}"
         refuse("percent", percent, why, "Write a smaller percentage")
     return with_table(scenario, table, frame)
 
@@ -226,8 +226,8 @@ def add_row(scenario: Scenario, table: str, values: Mapping[str, object]) -> Sce
             filled = column.default if value in ("", None) else value
             row[column.inside] = check_value(column, filled)
         if column.key and row[column.inside] in set(frame[column.inside]):
-            remedy = "Choose a code that is not taken"
-            refuse(column.name, value, "is there already", remedy)
+            remedy = "Choose a code that is not used yet"
+            refuse(column.name, value, "already exists", remedy)
         if column.refers_to and row[column.inside]:
             codes = list(scenario.table(column.refers_to).iloc[:, 0])
             known(column.name, str(row[column.inside]), codes)

@@ -39,6 +39,6 @@ def factor_value(factors: Factors, code: str) -> float:
         column="factor",
         value=code,
         why="is missing from the emission factors",
-        remedy="Add a row for it, or leave the whole table out to use the library's",
+        remedy="Add a row for it, or leave out the whole table to use the library's",
     )
     raise ScenarioError([problem])

@@ -43,7 +43,9 @@ def foreign_faults(
             continue
         like = table_like(_headings(label, name, files), absent)
         if like:
-            remedy = f"Rename it to '{like}', whose headings it has, or move it away"
+            remedy = (
+                f"It has the headings of '{like}': rename it to that, or move it away"
+            )
             explained.add(like)
         else:
             some = in_list(absent)
@@ -54,7 +56,9 @@ def foreign_faults(
     if problems and left:
         which = in_list(left)
         why = f"lacks the table{'s' if len(left) > 1 else ''} {which}"
-        remedy = "Name them so; `loamhaul new` makes them with their headings"
+        remedy = (
+            "Add them under these names; `loamhaul new` makes them with their headings"
+        )
         problems.append(Problem("the folder", None, "", None, why, remedy))
     return problems
 

@@ -156,7 +156,7 @@ def _no_figures(raw: RawTable, position: int) -> Problem:
     """Return the fault of a row with a code alone that the library does not know."""
     code, row = raw.cells["material"][position], raw.rows[position]
     like = nearest_material(code, structure_of())
-    remedy = f"Write {like!r} if you meant that, else its figures"
+    remedy = f"Write {like!r} if you meant that, or give its figures"
     if not like:
         remedy = f"Write its figures, or a code of the library: {HOW_TO_LIST}"
     why = "has no figures and is not a material of the library"
@@ -206,12 +206,12 @@ def material_remedy(
     'Use one of: rice_husk'
     """
     if word in stock():
-        return f"Add a row with this code alone to {TABLE}: the library has its figures"
+        return f"Add a row with only this code to {TABLE}: the library has its figures"
     like = nearest_material(word, {**own, **dict.fromkeys(others, False)})
     if like:
         return f"Write {like!r} if you meant that"
     used = choose_from("", [*own, *others])
     return (
-        f"{used}, or add a row to {TABLE}: with its figures, or with a code of the "
-        f"library alone ({HOW_TO_LIST})"
+        f"{used}, or add a row to {TABLE}: with its figures, or with only a code of "
+        f"the library ({HOW_TO_LIST})"
     )

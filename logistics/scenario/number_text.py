@@ -124,7 +124,7 @@ def wanted(column: Column) -> str:
     --------
     >>> from logistics.scenario.schema import column
     >>> wanted(column("trucks", "payload_t"))
-    'Write a number from 0.05 to 60 [t]: Most it may carry by mass'
+    'Write a number from 0.05 to 60 [t]: Largest load by mass'
     """
     return f"Write {_wanted(column)}: {column.meaning}"
 
@@ -137,7 +137,7 @@ def check_range(value: float, column: Column) -> None:
         in_percent = round(value * 100, 10)
         fits = (low or 0) <= in_percent <= (high or 100)
         if fits and (below or value < LEAST_SENSIBLE.get(column.name, 0)):
-            why = "looks like a fraction where a percentage belongs"
+            why = "looks like a fraction, not a percentage"
             raise CellFault(why, f"Write {number_text(in_percent)} for {value:.12g}")
     if low is not None and value < low:
         why = "is negative" if low == 0 else f"is below {number_text(low)}"
@@ -181,7 +181,7 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     >>> from logistics.scenario.schema import column
     >>> fault = not_a_number("12 t", column("trucks", "payload_t"))
     >>> fault.why, fault.remedy
-    ('has a unit in the cell', 'Write 12 alone if it is in t')
+    ('has a unit in the cell', 'Write 12 without the unit if it is in t')
     """
     text = text[:200]
     blank = (
@@ -193,7 +193,7 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     if text.casefold().lstrip("+-") in NOT_FINITE:
         return CellFault("is not a finite number", plain)
     if SPREADSHEET_ERROR.fullmatch(text):
-        remedy = f"Mend the formula in the spreadsheet, or {blank}"
+        remedy = f"Correct the formula in the spreadsheet, or {blank}"
         return CellFault("is a spreadsheet error", remedy)
     meant = options(text, column, sign)
     if len(meant) > 1:
@@ -208,9 +208,9 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
         remedy = (
             "Format the cell as a number in the spreadsheet and type the value again"
         )
-        return CellFault("is a date or a time where a number belongs", remedy)
+        return CellFault("is a date or a time, not a number", remedy)
     if RANGE.fullmatch(text):
-        return CellFault("is a range where one number belongs", "Write one number")
+        return CellFault("is a range, not a single number", "Write one number")
     unit = WITH_UNIT.fullmatch(text) or UNIT_FIRST.fullmatch(text)
     if unit and column.kind in ("lon", "lat") and MINUTES.search(text):
         remedy = "Write decimal degrees, minus for west and south, as in -30.25"
@@ -223,12 +223,13 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
 def _may_be(meant: list[str]) -> str:
     """Say both readings, the thousands first."""
     most, least = sorted(meant, key=lambda text: -abs(float(text)))
-    return f"may be {float(most):,.0f} or {least}"
+    return f"could be {float(most):,.0f} or {least}"
 
 
 def _with_unit(number: str, column: Column, sign: str) -> CellFault:
     """Return the fault of a number with a unit, whatever separates its figures."""
-    alone = f" alone if it is in {column.unit}" if column.unit else " alone"
+    alone = " without the unit"
+    alone += f" if it is in {column.unit}" if column.unit else ""
     meant = options(number, column, sign)
     why = "has a unit in the cell"
     if len(meant) > 1:

@@ -74,7 +74,7 @@ def period_number(scenario: Scenario, argument: str, text: str | int) -> int:
             why, remedy = "names more than one period", f"Use one of: {some}"
             refuse(argument, text, why, remedy)
     known = dict(zip(codes, names, strict=True))
-    raise ChangeFault(argument, text, "is no period", _remedy(words, known))
+    raise ChangeFault(argument, text, "is not a period", _remedy(words, known))
 
 
 def period_day(
@@ -104,7 +104,7 @@ def day_number(scenario: Scenario, argument: str, date: str) -> tuple[int, float
     Raises
     ------
     ChangeFault
-        If it is no date, or no period is named after a month.
+        If it is not a date, or no period is named after a month.
     """
     found = DATE.fullmatch(date)
     month, day = (int(part) for part in found.groups()) if found else (0, 0)
@@ -112,7 +112,12 @@ def day_number(scenario: Scenario, argument: str, date: str) -> tuple[int, float
         not 1 <= month <= 12
         or not 1 <= day <= calendar.monthrange(LONGEST_YEAR, month)[1]
     ):
-        refuse(argument, date, "is no date", "Write year-month-day: 2026-10-15")
+        refuse(
+            argument,
+            date,
+            "is not a date",
+            "Write it as year-month-day, such as 2026-10-15",
+        )
     days = scenario.periods["days"].to_numpy(dtype=float)
     ends = np.cumsum(days)
     offset = _gone_in_year(month, day) - _year_begins(scenario, argument, date)

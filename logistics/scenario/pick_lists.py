@@ -40,7 +40,7 @@ def add_pick_list(sheet: Any, place: int, column: Column) -> None:
             "error_type": "stop" if words else "warning",
             "error_title": column.name,
             "error_message": (
-                "Pick one of the list."
+                "Pick one from the list."
                 if words
                 else f"This code is not in the sheet {column.refers_to}."
             ),

@@ -144,7 +144,7 @@ def _recognise(
         if not name or name.startswith("note"):
             continue
         if name in places:
-            why = f"stands twice, in columns {column_letter(places[name])} and "
+            why = f"appears twice, in columns {column_letter(places[name])} and "
             why += column_letter(place)
             problems.append(
                 Problem(file, row, heading, None, why, "Delete one of them")
@@ -155,7 +155,7 @@ def _recognise(
             like = nearest(name, [n for n in known if n not in places])
             remedy = "Delete it, or begin its heading with 'note' to keep it as a note"
             if like:
-                remedy = f"Write {like!r} if you meant that, else begin it with 'note'"
+                remedy = f"Write {like!r} if you meant that, or begin it with 'note'"
             why = "is not a known column"
             problems.append(Problem(file, row, heading, None, why, remedy))
     return places, problems
@@ -198,10 +198,11 @@ def _stray_cells(
         ]
         if stray:
             place = stray[0]
-            why = "stands under no heading"
+            why = "is in a column without a heading"
             remedy = (
-                "Delete it or give the column a heading; if a comma inside a cell "
-                "pushed it there, put that cell in quotation marks or write a point"
+                "Delete it or give the column a heading. If a comma inside a cell "
+                "pushed it there, put that cell in quotation marks or write a decimal "
+                "point"
             )
             letter = column_letter(place)
             problems.append(Problem(file, row, letter, cells[place], why, remedy))

@@ -109,7 +109,7 @@ def _read_file(path: Path, found: Found) -> None:
             _read_book(path, kind, found)
     except OSError as error:
         why = f"cannot be opened ({error.strerror or type(error).__name__})"
-        remedy = "Close it in other programs and check that you may read it"
+        remedy = "Close it in other programs and check that you are allowed to read it"
         problem = Problem(path.name, None, "", None, why, remedy)
         found.add(table, path.name, None, [problem])
 
@@ -130,8 +130,8 @@ def _read_book(path: Path, kind: str, found: Found) -> None:
 
 def _one_only(names: list[str], found: Found) -> None:
     if len(names) > 1:
-        why = f"stands beside {' and '.join(names[1:])}"
-        remedy = "Keep one of them in the folder and move the rest away"
+        why = f"is next to {' and '.join(names[1:])}"
+        remedy = "Keep one of them in the folder and move the others away"
         found.problems.append(Problem(names[0], None, "", None, why, remedy))
 
 
@@ -141,7 +141,9 @@ def _ambiguous(found: Found) -> list[Problem]:
     for table, places in found.places.items():
         if len(places) > 1:
             why = f"holds the table {table}, and so does {' and '.join(places[1:])}"
-            remedy = "Keep one and move the other away; neither is taken as right"
+            remedy = (
+                "Keep one and move the other away; Loamhaul cannot tell which is right"
+            )
             problems.append(Problem(places[0], None, "", None, why, remedy))
     return problems
 

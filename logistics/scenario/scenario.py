@@ -255,7 +255,7 @@ def _folder(path: Path) -> Path:
         why = "is not a folder" if path.exists() else "does not exist"
     except (OSError, ValueError) as error:
         why = f"cannot be opened ({error})"
-    remedy = f"Give the folder that holds {FILE} and the tables"
+    remedy = f"Name the folder with {FILE} and the tables"
     raise ScenarioError([Problem(str(path), None, "", None, why, remedy)])
 
 

@@ -32,7 +32,7 @@ def check_periods(periods: Cells) -> list[Problem]:
     for position in good:
         if working[position] > days[position]:
             why = f"is more than the {number_text(days[position])} days of the period"
-            remedy = "Write the days on which trucks drive"
+            remedy = "Write the number of days on which trucks drive"
             value = working[position]
             problems.append(
                 periods.problem(position, "working_days", why, remedy, value)
@@ -40,7 +40,7 @@ def check_periods(periods: Cells) -> list[Problem]:
     whole = len(periods.good("days")) == len(periods.rows) and periods.rows
     if whole and not YEAR[0] <= sum(days) <= YEAR[1]:
         why = f"is the sum of all periods, which must be {YEAR[0]} to {YEAR[1]} days"
-        remedy = "Let the periods make up one year"
+        remedy = "Make the periods add up to one year"
         problems.append(periods.problem(0, "days", why, remedy, sum(days)))
     return problems
 
@@ -78,7 +78,7 @@ def check_profiles(calendar: Cells, periods: Sequence[str]) -> list[Problem]:
         stray = present - set(periods) if periods else set()
         if lost and not stray:
             why = f"has no row for {_some(lost)}"
-            remedy = "Add a row for each period; write 0 where nothing arises"
+            remedy = "Add a row for each period; write 0 where there is nothing"
             problems.append(calendar.problem(first, "season", why, remedy, season))
         values = [shares[p] for p in positions]
         twice = len(present) < len(positions)

@@ -80,15 +80,15 @@ def choice(meant: list[str], sign: str, alone: str = "") -> str:
     Examples
     --------
     >>> choice(["4200", "4.2"], "")
-    'Write 4200 or 4.2, whichever is meant'
+    'Write 4200 or 4.2, whichever you meant'
     """
     first, *other = meant
     if not other:
         return f"Write {first}{alone}"
     if not sign:
-        return f"Write {first} or {other[0]}{alone}, whichever is meant"
+        return f"Write {first} or {other[0]}{alone}, whichever you meant"
     why = f"the file's other numbers have a decimal {NAMES[sign]}"
-    return f"Write {first}{alone}, for {why}; write {other[0]} if that is meant"
+    return f"Write {first}{alone}, because {why}; if you meant {other[0]}, write that"
 
 
 def separated(text: str) -> tuple[str, str]:

@@ -64,7 +64,9 @@ def read_settings(
         text = decode(path.read_bytes()).replace("\r\n", "\n")
     except OSError as error:
         why = f"cannot be opened ({error.strerror or type(error).__name__})"
-        return {}, [Problem(FILE, None, "", None, why, "Check that you may read it")]
+        return {}, [
+            Problem(FILE, None, "", None, why, "Check that you are allowed to read it")
+        ]
     try:
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -79,7 +81,7 @@ def _unparsable(message: str, text: str) -> Problem:
     reason = re.sub(r"\s*\(at .*\)", "", message).strip()
     reason = reason[:1].lower() + reason[1:] or "nested too deep"
     why = f"cannot be read as settings: {reason[:120]}"
-    remedy = 'Write one setting a line, as in cn_low = 20 or name = "Hill district"'
+    remedy = 'Write one setting per line, as in cn_low = 20 or name = "Hill district"'
     return Problem(FILE, row, "", None, why, remedy)
 
 
@@ -143,7 +145,7 @@ def check_settings(
         here = [name for name in pair if name in values]
         if len(here) == 1 and not any(flat.get(name) for name in set(pair) - set(here)):
             (other,) = set(pair) - set(here)
-            why, remedy = f"says nothing without {other}", f"Write {other} as well"
+            why, remedy = f"has no effect without {other}", f"Set {other} as well"
             fault(here[0], _plain(values[here[0]]), why, remedy)
     for low, high, equal in PAIRS:
         a = values.get(low, default_setting(low))
@@ -152,10 +154,13 @@ def check_settings(
         usable = all(name in values or name not in flat for name in (low, high))
         if wrong and usable:
             place = low if low in values else high
-            why = f"is not below {high}, which is {number_text(b)}"
+            less, more = (
+                ("at most", "at least") if equal else ("less than", "more than")
+            )
+            why = f"must be {less} {high}, which is {number_text(b)}"
             if place == high:
-                why = f"is not above {low}, which is {number_text(a)}"
-            fault(place, values[place], why, "Write the smaller one first")
+                why = f"must be {more} {low}, which is {number_text(a)}"
+            fault(place, values[place], why, "Correct one of the two")
     return values, problems
 
 
@@ -170,7 +175,7 @@ def _rename(name: str, known: Mapping[str, Column]) -> str:
         return "Delete the line"
     group, _, last = like.rpartition(".")
     place = f" in the group [{group}]" if group else " above the first group"
-    return f"Write {last!r}{place} if you meant that, else delete the line"
+    return f"Write {last!r}{place} if you meant that, or delete the line"
 
 
 def _plain(value: object) -> object:
@@ -188,10 +193,10 @@ def _number(value: object, column: Column) -> float:
     if isinstance(value, str):
         number = read_number(value.strip(), column)
         remedy = f"Write {number_text(number)} without quotation marks"
-        why = "is text where a number belongs"
+        why = "is text, not a number"
         raise CellFault(why, remedy)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        why = f"is {_word(value)} where a number belongs"
+        why = f"is {_word(value)}, not a number"
         raise CellFault(why, wanted(column))
     try:
         number = float(value)
@@ -207,11 +212,11 @@ def _text(value: object, column: Column) -> str:
     if column.name in work_calendar.NAMES:
         return work_calendar.setting_text(value, column.name)
     if not isinstance(value, str):
-        why = f"is {_word(value)} where text belongs"
+        why = f"is {_word(value)}, not text"
         raise CellFault(why, "Write it in quotation marks")
     if not value.isprintable():
         why = "holds unreadable characters"
-        raise CellFault(why, "Type it again in one line")
+        raise CellFault(why, "Type it again on one line")
     text = value.strip()
     if column.name == "map.tiles" and not tile_server(text):
         why = "is not the address of map tiles"

@@ -121,8 +121,8 @@ def new_scenario(path: Path, format: Literal["csv", "xlsx"] = "csv") -> list[Pat
     names = [FILE, *([BOOK] if format == "xlsx" else named)]
     taken = [n for n in (FILE, BOOK, *named) if (folder / n).exists()]
     if taken or (folder.exists() and not folder.is_dir()):
-        why = "is there already" if taken else "is a file, not a folder"
-        remedy = "Give a new folder, or move the old files away"
+        why = "already exists" if taken else "is a file, not a folder"
+        remedy = "Name a new folder, or move the old files away"
         faults = [
             Problem(n, None, "", None, why, remedy) for n in taken or [folder.name]
         ]
@@ -218,8 +218,8 @@ def settings_template() -> str:
     >>> "# cn_low = 20" in settings_template()
     True
     """
-    lines = ["# Settings of the scenario. A line that begins with # is not read:"]
-    lines.append("# take the # away to change the default that stands in it.")
+    lines = ["# Settings of the scenario. Lines that begin with # are not read:"]
+    lines.append("# to change a default, remove the # and write your value.")
     group = ""
     for name, c in settings_columns().items():
         head, _, tail = name.rpartition(".")

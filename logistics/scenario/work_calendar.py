@@ -93,7 +93,8 @@ def _weekday(word: str) -> str:
     """Read a day of the week by its first three letters in English."""
     short = word.casefold()[:3]
     if short not in WEEKDAYS or len(word) < 3:
-        why, remedy = "is no day of the week", f"Use {in_list(WEEKDAYS)}, or {NONE}"
+        why = "is not a day of the week"
+        remedy = f"Use {in_list(WEEKDAYS)}, or {NONE}"
         raise CellFault(why, remedy)
     return short
 
@@ -103,7 +104,7 @@ def _date(word: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(word)
     except ValueError:
-        why, remedy = "is no date", "Write year-month-day, as in 2027-01-04"
+        why, remedy = "is not a date", "Write it as year-month-day, such as 2027-01-04"
         raise CellFault(why, remedy) from None
 
 
@@ -137,13 +138,13 @@ def check_work_calendar(tables: Tables) -> list[Problem]:
     found = []
     if sum(days) != year:
         why = f"begins a year of {year} days, but the periods have {sum(days):g}"
-        remedy = "Write the days of every period as they are in that year"
+        remedy = "Give every period the days it has in that year"
         line = tables.line(FIRST)
         value = calendar.first.isoformat()
         found.append(Problem("scenario.toml", line, FIRST, value, why, remedy))
     for place, dates in enumerate(calendar.working_dates(days)):
         if not dates:
-            why = "has no working day between rest days and holidays"
+            why = "has no working day left after rest days and holidays"
             remedy = "Take some days out of work.rest_days or work.holidays"
             found.append(periods.problem(place, "period", why, remedy))
     return found

@@ -230,16 +230,16 @@ def test_changes_compose_in_order():
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("close_sorce:source=x", "'close_sorce' is no change. Write 'close_source'"),
+        ("close_sorce:source=x", "'close_sorce' is not a change. Write 'close_source'"),
         (
             f"close_source:sauce={MILL}",
-            "is no argument of close_source. Write 'source'",
+            "is not an argument of close_source. Write 'source'",
         ),
         ("close_source:from=6", "'source': is missing from close_source. Give source"),
         (f"close_source:source={MILL[:-1]}", "is unknown. Write 'mill_"),
-        (f"close_source:source={MILL},from=13", "'from': '13' is no period"),
+        (f"close_source:source={MILL},from=13", "'from': '13' is not a period"),
         ("scale_price:percent=much", "'percent': 'much' is not a number"),
-        ("scale_price:percent=-150", "takes away more than there is"),
+        ("scale_price:percent=-150", "takes away more than 100 %"),
         ("setting:name=mix.cn_lo,value=3", "is unknown. Write 'mix.cn_low'"),
         ("setting:name=mix.cn_low,value=3", "is below 5"),
         (f"lab_values:source={FISH},nitrogen_pct=0.07x", "is not a number"),
@@ -247,7 +247,7 @@ def test_changes_compose_in_order():
         (f"set_yard:yard={YARD}", "Give at least one of them"),
         (f"set_yard:yard={YARD},existing_size=smal", "is unknown. Write 'small'"),
         ("set_size:size=smal,pad_m2=9", "is unknown. Write 'small'"),
-        (f"close_market:market={MARKET},from=m13", "'m13' is no period"),
+        (f"close_market:market={MARKET},from=m13", "'m13' is not a period"),
         (f"set_fleet:truck={BASE.trucks['truck'].iloc[0]}", "Give at least one"),
         (f"limit_road:road={ROAD},max_gross_t=0", "is below 0.5"),
         ("close_source:source", "'source' has no =. Write name:argument=value"),
@@ -310,7 +310,7 @@ def test_a_file_anywhere_is_found_by_its_path(tmp_path):
     (found,) = find_changes(DEMO, [str(file)])
     assert found.code == "draw_7"
     assert dict(found.steps[0].arguments) == {"source": MILL, "from": "6"}
-    with pytest.raises(ScenarioError, match="there is no such file"):
+    with pytest.raises(ScenarioError, match="does not exist"):
         find_changes(DEMO, [str(tmp_path / "draw_8.toml")])
 
 

@@ -166,8 +166,8 @@ def test_what_cannot_be_limited_in_time_says_so(text):
     with pytest.raises(ScenarioError) as caught:
         changed(text)
     said = str(caught.value)
-    assert "holds for the whole year" in said
-    assert "Take from and until out" in said
+    assert "applies to the whole year" in said
+    assert "Leave out from and until" in said
 
 
 def test_every_change_that_says_so_can_be_limited_and_no_other():

@@ -108,15 +108,18 @@ def test_whole_numbers_stay_whole(tmp_path):
     ("line", "message"),
     [
         ("f,,scale_fule,,percent,all,-5,,5,", "row 2, column 'change': 'scale_fule'"),
-        ("f,,scale_fuel,,percnt,all,-5,,5,", "is no number that scale_fuel takes"),
+        ("f,,scale_fuel,,percnt,all,-5,,5,", "is not a number that scale_fuel takes"),
         ("f,,scale_fuel,,percent,source,-5,,5,", "is not something that scale_fuel"),
-        ("f,,scale_fuel,,percent,all,5,,-5,", "Write low, likely and high, least"),
-        ("f,,scale_fuel,,percent,all,-5,9,5,", "Write low, likely and high, least"),
-        ("f,,scale_price,,percent,all,-150,,5,", "takes away more than there is"),
+        ("f,,scale_fuel,,percent,all,5,,-5,", "Write low, likely and high in rising"),
+        ("f,,scale_fuel,,percent,all,-5,9,5,", "Write low, likely and high in rising"),
+        ("f,,scale_price,,percent,all,-150,,5,", "takes away more than 100 %"),
         ("f,,lab_values,fish,nitrogen_pct,all,7,,12,", "has no ="),
         ("f,,lab_values,material=fsh,nitrogen_pct,all,7,,12,", "Write 'fish'"),
-        ("f,,scale_source,material=fsh,percent,source,7,,12,", "fits none of the"),
-        ("f,,scale_source,matter=fish,percent,source,7,,12,", "names no column"),
+        ("f,,scale_source,material=fsh,percent,source,7,,12,", "matches none of the"),
+        (
+            "f,,scale_source,matter=fish,percent,source,7,,12,",
+            "not a column of the sources",
+        ),
     ],
 )
 def test_faults_of_a_range_are_named(tmp_path, line, message):

@@ -30,13 +30,13 @@ def sources(*amounts: float, material: str = "husk") -> RawTable:
 def test_the_warning_names_the_place_and_both_readings():
     (problem,) = outliers(sources(4.2, *OTHERS))
     assert str(problem) == (
-        "sources.csv, row 2, column 'amount': '4.2' lies 952 times below the middle "
-        "of the others of its class (4,000), so 4.2 or 4,200 may be meant. Write 4200 "
-        "if a separator was misread; leave it if it is right."
+        "sources.csv, row 2, column 'amount': '4.2' is 952 times smaller than "
+        "the median of similar rows (4,000), so it may mean 4.2 or 4,200. Write 4200 "
+        "if a separator was misread; otherwise leave it."
     )
     (problem,) = outliers(sources(4.2e6, *OTHERS))
-    assert problem.why.startswith("lies 1,050 times above the middle")
-    assert problem.why.endswith("so 4,200,000 or 4,200 may be meant")
+    assert problem.why.startswith("is 1,050 times larger than the median")
+    assert problem.why.endswith("so it may mean 4,200,000 or 4,200")
 
 
 @pytest.mark.parametrize("power", [1, -1])
@@ -104,7 +104,7 @@ def test_a_cell_is_doubted_once_and_check_says_it(tmp_path: Path):
     """A mill with 7.500 t beside one with 7500 and a pier with 1200."""
     folder = low_value(tmp_path / "d", 1.0)
     path = folder / "sources.csv"
-    for text, again in (("7.500", "meant as 7500"), ("7.5", "7.5 or 7,500 may be")):
+    for text, again in (("7.500", "may mean 7500"), ("7.5", "7.5 or 7,500")):
         cells = (SMALL / "sources.csv").read_text(encoding="utf-8")
         path.write_text(cells.replace("7500", text, 1), encoding="utf-8")
         scenario = read_scenario(folder)

@@ -45,19 +45,19 @@ def without_husk_and_straw(scenario: Scenario) -> Scenario:
 CASES = {
     "C:N too low": (
         without_husk_and_straw,
-        r"of any mix of Fish waste, C:N is at most 3.604, below mix.cn_low = 20; moist",
+        r"in every mix of Fish waste, C:N is at most 3.604, below mix.cn_low = 20; ",
     ),
     "C:N too high": (
         lambda s: change(s, "mix", cn_low=2.0, cn_high=2.5),
-        r"of any mix of .*C:N is at least .* above mix.cn_high = 2.5",
+        r"in every mix of .*C:N is at least .* above mix.cn_high = 2.5",
     ),
     "density": (
         lambda s: change(s, "mix", density_high_kg_m3=100.0),
-        r"of any mix of .*density is at least .* above mix.density_high_kg_m3 = 100",
+        r"in every mix of .*density is at least .* above mix.density_high_kg_m3 = 100",
     ),
     "nitrogen": (
         lambda s: change(s, "mix", product_n_low=0.10),
-        r"of any mix of .*nitrogen of the compost is at most .*product_n_low_pct = 10",
+        r"every mix of .*nitrogen of the compost is at most .*product_n_low_pct = 10",
     ),
     "no water": (
         lambda s: with_column(s, "yards", water_m3_per_day=0.0),
@@ -65,7 +65,7 @@ CASES = {
     ),
     "too far": (
         lambda s: change(s, "travel", lane_limit_km=0.001),
-        r"no feedstock reaches it in time",
+        r"no truck can bring any feedstock in time",
     ),
     "all closed": (
         lambda s: with_column(s, "yards", decision="closed"),

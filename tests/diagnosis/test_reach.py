@@ -54,16 +54,16 @@ def test_a_site_nobody_reaches_is_warned_of_and_a_fault_where_it_is_forced():
     faults, warnings = told(made)
     assert sorted([*faults, *warnings]) == sorted(loose)
     assert faults == [
-        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no source can be "
-        "reached from or reach Far Yard; the nearest is Landing, 32.3 km in a straight "
-        "line. Draw the missing road or ferry in roads, or correct the site.",
-        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no market can be "
-        "reached from or reach Far Yard; the nearest is c, 22.3 km in a straight line. "
-        "Draw the missing road or ferry in roads, or correct the site.",
+        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no truck can "
+        "drive between Far Yard and any source; the nearest is Landing, 32.3 km in a "
+        "straight line. Draw the missing road or ferry in roads, or correct the site.",
+        "yards.csv, row 3, column 'yard': 'f' cannot be reached: no truck can "
+        "drive between Far Yard and any market; the nearest is c, 22.3 km in a "
+        "straight line. Draw the missing road or ferry in roads, or correct the site.",
     ]
     assert len(warnings) == 3
     assert warnings[0].startswith(
-        "sources.csv, row 2, column 'source': 'a' has no way to Far Yard 33.4 km"
+        "sources.csv, row 2, column 'source': 'a' has no route to Far Yard 33.4 km"
     )
 
 
@@ -75,7 +75,7 @@ def test_seasons_and_trucks_are_warned_of():
     weak = {**AB, "max_gross_t": 8.0}
     faults, warnings = told(district(weak, BF))
     assert faults == []
-    reached = [w for w in warnings if "is reached by no t10" in w]
+    reached = [w for w in warnings if "is closed to t10" in w]
     assert [w.split("'")[3] for w in reached] == [
         "a",
         "b",

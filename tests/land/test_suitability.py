@@ -60,7 +60,7 @@ def test_distance_is_from_the_edge_of_the_disc():
         *("", "Old well"),
         "refuse",
     )
-    reason = "a well 69 m, needs 100 m (Old well; site taken as a disc)"
+    reason = "a well 69 m, needs 100 m (Old well; site treated as a circle)"
     assert row["reason"] in {reason, reason.replace("69", "70")}
     assert refused(found) == {"a"}
 
@@ -82,7 +82,7 @@ def test_polygon_line_and_overlap():
     assert found.loc["school", "found"] == 0
     assert found.loc["homes", "reason"].startswith("dwellings 21")
     assert found.loc["homes", "reason"].endswith(
-        "needs 300 m (Ulm; site taken as a disc)"
+        "needs 300 m (Ulm; site treated as a circle)"
     )
 
 
@@ -100,7 +100,7 @@ def test_half_the_site_on_flood_land():
     found = one(flood, rule_table=rules(flood=0))
     assert found.loc[0, "found"] == pytest.approx(50, abs=0.1)
     assert found.loc[0, "unit"] == "%"
-    assert " % of the site is flood land, none may be (Low field" in found["reason"][0]
+    assert " % of the site is flood land, none allowed (Low field" in found["reason"][0]
     assert one(flood, rule_table=rules(flood=51)).empty
 
 
@@ -227,8 +227,8 @@ def test_a_refused_yard_bars_every_lane():
 def test_built_and_decided_yards_are_only_warned():
     well = ("well", "", point(60, 0))
     for columns, words in (
-        ({"existing_size": "small"}, "built already, so only a warning"),
-        ({"decision": "open"}, "to be opened, so only a warning"),
+        ({"existing_size": "small"}, "already built, so only a warning"),
+        ({"decision": "open"}, "the table opens this yard, so only a warning"),
     ):
         found = one(well, rule_table=rules(), **columns)
         assert (found["action"] == "warn").all()
@@ -407,7 +407,7 @@ def test_strict_setbacks_refuse_at_least_six(brackwater):
     assert out <= candidates
     for yard in out:
         mine = found[(found["yard"] == yard) & (found["action"] == "refuse")]
-        assert mine["reason"].str.contains("needs|none may be").all()
+        assert mine["reason"].str.contains("needs|none allowed").all()
 
 
 def test_every_rule_says_it_is_no_law():

@@ -121,7 +121,7 @@ def test_roads_drawn_twice_are_dropped_and_two_carriageways_stay():
     again = {"at": [(1000, 0), (0, 0)], "name": "East again"}
     kept, notes = drop_twins(drawn(EAST, again), 0)
     assert kept["name"].tolist() == ["East Road"]
-    assert notes[0].words == "is drawn twice, as East Road (r0); dropped"
+    assert notes[0].words == "is drawn twice, also as East Road (r0); dropped"
     sides = drawn({**EAST, "oneway": True}, {**again, "oneway": True})
     assert len(drop_twins(sides, 0)[0]) == 2
     bow = drawn(EAST, {"at": [(0, 0), (500, 6), (1000, 0)]})
@@ -158,7 +158,10 @@ def test_hand_given_roads_are_warned_of():
         (3, "stops"),
     ]
     assert "5.0 m short of On (r1)" in str(told[2])
-    assert "island of 1 roads, 0.9 km, that no site is near" in str(told[1])
+    assert (
+        "part of 1 roads, 0.9 km, that is not joined to the rest; no site is near it"
+        in str(told[1])
+    )
     whole = join_crossings(drawn(EAST, NORTH))[0]
     whole = whole.assign(wkt=shapely.to_wkt(whole["line"].to_numpy(), -1))
     assert road_warnings(whole, ["mill a"], lon, lat) == []

@@ -201,7 +201,7 @@ def test_a_site_by_a_road_nobody_may_drive_is_named():
     made = abc({**AB, "max_gross_t": 2.0}, {"wkt": "LINESTRING (0.9 0, 1 0)"})
     found = [str(p) for p in access_problems(made)]
     assert len(found) == 3
-    assert "from the nearest road that any truck may ever drive" in found[0]
+    assert "from the nearest road open to any truck at any time" in found[0]
 
 
 @given(st.integers(0, 10_000))
@@ -270,11 +270,11 @@ def test_sites_far_from_any_road_are_named_together():
     problems = access_problems(made)
     assert [str(p) for p in problems] == [
         "yards.csv, row 3, column 'lon': 0.1 puts yard isle 110.6 km from the nearest "
-        "road; travel.access_limit_km is 5. Correct lon and lat, draw the road that "
-        "leads there in roads, or raise travel.access_limit_km.",
+        "road; travel.access_limit_km is 5. Correct lon and lat, draw the missing "
+        "road in roads, or raise travel.access_limit_km.",
         "markets.csv, row 2, column 'lon': 0.5 puts market c 44.5 km from the nearest "
-        "road; travel.access_limit_km is 5. Correct lon and lat, draw the road that "
-        "leads there in roads, or raise travel.access_limit_km.",
+        "road; travel.access_limit_km is 5. Correct lon and lat, draw the missing "
+        "road in roads, or raise travel.access_limit_km.",
     ]
     with pytest.raises(ScenarioError, match="2 faults"):
         travel(made)

@@ -258,7 +258,7 @@ def test_the_command_names_the_periods_it_knows(result, tmp_path):
     new_scenario(tmp_path / "d", "csv")
     told = CliRunner().invoke(app, ["rounds", str(tmp_path / "d"), "--period", "xyz"])
     assert told.exit_code == 2
-    assert "is no period. Use one of: m01 (January)" in told.stderr
+    assert "is not a period. Use one of: m01 (January)" in told.stderr
     alone = CliRunner().invoke(app, ["rounds", str(tmp_path / "d"), "--choose-yards"])
     assert alone.exit_code == 2
     assert "--period" in alone.stderr

@@ -77,17 +77,17 @@ def test_empty_folder_names_all_that_is_missing(tmp_path):
         ("1 200 000", "has a thousands separator", "Write 1200000"),
         ("1.200,5", "has a decimal comma", "Write 1200.5"),
         ("0,76", "has a decimal comma", "Write 0.76"),
-        ("12 t", "has a unit in the cell", "Write 12 alone if it is in t"),
-        ("3.5m3", "has a unit in the cell", "Write 3.5 alone if it is in t"),
-        ("$40", "has a unit in the cell", "Write 40 alone if it is in t"),
-        ("10 to 12", "is a range where one number belongs", "Write one number"),
+        ("12 t", "has a unit in the cell", "Write 12 without the unit if it is in t"),
+        ("3.5m3", "has a unit in the cell", "Write 3.5 without the unit if it is in t"),
+        ("$40", "has a unit in the cell", "Write 40 without the unit if it is in t"),
+        ("10 to 12", "is a range, not a single number", "Write one number"),
         ("#DIV/0!", "is a spreadsheet error", None),
         ("#N/A", "is a spreadsheet error", None),
-        ("3-Apr", "is a date or a time where a number belongs", None),
-        ("Apr-24", "is a date or a time where a number belongs", None),
-        ("03/04/2024", "is a date or a time where a number belongs", None),
-        ("2024-05-01 00:00:00", "is a date or a time where a number belongs", None),
-        ("12:30", "is a date or a time where a number belongs", None),
+        ("3-Apr", "is a date or a time, not a number", None),
+        ("Apr-24", "is a date or a time, not a number", None),
+        ("03/04/2024", "is a date or a time, not a number", None),
+        ("2024-05-01 00:00:00", "is a date or a time, not a number", None),
+        ("12:30", "is a date or a time, not a number", None),
         ("-inf", "is not a finite number", None),
         ("NaN", "is not a finite number", None),
         ("1e999", "is too large to be a number", None),
@@ -149,4 +149,4 @@ def test_shape_with_a_hole_in_its_numbers_warns_of_nothing(tmp_path):
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         (problem,) = faults(tmp_path)
-    assert problem.why == "has coordinates that are not finite"
+    assert problem.why == "has a coordinate that is not a finite number"

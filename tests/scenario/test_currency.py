@@ -138,7 +138,7 @@ def test_a_limit_met_in_dollars_says_how_to_state_the_scale(tmp_path: Path):
     path = folder / "scenario.toml"
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("fuel_price_per_l", "# fuel"), encoding="utf-8")
-    with pytest.raises(ScenarioError, match=r"state finance\.money_scale"):
+    with pytest.raises(ScenarioError, match=r"set finance\.money_scale"):
         read_scenario(folder)
 
 

@@ -148,7 +148,7 @@ def test_another_material_is_no_spelling(folder):
     (problem,) = faults(folder)
     assert problem.remedy == (
         "Use one of: husk, fish, manure, or add a row to materials: with its figures, "
-        "or with a code of the library alone (`loamhaul materials` lists them)"
+        "or with only a code of the library (`loamhaul materials` lists them)"
     )
     edit(folder, "sources", material="poultry_liter")
     (problem,) = faults(folder)
@@ -159,7 +159,7 @@ def test_a_truck_that_carries_what_has_no_row_is_told_to_add_it(folder):
     edit(folder, "trucks", carries="all rice_straw")
     (problem,) = faults(folder)
     assert problem.remedy == (
-        "Add a row with this code alone to materials: the library has its figures"
+        "Add a row with only this code to materials: the library has its figures"
     )
 
 

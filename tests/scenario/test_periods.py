@@ -52,10 +52,10 @@ def test_a_year_that_begins_in_april():
 @pytest.mark.parametrize(
     ("text", "why"),
     [
-        ("Smarch", "is no period. Write 'March'"),
-        ("ju", "is no period"),
-        ("13", "is no period. Use one of: jan (January), feb (February)"),
-        ("2026-02-30", "is no date"),
+        ("Smarch", "is not a period. Write 'March'"),
+        ("ju", "is not a period"),
+        ("13", "is not a period. Use one of: jan (January), feb (February)"),
+        ("2026-02-30", "is not a date"),
     ],
 )
 def test_what_is_no_period_is_told_with_those_that_are(text, why):

@@ -21,8 +21,9 @@ PAYLOAD = column("trucks", "payload_t")  # to 60 t
 OWNED = column("trucks", "owned")  # a whole number
 LON = column("sources", "lon")
 UNIT = f"if it is in {AMOUNT.unit}"
-COMMA = "for the file's other numbers have a decimal comma"
-POINT = "for the file's other numbers have a decimal point"
+BARE = f"without the unit {UNIT}"
+COMMA = "because the file's other numbers have a decimal comma"
+POINT = "because the file's other numbers have a decimal point"
 
 
 def fault(text, sign, of=AMOUNT):
@@ -34,39 +35,43 @@ def fault(text, sign, of=AMOUNT):
 @pytest.mark.parametrize(
     ("text", "sign", "remedy"),
     [
-        ("4,200", "", "Write 4200 or 4.2, whichever is meant"),
-        ("4,200", ",", f"Write 4.2, {COMMA}; write 4200 if that is meant"),
-        ("4,200", ".", f"Write 4200, {POINT}; write 4.2 if that is meant"),
-        ("4.200", ",", f"Write 4200, {COMMA}; write 4.2 if that is meant"),
+        ("4,200", "", "Write 4200 or 4.2, whichever you meant"),
+        ("4,200", ",", f"Write 4.2, {COMMA}; if you meant 4200, write that"),
+        ("4,200", ".", f"Write 4200, {POINT}; if you meant 4.2, write that"),
+        ("4.200", ",", f"Write 4200, {COMMA}; if you meant 4.2, write that"),
     ],
 )
 def test_an_open_separator_is_asked_about(text, sign, remedy):
-    assert fault(text, sign) == ("may be 4,200 or 4.2", remedy)
+    assert fault(text, sign) == ("could be 4,200 or 4.2", remedy)
 
 
 @pytest.mark.parametrize(
     ("text", "sign", "remedy"),
     [
-        ("4.200 t", "", f"Write 4200 or 4.2 alone {UNIT}, whichever is meant"),
+        (
+            "4.200 t",
+            "",
+            f"Write 4200 or 4.2 without the unit {UNIT}, whichever you meant",
+        ),
         (
             "4.200 t",
             ",",
-            f"Write 4200 alone {UNIT}, {COMMA}; write 4.2 if that is meant",
+            f"Write 4200 {BARE}, {COMMA}; if you meant 4.2, write that",
         ),
         (
             "4.200 t",
             ".",
-            f"Write 4.2 alone {UNIT}, {POINT}; write 4200 if that is meant",
+            f"Write 4.2 {BARE}, {POINT}; if you meant 4200, write that",
         ),
         (
             "$4,200",
             ".",
-            f"Write 4200 alone {UNIT}, {POINT}; write 4.2 if that is meant",
+            f"Write 4200 {BARE}, {POINT}; if you meant 4.2, write that",
         ),
     ],
 )
 def test_an_open_separator_before_a_unit_is_asked_about(text, sign, remedy):
-    why = "has a unit in the cell, and may be 4,200 or 4.2"
+    why = "has a unit in the cell, and could be 4,200 or 4.2"
     assert fault(text, sign) == (why, remedy)
 
 
@@ -77,7 +82,7 @@ def test_an_open_separator_before_a_unit_is_asked_about(text, sign, remedy):
 )  # fmt: skip
 def test_a_number_with_a_unit_that_can_be_one_thing_is_told_so(text, number):
     for sign in ("", ",", "."):
-        expected = ("has a unit in the cell", f"Write {number} alone {UNIT}")
+        expected = ("has a unit in the cell", f"Write {number} without the unit {UNIT}")
         assert fault(text, sign) == expected
 
 
@@ -145,8 +150,8 @@ def test_an_office_with_decimal_commas_is_not_led_to_a_thousandth(folder):
     frame.loc[1, "amount"] = "4.200"
     frame.to_csv(path, index=False)
     found = faults(folder)
-    assert found["amount", "4.200"].remedy.startswith("Write 4200, for the file's")
-    assert found["amount", "4.200 t"].remedy.startswith("Write 4200 alone")
+    assert found["amount", "4.200"].remedy.startswith("Write 4200, because the file's")
+    assert found["amount", "4.200 t"].remedy.startswith("Write 4200 without")
 
 
 def as_book(folder, table, change):
@@ -168,7 +173,7 @@ def test_numbers_stored_in_a_workbook_show_nothing_and_are_not_open(folder):
     as_book(folder, "yard_sizes", change)
     found = faults(folder)
     assert set(found) == {("machine_cost", "4.200 t")}
-    assert found["machine_cost", "4.200 t"].remedy.startswith("Write 4200 alone")
+    assert found["machine_cost", "4.200 t"].remedy.startswith("Write 4200 without")
 
 
 def test_figures_of_the_library_show_nothing_of_the_file(folder):
@@ -191,7 +196,7 @@ def test_numbers_stored_in_a_geopackage_are_not_open(folder):
     found = faults(folder)
     assert not [column for column, _ in found if column == "fixed_cost_per_year"]
     assert set(found) == {("hire_cost_per_hour", "4,5 t")}
-    assert found["hire_cost_per_hour", "4,5 t"].remedy.startswith("Write 4.5 alone")
+    assert found["hire_cost_per_hour", "4,5 t"].remedy.startswith("Write 4.5 without")
 
 
 def test_a_district_typed_with_decimal_commas_is_read_as_typed():
@@ -211,5 +216,5 @@ def test_a_file_with_decimal_commas_is_read_where_its_numbers_are_clear():
     assert read_number("-120,711", column("sources", "lon"), ",") == -120.711
     for sign in ("", "."):  # one comma among points is a slip
         assert fault("3,5", sign) == ("has a decimal comma", "Write 3.5")
-    assert fault("1,450", ",")[0] == "may be 1,450 or 1.45"
+    assert fault("1,450", ",")[0] == "could be 1,450 or 1.45"
     assert fault("3,5,1", ",")[0] == "is not a number"

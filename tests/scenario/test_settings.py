@@ -88,17 +88,17 @@ def test_settings_in_any_encoding(tmp_path, encoding):
     ("line", "why"),
     [
         ("mix = 3", "is not a known setting"),
-        ("[mix]\ncn_low = true", "is true or false where a number belongs"),
-        ("[mix]\ncn_low = 2024-05-01", "is a date or a time where a number belongs"),
+        ("[mix]\ncn_low = true", "is true or false, not a number"),
+        ("[mix]\ncn_low = 2024-05-01", "is a date or a time, not a number"),
         ("[mix]\ncn_low = nan", "is not a finite number"),
         ("[mix]\ncn_low = -inf", "is not a finite number"),
         (f"[mix]\ncn_low = 1{'0' * 400}", "is not a finite number"),
         ("[mix]\ncn_low = 3", "is below 5"),
-        ("[mix]\ncn_low = {a = 1}", "is a group where a number belongs"),
+        ("[mix]\ncn_low = {a = 1}", "is a group, not a number"),
         ('[mix]\ncn_low = "20 t"', "has a unit in the cell"),
         ("[solve]\nthreads = 1.5", "is not a whole number"),
         ('[goal]\nminimise = "costs"', "is not one of the choices"),
-        ("currency = 5", "is a number where text belongs"),
+        ("currency = 5", "is a number, not text"),
         ('currency = "a\\u0000b"', "holds unreadable characters"),
         ("[brew]\nstrength = 5", "is not a known setting"),
     ],
@@ -163,8 +163,8 @@ def with_code(monkeypatch):
     [
         ('"husk"', ""),
         ('"hsk"', "line 3, setting 'policy.favourite': 'hsk' is not a code in the"),
-        ('"rice husk"', "is not a code: codes are made of letters"),
-        ("3", "is a number where text belongs"),
+        ('"rice husk"', "is not a code: a code may have only letters"),
+        ("3", "is a number, not text"),
     ],
 )
 def test_a_setting_may_be_a_code_of_a_table(with_code, tmp_path, written, said):
@@ -185,7 +185,7 @@ def test_of_two_settings_neither_is_given_alone(monkeypatch, tmp_path):
     monkeypatch.setattr(settings_file, "TOGETHER", (pair,))
     (tmp_path / "scenario.toml").write_text('name = "T"\n[policy]\nmax_yards = 2\n')
     (problem,) = read_settings(tmp_path)[1]
-    assert "says nothing without policy.capital_limit" in str(problem)
+    assert "has no effect without policy.capital_limit" in str(problem)
 
 
 def materials(*codes):

@@ -33,14 +33,14 @@ def test_nothing_is_overwritten(tmp_path):
     new_scenario(tmp_path)
     before = {file.name: file.read_bytes() for file in tmp_path.iterdir()}
     for kind in ("csv", "xlsx"):
-        with pytest.raises(ScenarioError, match="is there already"):
+        with pytest.raises(ScenarioError, match="already exists"):
             new_scenario(tmp_path, kind)
     assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == before
 
 
 def test_one_file_in_the_way_is_enough(tmp_path):
     (tmp_path / "trucks.csv").write_text("mine")
-    with pytest.raises(ScenarioError, match=r"trucks\.csv: is there already"):
+    with pytest.raises(ScenarioError, match=r"trucks\.csv: already exists"):
         new_scenario(tmp_path)
     assert [file.name for file in tmp_path.iterdir()] == ["trucks.csv"]
 

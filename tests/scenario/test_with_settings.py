@@ -50,14 +50,17 @@ def test_none_takes_a_limit_away():
     [
         ({"solve.gap": 2}, "setting 'solve.gap': is not a known setting"),
         ({"solve.gap_pct": 50.1}, "setting 'solve.gap_pct': 50.1 is above 50"),
-        ({"solve.gap_pct": "2"}, "is text where a number belongs"),
+        ({"solve.gap_pct": "2"}, "is text, not a number"),
         ({"goal.minimise": "fame"}, "'fame' is not one of the choices"),
         (
             {"policy.most_share_material": "huskk", "policy.most_share_pct": 40},
             "'huskk' is not a code in the table materials. Write 'husk' if you meant",
         ),
-        ({"policy.most_share_pct": 40}, "says nothing without policy.most_share_mat"),
-        ({"mix.cn_high": 19}, "'mix.cn_low': 20 is not below mix.cn_high, which is 19"),
+        ({"policy.most_share_pct": 40}, "has no effect without policy.most_share_mat"),
+        (
+            {"mix.cn_high": 19},
+            "'mix.cn_low': 20 must be at most mix.cn_high, which is 19",
+        ),
     ],
 )
 def test_faults_name_the_setting_and_the_remedy(values, words):

@@ -90,7 +90,7 @@ def drop_islands(
     for rows, served, km in _others(roads, lon, lat):
         first = int(rows[0])
         at = shapely.get_coordinates(roads["line"].iloc[first])[0]
-        what, words = "island", f"part of {len(rows)} roads serves nobody; dropped"
+        what, words = "island", f"part of {len(rows)} roads serves no site; dropped"
         if len(served):
             names = _some([sites[s] for s in served])
             what, words = "cut off", f"no road leads from here to the others: {names}"
@@ -144,13 +144,14 @@ def road_warnings(
     problems = []
     for rows, served, km in _others(drawn, lon, lat):
         row = int(rows[0])
-        whom = "that no site is near" if not len(served) else "alone near"
+        whom = "no site is near it" if not len(served) else "it serves"
         names = _some([sites[s] for s in served])
         problems.append(
             _warning(
                 drawn,
                 row,
-                f"belongs to an island of {len(rows)} roads, {km:.1f} km, "
+                f"belongs to a part of {len(rows)} roads, {km:.1f} km, that is not "
+                f"joined to the rest; "
                 f"{whom} {names}".rstrip(),
                 "Draw the road that joins it to the others, or delete it",
             )
@@ -165,7 +166,7 @@ def road_warnings(
             f"stops {metres:.1f} m short of {called(simple, other)} at "
             f"lon {lon_:.5f}, lat {lat_:.5f} and does not join it"
         )
-        remedy = f"Draw both through the same point, or mend it: {MENDS}"
+        remedy = f"Draw both through the same point, or let Loamhaul mend it: {MENDS}"
         told.add((round(lon_, 5), round(lat_, 5)))
         loose.append(_warning(drawn, int(simple["given"].iloc[row]), why, remedy))
     place = dict(zip(drawn["road"], range(len(drawn)), strict=True))
@@ -177,7 +178,9 @@ def road_warnings(
             f"{note.words.partition(';')[0]} at lon {note.lon:.5f}, lat {note.lat:.5f}"
         )
         why += " and does not join it"
-        remedy = f"If they meet: {MENDS}; if one is a bridge, write it in bridge"
+        remedy = (
+            f"If they meet: {MENDS}; if one is a bridge, say so in the column bridge"
+        )
         across.append(_warning(drawn, place[note.road], why, remedy))
     kinds = {"islands": problems, "ends": loose, "crossings": across}
     return [p for what, found in kinds.items() for p in _first(found, what)]

@@ -203,7 +203,7 @@ def drop_twins(
             apart = shapely.hausdorff_distance(flat[row], flat[other])
             if apart <= max(tolerance_m, SAME_M):
                 gone.add(row)
-                words = f"is drawn twice, as {called(roads, other)}; dropped"
+                words = f"is drawn twice, also as {called(roads, other)}; dropped"
                 km = geodesic_length_km(lines[row])
                 notes.append(note_of("twin", roads, row, 1000 * km, ends[0], words))
                 break

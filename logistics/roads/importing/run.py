@@ -170,7 +170,7 @@ def import_roads(
     notes = notes + _to_fill_in(roads, near) + _left_out(near, tracks)
     counts = [
         f"{len(lines)} lines read, {len(lines) - len(near)} outside the district",
-        f"{before[0]} are driven by trucks, {before[1]:.1f} km",
+        f"{before[0]} open to trucks, {before[1]:.1f} km",
         *(f"{n} {WORDS[what]}" for what, n in Counter(x.what for x in notes).items()),
         f"{len(roads)} roads, {length_km(roads):.1f} km",
     ]
@@ -185,14 +185,14 @@ def import_roads(
 WORDS = {
     "crossing": "crossings joined",
     "gap": "gaps joined",
-    "twin": "roads drawn twice dropped",
-    "island": "islands that serve nobody dropped",
-    "cut off": "islands cut their sites off",
-    "toll": "toll roads and ferries whose fare has to be filled in",
-    "season": "roads open in part of the year: closed_periods has to be filled in",
-    "value": "values that cannot be used and were left blank",
+    "twin": "duplicate roads dropped",
+    "island": "cut-off parts that serve no site dropped",
+    "cut off": "cut-off parts with sites on them",
+    "toll": "toll roads and ferries without a fare: fill it in",
+    "season": "roads open for part of the year: fill in closed_periods",
+    "value": "unusable values left blank",
     "left out": "kinds of road left out",
-    "ferry": "ferries left out that do not say they carry vehicles",
+    "ferry": "ferries left out because nothing says they carry vehicles",
 }
 
 
@@ -228,7 +228,9 @@ def _to_fill_in(roads: pd.DataFrame, lines: pd.DataFrame) -> list[Note]:
     asked = roads["road"].isin(tolled) | (roads["class"] == "ferry")
     for _, road in roads[asked & (roads["fare_per_trip"] == 0)].iterrows():
         at = shapely.get_coordinates(road["line"])[0]
-        words = "fare_per_trip is not in the data: fill it in, and the wait of a ferry"
+        words = (
+            "fare_per_trip is not in the data: fill it in, and wait_minutes for a ferry"
+        )
         place = float(at[0]), float(at[1])
         notes.append(Note("toll", road["road"], road["name"], 0.0, *place, words))
     kept = set(roads["road"])
@@ -236,7 +238,7 @@ def _to_fill_in(roads: pd.DataFrame, lines: pd.DataFrame) -> list[Note]:
         code = f"w{tags.get('osm_id', '')}"
         when = part_of_year(tags)
         if when and code in kept:
-            words = f"open in part of the year ({when}): fill in closed_periods"
+            words = f"open for part of the year ({when}): fill in closed_periods"
             notes.append(_note_of_line("season", code, tags, line, words))
         for column in columns_of("roads") if is_own(tags) else ():
             text = given(tags, column)
@@ -261,10 +263,10 @@ def _left_out(lines: pd.DataFrame, tracks: bool) -> list[Note]:
     kinds = Counter(t["highway"] for t in lines["tags"] if t.get("highway"))
     for kind, count in kinds.items():
         if kind not in DRIVEN and not (tracks and kind in TRACKS):
-            hint = "; --tracks brings them in" if kind in TRACKS else ""
+            hint = "; --tracks includes them" if kind in TRACKS else ""
             words = f"{count} lines of kind '{kind}'{hint}"
             notes.append(Note("left out", "", kind, 0.0, np.nan, np.nan, words))
-    words = "does not say that it carries vehicles: draw it in roads if trucks board it"
+    words = "is not marked as carrying vehicles: draw it in roads if it takes trucks"
     for tags, line in lines[["tags", "line"]].itertuples(index=False, name=None):
         boat = tags.get("route") == "ferry" and not refused(tags)
         if boat and not carries_vehicles(tags):

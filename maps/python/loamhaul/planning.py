@@ -198,7 +198,7 @@ def rounds(
     known = [str(code) for code in result.scenario.periods["period"]]
     chosen = known[0] if period is None else period
     if chosen not in known:
-        why, remedy = "is no period", choose_from(chosen, known)
+        why, remedy = "is not a period", choose_from(chosen, known)
         fault = Problem("periods.csv", None, "period", chosen, why, remedy)
         raise ScenarioError([fault])
     driven = drive(

@@ -83,7 +83,7 @@ def test_starter_explains_every_column(folder):
 
 def test_new_does_not_write_over_a_folder(folder):
     done = RUNNER.invoke(app, ["new", str(folder)])
-    assert (done.exit_code, "is there already" in done.output) == (2, True)
+    assert (done.exit_code, "already exists" in done.output) == (2, True)
 
 
 def test_new_makes_a_workbook(tmp_path):

@@ -122,7 +122,10 @@ def test_an_unknown_change_is_code_1_with_the_nearest(name, folder):
 def test_an_unknown_period_is_code_2_with_those_known(name, folder):
     done = call(name, folder, "--period", "m13")
     assert done.exit_code == Exit.USAGE
-    said = ("There is no period 'm13'. Name one of ", "period = 'm13' is no period. ")
+    said = (
+        "There is no period 'm13'. Name one of ",
+        "period = 'm13' is not a period. ",
+    )
     assert done.stderr.startswith(said)
 
 

@@ -60,8 +60,8 @@ def test_roads_are_mended_written_and_told(folder, file):
     for words in (
         "7 lines read, 0 outside the district",
         "1 gaps joined",
-        "1 roads drawn twice dropped",
-        "1 islands that serve nobody dropped",
+        "1 duplicate roads dropped",
+        "1 cut-off parts that serve no site dropped",
         "gap: Torn Road (r7), 5.5 m, stops short of North Road (r2)",
         "twin: South again (r6)",
         "island: Far Lane (r5), 1,11",
@@ -116,7 +116,7 @@ def test_check_warns_of_loose_roads_and_lists_whom_they_cut_off(folder, file):
     answer = call("check", folder)
     assert answer.exit_code == 0, answer.output
     assert "stops 4.4 m short of South Road (r4)" in answer.output
-    assert "island of 1 roads" in answer.output
+    assert "part of 1 roads" in answer.output
 
 
 def test_a_file_that_is_no_road_data_is_told(folder, tmp_path):

@@ -74,13 +74,13 @@ def test_the_calendar_counts_working_days(calendar):
 @pytest.mark.parametrize(
     ("lines", "words"),
     [
-        ('first_day = "1 May"', "is no date"),
+        ('first_day = "1 May"', "is not a date"),
         ('first_day = "2027-01-01 2027-02-01"', "is more than one date"),
         ("first_day = 2028-01-01", "begins a year of 366 days, but the periods have"),
-        ('first_day = 2027-01-01\nrest_days = "domingo"', "is no day of the week"),
+        ('first_day = 2027-01-01\nrest_days = "domingo"', "is not a day of the week"),
         (
             'first_day = 2027-01-01\nrest_days = "mon tue wed thu fri sat sun"',
-            "has no working day between rest days and holidays",
+            "has no working day left after rest days and holidays",
         ),
     ],
 )  # fmt: skip

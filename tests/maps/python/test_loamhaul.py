@@ -219,7 +219,9 @@ def test_rounds_are_written_as_by_the_command(planned, tmp_path):
 
 
 def test_rounds_of_no_period_are_refused(planned):
-    with pytest.raises(loamhaul.ScenarioError, match=r"'m1' is no period. Write 'm01'"):
+    with pytest.raises(
+        loamhaul.ScenarioError, match=r"'m1' is not a period. Write 'm01'"
+    ):
         loamhaul.rounds(planned, "m1")
 
 

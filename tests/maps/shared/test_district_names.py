@@ -110,6 +110,6 @@ def test_a_named_district_of_no_place_is_asked_about(tmp_path, code, faulty):
     with pytest.raises(ScenarioError) as caught:
         read_scenario(folder)
     assert [str(problem) for problem in caught.value.problems] == [
-        "districts.csv, row 3, column 'district': 'nort' is the district of no source, "
-        "yard or market. Write 'north' if you meant that, or delete the row."
+        "districts.csv, row 3, column 'district': 'nort' is not the district of any "
+        "source, yard or market. Write 'north' if you meant that, or delete the row."
     ]

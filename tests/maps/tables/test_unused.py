@@ -37,7 +37,7 @@ def test_too_small_and_nothing_to_mix(planned):
         "Its 300 m² are too small for a yard of any size: the smallest takes "
         f"{least} m²."
     )
-    assert found["yard:reef"].startswith("It can compost nothing: ")
+    assert found["yard:reef"].startswith("It cannot compost anything: ")
     assert "yard:shoal" not in found
 
 
