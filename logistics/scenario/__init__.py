@@ -20,6 +20,7 @@ from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
 from logistics.scenario.lists import between, in_list
+from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault
 from logistics.scenario.paper import Printed, set_page
 from logistics.scenario.periods import period_day, period_named
@@ -42,7 +43,6 @@ from logistics.scenario.settings import (
     change_setting,
     flat_settings,
 )
-from logistics.scenario.settings_file import tile_server
 from logistics.scenario.starter import FILL_FIRST, new_scenario
 from logistics.scenario.work_calendar import dates_of
 from logistics.scenario.writing import cell_text, outside, replace_file

@@ -13,13 +13,12 @@ from logistics.scenario.cells import NUMBERS, read_value
 from logistics.scenario.csv_reader import decode
 from logistics.scenario.currency import SETTING, money_scale, scaled
 from logistics.scenario.faults import Problem, choose_from, nearest
+from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault, check_range, read_number, wanted
 from logistics.scenario.schema import Column, number_text, settings_columns
 from logistics.scenario.settings import default_setting
 
 FILE = "scenario.toml"
-TILES = re.compile(r"(https?://[A-Za-z0-9.-]+(?::[0-9]+)?)/[^\s\"'<>;,]*")
-"""Address of map tiles; its first group is the server."""
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
 TOGETHER: tuple[tuple[str, str], ...] = (
     ("policy.most_share_material", "policy.most_share_pct"),
@@ -223,20 +222,6 @@ def _text(value: object, column: Column) -> str:
         remedy = "Write it as in https://tiles.example.org/{z}/{x}/{y}.png"
         raise CellFault(why, f"{remedy}, or leave it blank")
     return text
-
-
-def tile_server(address: str) -> str:
-    """
-    Return the server of an address of map tiles; nothing if it is not one.
-
-    >>> tile_server("https://tiles.example.org/{z}/{x}/{y}.png")
-    'https://tiles.example.org'
-    >>> tile_server("https://tiles.example.org/map.png")
-    ''
-    """
-    found = TILES.fullmatch(address)
-    whole = all(part in address for part in ("{z}", "{x}", "{y}"))
-    return found[1] if found and whole else ""
 
 
 def _choice(value: object, column: Column) -> str:

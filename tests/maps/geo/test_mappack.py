@@ -12,7 +12,7 @@ from support.ground_tables import points, roads, scenario
 
 from logistics.results.haulage import no_savings
 from logistics.roads.travel_matrices import travel
-from logistics.scenario.settings_file import tile_server
+from logistics.scenario.map_tiles import tile_server
 from maps.geo.map_contents import map_data
 from maps.geo.map_pack import HALF, SIGNS, both_ways, by_period, line, packed, signs
 from maps.geo.map_reach import STEP_MINUTES, reach, worth
