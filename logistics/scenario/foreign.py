@@ -56,9 +56,7 @@ def foreign_faults(
     if problems and left:
         which = in_list(left)
         why = f"lacks the table{'s' if len(left) > 1 else ''} {which}"
-        remedy = (
-            "Add them under these names; `loamhaul new` makes them with their headings"
-        )
+        remedy = "Use these names; `loamhaul new` makes them with their headings"
         problems.append(Problem("the folder", None, "", None, why, remedy))
     return problems
 

@@ -24,6 +24,7 @@ TOGETHER: tuple[tuple[str, str], ...] = (
     ("policy.most_share_material", "policy.most_share_pct"),
 )
 """Settings of which neither says anything without the other."""
+LIMIT_WORDS = (("less than", "more than"), ("at most", "at least"))
 PAIRS = (
     ("district.west", "district.east", False),
     ("district.south", "district.north", False),
@@ -152,13 +153,9 @@ def check_settings(
         wrong = a > b if equal else a >= b
         usable = all(name in values or name not in flat for name in (low, high))
         if wrong and usable:
-            place = low if low in values else high
-            less, more = (
-                ("at most", "at least") if equal else ("less than", "more than")
-            )
-            why = f"must be {less} {high}, which is {number_text(b)}"
-            if place == high:
-                why = f"must be {more} {low}, which is {number_text(a)}"
+            place, other, edge = (low, high, b) if low in values else (high, low, a)
+            limit = LIMIT_WORDS[equal][place == high]
+            why = f"must be {limit} {other}, which is {number_text(edge)}"
             fault(place, values[place], why, "Correct one of the two")
     return values, problems
 

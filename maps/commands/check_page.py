@@ -29,7 +29,7 @@ def check_lines(
     asked = yearly_demand(scenario)["tonnes_per_year"].sum()
     yield f"  demand for compost: {asked:,.0f} t/yr"
     used = len(scenario.defaults_used)
-    yield f"  {used} cells and settings hold defaults that are not local."
+    yield f"  {used} cells and settings still have defaults that are not local."
     found = warnings(scenario, travel, instance)
     if found:
         yield f"  {len(found)} {'warning' if len(found) == 1 else 'warnings'}:"
@@ -60,4 +60,4 @@ def screening_lines(scenario: Scenario) -> Iterator[str]:
         yield "  no yard breaks a rule"
     for why in blind["why"].unique().tolist():
         asked = in_list(blind.loc[blind["why"] == why, "name"])
-        yield f"  not asked, {why}: {clean(asked)}"
+        yield f"  not checked, {why}: {clean(asked)}"

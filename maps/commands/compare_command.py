@@ -17,10 +17,11 @@ def compare(
     job: PlanningJob,
     change: Changes = None,
     page: Annotated[
-        bool, typer.Option("--map", help="Also compare.html: two maps side by side.")
+        bool,
+        typer.Option("--map", help="Also write compare.html: two maps side by side."),
     ] = False,
 ) -> None:
-    """Plan a scenario under changes, side by side; by default all of DIR/changes."""
+    """Plan a scenario under changes, side by side; by default all DIR/changes."""
     wanted = job.find(change)
     if not wanted:
         message = f"There are no changes in {job.folder}/changes. Give --change."

@@ -69,7 +69,7 @@ def ending(error: Exception) -> tuple[str, Exit] | None:
         case NoPlanError():
             return f"Nothing was written: {error}.", Exit.STOPPED
         case AuditError():
-            whose = "This is a fault of Loamhaul, not of your tables."
+            whose = "This is a bug in Loamhaul, not a fault in your tables."
             return f"Nothing was written: {error}. {whose}", Exit.STOPPED
         case RunsError():
             return f"{error}.", Exit.STOPPED

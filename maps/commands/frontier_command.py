@@ -23,13 +23,13 @@ class Other(StrEnum):
 def frontier(
     job: PlanningJob,
     against: Annotated[
-        Other, typer.Option("--against", help="The goal that cost is set against.")
+        Other, typer.Option("--against", help="What to compare cost with.")
     ] = Other.COLLECTED,
     points: Annotated[
-        int, typer.Option("--points", min=3, max=30, help="Most points.")
+        int, typer.Option("--points", min=3, max=30, help="Largest number of points.")
     ] = 10,
 ) -> None:
-    """Trade cost against tonnes, emissions or yards: proven points, table and chart."""
+    """Compare cost with tonnes, emissions or yards: proven points, table and chart."""
     from logistics.studies import frontier as trade
     from logistics.studies import problem
     from maps.commands.progress_line import progress

@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 STOPPED = (
-    "Stopped. Nothing was written; older outputs are as they were. "
-    "A single Ctrl-C while solving keeps the best plan."
+    "Stopped. Nothing was written; older outputs are unchanged. "
+    "Press Ctrl-C only once while solving to keep the best plan."
 )
 
 
@@ -163,7 +163,7 @@ def own_fleet(scenario: Scenario) -> Scenario:
         decided = run(scenario, progress=report).scenario.trucks
     counts = zip(decided["truck"], decided["owned"], strict=True)
     said = ", ".join(f"{int(count)} {code}" for code, count in counts)
-    typer.echo(f"Own trucks decided first: {said}.")
+    typer.echo(f"Own trucks, decided first: {said}.")
     settled = with_table(scenario, "trucks", decided)
     return replace(
         settled, settings=change_setting(settled.settings, "fleet.decide", "no")

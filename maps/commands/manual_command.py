@@ -36,10 +36,10 @@ def manual(
         ),
     ] = None,
     no_browser: Annotated[
-        bool, typer.Option("--no-browser", help="Write the file, open nothing.")
+        bool, typer.Option("--no-browser", help="Write the file without opening it.")
     ] = False,
 ) -> None:
-    """Open the manual: one page for all commands and tables, offline, with search."""
+    """Open the manual: one offline page with search, for all commands and tables."""
     import webbrowser
 
     from logistics.scenario import replace_file
@@ -55,7 +55,7 @@ def manual(
     if no_browser:
         return
     if webbrowser.open(file.as_uri()):
-        typer.echo("It opens in your browser. If the browser may not read that place,")
+        typer.echo("It opens in your browser. If the browser may not read that folder,")
         typer.echo("write it elsewhere: loamhaul manual --out manual.html")
     else:
         typer.echo("No browser was found here; open the file in any browser.")

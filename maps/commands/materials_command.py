@@ -16,17 +16,15 @@ HOURS_SHOWN_AS_DAYS = 96
 
 @command
 def materials() -> None:
-    """List the feedstocks that a code alone brings in, with figures and source."""
+    """List the feedstocks you can use by their code, with figures and sources."""
     from logistics.scenario import library, records
 
     rows = records(library("materials").frame)
     typer.echo(
         f"{len(rows)} feedstocks come with figures. They are defaults, not local."
     )
-    typer.echo(
-        "Write a code in sources, column material; or give it a row in materials"
-    )
-    typer.echo("and fill in what your laboratory has measured.\n")
+    typer.echo("Write a code in sources, column material, or add a row to materials")
+    typer.echo("with the figures your laboratory has measured.\n")
     for row in rows:
         typer.echo(f"{row['material']}: {row['name']}")
         typer.echo(f"    {_figures(row)}")

@@ -18,7 +18,7 @@ def new(
         Kind, typer.Option("--format", help="CSV files or one XLSX workbook.")
     ] = Kind.CSV,
 ) -> None:
-    """Make a folder of starter tables with notes, ready to be filled in."""
+    """Make a folder of starter tables with notes, ready to fill in."""
     from logistics.scenario import (
         FILL_FIRST,
         ScenarioError,
@@ -35,11 +35,15 @@ def new(
     typer.echo(
         f"It has some of the {more} feedstocks whose figures come with Loamhaul:"
     )
-    typer.echo("a code that `loamhaul materials` lists may be used straight away.")
+    typer.echo("you can use any code that `loamhaul materials` lists straight away.")
     place = "sheets" if kind is Kind.XLSX else "tables"
     typer.echo(f"Fill in these {len(FILL_FIRST)} {place} first, in this order:")
     typer.echo(f"  {', '.join(FILL_FIRST)}.")
-    typer.echo("And the name and edges of your district in scenario.toml. All others")
-    typer.echo("may wait: they are blank, or hold what comes with Loamhaul.")
-    typer.echo("The notes explain every column. Put your rows in place of the")
-    typer.echo(f"example's, then: loamhaul check {folder}")
+    typer.echo(
+        "Also give the name and edges of your district in scenario.toml. The rest"
+    )
+    typer.echo("can wait: it is blank, or has what comes with Loamhaul.")
+    typer.echo(
+        "The notes explain every column. Replace the example rows with your own,"
+    )
+    typer.echo(f"then: loamhaul check {folder}")

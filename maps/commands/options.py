@@ -15,7 +15,7 @@ Changes = Annotated[
     list[str] | None,
     typer.Option(
         "--change",
-        help="A file of DIR/changes, or name:argument=value,...; may be repeated.",
+        help="A file in DIR/changes, or name:argument=value,...; may be repeated.",
     ),
 ]
 
@@ -26,10 +26,17 @@ Out = Annotated[
 
 Seconds = Annotated[
     float | None,
-    typer.Option("--seconds", min=1, max=MOST_SECONDS, help="Longest time a plan [s]."),
+    typer.Option(
+        "--seconds", min=1, max=MOST_SECONDS, help="Longest time per plan [s]."
+    ),
 ]
 
 Workers = Annotated[
     int | None,
-    typer.Option("--workers", min=1, help="Processes here.", show_default="all cores"),
+    typer.Option(
+        "--workers",
+        min=1,
+        help="Number of processes on this computer.",
+        show_default="all cores",
+    ),
 ]

@@ -20,18 +20,18 @@ def plan(
         ),
     ] = None,
     goal: Annotated[
-        Goal | None, typer.Option("--goal", help="What the plan makes least.")
+        Goal | None, typer.Option("--goal", help="What the plan minimises.")
     ] = None,
     coarsen: Annotated[
         bool,
         typer.Option(
-            "--coarsen", help="Merge near sources and markets: for a whole country."
+            "--coarsen", help="Merge nearby sources and markets, for a whole country."
         ),
     ] = False,
     edge: Annotated[
         float | None,
         typer.Option(
-            "--edge", min=0, help="With --coarsen: edge of the hexagons [km]."
+            "--edge", min=0, help="With --coarsen: side of the hexagons [km]."
         ),
     ] = None,
 ) -> None:

@@ -17,15 +17,15 @@ def roads(
     file: Annotated[Path, typer.Argument(help=".osm.pbf .osm .gpkg .geojson .shp")],
     folder: Folder,
     tolerance: Annotated[
-        float, typer.Option(min=0, max=200, help="Gaps up to this are joined [m].")
+        float, typer.Option(min=0, max=200, help="Join gaps up to this long [m].")
     ] = 10.0,
     layer: Annotated[str | None, typer.Option(help="Layer of the file.")] = None,
-    tracks: Annotated[bool, typer.Option("--tracks", help="Also tracks.")] = False,
+    tracks: Annotated[bool, typer.Option("--tracks", help="Include tracks.")] = False,
     replace: Annotated[
-        bool, typer.Option("--replace", help="Replace the roads that are there.")
+        bool, typer.Option("--replace", help="Replace the existing roads.")
     ] = False,
 ) -> None:
-    """Bring roads of OpenStreetMap or a GIS into a scenario, mended, with a report."""
+    """Import roads from OpenStreetMap or a GIS, mend them and report on it."""
     scenario = read(folder)
     from maps.commands.progress_line import busy
     from maps.commands.roads_page import bring_roads

@@ -48,8 +48,8 @@ def bring_roads(
 
     folder = scenario.path or Path()
     if len(scenario.roads) and not replace:
-        why = f"holds {len(scenario.roads)} roads already"
-        remedy = "Add --replace to put the new ones in their place"
+        why = f"already has {len(scenario.roads)} roads"
+        remedy = "Add --replace to replace them"
         raise ScenarioError([Problem(TARGET, None, "", None, why, remedy)])
     _refuse_a_sheet(scenario, folder)
     made = import_roads(scenario, file, tolerance_m, layer, tracks)
@@ -63,8 +63,10 @@ def _refuse_a_sheet(scenario: Scenario, folder: Path) -> None:
 
     place = read_tables(folder).places.get("roads", [TARGET])[0]
     if len(scenario.roads) and place != TARGET:
-        why = f"holds {len(scenario.roads)} roads, and only {TARGET} is written to"
-        remedy = "Delete its rows below the headings, then bring the roads in again"
+        why = (
+            f"has {len(scenario.roads)} roads, but this command only writes to {TARGET}"
+        )
+        remedy = "Delete its rows below the headings, then import the roads again"
         raise ScenarioError([Problem(place, None, "", None, why, remedy)])
 
 

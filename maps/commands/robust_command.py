@@ -14,8 +14,8 @@ Weighted = Annotated[
     list[str] | None,
     typer.Option(
         "--change",
-        help="A file of DIR/changes, or name:argument=value,...; with @2 behind it it "
-        "weighs twice as much; may be repeated.",
+        help="A file in DIR/changes, or name:argument=value,...; add @2 for "
+        "twice the weight; may be repeated.",
     ),
 ]
 
@@ -25,19 +25,26 @@ def robust(
     job: PlanningJob,
     change: Weighted = None,
     base: Annotated[
-        float, typer.Option("--base", min=0, help="Weight of no change at all.")
+        float, typer.Option("--base", min=0, help="Weight of no change.")
     ] = 1.0,
     risk: Annotated[
-        float, typer.Option("--risk", min=0, help="Weight of the worst futures (CVaR).")
+        float,
+        typer.Option("--risk", min=0, help="Extra weight of the worst futures (CVaR)."),
     ] = 0.0,
     worst: Annotated[
-        float, typer.Option("--worst", min=1, max=99, help="Share that is worst [%].")
+        float,
+        typer.Option(
+            "--worst", min=1, max=99, help="Share of futures that count as worst [%]."
+        ),
     ] = 20.0,
     minutes: Annotated[
-        float, typer.Option("--minutes", min=0.1, help="Longest joint choice [min].")
+        float,
+        typer.Option(
+            "--minutes", min=0.1, help="Longest time for the joint choice [min]."
+        ),
     ] = 15.0,
 ) -> None:
-    """Choose yards once for many futures; by default all of DIR/changes and none."""
+    """Choose yards once for many futures; by default DIR/changes and no change."""
     weights, texts = _weighted(change or [])
     wanted = job.find(texts)
     weights = weights or [1.0] * len(wanted)
@@ -50,7 +57,7 @@ def robust(
     chances = [Chance(BASE, base)] if base > 0 else []
     chances += [Chance(c, w) for c, w in zip(wanted, weights, strict=True) if w > 0]
     if not chances:
-        message = "There is no future of any weight. Give --change or --base."
+        message = "No future has any weight. Give --change or --base."
         raise fail(message, Exit.USAGE)
     scenario = own_fleet(job.scenario)
     changed = sum(bool(chance.change.steps) for chance in chances)
@@ -63,7 +70,7 @@ def robust(
             watch=report.of,
         )
     if found is None:
-        message = "Nothing was written: no yards could be run in every future."
+        message = "Nothing was written: no set of yards works in every future."
         raise fail(message, Exit.SHORTAGE)
     settings, named = scenario.settings, yard_names(scenario)
     with whole_set(job.out, "robust") as folder:
@@ -81,7 +88,7 @@ def _weighted(texts: list[str]) -> tuple[list[float], list[str]]:
         try:
             weights.append(float(weight) if at else 1.0)
         except ValueError:
-            message = f"{text}: {weight!r} behind @ is no weight. Write a number."
+            message = f"{text}: {weight!r} after @ is not a weight. Write a number."
             raise fail(message, Exit.USAGE) from None
         plain.append(name if at else text)
     return weights, plain

@@ -32,16 +32,21 @@ def rounds(
         ),
     ] = None,
     separate: Annotated[
-        bool, typer.Option("--separate", help="No compost out and feedstock back.")
+        bool,
+        typer.Option(
+            "--separate", help="Never take compost out and feedstock back on one trip."
+        ),
     ] = False,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the search.")] = 1,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, help="Random seed of the search.")
+    ] = 1,
     workers: Workers = None,
     again: Annotated[
         int,
         typer.Option(
             "--feedback",
             min=0,
-            help="Plan again at most so often with what driving all months takes.",
+            help="Plan again up to this many times, with driven times and costs.",
         ),
     ] = 0,
     iterations: Annotated[
@@ -49,18 +54,19 @@ def rounds(
         typer.Option(
             "--iterations",
             min=10,
-            help="Steps of every search.",
+            help="Steps per search.",
             show_default="rounds.iterations",
         ),
     ] = None,
     choose: Annotated[
         bool,
         typer.Option(
-            "--choose-yards", help="Which yards would rounds of what spoils choose?"
+            "--choose-yards",
+            help="Show which yards suit the rounds of feedstock that spoils.",
         ),
     ] = False,
 ) -> None:
-    """Turn a planned month into rounds that drive: run sheets, times, costs."""
+    """Turn a planned month into truck rounds: run sheets, times, costs."""
     from logistics.scenario import period_named
 
     chosen = None if period is None else period_named(job.scenario, period)
@@ -171,7 +177,7 @@ def yards_chosen(
 
     most = result.scenario.settings.rounds.seconds
     try:
-        with busy("choosing yards by the rounds of what spoils"):
+        with busy("choosing yards by the rounds of feedstock that spoils"):
             choice = choose_yards(result, period, seed=seed, seconds=most)
     except NoChoiceError as error:
         return None, [f"Yards were not chosen by rounds: {error}."]
@@ -180,7 +186,9 @@ def yards_chosen(
         raise fail(message + "\n".join(choice.faults), Exit.STOPPED)
     said = choice_words(result, choice)
     if choice.timed_out:
-        said.append("The time limit ended that search: it cannot be repeated.")
+        said.append(
+            "The time limit ended that search: another run may answer differently."
+        )
     return choice, said
 
 
@@ -245,7 +253,7 @@ def lines(result: Result, driven: Driven) -> list[str]:
     ):
         said.append(f"Not driven: {tonnes:,.2f} t in {count} visits: {reason}.")
     if driven.timed_out:
-        said.append("The time limit ended a search: these rounds cannot be repeated.")
+        said.append("The time limit ended a search: another run may give other rounds.")
     return said
 
 

@@ -31,11 +31,11 @@ def shares(
     job: PlanningJob,
     sites: Annotated[
         Whose,
-        typer.Option("--sites", help="Yards and markets a group alone may use."),
+        typer.Option("--sites", help="Yards and markets a group may use on its own."),
     ] = Whose.OWN,
     orders: Annotated[
         int,
-        typer.Option("--orders", min=4, help="Orders drawn for over ten districts."),
+        typer.Option("--orders", min=4, help="Random orders used above ten districts."),
     ] = 200,
 ) -> None:
     """Split the cost between districts: by tonnes, tonne-km and what each adds."""
@@ -63,7 +63,9 @@ def shares(
     typer.echo(f"Written to {job.out}: shares.xlsx, shares.csv, shares.html.")
     short = [one for one in found.coalitions.values() if one.status == "shortage"]
     if short:
-        typer.echo("Some groups cannot meet the demands alone; see shares.csv/groups.")
+        typer.echo(
+            "Some groups cannot meet the demands on their own; see shares.csv/groups."
+        )
     late = {"time_limit", "stopped"}
     raise ended(proven=all(one.status not in late for one in found.coalitions.values()))
 

@@ -41,7 +41,7 @@ def sheets(
     if yard is not None and yard not in opened:
         from logistics.scenario import in_list
 
-        message = f"The plan does not open {yard}. Open are {in_list(opened)}."
+        message = f"The plan does not open {yard}. It opens {in_list(opened)}."
         raise fail(message, Exit.USAGE)
     written = write_all(
         result,

@@ -14,12 +14,14 @@ from maps.commands.options import Folder
 @command
 def sites(
     folder: Folder,
-    count: Annotated[int, typer.Option("--count", min=1, help="Most proposals.")] = 6,
+    count: Annotated[
+        int, typer.Option("--count", min=1, help="Largest number of proposals.")
+    ] = 6,
     spacing: Annotated[
-        float, typer.Option("--spacing", min=0.05, help="Mesh of the grid [km].")
+        float, typer.Option("--spacing", min=0.05, help="Spacing of the grid [km].")
     ] = 1.0,
 ) -> None:
-    """Propose candidate yards where feedstock is near and no siting rule is broken."""
+    """Propose yard sites near feedstock that break no siting rule."""
     scenario = read(folder)
     from maps.commands.sites_page import propose_into
 

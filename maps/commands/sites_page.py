@@ -23,7 +23,9 @@ def propose_into(
 ) -> None:
     """Propose sites, write them into a folder and print them."""
     proposals = propose(scenario, count, spacing_km)
-    lines = ["No place was found: nothing was written. Try a smaller --spacing."]
+    lines = [
+        "No suitable place was found, so nothing was written. Try a smaller --spacing."
+    ]
     console = Console()
     if not console.is_terminal:
         console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
@@ -37,7 +39,7 @@ def propose_into(
             "",
             f"A {NOT_LAW}.",
             *(f"- {name}: {clean(why)}" for name, why in warned.to_numpy().tolist()),
-            f"Written to {path}, in the form of yards.csv, which is untouched.",
+            f"Written to {path}, in the form of yards.csv, which is not changed.",
             "Visit them, fill in water, rent, slope and water table, then copy the",
             "rows you want into yards.csv.",
         ]

@@ -18,22 +18,30 @@ if TYPE_CHECKING:
 STORE = "stress.jsonl"
 
 
-@planning(stopped="Stopped. What is done is kept: the same command goes on from there.")
+@planning(
+    stopped="Stopped. Finished runs are kept: the same command picks up from there."
+)
 def stress(
     job: PlanningJob,
     draws: Annotated[
-        int, typer.Option("--draws", min=0, max=100_000, help="Draws from the ranges.")
+        int,
+        typer.Option(
+            "--draws", min=0, max=100_000, help="Number of draws from the ranges."
+        ),
     ] = 100,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, help="Random seed of the draws.")
+    ] = 1,
     replan: Annotated[
-        bool, typer.Option("--replan", help="Also plan each with the yards free.")
+        bool,
+        typer.Option("--replan", help="Also choose the yards again in each future."),
     ] = False,
     workers: Workers = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", help="Dask scheduler, tcp://host:port.")
     ] = None,
 ) -> None:
-    """Lose each source, market, yard and bridge in turn, and draw from the ranges."""
+    """Test the loss of each source, market, yard and bridge, and draws from ranges."""
     import os
 
     from logistics.changes import read_ranges
@@ -84,7 +92,7 @@ def standing() -> Iterator[Callable[[Standing], None]]:
     from maps.commands.progress_line import ProgressLine, live
     from maps.commands.time_left import TimeLeft
 
-    end = "Ctrl-C stops; the same command goes on later"
+    end = "Ctrl-C stops; the same command continues later"
     line = ProgressLine("preparing the futures", TimeLeft(None), end)
     with live(line):
         yield lambda state: line.run(state.done, state.total, state.left)

@@ -155,4 +155,4 @@ def test_check_lists_what_is_refused():
     assert "yard_e10: refused" in done.output
     assert "a well 26 m, needs 100 m (Heron farm well" in done.output
     assert "yard_thrandmere: refused for some feedstock" in done.output
-    assert "not asked, none is drawn in land: Property line" in done.output
+    assert "not checked, none is drawn in land: Property line" in done.output

@@ -47,8 +47,8 @@ def test_foreign_sheets_are_named_in_place_of_what_is_missing(tmp_path):
         "trucks), or move it away."
     )
     assert faults[0] == (
-        "district.xlsx sheet 'Lieux': is not one of the tables. It has the "
-        "headings of 'yards': rename it to that, or move it away."
+        "district.xlsx sheet 'Lieux': is not one of the tables. It has the headings of "
+        "'yards': rename it to that, or move it away."
     )
     assert faults[2].startswith(
         "the folder: lacks the tables materials, sources, calendar, yard_sizes, trucks."
@@ -61,8 +61,8 @@ def test_a_foreign_csv_file_is_named_too(tmp_path):
     (tmp_path / "trucks.csv").rename(tmp_path / "Fahrzeuge 2025.csv")
     (fault,) = told(tmp_path)
     assert fault == (
-        "Fahrzeuge 2025.csv: is not one of the tables. It has the "
-        "headings of 'trucks': rename it to that, or move it away."
+        "Fahrzeuge 2025.csv: is not one of the tables. It has the headings "
+        "of 'trucks': rename it to that, or move it away."
     )
 
 

@@ -49,7 +49,7 @@ def plan(
     seconds
         Longest time of solving. [s]
     goal
-        What the plan makes least: net cost, tonnes left behind, or emissions.
+        What the plan minimises: net cost, tonnes left behind, or emissions.
     settings
         Any other settings, dotted name to value, in the units of `scenario.toml`; None
         takes a limit away. What is not given is as the scenario has it.

@@ -82,7 +82,7 @@ def test_a_file_that_is_no_folder_is_told(name, tmp_path):
     (tmp_path / "district").write_text("no folder")
     done = call(name, tmp_path / "district")
     assert done.exit_code == Exit.FAULTS
-    assert "is not a folder. Give the folder that holds scenario.toml" in done.stderr
+    assert "is not a folder. Name the folder with scenario.toml" in done.stderr
 
 
 @pytest.mark.parametrize("name", WRITES)
@@ -148,7 +148,7 @@ def test_ctrl_c_before_solving_says_that_nothing_was_written(folder, monkeypatch
 
     monkeypatch.setattr("logistics.results.run", stop)
     done = call("plan", folder)
-    assert "Nothing was written; older outputs are as they were." in done.stderr
+    assert "Nothing was written; older outputs are unchanged." in done.stderr
 
 
 @pytest.mark.parametrize("name", ["compare", "robust"])
@@ -183,7 +183,7 @@ ERRORS = {
     "audit": (
         AuditError("the plan fails its audit"),
         "Nothing was written: the plan fails its audit. "
-        "This is a fault of Loamhaul, not of your tables.",
+        "This is a bug in Loamhaul, not a fault in your tables.",
         Exit.STOPPED,
     ),
     "runs": (RunsError("2 runs failed"), "2 runs failed.", Exit.STOPPED),

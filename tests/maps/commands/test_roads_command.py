@@ -86,7 +86,7 @@ def test_roads_that_are_there_are_kept_unless_told(folder, file):
     before = (folder / "roads.csv").read_text()
     answer = call("roads", file, folder, "--tolerance", "0")
     assert answer.exit_code == 1
-    assert "holds 5 roads already. Add --replace" in answer.output
+    assert "already has 5 roads. Add --replace" in answer.output
     assert (folder / "roads.csv").read_text() == before
     answer = call("roads", file, folder, "--tolerance", "0", "--replace")
     assert answer.exit_code == 0
@@ -171,7 +171,7 @@ def test_roads_in_a_sheet_are_not_replaced_and_nothing_is_written(tmp_path):
     before = files_of(folder)
     answer = call("roads", path, folder, "--replace")
     assert answer.exit_code == 1
-    assert "tables.xlsx sheet 'roads': holds 1 roads" in answer.output
+    assert "tables.xlsx sheet 'roads': has 1 roads" in answer.output
     assert "Delete its rows below the headings" in answer.output
     assert files_of(folder) == before
 
