@@ -11,7 +11,7 @@ from maps.report.charts import INK, LINE, PAPER
 from maps.report.pieces import shorten
 from maps.shared import amount, short_names
 
-WIDTH, NAME, MOST = 640, 168, 36
+WIDTH, NAME, MOST = 640, 206, 36
 """Of the drawing, its names, and the column of the fullest."""
 ROW, TOP, TYPE = 21, 20, 11
 FILL = "#d9c7a3"
@@ -19,7 +19,7 @@ FILL = "#d9c7a3"
 LEAST_SLOT = 20
 FULL = 99.5
 """From here on a place counts as full. [%]"""
-LONGEST = 26
+LONGEST = 34
 
 
 def fill_grid(

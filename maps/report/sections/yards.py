@@ -99,7 +99,7 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
         rows.append(
             (
                 place,
-                STATUS[status[code]],
+                Markup('<span class="whole">{}</span>').format(STATUS[status[code]]),
                 plain(label.get(chosen[code], chosen[code])),
                 amount(size["site_m2"]),
                 amount(size["pad_m2"]),
