@@ -34,7 +34,7 @@ from maps.shared import (
 )
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
-from maps.tables import write_tables
+from maps.tables import BookChart, write_tables
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -93,12 +93,26 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
 
 
 SHEETS = {
+    "charts": "What each change would cost, at a glance",
     "overview": "What each change does to cost, yards and tonnes",
     "money": "Where the money changes, line by line",
     "sources": "Which sources give more or less",
     "districts": "Which districts gain or lose tonnes and compost",
     "stories": "What each change is, in words",
 }
+
+
+def cost_chart(base: Result, outcomes: Sequence[Outcome]) -> BookChart:
+    """Draw what every change would cost, all planned afresh; ties say so by name."""
+    table = overview(base, outcomes)
+    table = table[table["answer"] != "operate"]
+    titles = [
+        f"{title}: as good as equal" if tie else title
+        for title, tie in zip(table["change"], table["equal"].eq(True), strict=True)
+    ]
+    costs = pd.DataFrame({"net cost": table["cost"].to_numpy()}, index=titles)
+    question = "What would a year cost, all planned afresh after each change?"
+    return BookChart(question, costs.iloc[::-1], base.scenario.settings.currency, "bar")
 
 
 def comparison_tables(
@@ -159,9 +173,13 @@ def write_comparison(
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
         table.to_csv(folder / f"{name}.csv", index=False)
-    title = base.scenario.settings.name
     write_tables(
-        tables, out_dir / "compare.xlsx", title, "What if: plans compared", SHEETS
+        tables,
+        out_dir / "compare.xlsx",
+        base.scenario.settings.name,
+        "What if: plans compared",
+        SHEETS,
+        [cost_chart(base, outcomes)],
     )
     write_sheet(base, outcomes, out_dir / "compare_sheet.html")
     written = ["compare_sheet.html", "compare.xlsx", "compare.csv"]

@@ -2,6 +2,7 @@
 
 from maps.tables.all_tables import TABLES, tables
 from maps.tables.backhaul import paired_on, saved_by_period
+from maps.tables.book_charts import BookChart
 from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
 from maps.tables.months import compost_fill, pad_fill, store_fill
@@ -14,6 +15,7 @@ from maps.tables.unused import why_unused
 __all__ = [
     "BUDGET_SHEETS",
     "TABLES",
+    "BookChart",
     "collection",
     "compost_fill",
     "demand_met",

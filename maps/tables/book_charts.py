@@ -49,6 +49,10 @@ FILLS = (
 )
 
 
+LABELS = {"value": True, "num_format": "#,##0", "font": {"name": "Arial", "size": 9}}
+"""Figures at the ends of bars."""
+
+
 @dataclass(frozen=True)
 class BookChart:
     """
@@ -218,6 +222,7 @@ def _drawn(book: Any, sheet: Any, chart: BookChart, top: int, formats: Formats) 
                 "categories": [name, top + 1, FIRST, last, FIRST],
                 "values": [name, top + 1, at, last, at],
                 **look,
+                **({"data_labels": LABELS} if chart.kind == "bar" else {}),
             }
         )
     type_ = {"name": "Arial", "size": 9}

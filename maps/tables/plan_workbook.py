@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import xlsxwriter
 
+from logistics.scenario import Printed
 from maps.shared import key_figures
 from maps.tables.all_tables import TABLES, tables
-from maps.tables.book_charts import plan_charts, write_charts
+from maps.tables.book_charts import BookChart, plan_charts, write_charts
 from maps.tables.front_sheet import Front, write_front
 from maps.tables.sheet import FONT, Formats, cell_formats, write_sheet
 
@@ -50,6 +51,7 @@ def write_tables(
     title: str,
     subtitle: str,
     answers: dict[str, str],
+    charts: Sequence[BookChart] = (),
 ) -> None:
     """
     Write a workbook of tables, one sheet each, behind a front that says what each is.
@@ -64,14 +66,19 @@ def write_tables(
         Name of the district; what the workbook is.
     answers
         Sheet -> what it answers; every sheet needs one.
+    charts
+        Drawn on a sheet of their own behind the front.
     """
     with workbook(path, "Loamhaul tables") as (book, formats):
         front = book.add_worksheet(FRONT)
-        printed = {
-            name: write_sheet(book.add_worksheet(name), table, formats, title)
-            for name, table in tables.items()
-        }
-        told = {name: answers[name] for name in tables}
+        printed: dict[str, Printed] = {}
+        if charts:
+            sheet = book.add_worksheet(CHARTS)
+            printed[CHARTS] = write_charts(book, sheet, charts, formats, title)
+        for name, table in tables.items():
+            sheet = book.add_worksheet(name)
+            printed[name] = write_sheet(sheet, table, formats, title)
+        told = {name: answers[name] for name in printed}
         write_front(front, Front(title, subtitle, answers=told), printed, formats)
 
 

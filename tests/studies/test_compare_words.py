@@ -23,7 +23,7 @@ from logistics.studies.comparison import (
     proven_difference,
 )
 from maps.commands.command_line import app
-from maps.studies.comparison import show_comparison, write_comparison
+from maps.studies.comparison import cost_chart, show_comparison, write_comparison
 from maps.studies.comparison_map import comparison_data, comparison_html
 from maps.studies.comparison_words import remarks
 
@@ -222,6 +222,19 @@ def test_as_good_as_equal_is_said_everywhere(base, outcomes, tmp_path):
         *(False, False, True),
         *(False, False),
     ]
+
+
+def test_bars_of_cost_mark_what_is_as_good_as_equal(base, outcomes, tmp_path):
+    unused, dear = outcomes
+    drawn = cost_chart(base, [unused, dear]).figures
+    tie = f"{unused.change.title}: as good as equal"
+    assert drawn.index.tolist() == [dear.change.title, tie, "Base"]
+    costs = [dear.replan, unused.replan, base]
+    assert drawn["net cost"].tolist() == [r.summary["total_cost"] for r in costs]
+    write_comparison(base, [unused, dear], tmp_path)
+    sheet = openpyxl.load_workbook(tmp_path / "compare.xlsx")["charts"]
+    assert len(sheet._charts) == 1
+    assert tie in {cell.value for row in sheet.iter_rows() for cell in row}
 
 
 def test_the_command_takes_a_forced_yard(tmp_path):
