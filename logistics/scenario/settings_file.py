@@ -106,10 +106,8 @@ def check_settings(
     ----------
     flat
         Dotted name to value, in the units of `columns.csv`.
-    text
-        Text of the file they stand in, for the lines of faults.
-    pay
-        See `read_settings`.
+    text, pay
+        Text of the file they stand in, for the lines of faults; see `read_settings`.
 
     Returns
     -------

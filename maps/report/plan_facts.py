@@ -7,6 +7,7 @@ parts shown.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -121,6 +122,14 @@ class Facts:
     def net(self) -> float:
         """Net annual cost. [money/yr]"""
         return float(self.lines["amount"].sum())
+
+    @property
+    def net_of_a_tonne(self) -> float:
+        """Net cost of a tonne collected, not blurred by thousands. [money/t]"""
+        exact = self.net
+        if self.unit.factor > 1:
+            exact = float(self.result.ledger["amount"].sum())
+        return exact / self.collected if self.collected else math.nan
 
     @property
     def collected(self) -> float:

@@ -28,7 +28,7 @@ def figures(facts: Facts) -> list[Figure]:
     part = facts.collected / facts.arises * 100 if facts.arises else math.nan
     asked_for = facts.delivered + facts.unmet
     met = facts.delivered / asked_for * 100 if asked_for else math.nan
-    each = facts.net / facts.collected if facts.collected else math.nan
+    each = facts.net_of_a_tonne
 
     def text(value: float, digits: int = 0) -> str:
         return amount(value, digits)

@@ -205,7 +205,7 @@ def _money(facts: Facts) -> Markup:
     costs = float(facts.costs["amount"].sum())
     income = -float(facts.incomes["amount"].sum())
     need = float(capital(facts).to_numpy().sum())
-    each = facts.net / facts.collected if facts.collected else math.nan
+    each = facts.net_of_a_tonne
     return Markup(
         "The year costs {} and brings {}: a {} of <strong>{}</strong>, {} {} a tonne "
         "collected. {} of capital must be found first."
