@@ -12,10 +12,11 @@ from logistics.model import Progress
 from logistics.results import AuditError, Result, run
 from logistics.rounds import drive
 from logistics.scenario import (
+    ChangeFault,
     Problem,
     Scenario,
     ScenarioError,
-    choose_from,
+    period_named,
     with_settings,
 )
 from logistics.studies import compare as answer
@@ -147,7 +148,7 @@ def compare(
 
 def rounds(
     result: Result,
-    period: str | None = None,
+    period: str,
     *,
     separate: bool = False,
     seed: int = 1,
@@ -162,7 +163,7 @@ def rounds(
     result
         A plan.
     period
-        Code of the period; the first if none is given.
+        The period by code, name or number, such as "m04", "April" or "4".
     separate
         Whether compost out and feedstock back may not share a trip.
     seed
@@ -195,12 +196,12 @@ def rounds(
     >>> list(tables(found))
     ['summary', 'by freight', 'fleet', 'trucks', 'stops', 'not driven']
     """
-    known = [str(code) for code in result.scenario.periods["period"]]
-    chosen = known[0] if period is None else period
-    if chosen not in known:
-        why, remedy = "is not a period", choose_from(chosen, known)
-        fault = Problem("periods.csv", None, "period", chosen, why, remedy)
-        raise ScenarioError([fault])
+    try:
+        chosen = period_named(result.scenario, period)
+    except ChangeFault as fault:
+        why, remedy = fault.why, fault.remedy
+        problem = Problem("periods.csv", None, "period", period, why, remedy)
+        raise ScenarioError([problem]) from None
     driven = drive(
         result,
         chosen,

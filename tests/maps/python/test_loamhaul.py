@@ -211,7 +211,7 @@ def test_progress_is_told():
 
 
 def test_rounds_are_written_as_by_the_command(planned, tmp_path):
-    found = loamhaul.rounds(planned, iterations=10)
+    found = loamhaul.rounds(planned, "m01", iterations=10)
     assert found.driven.period == "m01"
     (folder,) = loamhaul.write_outputs(found, tmp_path)
     assert folder == tmp_path / "rounds_m01"
@@ -235,7 +235,7 @@ def test_rounds_that_break_a_rule_are_not_shown(planned, monkeypatch):
 
     monkeypatch.setattr(module, "drive", broken)
     with pytest.raises(loamhaul.AuditError, match="broke rules: a truck flies"):
-        loamhaul.rounds(planned, iterations=10)
+        loamhaul.rounds(planned, "m01", iterations=10)
 
 
 def test_a_file_in_place_of_the_folder_is_told(planned, tmp_path):
