@@ -15,6 +15,8 @@ WIDE, HIGH, EDGE = 300.0, 210.0, 24.0
 KM_PER_DEG = 111.2
 NAMED = 6
 """So many numbers of calls stand beside one place; the rest is an ellipsis."""
+BESIDE, BELOW = 18.0, 12.0
+"""Nearer places than this share a label."""
 Point = tuple[float, float]
 
 
@@ -60,7 +62,8 @@ def sketch(tour: pd.DataFrame, legs: Sequence[Line]) -> Markup:
                 '<rect x="{:.1f}" y="{:.1f}" width="11" height="11" fill="#1c1a17"/>'
             ).format(x - 5.5, y - 5.5)
         )
-    parts += [_stop(at, calls) for at, calls in stops.items()]
+    parts += [_stop(at) for at in stops]
+    parts += [_numbers(at, calls) for at, calls in _together(stops).items()]
     said = f"Sketch of the round: {len(stops)} places from the yard, numbered in order"
     return Markup(
         '<svg viewBox="0 0 {} {}" role="img" aria-label="{}">{}{}{}</svg>'
@@ -87,17 +90,33 @@ def _scale(spots: Sequence[Point]) -> tuple[Callable[[Point], Point], float]:
     return place, unit / KM_PER_DEG
 
 
-def _stop(at: Point, calls: Sequence[int]) -> Markup:
-    """One place with the numbers of its calls."""
+def _together(stops: dict[Point, list[int]]) -> dict[Point, list[int]]:
+    """Put the numbers of places that are too near for two labels beside the first."""
+    found: dict[Point, list[int]] = {}
+    for (x, y), calls in stops.items():
+        near = (p for p in found if abs(p[0] - x) < BESIDE and abs(p[1] - y) < BELOW)
+        found.setdefault(next(near, (x, y)), []).extend(calls)
+    return found
+
+
+def _stop(at: Point) -> Markup:
+    """One place."""
+    return Markup(
+        '<circle cx="{:.1f}" cy="{:.1f}" r="4.5" fill="#fff" stroke="#1c1a17" '
+        'stroke-width="1.6"/>'
+    ).format(*at)
+
+
+def _numbers(at: Point, calls: Sequence[int]) -> Markup:
+    """Write the numbers of calls beside their place."""
     words = in_list(map(str, calls[:NAMED])) + (" …" if len(calls) > NAMED else "")
     left = at[0] > WIDE * 0.7
     return Markup(
-        '<circle cx="{:.1f}" cy="{:.1f}" r="4.5" fill="#fff" stroke="#1c1a17" '
-        'stroke-width="1.6"/><text x="{:.1f}" y="{:.1f}" font-size="12" '
+        '<text x="{:.1f}" y="{:.1f}" font-size="12" '
         'font-weight="700" text-anchor="{}" stroke="#fff" stroke-width="3" '
         'paint-order="stroke">{}</text>'
     ).format(
-        at[0], at[1], at[0] + (-8 if left else 8), at[1] - 5,
+        at[0] + (-8 if left else 8), at[1] - 5,
         "end" if left else "start", words,
     )  # fmt: skip
 

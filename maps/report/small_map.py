@@ -275,12 +275,17 @@ def _villages(spots: list[tuple[str, float, float]], here: Sheet) -> Iterator[st
         yield from label(here, (x, y), 3, text, VILLAGE_TYPE, "village")
 
 
+WEIGHTY = 8
+"""A label rather covers so many signs than the words of the scale."""
+
+
 def _scale_bar(here: Sheet) -> Iterator[str]:
     """Round number of kilometres as a bar in the lower left corner."""
     px_per_km = here.px_per_lat / KM_PER_DEGREE
     km = next((k for k in STEPS_KM if k * px_per_km <= BAR_PX), STEPS_KM[-1])
     long, x, y = km * px_per_km, 12, here.height - 12
-    here.taken.append((x - 4, y - 24, x + max(long, 50) + 4, y + 6))
+    box = (x - 4, y - 24, x + max(long, 50) + 4, y + 6)
+    here.taken += [box] * WEIGHTY
     yield (
         f'<path d="M{x},{y - 5} v5 h{long:.1f} v-5" fill="none" stroke="{INK}" '
         f'stroke-width="1.3"/><text class="over" x="{x + 4}" y="{y - 6}" '
