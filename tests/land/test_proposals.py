@@ -101,7 +101,7 @@ def test_a_rule_for_one_feedstock_takes_its_tonnes_away():
 
 
 def test_too_fine_a_grid_is_refused(brackwater):
-    with pytest.raises(ValueError, match="take at least"):
+    with pytest.raises(ValueError, match="use a spacing of at least"):
         propose(brackwater, 3, 0.05)
 
 
@@ -146,7 +146,7 @@ def test_copied_rows_read_back_once_water_is_known(folder):
 def test_command_says_when_the_grid_is_too_fine(folder):
     done = RUNNER.invoke(app, ["sites", str(folder), "--spacing", "0.05"])
     assert done.exit_code == 2
-    assert "take at least" in done.output
+    assert "use a spacing of at least" in done.output
 
 
 def test_check_lists_what_is_refused():
