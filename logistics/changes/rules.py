@@ -14,7 +14,7 @@ def close_road(scenario: Scenario, *, road: str) -> Scenario:
 
 @change_in_time
 def open_road(scenario: Scenario, *, road: str) -> Scenario:
-    """Keep a road, bridge or ferry open all year, floods or not."""
+    """Keep a road, bridge or ferry open in every season."""
     rows = rows_of(scenario, "roads", road=road)
     return set_values(scenario, "roads", rows, {"closed_periods": ""})
 

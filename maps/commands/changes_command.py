@@ -9,7 +9,7 @@ from maps.commands.endings import command
 
 @command
 def changes() -> None:
-    """List all changes that can be named with --change, and their arguments."""
+    """List all changes you can use with --change, and their arguments."""
     from logistics.changes import CHANGES, arguments_of, shown
 
     for name in sorted(CHANGES):

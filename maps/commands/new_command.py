@@ -35,7 +35,7 @@ def new(
     typer.echo(
         f"It has some of the {more} feedstocks whose figures come with Loamhaul:"
     )
-    typer.echo("you can use any code that `loamhaul materials` lists straight away.")
+    typer.echo("you can use any code listed by `loamhaul materials` at once.")
     place = "sheets" if kind is Kind.XLSX else "tables"
     typer.echo(f"Fill in these {len(FILL_FIRST)} {place} first, in this order:")
     typer.echo(f"  {', '.join(FILL_FIRST)}.")

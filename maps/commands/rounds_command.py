@@ -137,7 +137,7 @@ def every_period(result: Result, how: dict[str, Any]) -> list[Driven]:
     label = names(result, "period")
     codes = [str(code) for code in result.scenario.periods["period"]]
     begun, found = perf_counter(), []
-    typer.echo(f"No --period: all {len(codes)} are driven, one after the other.")
+    typer.echo(f"No --period given: all {len(codes)} are driven, one after another.")
     count = how["workers"] or os.cpu_count() or 1
     with processes(count) if count > 1 else nullcontext() as pool:
         for number, code in enumerate(codes, start=1):

@@ -52,5 +52,5 @@ def sheets(
     count = len(list(written.glob("*.html")))
     typer.echo(
         f"{count} yard sheets written to {written}, from the plan spread over the "
-        "working days. `loamhaul rounds` writes those of a month from its rounds."
+        "working days. `loamhaul rounds` writes them from a month's rounds."
     )
