@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 COLUMNS = ["yard", "day", "kind", "place", "material", "tonnes", "reason"]
 PLAIN = {
-    "shift": "the trip there and back is longer than a shift",
+    "shift": "the trip there and back takes longer than a shift",
     "leaving once the truck may and its yard is open": (
         "the truck would have to leave before the yard opens"
     ),
@@ -31,9 +31,9 @@ PLAIN = {
     "home before the truck must and its yard closes": (
         "the yard is closed before the truck is back"
     ),
-    "driving in a day": "the trip there and back is over the driving of a day",
-    "opening hours of stops": "the place is closed when a truck could be there",
-    "age of what spoils on arrival": "it would be spoilt before it is at the yard",
+    "driving in a day": "the trip there and back exceeds a day's driving limit",
+    "opening hours of stops": "the place is closed whenever a truck could get there",
+    "age of what spoils on arrival": "it would spoil before it reached the yard",
 }
 """Why a truck cannot make a trip even alone, by the rule that it would break."""
 
@@ -89,7 +89,7 @@ def reason(
         return "no truck type may carry it"
     carriers = [code for code in carriers if _at_hand(trucks[code]) > 0]
     if not carriers:
-        return "no truck that may carry it is at hand, own or for hire"
+        return "no truck that may carry it is available, owned or hired"
     alone = {code: _alone(result, period, day, stop, code) for code in carriers}
     if all(alone.values()):
         return next(iter(dict.fromkeys(map(str, alone.values()))))
@@ -101,11 +101,9 @@ def reason(
         if hours
     }
     moves = len(visit.days) > 1
-    when = "on every day on which it keeps" if moves else "that day"
+    when = "on every day before it spoils" if moves else "that day"
     if not there:
-        return (
-            f"every truck that may carry it was out elsewhere, or too far off, {when}"
-        )
+        return f"every truck that may carry it was out elsewhere or too far away {when}"
     free = {code: hours for code, hours in there.items() if hours > 0.25}
     dense = densities(result)[visit.material]
     largest = max(
@@ -117,8 +115,8 @@ def reason(
     )
     if 0 < largest < visit.tonnes - 1e-6:
         return (
-            f"{visit.tonnes:.2g} t load; only a truck that takes {largest:.2g} t of it "
-            f"was free, without the time for so many trips"
+            f"the load is {visit.tonnes:.2g} t; the largest truck free takes "
+            f"{largest:.2g} t and had no time for enough trips"
         )
     return f"every truck that may carry it was busy {when}"
 
@@ -159,7 +157,7 @@ def _alone(result: Result, period: str, day: Day, stop: int, code: str) -> str |
     tour = Tour(0, ((0,),))
     calls = timetable(one.task, tour)
     if not all(isfinite(c.drive_h) for c in calls):
-        return "no road open to a truck that may carry it"
+        return "no road is open to a truck that may carry it"
     driven = TimedTour(one.task, tour, calls)
     for name, rule in RULES.items():
         for fault in rule(driven):

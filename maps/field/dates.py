@@ -10,7 +10,7 @@ from logistics.scenario import dates_of
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
-GUESSED = "Dates are guesses; write in the real ones."
+GUESSED = "Dates are estimates; write in the real ones."
 
 
 def dated(scenario: Scenario) -> bool:

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 Data = dict[str, Any]
 SCRIPTS = ("tools.js", "unpack.js", "base.js", "rounds.js")
 CAUTION = (
-    "Planned from tables and road speeds, not driven yet: the run sheet holds, and the "
-    "driver decides. Local traffic rules and closed roads go before this map."
+    "Planned from tables and road speeds; nobody has driven it yet. Follow the run "
+    "sheet; the driver decides. Local traffic rules and road closures override this "
+    "map."
 )
 
 

@@ -166,8 +166,8 @@ def figures_table(result: Result, driven: Driven) -> pd.DataFrame:
         ("Cost of haulage, hire included", known["planned_money"],
          known["driven_money"], money),
         ("Kilometres", known["planned_km"], known["driven_km"], "km"),
-        ("of that empty", None, known["empty_km"], "km"),
-        ("Trucks and days", None, known["tours"], "1"),
+        ("of which empty", None, known["empty_km"], "km"),
+        ("Truck-days", None, known["tours"], "1"),
         ("Trips", None, known["trips"], "1"),
         ("Most trucks out on a day", None, known["most_trucks_out"], "1"),
     ]  # fmt: skip

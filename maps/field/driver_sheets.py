@@ -23,25 +23,26 @@ if TYPE_CHECKING:
     from logistics.rounds import Driven
 
 ALWAYS = (
-    "Driving limits: a break after {unbroken} h of driving, at most {day} h a day and "
-    "{week} h a week, loading not counted (defaults after ILO Convention 153). Local "
-    "law decides; a tired driver stops.",
-    "Keep within the payload: loads are planned from tables, not weighed. Weigh where "
+    "Driving limits: take a break after {unbroken} h of driving; drive at most {day} h "
+    "a day and {week} h a week, not counting loading (defaults after ILO Convention "
+    "153). Local law decides. If you are tired, stop.",
+    "Stay within the payload: loads are planned from tables, not weighed. Weigh where "
     "you can. Cover every load. Nobody rides on the load.",
 )
 SPOILING = (
-    "{freight}: closed, leak-proof body; gloves, boots, wash hands. Bring it in by the "
-    "time beside the yard. Cover must lie ready on the pad before it arrives.",
-    "Wash out the body at the yard after such a trip, where the water is caught. No "
-    "compost in this body on the same day.",
+    "{freight}: use a closed, leak-proof body. Wear gloves and boots; wash your hands. "
+    "Deliver it by the time shown next to the yard. Cover must be ready on the pad "
+    "before it arrives.",
+    "After such a trip, wash out the body at the yard, where the water is caught. "
+    "Carry no compost in it that day.",
 )
 COMPOST = (
-    "Compost only in a clean body. On a shared trip it is unloaded before feedstock "
-    "is loaded.",
+    "Carry compost only in a clean body. On a paired trip, unload it before you load "
+    "feedstock.",
 )
 YARD = (
-    "In the yard: walking pace, look out for loader and turner; hot windrows steam and "
-    "may hide the edge of the pad.",
+    "In the yard: drive at walking pace and watch for the loader and the turner. Steam "
+    "from hot windrows may hide the edge of the pad.",
 )
 
 

@@ -21,8 +21,8 @@ def first_words(scenario: Scenario) -> list[str]:
     if scenario.settings.fleet.pairing == "no":
         return []
     return [
-        "These plans have no paired trips, whatever fleet.pairing says: the measured "
-        "costs already include the savings of shared trips."
+        "These plans ignore fleet.pairing and have no paired trips: the measured costs "
+        "already include what sharing trips saves."
     ]
 
 
@@ -35,10 +35,10 @@ def turn_line(turn: Turn, number: int) -> str:
     return (
         f"Turn {number}: haulage {money.said(turn.planned_money)} planned, "
         f"{money.text(turn.driven_money)} driven ({turn.difference:.1%} not planned); "
-        f"truck hours differ by {turn.worst_hours:.1%} at most in a month; "
-        f"{turn.left_t:,.1f} t not driven; "
-        f"the year costs {net_said(turn.whole_cost, money)} net as driven; "
-        f"yards: {in_list(turn.result.summary['yards'])}."
+        f"truck hours differ by at most {turn.worst_hours:.1%} in any month; "
+        f"{turn.left_t:,.1f} t not driven; the year as driven costs "
+        f"{net_said(turn.whole_cost, money)} net; yards: "
+        f"{in_list(turn.result.summary['yards'])}."
     )
 
 
@@ -55,7 +55,7 @@ def turn_words(turns: list[Turn]) -> list[str]:
     table, result = by_turn(turns), turns[0].result
     money = result.scenario.settings.currency
     known = freight_names(result)
-    said = [f"Planned > driven, {money} per tonne and in all, turn by turn:"]
+    said = [f"Planned > driven, {money} per tonne and in total, turn by turn:"]
     wide = max(len(known[code]) for code in table["material"])
     for code, rows in table.groupby("material", sort=False):
         cells = [
@@ -66,4 +66,4 @@ def turn_words(turns: list[Turn]) -> list[str]:
         said.append(f"  {known[str(code)]:<{wide}}  " + " | ".join(cells))
     best = cheapest(turns)
     which = "the last" if best == len(turns) - 1 else f"of {len(turns)}"
-    return [*said, f"The plan of turn {best + 1} ({which}) is cheapest to drive."]
+    return [*said, f"The plan of turn {best + 1} ({which}) is the cheapest to drive."]

@@ -27,13 +27,13 @@ if TYPE_CHECKING:
 Data = dict[str, Any]
 
 SHEETS = {
-    "summary": "What the month comes to as driven",
+    "summary": "The month's totals as driven",
     "by freight": "How driven tonnes, hours and money compare with the plan",
-    "fleet": "How many trucks the month takes, day by day at most",
+    "fleet": "How many trucks the month needs, and the most on one day",
     "trucks": "What each truck does each day",
-    "stops": "Where each truck calls, when, with what",
+    "stops": "Where and when each truck calls, and with what",
     "not driven": "What could not be driven",
-    "feedback": "What planning again with driven cost changed",
+    "feedback": "What changed when the plan was made again with driven costs",
     "yard choice": "What other yards would cost as driven",
 }
 """Sheet -> what it answers."""

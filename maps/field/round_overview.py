@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 FOLDER = "rounds_all"
 SHEETS = {
-    "overview": "What every period comes to, planned and driven",
-    "not driven": "What is planned and not driven, and why",
+    "overview": "Totals of each period, planned and driven",
+    "not driven": "What was planned but not driven, and why",
     "feedback": "Planned against driven, plan by plan",
 }
 """Sheets of overview.xlsx: what each answers."""
@@ -122,7 +122,7 @@ def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
         cost, planned = row[f"driven [{money}]"], row[f"planned [{money}]"]
         said.append(
             f"{row['name']}: {row['driven [t]']:,.0f} of {row['planned [t]']:,.0f} t "
-            f"driven in {row['trips']:,} trips on {row['truck-days']:,} truck-days, at "
+            f"driven in {row['trips']:,} trips, {row['truck-days']:,} truck-days, at "
             f"most {row['most trucks out on a day']} trucks a day; {cost:,.0f} {money} "
             f"driven, {planned:,.0f} planned."
         )
@@ -132,5 +132,5 @@ def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
         tonnes, loads = some["not driven [t]"], int(some["loads"])
         said.append(f"Not driven: {tonnes:,.2f} t in {loads} loads: {why}.")
     if any(one.timed_out for one in driven):
-        said.append("The time limit ended a search: these rounds cannot be repeated.")
+        said.append("A search hit the time limit: another run may find other rounds.")
     return said

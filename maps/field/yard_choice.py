@@ -17,14 +17,14 @@ if TYPE_CHECKING:
 SIDES = {PLANNED: "the plan's yards", FREE: "chosen freely"}
 ALL = "all yards"
 COUNTED = (
-    "On both sides every load may go to any of the yards that are open; a truck costs "
-    "its hours, fuel, repairs and fares and a day of its fixed cost, a yard its yearly "
-    "cost shared among the working days."
+    "In both cases every load may go to any open yard. A truck costs its hours, fuel, "
+    "repairs and fares plus one day of its fixed cost; a yard costs its yearly cost "
+    "divided by the working days."
 )
 NOT_COVERED = (
-    "This is a second opinion, not a plan: the free choice has as many yards of every "
-    "size as the plan, on sites that the land and the tables allow, but what is mixed "
-    "in, water, markets and all other haulage are left out of it."
+    "This is a second opinion, not a plan. The free choice has as many yards of each "
+    "size as the plan, on sites that the land and the tables allow, but it leaves out "
+    "the rest of the mix, water, markets and all other haulage."
 )
 
 
@@ -65,8 +65,8 @@ def choice_words(result: Result, choice: YardChoice) -> list[str]:
     freight = " and ".join(label.get(code, code) for code in choice.materials)
     sums = choice.table.groupby("choice").sum(numeric_only=True).to_dict("index")
     said = [
-        f"If {freight} alone decided where yards are (working day {choice.day} of "
-        f"{period}, {sums[PLANNED]['tonnes']:,.1f} t to fetch):"
+        f"If {freight} alone decided where the yards go (working day {choice.day} of "
+        f"{period}, {sums[PLANNED]['tonnes']:,.1f} t to collect):"
     ]
     wide = max(map(len, SIDES.values()))
     for side, word in SIDES.items():
@@ -99,8 +99,8 @@ def _moved(result: Result, choice: YardChoice) -> list[str]:
 
     new = listed(FREE, PLANNED)
     if not new:
-        return ["The free choice keeps every yard of the plan where it is."]
-    said = [f"It would have {new} in place of {listed(PLANNED, FREE)}."]
+        return ["The free choice keeps every yard where the plan puts it."]
+    said = [f"It would use {new} instead of {listed(PLANNED, FREE)}."]
     free = choice.table[choice.table["choice"] == FREE]
     unused = free.loc[free["trips"] == 0, "yard"]
     if len(unused):

@@ -64,13 +64,13 @@ def arrival_table(month: Month) -> Table | Words:
     heads += [Markup("{}: loads, t").format(bdi(label[code])) for code in codes]
     if spoils:
         heads += ["First arrives"] if month.rounds else []
-        heads += ["Cover lacking, m³"]
+        heads += ["Cover missing, m³"]
         foot += [DASH] * (2 if month.rounds else 1)
-    note = "Days as on the run sheets: working days of the period."
+    note = "Days are working days of the period, as on the run sheets."
     if not dated(month.result.scenario):
         note += f" {GUESSED}"
     if not month.rounds:
-        note += " Loads are about: no rounds were planned for this period."
+        note += " Loads are estimates: no rounds were planned for this period."
     return Table(
         "Expected by day",
         [*heads, "Came, t"],
@@ -133,20 +133,21 @@ def mix_table(month: Month) -> Table | Words:
     note = (
         f"C:N {amount(mix['cn'], 1)} (allowed {amount(limits.cn_low)} to "
         f"{amount(limits.cn_high)}), moisture {amount(mix['moisture'] * 100)} % with "
-        f"the water. A bucket is {amount(bucket, 2)} m³, loose; parts are by bucket. "
-        "Squeeze a handful: a few drops are right, a stream is too wet, dust too dry."
+        f"the water. A bucket holds {amount(bucket, 2)} m³ loose; parts are by bucket. "
+        "Squeeze a handful: a few drops are right, a stream is too wet, dust is too "
+        "dry."
     )
     return Table(
         "The mix",
         [
             "Feedstock",
             "In store before, t",
-            "Comes, t",
+            "Arrives, t",
             "Into windrows, t",
             "In store after, t",
             "Into windrows, m³ loose",
-            "Buckets a windrow",
-            "Loads a windrow",
+            "Buckets per windrow",
+            "Loads per windrow",
             "Parts",
         ],
         rows,
@@ -184,10 +185,10 @@ def windrow_table(month: Month) -> Table | Words:
         f"{amount(first['volume_m3'])} m³ fresh, aisle {amount(shape.aisle_m, 1)} m"
     )
     note = (
-        "Lengths take the windrow zone of the pad as a square; another ground may want "
-        f"fewer or longer ones of the same volume. Ready after "
+        "Lengths assume a square windrow zone; a pad of another shape may need fewer "
+        "or longer windrows of the same volume. Ready after "
         f"{amount(process.active_days)} active and {amount(process.curing_days)} "
-        "curing days if all goes well; the log decides, not the date."
+        "curing days if all goes well; go by the log, not the date."
     )
     return Table(
         caption,
@@ -242,7 +243,7 @@ def calendar(month: Month) -> Group | Words:
 def log_table() -> Table:
     """Lines to fill in by hand."""
     return Table(
-        "Log: at half height, left, middle and right of the windrow; the same hour",
+        "Log: measure at half height, left, middle and right, always at the same hour",
         [
             "No.",
             "Date",

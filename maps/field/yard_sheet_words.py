@@ -16,18 +16,19 @@ if TYPE_CHECKING:
 
 SHORT_DAYS = 12
 SPOILS = (
-    "Feedstock that spoils: gloves, boots, wash hands and tools; raw fish never "
-    "touches finished compost or its tools. Nothing of it may show at night: it draws "
-    "animals. First turning only when no flesh is left (after the fish composting page "
-    "of the Cornell Waste Management Institute, 2017)."
+    "Feedstock that spoils: wear gloves and boots; wash hands and tools. Raw fish must "
+    "never touch finished compost or its tools. Leave none of it showing at night: it "
+    "draws animals. Do not turn the windrow until no flesh is left (after the fish "
+    "composting page of the Cornell Waste Management Institute, 2017)."
 )
 ALWAYS = (
-    "Hot windrows: above 70 °C turn and wet it, water at hand. Smoke or a burnt smell: "
-    "keep off, soak it, call the fire service before it is opened. Never step onto it.",
-    "Machines: nobody within reach of loader and turner; stop, key out, before "
-    "clearing a blockage. Lift heavy things in pairs.",
-    "Run-off: keep drains and pond open; no dark water may leave the yard; keep clear "
-    "of wells.",
+    "Hot windrows: above 70 °C, turn and wet the windrow, with water at hand. Smoke or "
+    "a burnt smell: keep off, soak it, and call the fire service before anyone opens "
+    "it. Never step onto it.",
+    "Machines: nobody within reach of the loader or the turner. Stop and take out the "
+    "key before clearing a blockage. Lift heavy things in pairs.",
+    "Run-off: keep the drains and the pond open. No dark water may leave the yard. "
+    "Keep clear of wells.",
 )
 
 
@@ -42,18 +43,18 @@ def cover_lines(month: Month) -> tuple[list[Cell], bool]:
     most, need = float(table["spoils_t"].max()), float(table["need_m3"].max())
     if bulk.empty:
         line = Markup(
-            "<strong>No cover.</strong> {} comes, but no feedstock that keeps a heap "
-            "open. Do not unload it before you have some."
+            "<strong>No cover.</strong> {} is due, but no feedstock that keeps a heap "
+            "open. Do not unload it until you have some."
         ).format(spoils)
         return [line], True
     bulk_names = listed([bdi(n) for n in bulk["name"]], "or")
     lines: list[Cell] = [
         Markup(
             "<strong>Cover first.</strong> {what} comes on {n} of {days} days, at most "
-            "{most} a day. Before the first load of such a day is unloaded, "
-            "<strong>{need} of loose {bulk} ({buckets} buckets)</strong> must lie on "
-            "the pad: {each} m³ to a tonne. Lay a bed, unload onto it, cover at once "
-            "until nothing shows."
+            "{most} a day. Before you unload the first load of such a day, "
+            "<strong>{need} of loose {bulk} ({buckets} buckets)</strong> must be on "
+            "the pad: {each} m³ per tonne. Lay a bed, unload onto it, and cover at "
+            "once until nothing shows."
         ).format(
             what=spoils,
             n=len(table),
@@ -68,19 +69,18 @@ def cover_lines(month: Month) -> tuple[list[Cell], bool]:
     lacking = table[table["short_m3"] > 0]
     start = united(float((bulk["start_t"] / bulk["loose_t_m3"]).sum()), "m³")
     if lacking.empty:
-        lines.append(
-            f"The plan keeps it there: {start} in store when the month begins."
-        )
+        lines.append(f"The plan provides it: {start} in store when the month begins.")
         return lines, False
     more = united(ceil(float(table["more_m3"].max())), "m³")
     days = listed([int(d) for d in lacking["day"]][:SHORT_DAYS])
     rest = len(lacking) - SHORT_DAYS
     lines.append(
         Markup(
-            "<strong>The plan does not keep it there:</strong> {start} in store when "
-            "the month begins, and on {n} days (day {days}{rest}) up to {short} are "
-            "lacking when the first load comes. {more} more in store on the first "
-            "morning would do for the whole month; else have it fetched before."
+            "<strong>The plan does not provide it:</strong> {start} in store when the "
+            "month begins, and on {n} days (day {days}{rest}) up to {short} are "
+            "missing when the first load comes. {more} more in store on the first "
+            "morning would last the whole month; otherwise have it brought in "
+            "beforehand."
         ).format(
             start=start,
             n=len(lacking),
@@ -102,15 +102,15 @@ def water_lines(month: Month) -> list[Cell]:
     site = rows_by(scenario.yards, "yard")[month.yard]["water_m3_per_day"]
     water = float(month.mix["water_t"])
     building = (
-        f"{united(water / count, 'm³', 1)} to each windrow, "
+        f"{united(water / count, 'm³', 1)} per windrow, "
         f"{united(water / month.days[1], 'm³', 1)} a working day"
         if water > 0
-        else "none: the mix is wet enough as it comes, if it is as the tables say"
+        else "none: the mix is wet enough as delivered, if the tables are right"
     )
     line = (
         f"Water when building: {building}. While turning, up to "
-        f"{united(turned / count, 'm³', 1)} to each windrow in all its turnings, where "
-        f"it is dry. The site gives at most {united(site, 'm³', 0)} a day."
+        f"{united(turned / count, 'm³', 1)} per windrow over all its turnings, where "
+        f"it is dry. The site supplies at most {united(site, 'm³', 0)} a day."
     )
     return [line]
 
@@ -129,9 +129,9 @@ def product_lines(month: Month) -> list[Cell]:
         ready = month.built["ready"]
         lines.append(
             Markup(
-                "<strong>Compost</strong> of these windrows: {t}, ready from {a} to "
-                "{b}; of its dry matter {content}, kg to a tonne at {wet} % moisture; "
-                "C:N {cn}. Expected, not analysed: send a sample to a laboratory."
+                "<strong>Compost</strong> from these windrows: {t}, ready from {a} to "
+                "{b}; in its dry matter {content}, with kg/t at {wet} % moisture; C:N "
+                "{cn}. Expected, not analysed: send a sample to a laboratory."
             ).format(
                 t=united(mix["product_t"], "t"),
                 a=bdi(month.date(float(ready.min()))),
@@ -151,14 +151,14 @@ def rule_lines(month: Month) -> list[Cell]:
     more = ""
     if process.turning_days > each:
         more = (
-            f"Turning every {amount(process.turning_days)} days does not give that: in "
-            f"the hot days turn about every {amount(each)} days if it is to be met. "
+            f"Turning every {amount(process.turning_days)} days is not enough: to meet "
+            f"this, turn about every {amount(each)} days while the windrow is hot. "
         )
     rule = Markup(
-        "<strong>To log:</strong> {hot} °C or more on {days} days, with {turns} "
-        "turnings in that time (US 40 CFR 503, appendix B, windrows). {more}Count "
-        "days and turnings in the table of windrows. A windrow that does not get there "
-        "is held back and asked about. This sheet certifies nothing."
+        "<strong>To log:</strong> {days} days at {hot} °C or more, with {turns} "
+        "turnings in that time (US 40 CFR 503, appendix B, windrows). {more}Count days "
+        "and turnings in the table of windrows. Hold back a windrow that falls short, "
+        "and ask for advice. This sheet certifies nothing."
     )
     return [
         rule.format(

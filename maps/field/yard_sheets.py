@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from logistics.rounds import Driven
 
 FOOTER = (
-    "Planned from tables, not measured. Cautions and practice without a work named: "
-    "common practice, no source. Local codes and licensed practice decide."
+    "Planned from tables, not measured. Cautions and advice that name no work: common "
+    "practice, no source. Local codes and licensed practice decide."
 )
 
 
@@ -88,9 +88,9 @@ def page(month: Month) -> str:
         Words(cautions(month), "•"),
     ]
     basis = (
-        "Loads from the rounds of this period."
+        "Loads are from the rounds of this period."
         if month.rounds
-        else "Loads from the plan, spread over the working days: no rounds planned."
+        else "Loads are from the plan, spread over the working days: no rounds planned."
     )
     return render(
         "yardsheet.html.j2",
@@ -117,7 +117,7 @@ def figures(month: Month) -> list[tuple[str, str]]:
         ("Into windrows", united(month.mix["charge_t"], "t")),
         ("Water when building", united(month.mix["water_t"], "m³")),
         ("Windrows to build", built),
-        ("Compost they give", united(month.mix["product_t"], "t")),
+        ("Compost from them", united(month.mix["product_t"], "t")),
     ]
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 SPACE = "http://www.opengis.net/kml/2.2"
 NOT_IN_XML = re.compile("[\ud800-\udfff\ufffe\uffff]")
-NOT_THE_ROAD = "Straight lines: they say who supplies whom, not which road is driven."
+NOT_THE_ROAD = "Straight lines: they show who supplies whom, not the road driven."
 
 
 def kml_colour(colour: str, opacity: int = 255) -> str:

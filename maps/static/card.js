@@ -29,16 +29,16 @@ function laneRows(pane, list, far) {
 const area = (site) => (site.area ? [" · ", name(shorten(site.area, 60))] : []);
 /* How to find out what only another plan can tell. */
 const tried = (text, change, yard) => h("p", { class: "small" }, text, " ", h("code", {}, `loamhaul compare DIR --change ${change}:yard=${yard.code}`));
-const GOALS = { cost: "would not lower the net cost", uncollected: "would not leave less behind in all", co2e: "would not lower the emissions" };
+const GOALS = { cost: "would not lower the net cost", uncollected: "would not leave less behind in total", co2e: "would not lower the emissions" };
 
 /* Why nothing is collected here, as far as the plan knows. */
 function sourceWhy(pane, source) {
   const { plan } = pane, arises = sum(source.supply), reach = plan.reach && plan.reach.minutes;
   if (sum(source.collected) > 0.02 * arises) return null;
   if (plan.unused[source.id]) return h("p", {}, "Not used: ", name(plan.unused[source.id]));
-  if (arises <= 0) return h("p", {}, "Not used: nothing arises here.");
-  if (reach && plan.open.length && plan.open.every((yard) => reach.every((of) => !of.has(yard.id) || of.get(yard.id)[source.row] === 0))) return h("p", {}, "Not used: no road leads from here to a yard in use, for ", name(plan.reach.truck), ".");
-  return h("p", {}, plan.open.length ? `Not used: with the yards as they are, to collect it ${GOALS[plan.goal]}.` : "Not used: no yard is in use.");
+  if (arises <= 0) return h("p", {}, "Not used: it produces nothing.");
+  if (reach && plan.open.length && plan.open.every((yard) => reach.every((of) => !of.has(yard.id) || of.get(yard.id)[source.row] === 0))) return h("p", {}, "Not used: no road takes ", name(plan.reach.truck), " from here to a yard in use.");
+  return h("p", {}, plan.open.length ? `Not used: with these yards, collecting it ${GOALS[plan.goal]}.` : "Not used: no yard is in use.");
 }
 /* Why nothing is delivered here, as far as the plan knows. */
 function marketWhy({ plan }, market) {
@@ -46,9 +46,9 @@ function marketWhy({ plan }, market) {
   const asked = sum(market.demand), made = sum(plan.open.flatMap((yard) => yard.made)), over = sum(plan.open.flatMap((yard) => yard.leftover));
   if (sum(market.delivered) > 0.02 * asked) return null;
   if (unused[market.id]) return h("p", {}, "Not used: ", name(unused[market.id]));
-  if (asked <= 0) return h("p", {}, "Not used: it asks for nothing.");
+  if (asked <= 0) return h("p", {}, "Not used: it asks for no compost.");
   if (made <= 0) return h("p", {}, "Not used: no compost is made.");
-  if (over > 0.02 * made) return h("p", {}, `Not used: to haul compost here ${GOALS[plan.goal]}, so ${tonnes(over)} a year is rather left over at the yards.`);
+  if (over > 0.02 * made) return h("p", {}, `Not used: hauling compost here ${GOALS[plan.goal]}, so ${tonnes(over)} a year stays at the yards instead.`);
   return h("p", {}, "Not used: all compost goes to other markets, which serve the plan's goal better.");
 }
 
@@ -62,12 +62,12 @@ function siteCard(pane, yard) {
   const known = pane.plan.unused[yard.id];
   const why = {
     refused: "The plan may not use this site:",
-    unused: ["No siting rule refuses this site; the plan found does without it. ", name(known || pane.plan.choice.site)],
+    unused: ["No siting rule refuses this site, but the plan does without it. ", name(known || pane.plan.choice.site)],
     closed: name(known),
   }[yard.status];
   const nearest = pane.plan.open.map((other) => [other, pane.map.distance(yard.at, other.at) / 1000]).sort((a, b) => a[1] - b[1])[0];
   return [h("p", { class: "kind" }, STATUS[yard.status], ...area(yard)), h("p", {}, why), ...screened(pane, yard),
-    yard.status === "unused" && !known && tried("What a yard here would cost:", "force_yard", yard),
+    yard.status === "unused" && !known && tried("To see what a yard here would cost:", "force_yard", yard),
     nearest && h("p", {}, "Nearest yard in use: ", pick(pane, nearest[0]), `, ${figure(nearest[1], 1)} km as the crow flies.`)];
 }
 
@@ -92,7 +92,7 @@ function yardCard(pane, yard) {
     heading(`Cost of the year, ${unit.name}`),
     rows(["", ""], [...yard.money.map(([text, amount]) => [text, unit.text(amount)]), ["haulage in", unit.text(haulIn)], ["haulage of compost", unit.text(haulOut)]], ["Total", unit.text(all)]),
     h("p", {}, `${eachText(hauled > 0 ? all / hauled : null)} ${plan.currency} per tonne taken in, before sales. ${figure(sum(inward.map((l) => l.trips)), 0)} trips in, ${figure(sum(outward.map((l) => l.trips)), 0)} trips out.`),
-    h("p", {}, plan.choice.yard), tried("What it costs to do without it:", "close_yard", yard),
+    h("p", {}, plan.choice.yard), tried("To see what doing without it would cost:", "close_yard", yard),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, inward, (l) => l.start),
     heading(`Compost goes to, ${pane.periodName()}`), laneRows(pane, outward, (l) => l.end),
     ...screened(pane, yard)];
@@ -107,13 +107,13 @@ function reachBlock(pane, yard) {
   const within = TIMES.map((each) => ({ each, list: pane.plan.sources.filter((x) => timeClass(minutesTo(pane, yard, x)) === each) }));
   const none = pane.plan.sources.filter((x) => minutesTo(pane, yard, x) === null);
   const line = (text, colour, list) => [h("span", {}, timeChip(colour), " ", text), figure(list.length, 0), figure(sum(list.map((x) => pane.now(x.supply))))];
-  return h("div", {}, h("p", {}, button), heading(`Drive to here, ${pane.state.period === WHOLE ? "slowest period" : pane.periodName()}`),
-    rows(["drive", "sources", "supply, t"], [...within.map(({ each, list }) => line(each.text, each.colour, list)), ...(none.length ? [line("no way by road", null, none)] : [])]),
+  return h("div", {}, h("p", {}, button), heading(`Driving time to here, ${pane.state.period === WHOLE ? "slowest period" : pane.periodName()}`),
+    rows(["drive", "sources", "supply, t"], [...within.map(({ each, list }) => line(each.text, each.colour, list)), ...(none.length ? [line("no road", null, none)] : [])]),
     h("p", { class: "small" }, name(reach.truck), `, one way, without loading, rounded up to ${reach.step} min.`));
 }
 const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
 
-const worthLine = (pane, site) => `One tonne more here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "mean of the year" : pane.periodName()}), with the yards as they are.`;
+const worthLine = (pane, site) => `One tonne more here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "average over the year" : pane.periodName()}), with these yards.`;
 
 function sourceCard(pane, source) {
   const m = pane.plan.material.get(source.material);
@@ -158,5 +158,5 @@ function roadCard(pane, road) {
     rows(["feedstock", "t", "share"], lists.filter((l) => pane.now(l.values) > 0.05).map((l) => [h("span", {}, chipOf(pane, l.code), name(pane.plan.material.get(l.code).name)), figure(pane.now(l.values)), percent(pane.now(l.values), total)]), ["Total", figure(total), ""]),
     bars(pane, lists, null, "Tonnes carried by period"),
     h("p", {}, `${figure(pane.now(road.trips), 0)} loaded trips and ${figure(pane.now(road.empty), 0)} empty ones, ${pane.periodName()}.`),
-    h("p", { class: "small" }, "Counts every trip that uses a part of this road.")];
+    h("p", { class: "small" }, "Counts every trip that uses any part of this road.")];
 }

@@ -20,7 +20,7 @@ function makeControls(element, pane) {
   const most = h("select", { id: "largest", "aria-label": "Number of flows drawn" }, [20, 40, 80, 160].map((n) => h("option", { value: n, selected: n === state.largest }, `the ${n} largest`)));
   most.addEventListener("change", () => pane.set({ largest: Number(most.value) }));
   const haulage = group("Haulage", "haulage", radios("haulage", [...(onRoads ? [["roads", "Load on roads"]] : []), ["flows", "Direct flows"], ["none", "None"]]), most);
-  const colours = group("Sources coloured by", "colour", radios("colour", [["feedstock", "Feedstock"], ["worth", "What a tonne more is worth"]]));
+  const colours = group("Sources coloured by", "colour", radios("colour", [["feedstock", "Feedstock"], ["worth", "Value of one more tonne"]]));
   element.append(group("Feedstocks", "feedstocks", materials), haulage, colours,
     group("Show", "show", choice("checkbox", "compost", "Compost", true, (on) => pane.set({ compost: on }), chip(plan.material.get("compost"))), flag("Sources", "sources"), flag("Markets", "markets"), flag("Sites without a yard", "unused"), flag("Villages", "villages"),
       plan.tiles && choice("checkbox", "tiles", "Online map (needs internet)", false, (on) => { pane.set({ tiles: on }); showTiles(pane); })),

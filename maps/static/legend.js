@@ -33,7 +33,7 @@ function haulageLegend(pane, span, block) {
       rest > 0 && h("p", { class: "small" }, `The ${figure(largest, 0)} largest of ${figure(live.length, 0)} are drawn; ${tonnes(sum(live.slice(largest).map((x) => x.t)))} in the others.`)));
 }
 
-const sourceTitle = ({ plan, state }) => ({ feedstock: "Source, area by supply", worth: `Source by what a tonne more is worth, ${plan.worth} per t`, time: `Source by driving time to ${shorten(state.chosen ? state.chosen.name : "", 40)}` }[state.colour]);
+const sourceTitle = ({ plan, state }) => ({ feedstock: "Source, area by supply", worth: `Source by value of one more tonne, ${plan.worth} per t`, time: `Source by driving time to ${shorten(state.chosen ? state.chosen.name : "", 40)}` }[state.colour]);
 function sourceLegend(pane) {
   const { plan, state } = pane;
   const shape = (m, fill, edge) => swatch(s("path", { d: sign(m.shape, 5.4), fill: fill || PAPER, stroke: fill ? PAPER : edge, "stroke-width": fill ? 1 : 1.7 }));
@@ -47,7 +47,7 @@ function sourceLegend(pane) {
   const steps = worthSteps(pane), edges = [0, ...steps];
   return [...edges.map((low, i) => key(shape(round, STEPS[i]), i + 1 < edges.length ? `${i ? figure(low) : "above 0"} to ${figure(edges[i + 1])}` : i ? `${figure(low)} and more` : "above 0")).reverse(),
     key(shape(round, null, GREY), "Nothing: there is more than the yards can use"),
-    plan.sources.some((x) => worthOf(pane, x) < -0.005) && key(shape(round, ALARM), "A tonne more would cost")];
+    plan.sources.some((x) => worthOf(pane, x) < -0.005) && key(shape(round, ALARM), "One more tonne would cost money")];
 }
 function signLegend({ plan }) {
   const leaf = (fill) => swatch(s("path", { d: sign("leaf", 5), fill: fill ? plan.compost.colour : PAPER, stroke: plan.compost.colour, "stroke-width": fill ? 0 : 1.6 }));

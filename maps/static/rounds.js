@@ -150,7 +150,7 @@ byId("day").addEventListener("change", (event) => setDay(event.target.value));
 byId("yard").addEventListener("change", (event) => setYard(event.target.value));
 byId("before").addEventListener("click", () => setDay(step(-1)));
 byId("after").addEventListener("click", () => setDay(step(1)));
-byId("ground").textContent = block.straight ? "There are no roads in the tables: lines are straight." : "Lines follow the roads of the tables, by the quickest way of the month.";
+byId("ground").textContent = block.straight ? "The tables have no roads, so lines are straight." : "Lines follow the quickest way that month along the roads of the tables.";
 
 map.invalidateSize({ animate: false, pan: false });
 const all = [...places.map((p) => p.at), ...block.yards.map(([, at]) => line(at)[0])];

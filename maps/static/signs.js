@@ -13,7 +13,7 @@ function minutesTo(pane, yard, source) {
   return kept.some((step) => step === 0) ? null : Math.max(...kept) * reach.step;
 }
 const timeClass = (minutes) => TIMES.find((each) => minutes !== null && minutes <= each.most) || null;
-const minutesText = (minutes, reach) => (minutes === null ? "no way" : minutes >= reach.longest * reach.step ? `${minutes} min or more` : `${minutes} min`);
+const minutesText = (minutes, reach) => (minutes === null ? "no road" : minutes >= reach.longest * reach.step ? `${minutes} min or more` : `${minutes} min`);
 
 /* Worth of a tonne more: mean over the year by what arises; a share of zero is no worth. */
 function worthOf(pane, site) {

@@ -50,9 +50,9 @@ function makeStrip(box, pane) {
         if (values[i] > 0) chart.append(bar(base, values[i], fillOf(m)));
         base += values[i];
       }
-      return radio(i, `${period.name}: ${tonnes(total[i])} hauled of ${tonnes(arises[i])} arising`, chart, h("span", { "aria-hidden": "true" }));
+      return radio(i, `${period.name}: ${tonnes(total[i])} hauled, supply ${tonnes(arises[i])}`, chart, h("span", { "aria-hidden": "true" }));
     });
-    list.replaceChildren(radio(WHOLE, `Whole year: ${tonnes(sum(total))} hauled of ${tonnes(sum(arises))} arising`, h("span", {}, "Whole year"), h("small", {}, tonnes(sum(total)))), ...columns);
+    list.replaceChildren(radio(WHOLE, `Whole year: ${tonnes(sum(total))} hauled, supply ${tonnes(sum(arises))}`, h("span", {}, "Whole year"), h("small", {}, tonnes(sum(total)))), ...columns);
     label();
   };
   /* Names in full, or their first words, if each has room; else short, as many as fit. */

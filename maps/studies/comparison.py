@@ -233,8 +233,8 @@ def show_comparison(
                 f"{clean(outcome.change.title)}: {clean(said)}", highlight=False
             )
     console.print(
-        "Operate: the base plan's yards stay. Re-plan: all afresh. Regret: what it "
-        "costs to have built the base plan's yards."
+        "Operate: the base plan's yards stay. Re-plan: everything is planned afresh. "
+        "Regret: what it costs to have built the base plan's yards."
     )
 
 

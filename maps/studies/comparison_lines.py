@@ -157,7 +157,7 @@ def _money(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     for code in order:
         values = (sums.loc[code] / unit.factor).tolist()
         yield number_line(account_name(str(code)), values, unit.digits)
-    yield Line("Base's yards kept: regret", [_regret(p, unit) for p in plans])
+    yield Line("Regret of the base's yards", [_regret(p, unit) for p in plans])
     gaps = [[amount(p.result.plan.gap * 100, 2)] for p in plans]
     yield Line("Proven gap [%]", gaps)
 
@@ -192,7 +192,7 @@ def _tonnes(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     digits = plans[0].known.digits
     yield number_line("Collected", [p.known.collected for p in plans], digits)
     shares = [_percent(p.known.collected, p.known.arises) for p in plans]
-    yield number_line("Share of what arises [%]", shares, 1)
+    yield number_line("Share of the supply [%]", shares, 1)
     every = [p.known.year["collected"] for p in plans]
     frame = pd.DataFrame(dict(enumerate(every))).fillna(0.0)
     order = frame.max(axis=1).sort_values(ascending=False, kind="stable").index
@@ -218,7 +218,7 @@ def _people(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     served = [p.result.plan.hauls["source"].nunique() for p in plans]
     yield number_line("Sources collected from", served)
     taking = [p.result.plan.deliveries["market"].nunique() for p in plans]
-    yield number_line("Markets that get compost", taking)
+    yield number_line("Markets supplied", taking)
     near = [
         homes_near(p.result.scenario, list(p.result.plan.yards["yard"]), NEAR_M)
         for p in plans
@@ -238,7 +238,7 @@ def _places(plans: Sequence[PlanColumn]) -> Iterator[Line]:
     for label, sign in (("Gain", 1), ("Lose", -1)):
         cells = [list(_gainers(base, p, sign)) if p.outcome else ["–"] for p in plans]
         yield Line(label, [c or ["nobody"] for c in cells], words=True)
-    yield Line("What it breaks", [_broken(base, p) for p in plans], words=True)
+    yield Line("Problems", [_broken(base, p) for p in plans], words=True)
 
 
 def _gainers(base: Result, plan: PlanColumn, sign: int) -> Iterator[str]:
@@ -283,7 +283,7 @@ def _broken(base: Result, plan: PlanColumn) -> list[Cell]:
     else:
         said = [unmet("All planned afresh, the plan", plan.result)]
         said.append(remarks(base, plan.outcome)["operate"])
-    return [plain(text) for text in filter(None, said)] or ["no demand"]
+    return [plain(text) for text in filter(None, said)] or ["none"]
 
 
 def _names(base: Result, plan: PlanColumn, kind: str) -> dict[str, str]:

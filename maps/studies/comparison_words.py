@@ -63,6 +63,6 @@ def proof(base: Result, after: Result) -> str:
     least, most = sorted(abs(value) for value in proven)
     what = "above" if more > 0 else "below"
     return (
-        f"Close to the base: proven to be at least {goal_text(least, most, settings)} "
-        f"and at most {goal_said(most, settings)} {what} it."
+        f"Close to the base: proven to be between {goal_text(least, most, settings)} "
+        f"and {goal_said(most, settings)} {what} it."
     )

@@ -46,17 +46,16 @@ WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 640, 320, 76, 20, 26, 46
 MOSS, STRAW = "#2f5d3a", "#e8b65a"
 
 EXPLAIN = (
-    "Each point is a plan of its own: the least cost found under a limit on {other}. "
-    "The stroke below a point reaches down to its proven bound: no plan within that "
-    "limit can cost less. Points that another one beats in both goals are left out. "
-    "The knee is the point farthest below the straight line between the ends, both "
-    "goals scaled alike: beyond it a little more costs much. It is a hint, not an "
-    "optimum."
+    "Each point is a separate plan: the cheapest found within a limit on {other}. The "
+    "line below a point reaches down to its proven bound: no plan within that limit "
+    "can cost less. Points beaten on both goals are left out. The knee is the point "
+    "farthest below the straight line between the two ends, with both goals on the "
+    "same scale: beyond it, a little more costs a lot. It is a hint, not an optimum."
 )
 CAUTION = (
-    "Planning figures are not permits. Collecting more fish waste means more of what "
-    "spoils within hours: cover on arrival, clean trucks, drained pads. Local codes "
-    "and licensed practice decide."
+    "Planning figures are not permits. Collecting more fish waste means handling more "
+    "material that spoils within hours: cover it on arrival, clean the trucks, drain "
+    "the pads. Local codes and licensed practice decide."
 )
 
 
@@ -162,7 +161,7 @@ def knee_words(points: Sequence[Point], against: Against, currency: str) -> str:
     if len(points) == 1:
         return (
             f"The cheapest plan, {net_said(first.cost, money)} a year, is also the "
-            f"best for {WORDS[against][0]}: no plan trades one for the other."
+            f"best for {WORDS[against][0]}: there is nothing to trade off."
         )
     ends = [amount(abs(float(getattr(p, value)))) for p in (first, last)]
     text = (
@@ -211,7 +210,7 @@ def frontier_html(
             '</head>\n<body>\n<header class="head">\n<h1>{name}</h1>\n'
             "<p>Cost against {other}</p>\n</header>\n<main>\n<section>\n"
             '<h2>The frontier</h2>\n<p class="answer">{words}</p>\n<figure>\n'
-            "<figcaption>Least cost found, over {axis}</figcaption>\n{chart}\n"
+            "<figcaption>Least cost found, by {axis}</figcaption>\n{chart}\n"
             '</figure>\n<p class="note">{explain}</p>\n'
             '<div class="scroll" role="group" tabindex="0" aria-label="Plans">'
             '<table class="wide"><caption>The plans, cheapest first</caption>'
@@ -263,7 +262,7 @@ def write_frontier(
         {"frontier": table},
         out / "frontier.xlsx",
         name,
-        "Cost against another goal: plans of which none is better in both",
+        "Cost against another goal: plans that no other beats on both",
         {"frontier": "What one more unit of the other goal costs, plan by plan"},
     )
 

@@ -69,9 +69,9 @@ def show_robust(
         print_table(console, _grid(tables[name], unit))
         console.print()
     console.print(
-        "EVPI: what it would save to know the future before building. VSS: what these "
-        "yards save against those of the plan without changes. Both as far as proven. "
-        "Yards that cannot be used in a future are paid for all the same."
+        "EVPI: what knowing the future before building would save. VSS: what these "
+        "yards save compared with those of the plan without changes. Both as far as "
+        "proven. You still pay for a yard even in a future that cannot use it."
     )
 
 

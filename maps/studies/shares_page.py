@@ -38,9 +38,9 @@ RULES = {
 
 
 SHARE_SHEETS = {
-    "shares": "What each district pays, by every rule of sharing",
+    "shares": "What each district pays under each rule of sharing",
     "groups": "What each group of districts would pay alone, and together",
-    "core": "By which rule no group would rather go alone",
+    "core": "Under which rules no group would rather go alone",
 }
 
 
@@ -194,10 +194,10 @@ def _words(found: Sharing, unit: MoneyUnit) -> list[str]:
     """Explain the split in sentences."""
     saved = found.table["alone"].sum() - found.total
     lines = [
-        f"All together {net_said(found.total, unit)} a year, and "
-        f"{unit.text(found.standing)} for the trucks owned, which are paid whoever "
-        "takes part and are split by tonnes arising.",
-        f"Each alone, added up: {unit.text(found.table['alone'].sum())}; "
+        f"All together: {net_said(found.total, unit)} a year, plus "
+        f"{unit.text(found.standing)} for the trucks owned, which is fixed and shared "
+        "by tonnes produced.",
+        f"Each district alone would add up to {unit.text(found.table['alone'].sum())}; "
         "acting together "
         + (
             f"saves {unit.text(saved)}."
@@ -207,25 +207,26 @@ def _words(found: Sharing, unit: MoneyUnit) -> list[str]:
     ]
     if found.orders:
         lines.append(
-            f"Shapley shares from {found.orders} orders of joining; the limits are two "
-            "standard errors either way. Only the groups met on the way are tested."
+            f"Shapley shares are estimated from {found.orders} orders of joining; the "
+            "limits are two standard errors either way. Only groups that came up in "
+            "them are tested."
         )
         return lines
     apart = dearer_together(found.game)
     if apart:
         one = apart[0]
         lines.append(
-            f"In {len(apart)} cases two groups cost more together than apart, at most "
-            f"{unit.text(one.excess)} ({in_list(sorted(one.group))}): alone, each "
-            "was given the best yards and markets that both want."
+            f"In {len(apart)} cases two groups cost more together than apart, by up to "
+            f"{unit.text(one.excess)} ({in_list(sorted(one.group))}): alone, each got "
+            "the best yards and markets, which both want."
         )
     _, saving = steadiest(found.game, found.parties)
     lines.append(
-        "In the steadiest split every group short of all saves at least "
+        "In the steadiest split, every smaller group saves at least "
         f"{unit.text(saving)} by staying."
         if saving >= 0
-        else "No split keeps all groups content: in the steadiest one some group would "
-        f"save {unit.text(-saving)} by leaving."
+        else "No split keeps every group content: even in the steadiest one, a group "
+        f"would save {unit.text(-saving)} by leaving."
     )
     return lines
 

@@ -37,9 +37,10 @@ def yards_section(found: Stress) -> Section | None:
         for _, r in shares.iterrows()
     ]
     note = (
-        "Each future planned with the yards free. A yard right in nearly all futures "
-        "is a safe choice; each plan is proven only to its gap, so shares of yards "
-        "that cost nearly the same may be chance. A yard's own loss is not counted."
+        "Here each future chooses its own yards. A yard chosen in nearly all futures "
+        "is a safe choice. Each plan is proven only to its gap, so between yards that "
+        "cost nearly the same the shares may be chance. A yard's own loss is not "
+        "counted."
     )
     heads = ["Yard", "in the base plan", "open in draws [%]", "open in losses [%]"]
     table = Table("How often each yard is chosen", heads, rows, words=2, note=note)
@@ -61,21 +62,22 @@ def basis_section(found: Stress) -> Section:
     ]
     heads = ["Range", "low", "likely", "high", "numbers drawn", "where it comes from"]
     note = (
-        "Each number is drawn on its own: evenly between its ends, or from a triangle "
-        "where a likeliest value is given. Put your own ranges into the table ranges."
+        "Each number is drawn independently: evenly between its ends, or from a "
+        "triangular distribution where a likeliest value is given. Put your own ranges "
+        "into the table ranges."
     )
-    table = Table("What was drawn from", heads, rows, note=note, kind="prose")
+    table = Table("Ranges used", heads, rows, note=note, kind="prose")
     words = Words(
         [
-            "Every future is an ordinary set of changes, written down in the folder "
-            f"{FUTURES} beside this page. To see one alone: loamhaul compare DIR "
+            "Every future is an ordinary set of changes, saved in the folder "
+            f"{FUTURES} beside this page. To see one on its own: loamhaul compare DIR "
             f"--change OUT/{FUTURES}/NAME.toml (yards kept, and all planned afresh) or "
-            "loamhaul plan DIR --change the same.",
-            "A laboratory value that a source states itself is not moved by a range of "
-            "its feedstock.",
+            "loamhaul plan DIR with the same --change.",
+            "Where a source gives its own laboratory value, the range of its feedstock "
+            "does not change it.",
         ]
     )
-    return Section("basis", "What was assumed", [table, words])
+    return Section("basis", "Assumptions", [table, words])
 
 
 DASHED = "even"

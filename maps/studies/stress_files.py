@@ -18,13 +18,13 @@ if TYPE_CHECKING:
 
 SHEETS = {
     "what hurts most": "Which losses cost most with the yards as built",
-    "re-planned": "Which losses cost most where the yards may be chosen anew",
+    "re-planned": "Which losses cost most if the yards may be chosen anew",
     "ranges at their ends": "Which uncertain figure moves the cost most",
     "draws": "How cost spreads over futures drawn from the ranges, yards as built",
     "draws re-planned": "How cost spreads over the same futures, yards chosen anew",
     "yards chosen": "In how many futures each yard would be built",
-    "futures": "What every future gives",
-    "ranges": "Which ranges were drawn from",
+    "futures": "Results of every future",
+    "ranges": "Which ranges the draws use",
 }
 """Sheet -> what it answers."""
 

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 
 CHARTED, LISTED = 15, 30
 TONNES = MoneyUnit("t")
-"""Tonnes are told as they are."""
+"""Tonnes are shown as they are."""
 NOTHING = 0.5
 """Differences below this are no difference. [money/yr]"""
 CAUTION = (
@@ -60,9 +60,9 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
     drawn = cost_at_risk(found, table)
     lines: list[str | Markup] = [
         Markup(
-            "The base plan {} <strong>{} {}</strong> a year. {} were planned with "
-            "its yards as they are and everything else planned afresh: {} lost, one "
-            "at a time, {} taken to both ends, and {}."
+            "The base plan {} <strong>{} {}</strong> a year. {} were planned with its "
+            "yards kept and everything else planned afresh: {} lost one at a time, {} "
+            "at both ends, and {}."
         ).format(
             "leaves a surplus of" if surplus(base["cost"]) else "costs",
             unit.text(abs(base["cost"])),
@@ -85,16 +85,16 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
         names = [bdi(title) for title in unmet["title"].head(6).unique()]
         lines.append(
             Markup(
-                "<strong>In {} the demands cannot all be met</strong>, for example {}; "
-                "the cost is then that of the plan that gives up least."
+                "<strong>In {} not all demands can be met</strong>, for example {}; "
+                "the cost is then for the plan that falls least short."
             ).format(count(len(unmet), "future"), listed(names))
         )
     if len(drawn):
         cost = drawn.iloc[0]
         lines.append(
             Markup(
-                "Over the draws the year {} {} on the mean; in the worst tenth "
-                "of them {} on the mean, in the worst twentieth {}."
+                "Over all draws the year {} {} {} on average; over the worst tenth the "
+                "average is {}, over the worst twentieth {}."
             ).format(
                 "leaves a surplus of" if surplus(cost["mean"]) else "costs",
                 unit.text(abs(cost["mean"])),
@@ -149,10 +149,10 @@ def _losses(found: Stress, table: pd.DataFrame) -> Section:
         note += f"{count(idle, 'loss', 'losses')} would change nothing. "
     if saves:
         note += (
-            f"{count(saves, 'loss', 'losses')} would lower the net cost: where a "
-            "source is lost, so is what its feedstock costs to dispose of or to fetch. "
+            f"{count(saves, 'loss', 'losses')} would lower the net cost: losing a "
+            "source also saves the cost of fetching or disposing of its feedstock. "
         )
-    note += "For a lost yard the annuity of its works and machines is still counted."
+    note += "The annuity on a lost yard's works and machines is still counted."
     pieces: list[Piece] = []
     if bars:
         drawing = tornado(
@@ -163,7 +163,7 @@ def _losses(found: Stress, table: pd.DataFrame) -> Section:
             bars,
             f"{unit.name} a year against the base",
         )
-        pieces.append(Chart("Net cost of a year against the base plan", drawing))
+        pieces.append(Chart("Net cost of a year compared with the base plan", drawing))
     pieces.append(Table("Losses, worst first", heads, rows, note=note, kind="wide"))
     return Section("losses", "What hurts most", pieces)
 
@@ -195,7 +195,7 @@ def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
     ]
     drawing = tornado(
         "range",
-        "What each range does",
+        "Effect of each range",
         f"{len(bars)} ranges, widest first: {bars[0].name}",
         bars,
         f"{unit.name} a year against the base",
@@ -213,15 +213,16 @@ def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
     heads = ["Range", "low end", "high end", f"cost at the low end [{unit.name}/yr]"]
     heads.append(f"cost at the high end [{unit.name}/yr]")
     note = (
-        "One range at a time at its end, all its numbers together, all else as in the "
-        "base; differences from the base. More feedstock can cost more: what the yards "
-        "cannot take is disposed of as today."
+        "One range at a time: all its numbers move together to one end, and everything "
+        "else stays as in the base. Figures are differences from the base. More "
+        "feedstock can cost more, because what the yards cannot take is disposed of as "
+        "today."
     )
     pieces: list[Piece] = [
-        Chart("Each range at its two ends (numbers on the bars)", drawing),
+        Chart("Each range at its low and high ends (numbers on the bars)", drawing),
         Table("Ranges, widest first", heads, rows, note=note, kind="wide"),
     ]
-    return Section("ranges", "What each range does", pieces, fresh_page=True)
+    return Section("ranges", "Effect of each range", pieces, fresh_page=True)
 
 
 def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
@@ -257,7 +258,7 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
         shown = risk_with_units(found, table, answer)
         if not shown.empty:
             pieces.append(_risk_table(shown, words, money))
-    return Section("draws", "What the draws say", pieces, fresh_page=True)
+    return Section("draws", "Results of the draws", pieces, fresh_page=True)
 
 
 def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit) -> Table:
@@ -276,9 +277,9 @@ def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit) -> Table:
         for _, row in shown.iterrows()
     ]
     note = (
-        "All draws count alike. The mean of the worst 10 % (conditional value at risk, "
-        "CVaR) is what a bad year costs on the mean; after Rockafellar and Uryasev, "
-        "Journal of Risk 2(3), 2000."
+        "All draws count equally. The mean of the worst 10 % (conditional value at "
+        "risk, CVaR) is what a bad year costs on average; after Rockafellar and "
+        "Uryasev, Journal of Risk 2(3), 2000."
     )
     caption = f"Over {int(shown['draws'].iloc[0])} draws, {words}"
     return Table(caption, ["Measure", *columns], rows, note=note, kind="wide")

@@ -82,9 +82,9 @@ SAID = (
     ("yard:hill", "A plan without this yard may be as good as equal"),
     ("yard:hill", "--change close_yard:yard=hill"),
     ("yard:hill", "Région du Nord-Est"),
-    ("source:s9", "to collect it would not lower the net cost"),
+    ("source:s9", "collecting it would not lower the net cost"),
     ("source:s9", "south"),
-    ("market:orchard", "is rather left over at the yards"),
+    ("market:orchard", "stays at the yards instead"),
 )
 
 

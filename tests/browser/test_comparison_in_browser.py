@@ -271,7 +271,7 @@ def test_the_sheet_prints_on_one_page_across(show, sheet_file):
     assert len(document) == 1
     assert document[0].get_size() == pytest.approx((841.89, 595.28), abs=1)
     text = document[0].get_textpage().get_text_bounded()
-    for words in ("Base: no change", "Net cost", "Lose", "What it breaks"):
+    for words in ("Base: no change", "Net cost", "Lose", "Problems"):
         assert words in text
     document.close()
 

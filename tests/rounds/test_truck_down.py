@@ -137,7 +137,7 @@ def test_no_truck_is_at_home_while_loads_wait_for_want_of_one(short):
     fish = driven.left[driven.left["material"] == "lake_fish_waste"]
     if CASES["no lorry"]["lorry"] == (trucks[0]["owned"], trucks[0]["hire_limit"]):
         assert set(fish["reason"]) == {
-            "no truck that may carry it is at hand, own or for hire"
+            "no truck that may carry it is available, owned or hired"
         }
     stand = homes(result)
     for row in records(away):

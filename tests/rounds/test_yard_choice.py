@@ -323,7 +323,7 @@ def test_yards_that_stay_are_said_to(result, choice):
     planned = choice.table[choice.table["choice"] == "plan"]
     same = pd.concat([planned, planned.assign(choice="free")], ignore_index=True)
     words = choice_words(result, replace(choice, table=same))
-    assert "The free choice keeps every yard of the plan where it is." in words
+    assert "The free choice keeps every yard where the plan puts it." in words
 
 
 def test_the_command_writes_the_choice(folder, tmp_path):
@@ -333,7 +333,7 @@ def test_the_command_writes_the_choice(folder, tmp_path):
          "10", "--workers", "1", "--out", str(tmp_path)],
     )  # fmt: skip
     assert said.exit_code == 0, said.output
-    assert "alone decided where yards are" in said.output
+    assert "alone decided where the yards go" in said.output
     made = tmp_path / f"rounds_{MONTH}"
     listed = pd.read_csv(made / "yard_choice.csv", keep_default_na=False)
     sheet = pd.read_excel(

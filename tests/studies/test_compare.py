@@ -174,7 +174,7 @@ def test_accounts_of_the_sheet_add_up_to_its_net_costs(base, outcomes):
     lines = table(columns(base, outcomes))
     start = [one.label for one in lines].index("Net cost")
     accounts = [one.label for one in lines[start + 1 :]]
-    accounts = accounts[: accounts.index("Base's yards kept: regret")]
+    accounts = accounts[: accounts.index("Regret of the base's yards")]
     sums = np.sum([line_of(lines, label) for label in accounts], axis=0)
     net = line_of(lines, "Net cost")
     assert sums == pytest.approx(net, abs=0.01)

@@ -191,9 +191,9 @@ def bounded(result, objective, bound):
     ("after", "says"),
     [
         ((100_550, 100_000), "As good as equal to the base: a difference of 550 coin"),
-        ((100_550, 100_022), "at least 22 and at most 1,550 coin a year above it."),
-        ((98_950, 98_850), "at least 50 and at most 1,150 coin a year below it."),
-        ((101_528, 101_000), "at least 1,000 and at most 2,528 coin a year above it."),
+        ((100_550, 100_022), "between 22 and 1,550 coin a year above it."),
+        ((98_950, 98_850), "between 50 and 1,150 coin a year below it."),
+        ((101_528, 101_000), "between 1,000 and 2,528 coin a year above it."),
         ((101_529, 101_001), ""),  # more than both gaps together
     ],
 )

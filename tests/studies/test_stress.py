@@ -361,8 +361,8 @@ def test_the_page_stands_alone_and_says_what_was_found(found):
     page = stress_html(found)
     assert "<script" not in page
     assert not re.search(r'(src|href)="(?!#)', page)
-    for heading in ("In short", "What hurts most", "What each range does",
-                    "What the draws say", "Which yards are right"):  # fmt: skip
+    for heading in ("In short", "What hurts most", "Effect of each range",
+                    "Results of the draws", "Which yards are right"):  # fmt: skip
         assert heading in page
     assert page.count("<svg") >= 4
     worst = ranking(runs_table(found)).iloc[0]

@@ -111,7 +111,7 @@ def choose_yards(
     planned = of_plan(day, effort)
     if planned.left:
         message = (
-            "no rounds were found that bring all of it to the plan's yards on one day, "
+            "no rounds bring all of it to the plan's yards in one day; "
             f"{len(planned.left)} loads were left"
         )
         raise NoChoiceError(message)

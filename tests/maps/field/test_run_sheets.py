@@ -200,4 +200,4 @@ def test_a_truck_is_warned_of_what_it_carries():
     words = " ".join(cautions(result, tour)).casefold()
     assert not any(word in words for word in ("fish", "gloves", "wash"))
     wet = " ".join(cautions(result, tour.assign(material=["fish", ""])))
-    assert wet.count("Fish waste: closed, leak-proof body") == 1
+    assert wet.count("Fish waste: use a closed, leak-proof body") == 1

@@ -217,9 +217,9 @@ def test_the_sheet_says_what_the_plan_says(result, period, driven, yard, tmp_pat
     assert f"{mix['product_t']:,.0f} t" in plain
     assert f"{mix['water_t']:,.0f} m³" in plain
     assert f"C:N {mix['cn']:.1f}" in plain
-    assert "Loads from the rounds" in plain
+    assert "Loads are from the rounds" in plain
     assert "certifies nothing" in plain
-    assert "every 14 days does not give that" in plain
+    assert "every 14 days is not enough" in plain
     assert "http" not in text.replace("http-equiv", "")
     from_plan = sheets(result, period, yards=[yard])[yard]
     assert "no rounds planned" in from_plan
