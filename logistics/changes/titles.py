@@ -23,7 +23,7 @@ TITLES = {
     "close_road": "{road} is closed",
     "close_source": "{source} closes",
     "close_yard": "No yard at {yard}",
-    "drop_shares": "No smallest share to collect{of}",
+    "drop_shares": "No least share to collect{of}",
     "force_yard": "A yard at {yard}",
     "lab_values": "Laboratory values{of}",
     "least_share": "Collect at least {share_pct} %{of}",

@@ -55,11 +55,11 @@ def cannot_stay(
     names = told_apart(table["yard"].tolist(), table["name"].tolist())
     had = {yard for yard, _ in yards}
     words = [
-        f"{names[code]} must be open, and "
+        f"{names[code]} must be open, but "
         + (
-            "the size it has there is not to be had."
+            "the size it has is not available there."
             if code in had
-            else "there is no yard there."
+            else "it is not built."
         )
         for code in missing_yards(instance, opened)
     ]
@@ -72,7 +72,7 @@ def cannot_stay(
     if policy.capital_limit is not None and capital > policy.capital_limit + CENT:
         currency = scenario.settings.currency
         words.append(
-            f"They take {capital:,.0f} {currency} of capital, and at most "
+            f"They need {capital:,.0f} {currency} of capital, but at most "
             f"{policy.capital_limit:,.0f} {currency} may be spent."
         )
     return words

@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 WORDS = {
-    "supply": "One tonne more {material} at {where} in {when} would {change}.",
-    "pad": "One m3 more pad at {where} in {when} would {change}.",
-    "store": "One m3 more feedstock store at {where} in {when} would {change}.",
-    "compost_store": "One m3 more compost store at {where} in {when} would {change}.",
-    "water": "One m3 more water at {where} in {when} would {change}.",
+    "supply": "One more tonne of {material} at {where} in {when} would {change}.",
+    "pad": "One more m3 of pad at {where} in {when} would {change}.",
+    "store": "One more m3 of feedstock store at {where} in {when} would {change}.",
+    "compost_store": "One more m3 of compost store at {where} in {when} would {change}.",
+    "water": "One more m3 of water at {where} in {when} would {change}.",
     "cn_high": "Allowing C:N to rise one point at {where} in {when} would {change}.",
     "cn_low": "Allowing C:N to fall one point at {where} in {when} would {change}.",
     "moist_high": "A mix one point wetter at {where} in {when} would {change}.",
@@ -114,7 +114,11 @@ def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFra
     several = len(set(shortages["what"])) > 1
     words = []
     for row in table.itertuples():
-        lead = "If only this gives: " if row.how == "alone" else "If all give: "
+        lead = (
+            "If only this is relaxed: "
+            if row.how == "alone"
+            else "If all are relaxed: "
+        )
         where, when = str(row.where), str(row.when)
         place = "" if where == "district" else f" at {places.get(where, where)}"
         time = "" if when == "year" else f" in {periods.get(when, when)}"

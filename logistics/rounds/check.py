@@ -111,14 +111,14 @@ def _trips(d: TimedTour) -> Iterator[str]:
 def _loads(d: TimedTour) -> Iterator[str]:
     for call in d.calls:
         if over(call.load_t, d.truck.payload_t):
-            yield f"carries {call.load_t:.6g} t of {d.truck.payload_t:.6g}"
+            yield f"carries {call.load_t:.6g} t, {d.truck.payload_t:.6g} t allowed"
         if over(call.load_m3, d.truck.body_m3):
-            yield f"carries {call.load_m3:.6g} m3 of {d.truck.body_m3:.6g}"
+            yield f"carries {call.load_m3:.6g} m3, {d.truck.body_m3:.6g} m3 allowed"
 
 
 def _shift(d: TimedTour) -> Iterator[str]:
     if over(d.hours, d.truck.shift_h):
-        yield f"is out {d.hours:.4g} h of {d.truck.shift_h:.4g}"
+        yield f"is out for {d.hours:.4g} h, {d.truck.shift_h:.4g} h allowed"
 
 
 def _start(d: TimedTour) -> Iterator[str]:
@@ -130,7 +130,7 @@ def _start(d: TimedTour) -> Iterator[str]:
 def _yard(d: TimedTour) -> Iterator[str]:
     done = [c.ends_h for c in d.calls if not c.way][-1]
     if over(done, d.yard.closes_h):
-        yield f"is done at {done:.4g} h, the yard is closed by then"
+        yield f"finishes at {done:.4g} h, after the yard closes"
 
 
 def _return(d: TimedTour) -> Iterator[str]:
@@ -142,7 +142,7 @@ def _return(d: TimedTour) -> Iterator[str]:
 def _driving(d: TimedTour) -> Iterator[str]:
     hours, most = sum(c.drive_h for c in d.calls), d.task.limits.day_h
     if over(hours, most):
-        yield f"drives {hours:.4g} h of {most:.4g}"
+        yield f"drives {hours:.4g} h, {most:.4g} h allowed"
 
 
 def _breaks(d: TimedTour) -> Iterator[str]:
@@ -165,7 +165,7 @@ def _ages(d: TimedTour) -> Iterator[str]:
     for call, stop in d.visits:
         ride = arrives[call.trip] - call.starts_h
         if stop.take_t > 0 and over(ride, stop.ride_h):
-            yield f"{stop.code} rides {ride:.4g} h of {stop.ride_h:.4g}"
+            yield f"{stop.code} rides {ride:.4g} h, {stop.ride_h:.4g} h allowed"
 
 
 RULES: dict[str, Callable[[TimedTour], Iterator[str]]] = {
@@ -229,14 +229,14 @@ def place_faults(
     Examples
     --------
     >>> place_faults([("a 1", 1), ("a 1", 2), ("a 2", 1)], {"a 2": 2}, {"a 2": 1})
-    ['a 2 is out, and only 1 stand there at night']
+    ['a 2 is out, but only 1 are kept there at night']
     >>> place_faults([("a 1", 1), ("a 1", 1)], {}, {})
     ['a 1 is out 2 times on day 1']
     """
     times = Counter(out)
     found = [f"{t} is out {n} times on day {d}" for (t, d), n in times.items() if n > 1]
     return found + [
-        f"{truck} is out, and only {homes.get(truck, 0)} stand there at night"
+        f"{truck} is out, but only {homes.get(truck, 0)} are kept there at night"
         for truck, number in own.items()
         if number > homes.get(truck, 0)
     ]
@@ -271,20 +271,22 @@ def part_faults(
     for visit, got in zip(planned, tonnes, strict=True):
         if over(abs(got - visit.tonnes), 0.0):
             found.append(
-                f"{visit.place}: {got:.6g} t driven or left over of {visit.tonnes:.6g}"
+                f"{visit.place}: {got:.6g} t driven or left over, {visit.tonnes:.6g} t "
+                "planned"
             )
     for part in driven:
         visit = planned[part.number]
         first, last = visit.first_day or visit.day, visit.last_day or visit.day
         if not first <= part.day <= last:
             found.append(
-                f"{part.place} is driven on day {part.day}, allowed {first} to {last}"
+                f"{part.place} is driven on day {part.day}, days {first} to {last} "
+                "allowed"
             )
         waits = 24 * (date(part.day) - date(visit.day))
         if visit.spoils and over(part.ride_h + waits, visit.ride_h):
             found.append(
                 f"{part.place} waits {waits} h more and may ride {part.ride_h:.4g} h, "
-                f"{visit.ride_h:.4g} h in all allowed"
+                f"{visit.ride_h:.4g} h in total allowed"
             )
     return found
 

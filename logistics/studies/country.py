@@ -107,15 +107,16 @@ class Coarsened:
         """Say it in sentences."""
         source, yard, market = self.edges
         return (
-            f"Planned coarse: {self.groups[0]:,} groups of sources (hexagons of "
+            f"Planned coarsely, with {self.groups[0]:,} groups of sources (hexagons of "
             f"{source:,.0f} km edge), {self.groups[1]:,} candidates ({yard:,.0f} km), "
             f"{self.groups[2]:,} groups of markets ({market:,.0f} km). The coarse "
             f"problem is proven to {self.first_gap:.2%} with its first candidates, to "
-            f"{self.coarse_gap:.2%} with the opened ones and their neighbours; that is "
-            f"no bound for the true one. It said {self.coarse_value:,.0f}; its yards "
-            f"truly cost {self.value:,.0f}, {self.error:+.2%} by aggregation, with the "
-            f"best flows on the lanes laid out. No plan "
-            f"at all can be below {self.floor:,.0f}: a loose bound without haulage."
+            f"{self.coarse_gap:.2%} with the opened ones and their neighbours; that "
+            "does not bound the true problem. It put the cost at "
+            f"{self.coarse_value:,.0f}; its yards really cost {self.value:,.0f} "
+            f"({self.error:+.2%} from grouping), with the best flows on the lanes "
+            f"used. No plan can be below {self.floor:,.0f}: a loose bound without "
+            "haulage."
         )
 
 

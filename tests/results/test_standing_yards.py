@@ -35,7 +35,7 @@ def obstacles(scenario, yards=STANDS, **policy):
 
 def test_a_yard_that_must_be_open_is_named(small):
     forced = under(small, "force_yard:yard=reef")
-    said = ["Reef yard must be open, and there is no yard there."]
+    said = ["Reef yard must be open, but it is not built."]
     assert obstacles(forced) == said
     assert obstacles(under(small, "force_yard:yard=shoal")) == []
 
@@ -43,8 +43,9 @@ def test_a_yard_that_must_be_open_is_named(small):
 def test_a_size_that_is_not_to_be_had_is_named(small):
     forced = under(small, "force_yard:yard=shoal")
     said = obstacles(forced, [("shoal", "vast")])
-    assert said == ["Shoal yard must be open, and the size it has there is not to be "
-                    "had."]  # fmt: skip
+    assert said == [
+        "Shoal yard must be open, but the size it has is not available there."
+    ]
 
 
 def test_a_yard_ruled_out_is_no_obstacle(small):
@@ -53,7 +54,7 @@ def test_a_yard_ruled_out_is_no_obstacle(small):
 
 def test_a_yard_ruled_out_and_another_forced_is_one(small):
     both = under(small, "close_yard:yard=shoal", "force_yard:yard=mole")
-    assert obstacles(both) == ["Mole yard must be open, and there is no yard there."]
+    assert obstacles(both) == ["Mole yard must be open, but it is not built."]
 
 
 @pytest.mark.parametrize(("most", "count"), [(1, 0), (0, 1)])

@@ -48,10 +48,14 @@ def test_worth_speaks_the_unit_of_the_goal(goal, kind, value, says):
 @pytest.mark.parametrize(
     ("unit", "how", "says"),
     [
-        ("t", "alone", "If only this gives: ask falls short by 1,234.5 t."),
-        ("money", "together", "If all give: ask must rise by 1,234.5 {currency}."),
-        ("yards", "alone", "If only this gives: ask must rise by 1,235 yards."),
-        ("t at most", "alone", "If only this gives: ask must rise by 1,234.5 t."),
+        ("t", "alone", "If only this is relaxed: ask falls short by 1,234.5 t."),
+        (
+            "money",
+            "together",
+            "If all are relaxed: ask must rise by 1,234.5 {currency}.",
+        ),
+        ("yards", "alone", "If only this is relaxed: ask must rise by 1,235 yards."),
+        ("t at most", "alone", "If only this is relaxed: ask must rise by 1,234.5 t."),
     ],
 )
 def test_what_falls_short_and_what_must_rise(unit, how, says):
@@ -94,9 +98,9 @@ def test_it_is_said_when_no_demand_suffices_alone():
         {"what": "capital limit", "unit": "money", "limit": "most"},
     ]
     said = asked(*two)
-    assert said[0] == "If all give: collect fish falls short by 1.0 t."
+    assert said[0] == "If all are relaxed: collect fish falls short by 1.0 t."
     assert said[-1] == (
-        "No one of these demands was found to be enough by giving alone."
+        "Relaxing just one of these demands was not found to be enough."
     )
     assert len(asked(*two, {**two[0], "how": "alone"})) == 3
 

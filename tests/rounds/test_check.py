@@ -112,12 +112,12 @@ BREAKS, AGE = "driving without a break", "age of what spoils on arrival"
 OPEN = "opening hours of stops"
 
 ROWS = [
-    (LOAD, "carries 3 t of 3", lambda x: day(payload_t=3 - x)),
-    (LOAD, "carries 12 m3 of 12", lambda x: day(body_m3=12 - x)),
-    (LOAD, "carries 3 t of 3", lambda x: day(*FULL_OUT, payload_t=3 - x)),
-    (LOAD, "carries 12 m3 of 12", lambda x: day(*FULL_OUT, body_m3=12 - x)),
-    ("shift", "is out 1.5 h of 1.5", lambda x: day(shift_h=1.5 - x)),
-    ("shift", "is out 2.5 h of 2.5", lambda x: over_there(shift_h=2.5 - x)),
+    (LOAD, "carries 3 t, 3 t allowed", lambda x: day(payload_t=3 - x)),
+    (LOAD, "carries 12 m3, 12 m3 allowed", lambda x: day(body_m3=12 - x)),
+    (LOAD, "carries 3 t, 3 t allowed", lambda x: day(*FULL_OUT, payload_t=3 - x)),
+    (LOAD, "carries 12 m3, 12 m3 allowed", lambda x: day(*FULL_OUT, body_m3=12 - x)),
+    ("shift", "is out for 1.5 h, 1.5 h allowed", lambda x: day(shift_h=1.5 - x)),
+    ("shift", "is out for 2.5 h, 2.5 h allowed", lambda x: over_there(shift_h=2.5 - x)),
     (START, "leaves at 7 h, too early", lambda x: day(starts_h=7 + x)),
     (START, "leaves at 7 h, too early", lambda x: day(yard={"opens_h": 7 + x})),
     (START, "leaves at 6.5 h, too early", lambda x: over_there(starts_h=6.5 + x)),
@@ -126,25 +126,33 @@ ROWS = [
         "leaves at 6.5 h, too early",
         lambda x: over_there(way=home(opens_h=6.5 + x)),
     ),
-    (DONE, "is done at 8.5 h, the yard", lambda x: day(yard={"closes_h": 8.5 - x})),
     (
         DONE,
-        "is done at 8.5 h, the yard",
+        "finishes at 8.5 h, after the yard",
+        lambda x: day(yard={"closes_h": 8.5 - x}),
+    ),
+    (
+        DONE,
+        "finishes at 8.5 h, after the yard",
         lambda x: over_there(yard={"closes_h": 8.5 - x}),
     ),
     (
         DONE,
-        "is done at 10.75 h, the",
+        "finishes at 10.75 h, after",
         lambda x: day(*TWO, yard={"closes_h": 10.75 - x}),
     ),
     (END, "is back at 8.5 h, too late", lambda x: day(ends_h=8.5 - x)),
     (END, "is back at 8.5 h, too late", lambda x: day(yard={"closes_h": 8.5 - x})),
     (END, "is back at 9 h, too late", lambda x: over_there(ends_h=9 - x)),
     (END, "is back at 9 h, too late", lambda x: over_there(way=home(closes_h=9 - x))),
-    ("driving in a day", "drives 1 h of 1", lambda x: day(limits={"day_h": 1 - x})),
     (
         "driving in a day",
-        "drives 2 h of 2",
+        "drives 1 h, 1 h allowed",
+        lambda x: day(limits={"day_h": 1 - x}),
+    ),
+    (
+        "driving in a day",
+        "drives 2 h, 2 h allowed",
         lambda x: over_there(limits={"day_h": 2 - x}),
     ),
     (
@@ -159,9 +167,17 @@ ROWS = [
     ),
     (OPEN, "farm is not open yet", lambda x: day(stop={"opens_h": 7.5 + x})),
     (OPEN, "farm is closed by then", lambda x: day(stop={"closes_h": 7.75 - x})),
-    (AGE, "farm rides 0.75 h of 0.75", lambda x: day(stop={"ride_h": 0.75 - x})),
-    (AGE, "farm rides 0.75 h of 0.75", lambda x: over_there(stop={"ride_h": 0.75 - x})),
-    (AGE, "mill rides 1 h of 1", lambda x: day(*TWO, stop={"ride_h": 1 - x})),
+    (
+        AGE,
+        "farm rides 0.75 h, 0.75 h allowed",
+        lambda x: day(stop={"ride_h": 0.75 - x}),
+    ),
+    (
+        AGE,
+        "farm rides 0.75 h, 0.75 h allowed",
+        lambda x: over_there(stop={"ride_h": 0.75 - x}),
+    ),
+    (AGE, "mill rides 1 h, 1 h allowed", lambda x: day(*TWO, stop={"ride_h": 1 - x})),
 ]
 
 
@@ -276,9 +292,9 @@ def test_a_good_day_has_no_faults_and_every_rule_is_asked():
     assert faults(both, RoundsSolution((tour,), ())) == []
     names = {
         "most_trips": (1, "2 trips, 1 allowed"),
-        "payload_t": (2.5, "carries 3 t of 2.5"),
-        "body_m3": (11.0, "carries 12 m3 of 11"),
-        "shift_h": (2.9, "is out 3 h of 2.9"),
+        "payload_t": (2.5, "carries 3 t, 2.5 t allowed"),
+        "body_m3": (11.0, "carries 12 m3, 11 m3 allowed"),
+        "shift_h": (2.9, "is out for 3 h, 2.9 h allowed"),
         "ends_h": (7.9, "is back at 8 h, too late"),
     }
     for name, (value, words) in names.items():
@@ -287,12 +303,15 @@ def test_a_good_day_has_no_faults_and_every_rule_is_asked():
         said = faults(task(**{name: value}), RoundsSolution((tour,), ()))
         assert set(said) == {f"light: {words}"}
     shut = replace(both, bases=(Base("shore", 0.0, 7.9),))
-    assert tour_faults(shut, tour)[0].startswith("is done at 8 h, the yard is closed")
+    assert tour_faults(shut, tour)[0].startswith("finishes at 8 h, after the yard")
     tired = replace(both, limits=Limits(day_h=1.9))
-    assert tour_faults(tired, tour) == ["drives 2 h of 1.9"]
+    assert tour_faults(tired, tour) == ["drives 2 h, 1.9 h allowed"]
     stops = [replace(s, ride_h=0.7) for s in both.stops]
     old = tour_faults(replace(both, stops=tuple(stops)), tour)
-    assert old == ["farm rides 0.75 h of 0.7", "mill rides 0.75 h of 0.7"]
+    assert old == [
+        "farm rides 0.75 h, 0.7 h allowed",
+        "mill rides 0.75 h, 0.7 h allowed",
+    ]
     stops = [replace(s, closes_h=5.7) for s in both.stops]
     late = tour_faults(replace(both, stops=tuple(stops)), tour)
     assert "farm is closed by then" in late
@@ -369,9 +388,9 @@ def test_trucks_are_in_one_place():
     twice = [*out, ("a 2", 1), ("a 2", 1)]
     assert place_faults(twice, {}, {}) == ["a 2 is out 3 times on day 1"]
     few = place_faults(out, {"a 1": 1, "a 2": 2}, {"a 1": 1, "a 2": 1})
-    assert few == ["a 2 is out, and only 1 stand there at night"]
+    assert few == ["a 2 is out, but only 1 are kept there at night"]
     none = place_faults([], {"a 1": 1}, {})
-    assert none == ["a 1 is out, and only 0 stand there at night"]
+    assert none == ["a 1 is out, but only 0 are kept there at night"]
     both = place_faults([("a 1", 1)] * 2, {"a 1": 1}, {})
     assert len(both) == 2
 
@@ -404,16 +423,24 @@ PARTS = [
     ([HUSK.part(4.0), FISH], [HUSK.part(6.0 - 0.9 * SLACK)], []),
     ([HUSK.part(4.0), FISH], [HUSK.part(6.0 - 1.1 * SLACK)], ["mill: 10 t driven"]),
     ([HUSK, FISH], [HUSK.part(1.1 * SLACK)], ["mill: 10 t driven"]),
-    ([FISH], [], ["mill: 0 t driven or left over of 10"]),
-    ([HUSK, HUSK, FISH], [], ["mill: 20 t driven or left over of 10"]),
+    ([FISH], [], ["mill: 0 t driven or left over, 10 t planned"]),
+    ([HUSK, HUSK, FISH], [], ["mill: 20 t driven or left over, 10 t planned"]),
     ([replace(HUSK, day=3), FISH], [], []),
     ([replace(HUSK, day=6), FISH], [], []),
-    ([replace(HUSK, day=2), FISH], [], ["mill is driven on day 2, allowed 3 to 6"]),
-    ([replace(HUSK, day=7), FISH], [], ["mill is driven on day 7, allowed 3 to 6"]),
+    (
+        [replace(HUSK, day=2), FISH],
+        [],
+        ["mill is driven on day 2, days 3 to 6 allowed"],
+    ),
+    (
+        [replace(HUSK, day=7), FISH],
+        [],
+        ["mill is driven on day 7, days 3 to 6 allowed"],
+    ),
     ([HUSK, replace(FISH, day=5, ride_h=32.0)], [], []),  # the fifth day is free
     ([HUSK, replace(FISH, day=5, ride_h=32 + 0.9 * SLACK)], [], []),
     ([HUSK, replace(FISH, day=5, ride_h=32 + 1.1 * SLACK)], [], ["quay waits 48 h"]),
-    ([HUSK, replace(FISH, day=3, ride_h=80.0)], [], ["quay is driven on day 3, allo"]),
+    ([HUSK, replace(FISH, day=3, ride_h=80.0)], [], ["quay is driven on day 3, days"]),
     ([HUSK, replace(FISH, number=2)], [], ["quay: no planned visit 2"]),
     ([HUSK, replace(FISH, number=-1)], [], ["quay: no planned visit -1"]),
 ]
