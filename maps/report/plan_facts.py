@@ -41,7 +41,7 @@ ACCOUNTS = {
     "pairing": "Saved by paired trips",
     "fleet": "Trucks owned and hired",
     "feedstock": "Feedstock bought, less tipping fees",
-    "left behind": "Disposal, as today, of what is left",
+    "left behind": "Disposal of what is left, as today",
     "compost": "Compost",
 }
 

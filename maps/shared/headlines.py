@@ -11,8 +11,8 @@ if TYPE_CHECKING:
 
 STATUS_WORDS = {
     "optimal": "proven within the gap asked for",
-    "time_limit": "best found when the time was up",
-    "stopped": "best found when it was stopped",
+    "time_limit": "best found in the time allowed",
+    "stopped": "best found before it was stopped",
     "shortage": "demands cannot all be met; see shortages",
 }
 

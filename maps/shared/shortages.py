@@ -37,5 +37,5 @@ def shortage_sentences(result: Result) -> list[str]:
         for text, count in zip(words, table["periods"], strict=True)
     ]
     if len(table) and not single and not (table["how"] == "alone").any():
-        said.append("No one of these demands was found to be enough by giving alone.")
+        said.append("Relaxing just one of these demands was not found to be enough.")
     return said

@@ -143,7 +143,7 @@ def fertiliser_rows(result: Result) -> list[tuple[Any, ...]]:
     rows = []
     for when, usable in (
         ("In the first year", FIRST_YEAR),
-        ("Dressed year after year", OVER_ROTATION),
+        ("Applied year after year", OVER_ROTATION),
     ):
         saving = fertiliser_saving(
             USUAL_RATE_T_HA, moisture, content, RICE_NEED, usable
@@ -170,9 +170,9 @@ def small_load_words(result: Result) -> list[str]:
     if small.left_out:
         words.append(
             f"{count(small.left_out, 'small load')} of less than {below}, "
-            f"{enough(small.tonnes)} t a year in all, "
-            f"{'was' if small.left_out == 1 else 'were'} left out; the plan costs "
-            f"{amount(small.cost, 2)} {settings.currency} a year more for it."
+            f"{enough(small.tonnes)} t a year in total, "
+            f"{'was' if small.left_out == 1 else 'were'} left out; this adds "
+            f"{amount(small.cost, 2)} {settings.currency} a year to the plan's cost."
         )
     if small.kept:
         stay = "stays" if small.kept == 1 else "stay"
@@ -186,8 +186,8 @@ def small_load_words(result: Result) -> list[str]:
 def travel_note() -> str:
     """Say what the travel figures leave out."""
     return (
-        "One way, by the quickest way for the truck and season. A bridge limit is held "
-        "against the truck's tare and full payload."
+        "One way, by the quickest route for the truck and season. A bridge limit is "
+        "compared with the truck's tare plus full payload."
     )
 
 

@@ -38,8 +38,8 @@ def equal_words(what: str, difference: float, settings: Settings) -> str:
         return f"As good as equal {what}: they differ by less than {one}."
     said = goal_said(abs(difference), settings)
     return (
-        f"As good as equal {what}: a difference of {said} lies within what the plans "
-        "are proven to."
+        f"As good as equal {what}: a difference of {said} lies within the plans' "
+        "proven gaps."
     )
 
 
@@ -56,11 +56,11 @@ def other_yards(result: Result, which: str = "with other yards") -> str:
     """
     room = left_open(result.plan)
     if room is None:
-        return f"Nothing is proven of a plan {which}."
+        return f"Nothing is proven about a plan {which}."
     if room == 0:
         return f"It is proven that no plan {which} is better than this one."
     most = goal_said(room, result.scenario.settings)
     return (
-        f"A plan {which} may be as good as equal: it can be better than this one by at "
-        f"most {most}."
+        f"A plan {which} may be as good as equal: it can beat this one by at most "
+        f"{most}."
     )

@@ -113,7 +113,7 @@ function reachBlock(pane, yard) {
 }
 const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
 
-const worthLine = (pane, site) => `One tonne more here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "average over the year" : pane.periodName()}), with these yards.`;
+const worthLine = (pane, site) => `One more tonne here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "average over the year" : pane.periodName()}), with these yards.`;
 
 function sourceCard(pane, source) {
   const m = pane.plan.material.get(source.material);
@@ -135,7 +135,7 @@ function marketCard(pane, market) {
     marketWhy(pane, market), rows([pane.periodName(), "t"], [["Asked for", figure(pane.now(market.demand))], ["Delivered", figure(pane.now(market.delivered))]]),
     heading("By period: delivered; demand dashed"), bars(pane, [{ colour: pane.plan.compost.colour, values: market.delivered }], market.demand, "Tonnes of compost delivered by period"),
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, market.lanes, (l) => l.start),
-    h("p", {}, worthLine(pane, market).replace("One tonne more here", "Selling one more tonne here"))];
+    h("p", {}, worthLine(pane, market).replace("One more tonne here", "Selling one more tonne here"))];
 }
 
 function laneCard(pane, lane) {

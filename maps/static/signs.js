@@ -45,7 +45,7 @@ function sourceColour(pane, source) {
 function sourceWords(pane, source) {
   const { state } = pane, material = pane.plan.material.get(source.material).name;
   const words = `${source.name}: ${tonnes(pane.now(source.supply))} of ${material}, ${tonnes(pane.now(source.collected))} collected, ${pane.periodName()}`;
-  if (state.colour === "worth") return `${words}; one tonne more: ${figure(worthOf(pane, source), 2)} ${pane.plan.worth}`;
+  if (state.colour === "worth") return `${words}; one more tonne: ${figure(worthOf(pane, source), 2)} ${pane.plan.worth}`;
   if (state.colour === "time" && state.chosen && state.chosen.intake) return `${words}; to ${state.chosen.name}: ${minutesText(minutesTo(pane, state.chosen, source), pane.plan.reach)}`;
   return words;
 }

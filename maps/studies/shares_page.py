@@ -207,9 +207,9 @@ def _words(found: Sharing, unit: MoneyUnit) -> list[str]:
     ]
     if found.orders:
         lines.append(
-            f"Shapley shares are estimated from {found.orders} orders of joining; the "
-            "limits are two standard errors either way. Only groups that came up in "
-            "them are tested."
+            f"Shapley shares are estimated from {found.orders} random orders of "
+            "joining; the limits are two standard errors either way. Only groups that "
+            "came up in them are tested."
         )
         return lines
     apart = dearer_together(found.game)

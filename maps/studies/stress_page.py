@@ -85,7 +85,7 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
         names = [bdi(title) for title in unmet["title"].head(6).unique()]
         lines.append(
             Markup(
-                "<strong>In {} not all demands can be met</strong>, for example {}; "
+                "<strong>In {} the demands cannot all be met</strong>, for example {}; "
                 "the cost is then for the plan that falls least short."
             ).format(count(len(unmet), "future"), listed(names))
         )

@@ -204,7 +204,7 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
             )
         if drawn["unmet"].iloc[0]:
             unmet = int(drawn["unmet"].iloc[0])
-            console.print(f"  not all demands can be met in {unmet} draws")
+            console.print(f"  demands cannot all be met in {unmet} draws")
     for _, row in yard_shares(found).iterrows():
         console.print(
             f"  {clean(row['name'])}: open in {amount(row['draws'] * 100)} % of draws, "

@@ -80,9 +80,7 @@ def plan_charts(result: Result) -> list[BookChart]:
     """Make the charts of plan.xlsx; those with nothing to show are left out."""
     currency = result.scenario.settings.currency
     found = [
-        BookChart(
-            "How full is each pad at its fullest?", _fullest(result, pad_fill), "%"
-        ),
+        BookChart("How full does each pad get?", _fullest(result, pad_fill), "%"),
         BookChart(
             "How full are the stores of feedstock when a period ends?",
             _fullest(result, store_fill),
@@ -94,13 +92,13 @@ def plan_charts(result: Result) -> list[BookChart]:
             "%",
         ),
         BookChart(
-            "When does money go out and come in? (what is of the whole year left out)",
+            "When does money go out and come in? (yearly items left out)",
             money_chart(result),
             currency,
             "column",
         ),
         BookChart(
-            "What is collected, what is left?", _collected(result), "t", "stacked"
+            "What is collected, and what is left?", _collected(result), "t", "stacked"
         ),
     ]
     return [chart for chart in found if chart.figures.to_numpy().any()]
@@ -121,14 +119,14 @@ def budget_charts(result: Result, money: Book) -> list[BookChart]:
     heads = heads.sort_values(ascending=False, kind="stable").head(MOST_HEADINGS)
     found = [
         BookChart(
-            "When does money go out and come in? (what is of the whole year left out)",
+            "When does money go out and come in? (yearly items left out)",
             money_chart(result),
             currency,
             "column",
         ),
         BookChart("What does each year leave or need?", flow, currency, "column"),
         BookChart(
-            "What does the year's money go on? (largest headings)",
+            "Where does the year's money go? (largest headings)",
             heads.iloc[::-1].rename("amount of the year").to_frame(),
             currency,
             "bar",

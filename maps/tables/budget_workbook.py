@@ -54,16 +54,16 @@ BUDGET_SHEETS = {
     "districts": "Every heading by the district where the money falls",
     "capital": "What is bought before the yards open",
     "cash flow": "The years: costs, income below zero, what is left, its present value",
-    "worth": "What the years come to, and when the plan has paid back",
-    "unit costs": "A tonne collected, a tonne of compost, a tonne-kilometre",
+    "worth": "Results over the years, and when the plan pays back",
+    "unit costs": "Cost per tonne collected, per tonne of compost, per tonne-kilometre",
     "sensitivity": "The same plan at other prices",
     "switching values": "How far a price must move until the plan is worth nothing",
     "vehicles": "Running-cost sheet of each truck type",
     "outputs": "Output indicators by month",
     "rows": "Rows of the ledger behind each heading",
-    "checks": "Every cut of the money adds up to the ledger",
-    "parts": "The ledger cut into parts; all sums are taken from here",
-    "ledger": "Every entry of the recount of the money; income below zero",
+    "checks": "Every breakdown of the money adds up to the ledger",
+    "parts": "The ledger split into parts; all sums are taken from here",
+    "ledger": "Every entry of the money, counted again; income below zero",
 }
 
 
@@ -177,15 +177,16 @@ def _front(result: Result, money: Book) -> Front:
     notes = [
         f"Money is {settings.currency}. The cash flow is in {finance.basis} money; the "
         f"discount rate is {finance.discount * 100:g} % without inflation.",
-        "In every sheet costs are above zero and income, such as sales, below; what is "
-        "left over (net of a year, present values) is above zero where income is more.",
-        "Sums are formulas over the sheet parts, which gives the row of the ledger of "
-        "each amount. The chart of accounts is the table accounts, price rises and "
-        "contingencies the table prices; defaults are not local.",
+        "On every sheet costs are above zero and income, such as sales, is below zero; "
+        "balances (net of a year, present values) are above zero where income is "
+        "higher.",
+        "Sums are formulas over the sheet parts, which gives the ledger row of each "
+        "amount. The chart of accounts comes from the table accounts, price rises and "
+        "contingencies from the table prices; defaults are not local.",
         "Pay and fuel shares of handling and upkeep are judgement until you state "
         "them. Own trucks are counted at their standing cost, not as purchases.",
-        "A plan is no estimate of works: have pads, drains and roofs priced by those "
-        "licensed to do so.",
+        "A plan is not an estimate of works: have pads, drains and roofs priced by "
+        "people licensed to do so.",
     ]
     return Front(settings.name, "Budget of the plan", notes, answers=BUDGET_SHEETS)
 

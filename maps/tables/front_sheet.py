@@ -15,10 +15,9 @@ if TYPE_CHECKING:
 WIDTHS = (22.0, 12.0, 50.0, 19.0)
 """Columns: name, number, words, what prints. [digits]"""
 LONG = (
-    "Print the whole workbook as it is, about {pages} pages of A4, and you get what "
-    "people read. Of long sheets, which are for filtering on screen, only the start "
-    "prints ({count} of them, see below); clear the print area of one to print all "
-    "of it."
+    "Print the whole workbook as it is: about {pages} pages of A4. Long sheets, meant "
+    "for filtering on screen, print only their start ({count} of them, see below); "
+    "clear a sheet's print area to print all of it."
 )
 WHOLE = "Print the whole workbook as it is: about {pages} pages of A4."
 

@@ -105,7 +105,7 @@ def write_workbook(result: Result, path: Path) -> None:
             front,
             Front(
                 settings.name,
-                "Compost yards and haulage: plan of a year",
+                "Compost yards and haulage: plan for one year",
                 [settings.story] if settings.story else [],
                 key_figures(result),
                 answers,

@@ -14,7 +14,7 @@ from logistics.scenario import Printed, set_page
 
 SUMMED = ("[t]", "[t/yr]", "[m3]", "[m3/yr]", "[h]", "[1]")
 NOT_SUMMED = ("in store", "room on the pad")
-SIGNS = "Costs are above zero, income such as sales is below."
+SIGNS = "Costs are above zero; income such as sales is below zero."
 SIGNED = ("amount [", "rate [", "revenue [", "unused life", "present disposal saved")
 """Beginnings of the headings of columns that hold both, or income."""
 UNSUMMED = ("nutrients", "emissions", "feedback", "yard choice")

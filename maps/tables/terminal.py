@@ -113,9 +113,9 @@ def collected_table(result: Result) -> Table:
 
 
 def money_table(result: Result) -> Table:
-    """Money of the year by account; income below zero."""
+    """Cost of the year by account; income below zero."""
     unit = _unit(result)
-    table = _table("Money of the year", unit.name)
+    table = _table("Cost of the year", unit.name)
     for account, total in _accounts(result).items():
         table.add_row(Text(clean(account)), unit.text(total))
     net = result.ledger["amount"].sum()
@@ -125,7 +125,7 @@ def money_table(result: Result) -> Table:
 
 
 def _accounts(result: Result) -> pd.Series:
-    """Money of the year by account. [money/yr]"""
+    """Cost of the year by account. [money/yr]"""
     return result.ledger.groupby("account", sort=False)["amount"].sum()
 
 
@@ -167,11 +167,11 @@ def status_line(result: Result) -> str:
     plan = result.plan
     status = STATUS_WORDS.get(plan.status, plan.status)
     if plan.status == "shortage":
-        return f"Plan: {status}; {grouped(plan.seconds, 1)} s of solving."
+        return f"Plan: {status}; solved in {grouped(plan.seconds, 1)} s."
     return (
-        f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %"
-        f"{_gap_in_money(result)} (no plan can be better by more), "
-        f"{grouped(plan.seconds, 1)} s of solving."
+        f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %{_gap_in_money(result)} (no "
+        f"plan can be better by more than that), solved in {grouped(plan.seconds, 1)} "
+        "s."
     )
 
 
@@ -193,10 +193,10 @@ def nothing_lines(result: Result) -> list[str]:
     if why:
         return why
     if result.plan.status == "shortage":
-        return ["Nothing is collected: see what the demands fall short by."]
+        return ["Nothing is collected: see how far the demands fall short."]
     return [
-        "Nothing is collected: within the limits set, that does best for the goal.",
-        "To see what stands in the way, demand a least share in policy.csv, or",
+        "Nothing is collected: within the limits set, that is best for the goal.",
+        "To see what stands in the way, set a least share in policy.csv, or",
         "plan with --goal uncollected.",
     ]
 
@@ -263,7 +263,7 @@ def over_lines(result: Result) -> list[str]:
         name = clean(label[worst["market"]])
         lines.append(
             f"Caution: the compost is richer than declared. {name} gets "
-            f"{grouped(worst['kg_ha'])} kg {NUTRIENT[key]} a hectare against its "
+            f"{grouped(worst['kg_ha'])} kg {NUTRIENT[key]} per hectare against its "
             f"limit of {grouped(worst['limit_kg_ha'])}{also}. Declare {setting} = "
             f"{richest:.1f} and plan again."
         )
@@ -276,7 +276,7 @@ NUTRIENT = {"n": "N", "p2o5": "P2O5"}
 def reach_line(scenario: Scenario, travel: Travel) -> str:
     """Name the sites that nobody can reach and the plan does without; or nothing."""
     lost = [clean(name) for name in out_of_reach(scenario, travel)]
-    return f"Nobody can reach: {in_list(lost)} (see loamhaul check)." if lost else ""
+    return f"No truck can reach: {in_list(lost)} (see loamhaul check)." if lost else ""
 
 
 def show(result: Result, console: Console | None = None) -> None:
@@ -313,7 +313,7 @@ def show(result: Result, console: Console | None = None) -> None:
         console,
         f"Haulage {unit.said(haul)}; {net_label(tonne, 'net cost')} "
         f"{unit.each(abs(number(tonne)))} {unit.currency} per tonne collected "
-        f"({grouped(all_of_it)} % of all).",
+        f"({grouped(all_of_it)} % of the supply).",
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result), *over_lines(result))

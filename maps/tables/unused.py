@@ -44,7 +44,7 @@ def why_unused(result: Result) -> dict[str, str]:
     if most is not None and len(result.plan.yards) >= most:
         for site in sorted(idle - set(found)):
             open_now = count(most, "yard may be open", "yards may be open")
-            found[site] = f"At most {open_now}, and as many are."
+            found[site] = f"At most {open_now}, and that many are."
     return {
         site: sentence
         for site, sentence in found.items()
@@ -79,7 +79,7 @@ def _too_small(result: Result) -> dict[str, str]:
     least = float(tables["yard_sizes"]["site_m2"].min())
     return {
         f"yard:{row['yard']}": f"Its {grouped(row['area_m2'])} m² are too small for a "
-        f"yard of any size: the smallest takes {grouped(least)} m²."
+        f"yard of any size: the smallest needs {grouped(least)} m²."
         for row in records(tables["yards"])
         if float(row["area_m2"]) < least and not str(row["existing_size"])
     }

@@ -77,7 +77,7 @@ def test_sources_markets_and_unused_sites_can_be_named(page):
 
 
 SAID = (
-    ("yard:shore", "it can be better than this one by at most 40 shells a year"),
+    ("yard:shore", "it can beat this one by at most 40 shells a year"),
     ("yard:shore", "--change force_yard:yard=shore"),
     ("yard:hill", "A plan without this yard may be as good as equal"),
     ("yard:hill", "--change close_yard:yard=hill"),

@@ -194,7 +194,7 @@ def test_the_tables_say_what_the_ledger_says(show, page_file, planned, outcomes)
     page = opened(show, page_file).page
     for at, outcome in enumerate(outcomes):
         page.select_option("#change", str(at))
-        table = page.get_by_role("region", name="Money of the year by line")
+        table = page.get_by_role("region", name="Cost of the year by line")
         rows = table.locator("tbody tr").all()
         last = [cell.inner_text() for cell in rows[-1].locator("td").all()]
         totals = by_line(planned, [outcome]).iloc[:, 2:].sum()

@@ -60,7 +60,7 @@ def printed(result: Result) -> str:
 
 def test_the_terminal_counts_in_millions(cheap: Result, dear: Result):
     said = printed(dear)
-    assert "Money of the year  million coin" in said
+    assert "Cost of the year  million coin" in said
     assert re.search(r"^compost +−9,880\.8$", said, re.MULTILINE)
     assert re.search(r"Haulage 6,763\.7 million coin; net cost \d{3},\d{3} coin", said)
     assert not NINE_FIGURES.search(said)

@@ -11,8 +11,8 @@ def test_what_was_left_out_is_said_with_its_price(brackwater_planned):
     assert words.startswith(
         f"{small.left_out} small loads of less than 0.5 t in 30 days"
     )
-    assert f"{small.tonnes:.1f} t a year in all, were left out" in words
-    assert f"costs {small.cost:.2f} dollars a year more" in words
+    assert f"{small.tonnes:.1f} t a year in total, were left out" in words
+    assert f"adds {small.cost:.2f} dollars a year" in words
     assert words in set(assumptions(brackwater_planned)["note"])
 
 

@@ -28,7 +28,7 @@ from maps.studies.comparison_map import comparison_data, comparison_html
 from maps.studies.comparison_words import remarks
 
 RUNNER = CliRunner()
-FORCED = "Reef yard must be open, and there is no yard there."
+FORCED = "Reef yard must be open, but it is not built."
 UNMET = "does not meet all demands."
 
 
@@ -241,5 +241,5 @@ def test_the_command_takes_a_forced_yard(tmp_path):
     words = ["compare", str(SMALL), "--change", "force_yard:yard=mole", "--map"]
     done = RUNNER.invoke(app, [*words, "--out", str(tmp_path)])
     assert done.exit_code == 0, done.output
-    assert "Mole yard must be open, and there is no yard there." in done.output
+    assert "Mole yard must be open, but it is not built." in done.output
     assert (tmp_path / "compare.html").exists()

@@ -31,7 +31,7 @@ def section(facts: Facts) -> Section:
         Words([f"{item}. {note}" for item, note in CAUTIONS], "list"),
         Words(
             [
-                "These are usual cautions (common practice, no source). Planning "
+                "These are the usual cautions (common practice, no source). Planning "
                 "figures are not permits."
             ]
         ),
@@ -81,7 +81,7 @@ def _supply(facts: Facts) -> Table:
     ]
     return Table(
         "Sources of the supply figures",
-        ["Feedstock", "What the figures rest on", "Sources", "Supply [t/yr]"],
+        ["Feedstock", "Basis", "Sources", "Supply [t/yr]"],
         rows,
         (
             "Total",
@@ -154,9 +154,10 @@ def _defaults(facts: Facts) -> list[Piece]:
     return [
         Words(
             [
-                f"{count(len(used), 'value')} that nobody filled in took a default "
-                "that is not local. Replace first what moves the plan: moisture, "
-                "carbon and nitrogen of the feedstocks, then prices and speeds."
+                f"{count(len(used), 'value')} not filled in, so a default that is not "
+                "local was used. First replace those that move the plan most: "
+                "moisture, carbon and nitrogen of the feedstocks, then prices and "
+                "speeds."
             ]
         ),
         Table(

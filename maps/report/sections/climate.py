@@ -31,20 +31,20 @@ def section(facts: Facts) -> Section:
             "A year's emissions with their range [t CO2e]",
             ["What", "Middle", "Low", "High"],
             rows,
-            note="The range takes each factor through its published range, one at a "
-            "time, and adds the ways as independent errors. Factors without a "
-            "published range count as certain, so the true range is wider.",
+            note="For the range, each factor is moved through its published range, one "
+            "at a time, and the effects are added as independent errors. Factors "
+            "without a published range count as certain, so the true range is wider.",
         ),
         _lines(facts, digits),
-        Heading("What the range comes from"),
+        Heading("Where the range comes from"),
         Table(
-            "The plan against today if one factor alone is at an end [t CO2e]",
+            "The plan against today with one factor at an end of its range [t CO2e]",
             [
                 "Factor",
                 "Low end",
                 "High end",
-                "Then, at the low end",
-                "At the high end",
+                "Result at the low end",
+                "Result at the high end",
             ],
             [
                 (
@@ -74,10 +74,9 @@ def _in_short(middle: Row, digits: int) -> str:
     if low <= 0 <= high:
         return (
             f"With the middle factors the plan emits {value} {word} than today, but "
-            f"the range, {ends}, reaches to both sides: it cannot be said that the "
-            "plan is good or bad for the climate. What windrows emit is the least "
-            "certain; well-aired ones are said to emit less (common practice, no "
-            "source)."
+            f"the range, {ends}, includes zero: we cannot say whether the plan is good "
+            "or bad for the climate. Emissions from windrows are the least certain; "
+            "well-aired windrows are said to emit less (common practice, no source)."
         )
     return f"The plan emits {value} {word} than today, {ends}."
 
@@ -104,7 +103,8 @@ def _lines(facts: Facts, digits: int) -> Table:
         ["Case", "Line", "Gas", "Gas [t]", "As CO2e [t]"],
         rows,
         words=3,
-        note="Below zero is avoided. Months are in plan.xlsx, sheet emissions.",
+        note="Values below zero are emissions avoided. Months are in plan.xlsx, sheet "
+        "emissions.",
     )
 
 
@@ -114,14 +114,14 @@ def _notes(facts: Facts, digits: int) -> list[str]:
     kept = soil_carbon(facts.result) / KG_PER_T
     soil = (
         f"Carbon kept in the soil, {amount(kept, digits)} t CO2 a year by the factor "
-        "soil_carbon_share, is in no total."
+        "soil_carbon_share, is not in any total."
         if kept
-        else "Carbon kept in the soil is off (factor soil_carbon_share is 0)."
+        else "Carbon kept in the soil is not counted (factor soil_carbon_share is 0)."
     )
     return [
         f"Warming over 100 years: CH4 {values['gwp_ch4']:g}, N2O {values['gwp_n2o']:g} "
         "times CO2. Factors with their sources are in plan.xlsx, sheet assumptions.",
-        f"{soil} Carbon dioxide from plants and fish is not counted. A source that is "
-        "dumped is counted as on a heap on land; for what goes into the sea or a river "
-        "there is no factor, and today is then overstated.",
+        f"{soil} Carbon dioxide from plants and fish is not counted. Dumped feedstock "
+        "is counted as if on a heap on land; there is no factor for what goes into "
+        "the sea or a river, so today's emissions are then overstated.",
     ]

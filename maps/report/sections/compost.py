@@ -101,7 +101,7 @@ def _stores(facts: Facts) -> list[Piece]:
     label = names(facts.result, "yard")
     rows = [(plain(label[str(c)]), fill[c].tolist()) for c in fill.columns]
     title = f"How full the stores of compost are when a {facts.word} ends"
-    said = "Share of each store; the figures stand in the cells."
+    said = "Share of each store; the figures are in the cells."
     drawing = fill_grid("composts", title, said, facts.months, rows)
     return [Chart(f"{title} [% of the room]", drawing)]
 

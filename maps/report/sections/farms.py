@@ -16,16 +16,16 @@ def section(facts: Facts) -> Section:
     table = nutrient_coverage(facts.result)
     if table.empty:
         text = (
-            "How much fertiliser is replaced cannot be said: no market states both "
-            "hectares and a crop that the table crops knows."
+            "We cannot say how much fertiliser is replaced: no market gives both "
+            "hectares and a crop listed in the table crops."
         )
-        return Section("farms", "What it does for farms", [Words([text])])
+        return Section("farms", "What farms gain", [Words([text])])
     pieces: list[Piece] = [
         Words([_in_short(facts, table)]),
         _markets(facts, table),
         _notes(facts),
     ]
-    return Section("farms", "What it does for farms", pieces)
+    return Section("farms", "What farms gain", pieces)
 
 
 def _in_short(facts: Facts, table: pd.DataFrame) -> str:
@@ -39,13 +39,13 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     paid = -float(lines.loc[lines["line"] == "sale", "amount"].sum())
     price = (
         f" Markets pay {facts.unit.text(paid)} for the compost: more than it saves in "
-        "the first year. What else it does for soil and yields is not counted here."
+        "the first year. Other benefits to soil and yields are not counted here."
         if paid > first
         else ""
     )
     return (
-        f"In its first year the compost stands in for {in_list(parts)}, worth "
-        f"{facts.unit.said(first)}; dressed every year, for "
+        f"In its first year the compost replaces {in_list(parts)}, worth "
+        f"{facts.unit.said(first)}; applied every year, it saves "
         f"{facts.unit.text(later)} a year.{price}"
     )
 
@@ -120,10 +120,10 @@ def _notes(facts: Facts) -> Words:
     return Words(
         [
             "Most of the nitrogen stays in the soil: farms must still buy nitrogen. "
-            "The compost does not act as fast as mineral fertiliser, and what it holds "
+            "The compost does not act as fast as mineral fertiliser, and its content "
             "should be measured before a farm buys less.",
-            "Needs are those of the table crops, prices those of the table "
-            "fertilisers; defaults are not local. Compost is taken at "
-            f"{dry * 100:g} % moisture and its yard's mean content.",
+            "Needs come from the table crops, prices from the table fertilisers; "
+            f"defaults are not local. Compost is counted at {dry * 100:g} % moisture "
+            "and its yard's mean content.",
         ]
     )

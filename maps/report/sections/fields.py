@@ -100,8 +100,8 @@ def fields(facts: Facts) -> Table:
             *[""] * 5,
         ),
         kind="wide",
-        note="A year's dressing, all of it and not what the crop uses in that year. No "
-        "area where a group asks for tonnes.",
+        note="All nutrients applied in a year, not only those the crop uses in it. "
+        "Groups that ask for tonnes have no area.",
     )
 
 
@@ -110,14 +110,14 @@ def need_words(facts: Facts) -> str:
     markets = facts.result.scenario.tables["markets"]
     limited = markets[["n_limit_kg_ha", "p2o5_limit_kg_ha"]].notna().any(axis=1)
     text = (
-        "How much of their need this covers is in the next part, where crop and "
+        "The next section says how much of their need this covers, where crop and "
         "hectares are known."
     )
     if limited.any():
         product = facts.result.scenario.settings.product
         text += (
-            f" {int(limited.sum()):,} of {len(markets):,} groups set a limit for "
-            "nitrogen or phosphate a hectare; the plan keeps each, reckoned with the "
+            f" {int(limited.sum()):,} of {len(markets):,} groups have a limit for "
+            "nitrogen or phosphate per hectare; the plan keeps within each, by the "
             f"declared content of {product.n * 100:g} % N and {product.p2o5 * 100:g} % "
             "P₂O₅ of the dry compost."
         )
@@ -131,9 +131,9 @@ def over_words(facts: Facts) -> list[Markup]:
         return []
     return [
         Markup(
-            "<strong>Caution.</strong> The compost reckoned from the mixes is richer "
-            "than declared. Counted with that, these groups get more than they allow: "
-            "{}. Declare the content as it is (product.n_pct, product.p2o5_pct) and "
-            "plan again."
+            "<strong>Caution.</strong> The compost calculated from the mixes is richer "
+            "than declared. With that content, these groups get more than they allow: "
+            "{}. Declare the true content (product.n_pct, product.p2o5_pct) and plan "
+            "again."
         ).format(Markup("; ").join(over))
     ]

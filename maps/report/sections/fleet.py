@@ -12,10 +12,10 @@ from maps.shared import DASH, amount, names
 from maps.tables import saved_by_period
 
 HOURS = (
-    "Trucks busy are truck hours over the hours that one truck works in the {word}, as "
-    "if any truck could serve any yard at any hour. On the road it takes more: a truck "
-    "is at one yard a day. The command rounds counts the trucks of a {word} one by "
-    "one."
+    "Trucks busy are truck hours divided by the hours one truck works in the {word}, "
+    "as if any truck could serve any yard at any hour. In practice it takes more, "
+    "because a truck serves one yard a day. The command rounds counts the trucks of a "
+    "{word} one by one."
 )
 
 
@@ -24,7 +24,7 @@ def section(facts: Facts) -> Section:
     table = fleet_by_period(facts.result)
     used = table.groupby("truck")["hours"].transform("sum") > 0
     if not used.any():
-        pieces: list[Piece] = [Words(["No truck drives."])]
+        pieces: list[Piece] = [Words(["No trucks are used."])]
     else:
         pieces = [_periods(facts, table[used]), _bases(facts)]
         if len(facts.result.paired_trips):
@@ -91,15 +91,15 @@ def _bases(facts: Facts) -> Table:
         ["Yard", *heads],
         rows,
         kind="wide",
-        note="Own trucks are shared out by truck hours, in whole trucks.",
+        note="Own trucks are allocated by truck hours, in whole trucks.",
     )
 
 
 PAIRS = (
-    "In a paired trip a truck brings waste to a yard, carries compost on to a market "
-    "and goes empty from there to its next waste. Both loads must be ready on the same "
-    "day: a plan by {word}s cannot promise that, the rounds of a {word} can. Saved is "
-    "against the same trips unpaired, hire apart."
+    "On a paired trip a truck brings feedstock to a yard, carries compost on to a "
+    "market and drives empty from there to its next load. Both loads must be ready on "
+    "the same day: a plan by {word}s cannot promise that, but the rounds of a {word} "
+    "can. Savings are against the same trips unpaired, before hire."
 )
 
 
@@ -121,12 +121,12 @@ def _pairs(facts: Facts) -> Table:
     year = [amount(table["trips"].sum()), amount(km), amount(km / (km + empty) * 100)]
     total = [amount(table["hours"].sum()), facts.unit.text(table["money"].sum())]
     return Table(
-        "Paired trips: waste in, compost on",
+        "Paired trips: feedstock in, compost out",
         [
             facts.word.capitalize(),
             "Paired trips",
-            "Empty way saved [km]",
-            "Of all empty way [%]",
+            "Empty driving saved [km]",
+            "Share of all empty driving [%]",
             "Truck hours saved [h]",
             f"Saved [{facts.unit.name}]",
         ],

@@ -91,7 +91,7 @@ def _left(facts: Facts) -> list[Piece]:
     labels = [DISPOSAL.get(str(code), str(code)) for code in rounded.index]
     return [
         sum_table(
-            "What happens, as today, to what is left uncollected [t/yr]",
+            "What happens to uncollected feedstock, as today [t/yr]",
             "It is",
             labels,
             rounded,
@@ -178,7 +178,9 @@ def _stock(facts: Facts) -> list[Piece]:
     exact = exact.loc[:, exact.sum() > 1e-6]
     waiting = held.groupby("period")["tonnes"].sum().reindex(facts.periods).fillna(0.0)
     if exact.empty and not waiting.sum() > 1e-6:
-        return [Words([f"No feedstock is carried over from {facts.word} to the next."])]
+        return [
+            Words([f"No feedstock is carried over from one {facts.word} to the next."])
+        ]
     title = f"Feedstock in store at the end of every {facts.word}"
     series = _series(facts, exact)
     if waiting.sum() > 1e-6:
@@ -187,7 +189,7 @@ def _stock(facts: Facts) -> list[Piece]:
     drawing = bars(
         "stock",
         title,
-        f"In all {extremes(whole, facts.months, 't')}.",
+        f"In total: {extremes(whole, facts.months, 't')}.",
         facts.months,
         series,
         "t",
@@ -208,10 +210,10 @@ def _stores(facts: Facts) -> list[Piece]:
     label = names(facts.result, "yard")
     rows = [(plain(label[str(c)]), fill[c].tolist()) for c in fill.columns]
     title = f"How full the stores of feedstock are when a {facts.word} ends"
-    said = "Share of each store; the figures stand in the cells."
+    said = "Share of each store; the figures are in the cells."
     drawing = fill_grid("stores", title, said, facts.months, rows)
     circle = (
-        "The year is a circle: what is in store at its end is there at its start. "
-        "Tonnes by yard and feedstock are in plan.xlsx, sheet stock."
+        "The year repeats: what is in store at its end is there at its start. Tonnes "
+        "by yard and feedstock are in plan.xlsx, sheet stock."
     )
     return [Chart(f"{title} [% of the room]", drawing), Words([circle])]

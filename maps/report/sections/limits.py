@@ -136,19 +136,19 @@ def section(facts: Facts) -> Section:
     table, unit = limits(facts), facts.currency
     least = least_worth(facts)
     intro = (
-        f"What one unit more of a scarce thing would save, in {unit}, with the yards "
-        "as they are and for a small change only. Kinds worth most come first; each "
-        "has its own unit, so compare within a kind. "
+        f"This is what one more unit of something scarce would save, in {unit}, with "
+        "the same yards and for a small change only. The most valuable kinds come "
+        "first; each has its own unit, so compare only within a kind. "
         + (f"Kinds worth less than {amount(least, 2)} are left out. " if least else "")
         + "The sheet worth of plan.xlsx has every place and time."
     )
     pieces: list[Piece] = [Words([intro, plain(other_yards(facts.result))])]
     if table.empty:
-        text = "Nothing limits the plan: one unit more of anything would save nothing."
+        text = "Nothing limits the plan: one more unit of anything would save nothing."
         if facts.result.plan.status == "shortage":
             text = (
-                "Not known: while the demands cannot be met, the programme gives no "
-                "worth for one unit more."
+                "Not known: while the demands cannot be met, one more unit has no "
+                "known value."
             )
         return Section("limits", "What limits the plan", [Words([text])])
     for _, rows in table.groupby("group", sort=False):
@@ -178,11 +178,11 @@ def _table(
             )
         )
     more = len(rows) - MOST_PLACES
-    what = kind.unit if kind else "one unit more"
+    what = kind.unit if kind else "one more unit"
     heads: list[Cell] = ["Where", "Worth most in", "Saved then", "Saved on average"]
     return Table(
-        f"{plain(head)}: saved by {what} [{facts.currency}]",
-        [*heads, f"{facts.word.capitalize()}s in which it limits"],
+        f"{plain(head)}: value of {what} [{facts.currency}]",
+        [*heads, f"{facts.word.capitalize()}s in which it is short"],
         shown,
         words=2,
         note=f"And {count(more, 'more place')}, each worth less." if more > 0 else "",

@@ -22,8 +22,8 @@ def window(facts: Facts) -> str:
     return (
         f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g} and moisture "
         f"between {mix.moisture_low * 100:g} and {mix.moisture_high * 100:g} % of the "
-        "wet mass. The charts show what goes into windrows, in tonnes as received: "
-        "less than is taken in where feedstock loses mass in store."
+        "wet mass. The charts show what goes into windrows, in tonnes as received; "
+        "this is less than the intake where feedstock loses mass in store."
     )
 
 
@@ -52,7 +52,7 @@ def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
         drawing = bars(
             f"mix{number}",
             title,
-            "Stacked by feedstock; the figures stand in the table beside it.",
+            "Stacked by feedstock; the figures are in the table beside it.",
             facts.months,
             series,
             "t",
@@ -69,8 +69,8 @@ def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
     """Draw how full every pad is in every period."""
     fill = pad_fill(facts.result)[used]
     rows = [(p, fill[c].tolist()) for c, p in zip(used, places, strict=True)]
-    title = f"How full the pads are by {facts.word}, at the fullest"
-    said = "Share of the room on each pad; the figures stand in the cells."
+    title = f"How full the pads get, by {facts.word}"
+    said = "Share of the room on each pad; the figures are in the cells."
     drawing = fill_grid("pads", title, said, facts.months, rows)
     return Chart(f"{title} [% of the room on the pad]", drawing)
 

@@ -15,13 +15,13 @@ def section(facts: Facts) -> Section:
     """Write the budget."""
     pieces: list[Piece] = [
         Words([_in_short(facts)]),
-        Heading("Capital, once"),
+        Heading("One-off capital"),
         _capital(facts),
         Heading("Every year"),
         _costs(facts),
         *_income(facts),
         *months(facts),
-        Heading("What a unit costs"),
+        Heading("Cost per unit"),
         _units(facts),
     ]
     return Section("budget", "Budget", pieces)
@@ -35,8 +35,8 @@ def _in_short(facts: Facts) -> str:
     end = f"leaves a {word} of {money(facts, abs(facts.net))} a year"
     return (
         f"The year costs {money(facts, costs)}; income of {money(facts, income)} "
-        f"{end}. The capital below is not added to that: the year bears it as "
-        "annuities, works and machines spread over their lives with interest."
+        f"{end}. The capital below is not added: the year's costs include it as "
+        "annuities, which spread works and machines over their lives with interest."
     )
 
 
@@ -45,7 +45,7 @@ def _capital(facts: Facts) -> Table | Words:
     table = capital(facts)
     table = table[table.sum(axis=1) > 0]
     if table.empty:
-        return Words(["No capital is needed: no new yard is built and none enlarged."])
+        return Words(["No capital is needed: no yard is built or enlarged."])
     label = names(facts.result, "yard")
     sizes, chosen = names(facts.result, "size"), dict(facts.result.plan.yard_sizes)
     text = facts.unit.text
@@ -73,7 +73,8 @@ def _capital(facts: Facts) -> Table | Words:
         ),
         words=2,
         across=True,
-        note="Trucks already owned are not in it; their fixed cost is in the year.",
+        note="Trucks already owned are not included; their fixed cost is in the year's "
+        "costs.",
     )
 
 
@@ -139,16 +140,16 @@ def _units(facts: Facts) -> Table:
     collected, made = facts.collected, facts.made
     net, word = abs(facts.net), net_label(facts.net)
     rows = [
-        ("Cost before income, a tonne collected", gross, collected, "t"),
-        (f"{word}, a tonne collected", net, collected, "t"),
-        ("Cost before income, a tonne of compost", gross, made, "t"),
-        (f"{word}, a tonne of compost", net, made, "t"),
-        ("Haulage with trucks, a tonne collected", haul, collected, "t"),
-        ("Haulage with trucks, a tonne-kilometre", haul, t_km, "t·km"),
+        ("Cost before income, per tonne collected", gross, collected, "t"),
+        (f"{word}, per tonne collected", net, collected, "t"),
+        ("Cost before income, per tonne of compost", gross, made, "t"),
+        (f"{word}, per tonne of compost", net, made, "t"),
+        ("Haulage with trucks, per tonne collected", haul, collected, "t"),
+        ("Haulage with trucks, per tonne-kilometre", haul, t_km, "t·km"),
     ]
     for name, part, code in (
-        ("Fuel, repair, crew and fares to the yards, a t·km", inward, "haulage in"),
-        ("The same to the markets, a t·km", outward, "haulage out"),
+        ("Fuel, repair, crew and fares to the yards, per t·km", inward, "haulage in"),
+        ("The same to the markets, per t·km", outward, "haulage out"),
     ):
         if code in account.index:
             work = float((part["tonnes"] * part["km"]).sum())
@@ -172,6 +173,6 @@ def _units(facts: Facts) -> Table:
             )
             for name, value, quantity, unit in rows
         ],
-        note="A tonne-kilometre is a tonne carried one kilometre; empty returns are in "
-        "the money, not in the tonne-kilometres.",
+        note="A tonne-kilometre is a tonne carried one kilometre; empty returns count "
+        "in the money, not in the tonne-kilometres.",
     )

@@ -59,8 +59,8 @@ def months(facts: Facts) -> list[Piece]:
         key("money", series, line),
     )
     note = (
-        "Left out is what is of the whole year: annuities, rent, fixed cost of yards "
-        f"and trucks. budget.xlsx has every heading by {facts.word}."
+        "Costs of the whole year are left out: annuities, rent, and the fixed cost of "
+        f"yards and trucks. budget.xlsx has every heading by {facts.word}."
     )
     return [chart, Words([note])]
 

@@ -71,7 +71,7 @@ def chain(facts: Facts) -> pd.DataFrame:
 
 
 CHAIN_WORDS = {
-    "arises": "In all feedstock that arises",
+    "arises": "In the whole supply",
     "left": "− left uncollected",
     "waiting": "− lost with feedstock while it waits",
     "charged": "= into windrows",
@@ -124,9 +124,9 @@ def _chain_table(facts: Facts) -> Table:
         "From waste to fields: nutrients [t/yr]",
         ["Step", *(NAMES[key] for key in NUTRIENTS)],
         rows,
-        note=f"Of the nitrogen {loss * 100:g} % is taken to be lost in composting, of "
-        "phosphate and potash nothing; run-off from pads would take some. Compost is "
-        "counted at its yard's mean content over the year.",
+        note=f"We assume that composting loses {loss * 100:g} % of the nitrogen and no "
+        "phosphate or potash; run-off from pads would take some. Compost is counted at "
+        "its yard's mean content over the year.",
     )
 
 
@@ -146,11 +146,11 @@ def _content(facts: Facts) -> Table:
         for row in records(content.assign(ratio=ratio).reset_index())
     ]
     return Table(
-        "What a tonne of compost holds, as delivered [kg/t]",
+        "Content of a tonne of compost, as delivered [kg/t]",
         ["Yard", *(NAMES[key] for key in NUTRIENTS), "C:N [1]"],
         rows,
-        note="Reckoned from the mixes with the materials' values; have it measured "
-        "before it is declared or sold by content.",
+        note="Calculated from the mixes with the materials' values; have it measured "
+        "before you declare it or sell by content.",
     )
 
 
@@ -173,22 +173,22 @@ def _salt(facts: Facts) -> list[str]:
     caution = (
         "Salt harms seedlings and sensitive crops such as beans, and soils that drain "
         "badly (common practice, no source): measure the conductivity of the first "
-        "batches, and keep salty compost for crops and soils that stand it."
+        "batches, and keep salty compost for crops and soils that tolerate it."
     )
     if not salt:
         return [
-            "The materials table gives no salt for what is composted, so none is "
+            "The table materials gives no salt for these feedstocks, so none is "
             f"counted. {caution}"
         ]
     share = salt / float(facts.result.mixes["product_t"].sum())
     limit = facts.result.scenario.settings.mix.salt_high
     kept = (
-        "No limit for salt in mixes is set (mix.salt_high_pct is off)."
+        "No limit is set for salt in mixes (mix.salt_high_pct is off)."
         if limit is None
-        else f"Mixes hold at most {limit * 100:g} % salt of their wet mass."
+        else f"Salt in mixes is limited to {limit * 100:g} % of their wet mass."
     )
     return [
         f"The feedstock brings {amount(salt, max(1, digits_for(salt)))} t of salt a "
-        f"year. If none is washed out the compost holds {amount(share * 100, 2)} % of "
-        f"its wet mass on average. {kept} {caution}"
+        f"year. If none is washed out, it makes up {amount(share * 100, 2)} % of the "
+        f"compost's wet mass on average. {kept} {caution}"
     ]

@@ -38,10 +38,10 @@ def section(facts: Facts) -> Section:
                 f"of {asked} asked for, found in {amount(plan.seconds, 1)} s. Hash of "
                 f"settings and tables: {code}. The same hash and versions give the "
                 "same plan, unless time ran out before the gap was proven.",
-                "The plan was checked afresh, without the programme that made it, "
-                "against every rule, and its money was counted a second time: "
+                "The plan was checked against every rule, independently of the "
+                "program that made it, and its money was counted a second time: "
                 f"{count(len(audit), 'check')} over {amount(audit['rows'].sum())} "
-                f"rows, {verdict}. The plan weighed "
+                f"rows, {verdict}. The plan considered "
                 f"{count(len(result.scenario.tables['yards']), 'site')}. Every check "
                 "is in plan.xlsx, sheet audit; versions are on its sheet run.",
             ]
@@ -63,4 +63,4 @@ def section(facts: Facts) -> Section:
                 ],
             )
         )
-    return Section("run", "What was run", pieces)
+    return Section("run", "About this run", pieces)

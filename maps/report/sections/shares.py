@@ -28,10 +28,10 @@ if TYPE_CHECKING:
     from logistics.studies import Sharing
 
 HOW = (
-    "What each district adds to the cost, and whether some would be cheaper alone, is "
-    "not in this report: every group of districts has to be planned on its own. The "
-    "command shares does that and writes this report again, with the answer, as "
-    "shares.html."
+    "This report does not say what each district adds to the cost, or whether some "
+    "would be cheaper alone: that takes a plan for every group of districts. The "
+    "command shares makes those plans and writes this report again, with the answer, "
+    "as shares.html."
 )
 
 
@@ -59,10 +59,10 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     standing = float(table["standing"].sum())
     return (
         f"The districts share a {word} of {money(facts, abs(facts.net))} a year. Of "
-        f"the costs, {money(facts, standing)} is for trucks owned, paid whoever takes "
-        "part and always split by the tonnes that arise; the rest is split in each of "
-        "the ways below. Below zero a district receives money. Which way is fair the "
-        "districts must agree; this page decides nothing."
+        f"the costs, {money(facts, standing)} is for trucks owned; it is fixed, and "
+        "shared by tonnes produced. The rest is split in each of the ways below. A "
+        "district below zero receives money. The districts must agree which way is "
+        "fair; this page decides nothing."
     )
 
 
@@ -87,10 +87,10 @@ def _work(facts: Facts, table: pd.DataFrame) -> Table:
         "What each district brings",
         [
             "District",
-            "Arises [t/yr]",
+            "Supply [t/yr]",
             "Collected [t/yr]",
             "Hauled to the yards [t·km/yr]",
-            "Mean way of a tonne [km]",
+            "Mean haul [km]",
         ],
         rows,
         (
@@ -118,7 +118,8 @@ def _pays(facts: Facts, table: pd.DataFrame) -> Table:
     ]
     sums = (facts.unit.text(value) for value in shown.sum())
     return Table(
-        f"What each district pays, with its part of the trucks [{facts.unit.name}/yr]",
+        "What each district pays, including its part of the trucks "
+        f"[{facts.unit.name}/yr]",
         ["District", *exact.columns],
         rows,
         ("Total", *sums),
@@ -126,7 +127,7 @@ def _pays(facts: Facts, table: pd.DataFrame) -> Table:
 
 
 def _km(tonnes: float, work: float) -> float:
-    """Mean way of a tonne [km]; not a number where nothing is collected."""
+    """Mean haul [km]; not a number where nothing is collected."""
     return work / tonnes if tonnes > 0 else float("nan")
 
 
@@ -139,7 +140,9 @@ def _why(table: pd.DataFrame) -> list[Cell]:
         name = bdi(row["district"])
         if row["tonnes"] <= 0 or work <= 0:
             lines.append(
-                name + ": nothing of it is hauled, so it has no part but trucks."
+                name
+                + ": none of its feedstock is hauled, so it only pays its part of the "
+                "trucks."
             )
             continue
         km = _km(row["tonnes"], row["tonne_km"])
@@ -188,7 +191,7 @@ def _adds(facts: Facts, found: Sharing) -> list[Piece]:
                 "District",
                 "Alone, without trucks owned",
                 "What it adds",
-                "Surely within",
+                "Proven range",
                 "Trucks owned",
                 "Pays",
             ],
@@ -210,14 +213,14 @@ def _note(found: Sharing) -> str:
     """Say how the shares came about."""
     if found.orders:
         return (
-            f"Mean of {found.orders} orders of joining drawn by chance; the limits are "
-            "two standard errors either way."
+            f"Mean of {found.orders} random orders of joining; the limits are two "
+            "standard errors either way."
         )
     return (
-        "What a district adds on joining, averaged over all orders in which the "
-        "districts may join; below zero the joint cost falls as it joins. "
-        f"{len(found.coalitions)} groups were planned. The limits "
-        "come from the proven gaps of those plans. shares.xlsx has every group."
+        "What a district adds when it joins, averaged over all orders in which the "
+        "districts may join; below zero, the joint cost falls. "
+        f"{len(found.coalitions)} groups were planned. The limits come from the proven "
+        "gaps of those plans. shares.xlsx has every group."
     )
 
 
@@ -230,7 +233,7 @@ def _stable(facts: Facts, found: Sharing) -> Cell:
     share = dict(zip(found.table["district"], found.table["shapley"], strict=True))
     leave = core_breaches(found.game, share)
     if not leave:
-        return start + "No group planned would be cheaper alone than with these shares."
+        return start + "With these shares, no group planned would be cheaper alone."
     worst = listed([bdi(name) for name in sorted(leave[0].group)])
     return (
         escape(start)

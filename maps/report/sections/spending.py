@@ -16,7 +16,7 @@ AT_ONCE = 6
 def section(facts: Facts) -> Section:
     """Write the page of spending by period and heading."""
     table = spending(facts)
-    title = f"What must be spent, {facts.word} by {facts.word}"
+    title = f"Spending {facts.word} by {facts.word}"
     if table.empty:
         return Section("spending", title, [Words(["Nothing is spent."])])
     pieces: list[Piece] = [Words(_in_short(facts, table))]
@@ -25,11 +25,11 @@ def section(facts: Facts) -> Section:
     pieces.append(
         Words(
             [
-                "Left out are yearly charges for works and machines, which are no "
-                "payment, and what others bear for feedstock left behind. Yearly sums "
-                "such as rent, pay of the yards and trucks owned are spread by days. "
-                "Headings are those of the table accounts. Sales are not set against "
-                "spending here. budget.xlsx leads every figure back to the ledger."
+                "Yearly charges for works and machines are left out, because they are "
+                "not payments; so is what others pay for feedstock left behind. Yearly "
+                "sums such as rent, yard pay and trucks owned are spread by days. "
+                "Headings come from the table accounts. Sales are not deducted here. "
+                "budget.xlsx traces every figure back to the ledger."
             ]
         )
     )
@@ -62,14 +62,14 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
     sums = table.sum()
     dearest = facts.period_name[str(sums.idxmax())]
     lines = [
-        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, "
-        f"the most in {plain(dearest)}: {money(facts, float(sums.max()))}."
+        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, most in "
+        f"{plain(dearest)}: {money(facts, float(sums.max()))}."
     ]
     if first.sum() > 0:
         lines.insert(
             0,
-            f"Before the yards open {money(facts, float(first.sum()))} of capital must "
-            f"be found, {money(facts, float(first['works']))} for works and "
+            f"Before the yards open, {money(facts, float(first.sum()))} of capital "
+            f"must be found: {money(facts, float(first['works']))} for works and "
             f"{money(facts, float(first['machines']))} for machines; contingencies "
             "come on top (budget.xlsx).",
         )

@@ -37,17 +37,17 @@ def figures(facts: Facts) -> list[Figure]:
     return [
         Figure("Yards in use", text(len(facts.result.plan.yards)), f"of {sites} sites"),
         Figure("Collected", text(facts.collected, facts.digits), "t/yr"),
-        Figure("Share of what arises", text(part), "%"),
+        Figure("Share of the supply", text(part), "%"),
         Figure("Compost made", text(facts.made, facts.digits), "t/yr"),
         Figure("Demand met", text(met), "%"),
         Figure(net_label(facts.net), facts.unit.text(abs(facts.net)), f"{unit}/yr"),
         Figure(
-            f"{net_label(facts.net)} a tonne collected",
+            f"{net_label(facts.net)} per tonne collected",
             facts.unit.each(abs(each)),
             f"{currency}/t",
         ),
         Figure(
-            "Capital, once",
+            "One-off capital",
             facts.unit.text(float(capital(facts).to_numpy().sum())),
             unit,
         ),
@@ -63,7 +63,7 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
     new = [(y, s) for y, s in result.plan.yard_sizes if status[y] == "open"]
     short = result.plan.status == "shortage"
     if short:
-        found.append("Decide which demand gives way, change it and plan again.")
+        found.append("Decide which demand to relax, change it and plan again.")
     if new and not short:
         sites = [
             Markup("{} ({} m²)").format(bdi(label[y]), amount(sizes[s]["site_m2"]))
@@ -74,7 +74,7 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
         if rest:
             shown.append(Markup(f"{rest} more"))
         found.append(
-            Markup("Visit and secure the sites: {}; ask for permits.").format(
+            Markup("Visit and secure the sites: {}; apply for permits.").format(
                 listed(shown)
             )
         )
@@ -86,7 +86,7 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
         found.append(
             Markup(
                 "Have {} sampled for moisture, carbon and nitrogen: their values are "
-                "defaults, and the mixes rest on them."
+                "defaults, and the mixes depend on them."
             ).format(listed(unstated))
         )
     used = len(result.scenario.defaults_used)
@@ -94,7 +94,7 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
         found.append(
             Markup(
                 '{} are defaults, not local (<a href="#{}">section {}</a>): replace '
-                "those that matter and plan again before money is committed."
+                "those that matter and plan again before you commit money."
             ).format(count(used, "value"), DEFAULTS, numbers[DEFAULTS])
         )
     return found
@@ -116,8 +116,8 @@ def _largest(facts: Facts) -> Markup | None:
         for code, tonnes in top.items()
     ]
     return Markup(
-        "Agree on supply with {}, the largest first: {} bring {} % of all that is "
-        "collected."
+        "Agree on supply with {}, starting with the largest: {} bring {} % of "
+        "everything collected."
     ).format(
         count(len(taken), "source"),
         listed(shown),

@@ -101,13 +101,17 @@ def asked(facts: Facts) -> Markup:
         what = plain(facts.material_name.get(str(row["material"]), "all feedstock"))
         place = district.get(str(row["district"]), str(row["district"]))
         where = f" in {plain(place)}" if place else ""
-        rules.append(f"at least {row['share'] * 100:g} % of {what}{where} collected")
+        rules.append(
+            f"at least {row['share'] * 100:g} % of {what}{where} to be to be collected"
+        )
     must = scenario.tables["sources"].get("must_collect")
     if must is not None and must.any():
-        rules.append(f"everything from {count(int(must.sum()), 'source')} collected")
+        rules.append(
+            f"everything from {count(int(must.sum()), 'source')} to be collected"
+        )
     held = Markup(" The board asked for {}.").format(listed(rules)) if rules else ""
     return Markup(
-        "Which of {} should become composting yards, how large, and who brings what "
+        "Which of {} should become composting yards and how large, and who hauls what "
         "where in which {}, so that {} from {} become compost for {} with the {}?{}"
     ).format(
         count(len(scenario.tables["yards"]), "site"),
@@ -127,7 +131,7 @@ def answer(facts: Facts) -> Markup:
         why = "under these prices and limits no yard lowers the cost."
         why = " ".join(result.summary.get("nothing_possible", [])) or why
         return Markup(
-            "Build nothing: {} All {} a year stay where they arise, at {} a year."
+            "Build nothing: {} All {} a year stay at the sources, at {} a year."
         ).format(
             plain(why), united(facts.arises, "t", facts.digits), money(facts, facts.net)
         )
@@ -141,7 +145,7 @@ def answer(facts: Facts) -> Markup:
         parts.append(f"keep {count(len(used) - new, 'existing yard')}")
     text = str(listed(parts)).capitalize()
     if result.plan.status == "shortage":
-        text = f"The nearest plan: {listed(parts)}"
+        text = f"The closest plan: {listed(parts)}"
     gone = given_up(result)
     closed = Markup(" {} given up: {}.").format(
         count(len(gone), "existing yard is", "existing yards are"),
@@ -159,9 +163,9 @@ def answer(facts: Facts) -> Markup:
     asked_for = facts.delivered + facts.unmet
     part = facts.delivered / asked_for * 100 if asked_for else math.nan
     return Markup(
-        "<strong>{}:</strong> {}.{} The {} in {} of feedstock a year, {} % of what "
-        "arises: {}. From it come {} of compost; {} goes to the farms, {} % of what "
-        "they ask for. {}"
+        "<strong>{}:</strong> {}.{} The {} in {} of feedstock a year, {} % of the "
+        "supply: {}. This makes {} of compost; {} goes to the farms, {} % of what they "
+        "ask for. {}"
     ).format(
         text,
         _sizes(facts),
@@ -207,8 +211,8 @@ def _money(facts: Facts) -> Markup:
     need = float(capital(facts).to_numpy().sum())
     each = facts.net_of_a_tonne
     return Markup(
-        "The year costs {} and brings {}: a {} of <strong>{}</strong>, {} {} a tonne "
-        "collected. {} of capital must be found first."
+        "The year costs {} and brings in {}: a {} of <strong>{}</strong>, or {} {} per "
+        "tonne collected. {}"
     ).format(
         money(facts, costs),
         money(facts, income),
@@ -216,7 +220,9 @@ def _money(facts: Facts) -> Markup:
         money(facts, abs(facts.net)),
         facts.unit.each(abs(each)),
         plain(facts.currency),
-        money(facts, need) if need else "Nothing",
+        f"{money(facts, need)} of capital must be found first."
+        if need
+        else "No capital has to be found first.",
     )
 
 
@@ -233,10 +239,10 @@ def sure(facts: Facts) -> str:
     if plan.status == "shortage":
         return (
             "The demands cannot all be met, so nothing is proven about cost: this plan "
-            "comes as near to the demands as can be."
+            "comes as close to the demands as possible."
         )
     if not math.isfinite(plan.bound):
-        return "How far this plan is from the best possible is not known."
+        return "How close this plan is to the best possible is not known."
     gap = max(0.0, plan.objective - plan.bound)
     below = {
         "cost": "can have a net cost below",
@@ -255,11 +261,11 @@ def sure(facts: Facts) -> str:
     )
     if not round(gap, facts.money_digits):
         return (
-            f"{proven}, which this one reaches. The proof is only as good as your "
+            f"{proven}, and this plan reaches that. The proof is only as good as your "
             "figures."
         )
     share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
     return (
-        f"{proven}; this one is at most {said(gap)} a year{share} {beside} "
-        "that. The proof is only as good as your figures."
+        f"{proven}; this plan is at most {said(gap)} a year{share} {beside} that. The "
+        "proof is only as good as your figures."
     )

@@ -115,7 +115,7 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
             "Size",
             "Site [m²]",
             "Pad [m²]",
-            "Pad in use at the fullest [%]",
+            "Pad in use at its fullest [%]",
             "Compost made [t/yr]",
         ],
         rows,
@@ -129,7 +129,8 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
             amount(sum(compost), facts.digits),
         ),
         words=3,
-        note="Pad in use counts active windrows against the room the pad has for them.",
+        note="Pad in use is the room that active windrows take, as a share of the room "
+        "for them.",
     )
 
 
@@ -192,7 +193,7 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             "",
         ),
         note="Hauls are one way, loaded; the mean is weighted by tonnes. A source may "
-        "serve several yards. Water is what is added to mixes and while turning.",
+        "serve several yards. Water is added to mixes and while turning.",
     )
 
 
@@ -256,6 +257,6 @@ def catchment_words(facts: Facts) -> str:
     mean = float((taken["tonnes"] * taken["km"]).sum() / tonnes)
     used = collection(facts.result).groupby("source")["collected"].sum()
     return (
-        f"Feedstock comes from {int((used > 1e-6).sum()):,} of {len(used):,} sources "
-        f"over {amount(mean, 1)} km on average."
+        f"Feedstock comes from {int((used > 1e-6).sum()):,} of {len(used):,} sources, "
+        f"{amount(mean, 1)} km away on average."
     )

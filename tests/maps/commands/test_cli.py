@@ -189,7 +189,7 @@ def test_shortages_are_listed_on_the_page():
         unit=["t"] * 17,
     )
     text = page(result(status="shortage", shortages=short))
-    assert "If all give: demand 0 at Port falls short by 12.0 t." in text
+    assert "If all are relaxed: demand 0 at Port falls short by 12.0 t." in text
     assert "demand 12" not in text
     assert "And 4 more in plan.xlsx, sheet shortages." in text
 
@@ -229,7 +229,7 @@ def test_currency_is_no_markup():
     planned.scenario.settings = planned.scenario.settings.model_copy(
         update={"currency": "[b]shells"}
     )
-    heading = next(x for x in page(planned).splitlines() if "Money of the year" in x)
+    heading = next(x for x in page(planned).splitlines() if "Cost of the year" in x)
     assert heading.endswith(" [b]shells")
 
 

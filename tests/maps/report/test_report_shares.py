@@ -86,14 +86,14 @@ def test_a_group_that_would_leave_is_named(made):
     assert "costs 300" in text
     assert "most of all" in text
     assert (
-        "No group planned would be cheaper"
+        "no group planned would be cheaper"
         in Page(report_html(made, sharing(made))).text
     )
 
 
 def test_without_the_groups_it_says_how_to_get_them(made):
     text = Page(report_html(made)).text
-    assert "The command shares does that" in text
+    assert "The command shares makes those plans" in text
     assert "Shapley" not in text
 
 

@@ -35,11 +35,11 @@ def of(**changes):
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({}, "A plan with other yards may be as good as equal: it can be better than "
+        ({}, "A plan with other yards may be as good as equal: it can beat "
              "this one by at most 550 shells a year."),
         ({"bound": 10_000.0},
          "It is proven that no plan with other yards is better than this one."),
-        ({"status": "shortage"}, "Nothing is proven of a plan with other yards."),
+        ({"status": "shortage"}, "Nothing is proven about a plan with other yards."),
     ],
 )  # fmt: skip
 def test_report_and_cards_say_it(changes, said):

@@ -118,7 +118,7 @@ def test_long_sheets_print_their_start_and_the_front_says_so(tmp_path):
     assert front["long"] == f"first {last - 1} of 900 rows"
     assert front["long"] in book["long"].oddFooter.left.text
     notes = " ".join(str(row[0].value) for row in book["cover"].iter_rows())
-    assert "clear the print area" in notes
+    assert "clear a sheet's print area" in notes
 
 
 def test_the_front_leads_to_every_sheet(books):

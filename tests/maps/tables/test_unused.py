@@ -34,7 +34,7 @@ def test_too_small_and_nothing_to_mix(planned):
     found = why_unused(planned)
     least = f"{planned.scenario.yard_sizes['site_m2'].min():,.0f}"
     assert found["yard:mole"] == (
-        "Its 300 m² are too small for a yard of any size: the smallest takes "
+        "Its 300 m² are too small for a yard of any size: the smallest needs "
         f"{least} m²."
     )
     assert found["yard:reef"].startswith("It cannot compost anything: ")
@@ -59,7 +59,7 @@ def test_as_many_yards_as_may_be_open():
     planned = result()
     settings = planned.scenario.settings
     assert why_unused(planned) == {}
-    full = {"yard:shore": "At most 1 yard may be open, and as many are."}
+    full = {"yard:shore": "At most 1 yard may be open, and that many are."}
     for most, said in ((1, full), (2, {})):
         planned.scenario.settings = change_setting(settings, "policy.max_yards", most)
         assert why_unused(planned) == said
@@ -74,4 +74,4 @@ def test_closed_by_the_scenario_or_given_up():
     table["existing_size"] = ["", "small"]
     said = why_unused(planned)["yard:shore"]
     assert said.startswith("The plan gives this yard up. A plan with it may be as good")
-    assert said.endswith("better than this one by at most 40 shells a year.")
+    assert said.endswith("beat this one by at most 40 shells a year.")

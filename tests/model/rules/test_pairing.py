@@ -367,7 +367,7 @@ def test_yards_for_many_futures_pair_as_well(small):
 def test_outputs_say_what_pairing_saves(small):
     """Report, tables, geodata and budget speak of the pairs; no bar is below 0."""
     page = report_html(small)
-    assert "Paired trips: waste in, compost on" in page
+    assert "Paired trips: feedstock in, compost out" in page
     assert 'height="-' not in page
     sheets = tables(small)
     assert len(sheets["paired"]) == len(small.paired_trips)
