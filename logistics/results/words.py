@@ -17,7 +17,9 @@ WORDS = {
     "supply": "One more tonne of {material} at {where} in {when} would {change}.",
     "pad": "One more m3 of pad at {where} in {when} would {change}.",
     "store": "One more m3 of feedstock store at {where} in {when} would {change}.",
-    "compost_store": "One more m3 of compost store at {where} in {when} would {change}.",
+    "compost_store": (
+        "One more m3 of compost store at {where} in {when} would {change}."
+    ),
     "water": "One more m3 of water at {where} in {when} would {change}.",
     "cn_high": "Allowing C:N to rise one point at {where} in {when} would {change}.",
     "cn_low": "Allowing C:N to fall one point at {where} in {when} would {change}.",
