@@ -12,6 +12,9 @@ if TYPE_CHECKING:
 
     from logistics.scenario import Problem, RawTable, Scenario
 
+FIRST_ROW = 2
+"""Row of a file in which the first row of a table in memory would stand."""
+
 
 def placed(problems: Iterable[Problem], scenario: Scenario) -> list[Problem]:
     """
@@ -33,10 +36,12 @@ def placed(problems: Iterable[Problem], scenario: Scenario) -> list[Problem]:
     if not known or scenario.path is None or not scenario.path.is_dir():
         return known
     raw = read_tables(scenario.path).raw
-    return [_placed(problem, raw) for problem in known]
+    return [_placed(problem, raw, scenario) for problem in known]
 
 
-def _placed(problem: Problem, raw: Mapping[str, RawTable]) -> Problem:
+def _placed(
+    problem: Problem, raw: Mapping[str, RawTable], scenario: Scenario
+) -> Problem:
     name = problem.file.removesuffix(".csv")
     table = raw.get(name) if problem.file.endswith(".csv") else None
     if table is None or (table.file == problem.file and problem.row is None):
@@ -44,8 +49,14 @@ def _placed(problem: Problem, raw: Mapping[str, RawTable]) -> Problem:
     if problem.row is None:
         return replace(problem, file=table.file)
     keys = keys_of(name)
-    codes = table.cells.get(keys[0], []) if len(keys) == 1 else []
-    if str(problem.value) in codes:
-        row = table.rows[codes.index(str(problem.value))]
-        return replace(problem, file=table.file, row=row)
+    if len(keys) != 1:
+        return problem
+    codes = table.cells.get(keys[0], [])
+    in_memory = getattr(scenario, name)[keys[0]].tolist()
+    place = problem.row - FIRST_ROW
+    of_row = in_memory[place] if 0 <= place < len(in_memory) else None
+    for code in (problem.value, of_row):
+        if str(code) in codes:
+            row = table.rows[codes.index(str(code))]
+            return replace(problem, file=table.file, row=row)
     return problem

@@ -5,12 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from logistics.land import NOT_LAW, REACH_KM, propose, write_proposals
-from maps.shared import PIPED_WIDTH, clean, grouped, named, names_of, print_table
+from maps.shared import clean, grouped, named, names_of, print_table, text_console
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -26,9 +25,7 @@ def propose_into(
     lines = [
         "No suitable place was found, so nothing was written. Try a smaller --spacing."
     ]
-    console = Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
+    console = text_console()
     if len(proposals):
         path = write_proposals(proposals, folder)
         district = named(proposals["district"], names_of(scenario, "district"))

@@ -2,11 +2,11 @@
 
 from maps.shared.chart_headings import headed, heading, own_headings
 from maps.shared.console import (
-    PIPED_WIDTH,
     clean,
     grouped,
     print_table,
     span,
+    text_console,
     window,
 )
 from maps.shared.figures import (
@@ -81,7 +81,6 @@ __all__ = [
     "NET",
     "NOT_LOCAL",
     "NOUNS",
-    "PIPED_WIDTH",
     "STATIC",
     "STATUS_WORDS",
     "TEXTURES",
@@ -141,6 +140,7 @@ __all__ = [
     "style_of_report",
     "surplus",
     "table_unit",
+    "text_console",
     "told_apart",
     "travel_note",
     "united",

@@ -59,9 +59,36 @@ def window(low: float, high: float) -> str:
     return f"{low:.6g}–{high:.6g}"
 
 
+def text_console(console: Console | None = None, *, wider: int = 0) -> Console:
+    """
+    Return a console on which every text is text: `[b]` in a name is no markup.
+
+    Parameters
+    ----------
+    console
+        Where to print; the standard output if left out.
+    wider
+        What is added to `PIPED_WIDTH` where no terminal says how wide it is. [signs]
+
+    Examples
+    --------
+    >>> text_console().print("The [red]mill[/red]", highlight=False)
+    The [red]mill[/red]
+    """
+    given = console or Console()
+    if not given.is_terminal:
+        width = PIPED_WIDTH + wider
+        return Console(file=given.file, width=width, no_color=True, markup=False)
+    if console is None:
+        return Console(markup=False)
+    return console
+
+
 def print_table(console: Console, table: Table) -> None:
     """
     Print a table so that nothing is cut, however narrow the terminal.
+
+    Cells and headings are text, never markup.
 
     Names break between words. Where that leaves them fewer than `LEAST_ROOM` signs, or
     a word would not fit, a row's name stands on lines of its own, with its figures
@@ -83,7 +110,7 @@ def print_table(console: Console, table: Table) -> None:
         for n, column in enumerate(table.columns):
             more = min(spare, wide[n] - needed[n])
             column.width, spare = needed[n] + more, spare - more
-        console.print(table, highlight=False)
+        console.print(table, highlight=False, markup=False)
         return
     for line in _stacked(columns, least, console.width):
         console.print(line, highlight=False)
@@ -96,8 +123,8 @@ def _least(head: str, cells: Sequence[str]) -> int:
 
 
 def _plain(text: object) -> str:
-    """Text of a cell without markup."""
-    return text.plain if isinstance(text, Text) else Text.from_markup(str(text)).plain
+    """Text of a cell."""
+    return text.plain if isinstance(text, Text) else str(text)
 
 
 def _stacked(

@@ -20,7 +20,6 @@ from logistics.studies import (
     winners,
 )
 from maps.shared import (
-    PIPED_WIDTH,
     MoneyUnit,
     clean,
     grouped,
@@ -31,6 +30,7 @@ from maps.shared import (
     net_text,
     number,
     print_table,
+    text_console,
 )
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
@@ -195,19 +195,18 @@ def show_comparison(
     base: Result, outcomes: Sequence[Outcome], console: Console | None = None
 ) -> None:
     """Print the plans side by side."""
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    console = text_console(console, wider=40)
     currency = base.scenario.settings.currency
     unit = _unit(base, outcomes)
     table = Table(box=None, pad_edge=False)
     heads = ("Change", "Operate", "Re-plan", "Against base", "Regret", "Gap %")
     for place, head in enumerate(heads):
         table.add_column(head, justify="left" if place == 0 else "right")
-    for head in ("Opened", "Closed"):
-        table.add_column(head)
     rows = overview_table(base, outcomes)
-    table.add_row("Base", "", _cost(base, unit), "", "", "", "", "")
+    moved = ["opened", "closed", *(["resized"] if any(rows["resized"]) else [])]
+    for head in moved:
+        table.add_column(head.capitalize())
+    table.add_row("Base", "", _cost(base, unit), "", "", "", *("" for _ in moved))
     for place, outcome in enumerate(outcomes):
         after = rows.iloc[2 + 2 * place]
         against = unit.text(after[f"against the base [{currency}/yr]"])
@@ -220,8 +219,7 @@ def show_comparison(
             against,
             unit.text(outcome.regret),
             grouped(outcome.replan.plan.gap * 100, 2),
-            clean(after["opened"]),
-            clean(after["closed"]),
+            *(clean(after[head]) for head in moved),
         )
     console.print(f"Net cost of the year, {unit.name}", style="bold")
     print_table(console, table)

@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from markupsafe import Markup
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table as Grid
 
 from logistics.studies import knee
 from maps.report import INK, LINE, SOFT, bdi, plain
 from maps.shared import (
-    PIPED_WIDTH,
     MoneyUnit,
     amount,
     cell_text,
@@ -25,6 +23,7 @@ from maps.shared import (
     policy,
     print_table,
     style_of_report,
+    text_console,
 )
 from maps.studies.tables import frontier_rows
 from maps.tables import write_tables
@@ -275,15 +274,13 @@ def show_frontier(
     console: Console | None = None,
 ) -> None:
     """Print the frontier."""
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    console = text_console(console, wider=40)
     table = frontier_rows(points, against, clean(currency), names)
     unit = _unit(points, clean(currency))
     table = table.drop(columns="which yards")  # too wide for a terminal
     grid = Grid(box=None, pad_edge=False)
     for head in table.columns:
-        grid.add_column(escape(head_text(clean(head), unit)), justify="right")
+        grid.add_column(head_text(clean(head), unit), justify="right")
     for row in table.to_dict("records"):
         grid.add_row(*(_plain(clean(h), v, unit) for h, v in row.items()))
     print_table(console, grid)
@@ -294,6 +291,6 @@ def _plain(head: str, value: object, unit: MoneyUnit) -> str:
     if isinstance(value, bool | np.bool_):
         return "knee" if value else ""
     if isinstance(value, str):
-        return escape(clean(value))
+        return clean(value)
     digits = 2 if "%" in head or "one more" in head else 0
     return cell_text(head, value, unit, digits)

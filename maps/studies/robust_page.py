@@ -6,17 +6,16 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
 
 from maps.shared import (
-    PIPED_WIDTH,
     MoneyUnit,
     cell_text,
     clean,
     head_text,
     print_table,
     table_unit,
+    text_console,
 )
 from maps.studies.tables import robust_tables
 from maps.tables import write_tables
@@ -60,9 +59,7 @@ def show_robust(
     console: Console | None = None,
 ) -> None:
     """Print which yards are right in all futures, and what that is worth."""
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    console = text_console(console, wider=40)
     tables = robust_tables(found, clean(currency), names)
     unit = table_unit(tables["futures"], clean(currency))
     for name in ("futures", "yards", "worth"):
@@ -80,7 +77,7 @@ def _grid(table: pd.DataFrame, unit: MoneyUnit) -> Table:
     numbers = {c for c in table.columns if pd.api.types.is_numeric_dtype(table[c])}
     for head in table.columns:
         words = head not in numbers and head != "value"
-        text = escape(head_text(clean(str(head)), unit))
+        text = head_text(clean(str(head)), unit)
         grid.add_column(text, justify="left" if words else "right")
     for row in table.to_dict("records"):
         what = clean(row.get("figure", ""))
@@ -92,6 +89,6 @@ def _grid(table: pd.DataFrame, unit: MoneyUnit) -> Table:
 
 def _text(head: str, value: object, unit: MoneyUnit) -> str:
     if isinstance(value, str):
-        return escape(clean(value))
+        return clean(value)
     size = abs(float(value))  # type: ignore[arg-type]
     return cell_text(head, value, unit, 0 if size >= 100 or size == 0 else 2)

@@ -6,13 +6,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 from rich.console import Console
-from rich.markup import escape
 from rich.table import Table
 
 from logistics.accounts import core_breaches, dearer_together, steadiest
 from logistics.scenario import in_list, records
 from maps.shared import (
-    PIPED_WIDTH,
     MoneyUnit,
     cell_text,
     clean,
@@ -20,6 +18,7 @@ from maps.shared import (
     money_unit,
     net_said,
     print_table,
+    text_console,
 )
 from maps.tables import write_tables
 
@@ -152,9 +151,7 @@ def show_shares(
     found: Sharing, scenario: Scenario, console: Console | None = None
 ) -> None:
     """Print who pays what under each rule, and whether somebody would rather leave."""
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH + 60, no_color=True)
+    console = text_console(console, wider=60)
     currency = clean(scenario.settings.currency)
     unit = money_unit(currency, [found.total, *found.table["alone"]])
     tables = share_tables(found, scenario)
@@ -237,11 +234,11 @@ def _grid(table: pd.DataFrame, unit: MoneyUnit, *, bare: bool = False) -> Table:
     for head in table.columns:
         number = pd.api.types.is_numeric_dtype(table[head])
         text = clean(head).partition(" [")[0] if bare else head_text(clean(head), unit)
-        grid.add_column(escape(text), justify="right" if number else "left")
+        grid.add_column(text, justify="right" if number else "left")
     for row in records(table):
         grid.add_row(
             *(
-                escape(clean(cell))
+                clean(cell)
                 if isinstance(cell, str)
                 else cell_text(clean(head), float(cell), unit)
                 for head, cell in row.items()

@@ -21,7 +21,6 @@ from logistics.studies import (
     yard_shares,
 )
 from maps.shared import (
-    PIPED_WIDTH,
     MoneyUnit,
     amount,
     clean,
@@ -29,6 +28,7 @@ from maps.shared import (
     net_said,
     net_text,
     print_table,
+    text_console,
     told_apart,
 )
 
@@ -159,9 +159,7 @@ def stress_tables(found: Stress) -> dict[str, pd.DataFrame]:
 
 def show_stress(found: Stress, console: Console | None = None) -> None:
     """Print what hurts most, and what the draws say."""
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH + 40, no_color=True)
+    console = text_console(console, wider=40)
     scenario, table = found.scenario, runs_table(found)
     unit = stress_unit(found, table)
     worst, names = ranking(table), material_names(scenario)

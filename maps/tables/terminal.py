@@ -13,7 +13,6 @@ from logistics.diagnosis import out_of_reach
 from logistics.scenario import in_list
 from maps.shared import (
     CAUTIONS,
-    PIPED_WIDTH,
     STATUS_WORDS,
     MoneyUnit,
     clean,
@@ -28,6 +27,7 @@ from maps.shared import (
     small_load_words,
     span,
     surplus,
+    text_console,
     window,
 )
 from maps.tables import flows as flowtables
@@ -290,9 +290,7 @@ def show(result: Result, console: Console | None = None) -> None:
     console
         Where to print; the standard output if left out.
     """
-    console = console or Console()
-    if not console.is_terminal:
-        console = Console(file=console.file, width=PIPED_WIDTH, no_color=True)
+    console = text_console(console)
     _say(console, clean(result.scenario.settings.name), style="bold")
     _say(console, status_line(result), "")
     if len(result.plan.shortages):

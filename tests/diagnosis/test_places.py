@@ -52,6 +52,16 @@ def test_sheet_and_row_are_those_of_the_workbook(in_a_workbook: Scenario):
     assert placed([made], in_a_workbook) == [made]
 
 
+def test_a_value_that_is_no_code_is_found_by_its_row(in_a_workbook: Scenario):
+    """As a site too far from any road, told by its longitude."""
+    lon = float(in_a_workbook.yards["lon"].iloc[1])
+    far = Problem("yards.csv", 3, "lon", lon, "is 9 km from the nearest road", "")
+    (problem,) = placed([far], in_a_workbook)
+    assert (problem.file, problem.row) == ("district.xlsx sheet 'yards'", 4)
+    made = Problem("yards.csv", 99, "lon", lon, "is in a row that a change made", "")
+    assert placed([made], in_a_workbook) == [made]
+
+
 def test_warnings_are_placed(in_a_workbook: Scenario):
     made = prepare(in_a_workbook)
     late = [

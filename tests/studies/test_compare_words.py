@@ -243,3 +243,20 @@ def test_the_command_takes_a_forced_yard(tmp_path):
     assert done.exit_code == 0, done.output
     assert "Mole yard must be open, but it is not built." in done.output
     assert (tmp_path / "compare.html").exists()
+
+
+def test_the_terminal_names_a_yard_that_is_only_resized(base, outcomes, monkeypatch):
+    """Otherwise a regret would stand there with no yard opened or closed."""
+    code, _ = base.plan.yard_sizes[0]
+    table = overview(base, outcomes[:1])
+    resized = table.assign(resized=[""] * (len(table) - 1) + [code])
+    lines = {}
+    for name, found in {"same": table, "moved": resized}.items():
+        monkeypatch.setattr("maps.studies.comparison.overview", lambda *_, f=found: f)
+        text = StringIO()
+        show_comparison(base, outcomes[:1], Console(file=text))
+        lines[name] = text.getvalue()
+    assert "Resized" not in lines["same"]
+    assert "Resized" in lines["moved"]
+    yards = base.scenario.yards.set_index("yard")["name"]
+    assert yards[code] in lines["moved"].split("Resized")[1]

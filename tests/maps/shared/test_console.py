@@ -6,7 +6,7 @@ import pytest
 from rich.console import Console
 from rich.table import Table
 
-from maps.shared import print_table
+from maps.shared import print_table, text_console
 
 LONG = "Südliche Genossenschaft, Halle 3, alte Mühlstraße 14"
 WORD = "Abfallbehandlungsanlagenbetriebsgesellschaft"
@@ -75,3 +75,18 @@ def test_many_figures_stand_below_each_other():
     lines = printed([(LONG, "1,234,567,890,123", "12,345,678", "")], 30)
     assert "  Cost a year:" in lines
     assert any(line.strip() == "Tonnes: 12,345,678" for line in lines)
+
+
+@pytest.mark.parametrize("width", [100, 30])
+@pytest.mark.parametrize("name", ["Depot [link=x]of[/link] the council", "[/b] mill"])
+def test_a_name_that_looks_like_markup_is_printed_as_it_is(name, width):
+    """In the table side by side and in the stacked one, as heading and as cell."""
+    lines = printed([(name, "1", "2", name)], width, heads=(name, "A", "B", "C"))
+    text = "".join("".join(lines).split())
+    assert text.count(name.replace(" ", "")) == 3
+    assert not any("\x1b" in line for line in lines)
+
+
+def test_a_text_console_prints_markup_as_it_is(capsys):
+    text_console().print("Closed: [red]mill[/red]", highlight=False)
+    assert capsys.readouterr().out == "Closed: [red]mill[/red]\n"
