@@ -142,6 +142,8 @@ def run(
         plan = with_missing(plan, missing_yards(instance, given))
     else:
         plan = solve(instance, effort, progress, first, warm_start)
+        offered = np.ones(len(instance.options.yard), dtype=bool)
+        plan = with_missing(plan, missing_yards(instance, offered))
     return finished(made, plan)
 
 

@@ -23,6 +23,12 @@ from logistics.studies.cost_frontier import (
     problem,
 )
 from logistics.studies.country import plan_coarse
+from logistics.studies.each_site import (
+    SiteCost,
+    other_sites,
+    site_changes,
+    site_costs,
+)
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -64,6 +70,7 @@ __all__ = [
     "Robust",
     "RunsError",
     "Sharing",
+    "SiteCost",
     "Standing",
     "Stress",
     "base_yards",
@@ -84,6 +91,7 @@ __all__ = [
     "meets",
     "one_thread",
     "open_store",
+    "other_sites",
     "overview",
     "plan_coarse",
     "problem",
@@ -92,6 +100,8 @@ __all__ = [
     "robust",
     "runs_table",
     "share_cost",
+    "site_changes",
+    "site_costs",
     "spoiling",
     "stress",
     "swings",

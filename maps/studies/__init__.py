@@ -4,6 +4,7 @@ from maps.studies.comparison import comparison_tables, show_comparison, write_co
 from maps.studies.frontier_page import show_frontier, write_frontier
 from maps.studies.robust_page import show_robust, write_robust
 from maps.studies.shares_page import show_shares, write_shares
+from maps.studies.site_costs import show_sites
 from maps.studies.stress_files import write_stress
 from maps.studies.stress_tables import show_stress
 from maps.studies.tables import yard_names
@@ -14,6 +15,7 @@ __all__ = [
     "show_frontier",
     "show_robust",
     "show_shares",
+    "show_sites",
     "show_stress",
     "write_comparison",
     "write_frontier",

@@ -17,6 +17,7 @@ from logistics.studies import (
     equals_base,
     meets,
     overview,
+    site_costs,
     winners,
 )
 from maps.shared import (
@@ -34,6 +35,7 @@ from maps.shared import (
 )
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
+from maps.studies.site_costs import site_chart, site_table
 from maps.tables import BookChart, write_tables
 
 if TYPE_CHECKING:
@@ -94,6 +96,7 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
 
 SHEETS = {
     "charts": "What each change would cost, at a glance",
+    "sites": "What a yard at each other site would cost, and what is proven of it",
     "overview": "What each change does to cost, yards and tonnes",
     "money": "Where the money changes, line by line",
     "sources": "Which sources give more or less",
@@ -158,17 +161,36 @@ def comparison_tables(
 
 
 def write_comparison(
-    base: Result, outcomes: Sequence[Outcome], out_dir: Path, page: bool = False
+    base: Result,
+    outcomes: Sequence[Outcome],
+    out_dir: Path,
+    page: bool = False,
+    sites: Sequence[Outcome] | None = None,
 ) -> list[str]:
     """
     Write compare_sheet.html, compare.xlsx, compare.csv/; compare.html if `page`.
+
+    Parameters
+    ----------
+    base, outcomes
+        The base plan, and changes that are set side by side.
+    out_dir, page
+        Folder; whether the maps are written as well.
+    sites
+        Changes of `each_site`, which are in tables and bars only; None if these were
+        not asked for.
 
     Returns
     -------
     list of str
         Names of what was written.
     """
-    tables = comparison_tables(base, outcomes)
+    every = [*outcomes, *(sites or ())]
+    tables = comparison_tables(base, every)
+    charts = [cost_chart(base, outcomes)] if outcomes else []
+    if sites is not None and site_costs(base, every):
+        tables = {"sites": site_table(base, every), **tables}
+        charts += filter(None, [site_chart(base, every)])
     folder = out_dir / "compare.csv"
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
@@ -179,14 +201,14 @@ def write_comparison(
         base.scenario.settings.name,
         "What if: plans compared",
         SHEETS,
-        [cost_chart(base, outcomes)],
+        charts,
     )
-    write_sheet(base, outcomes, out_dir / "compare_sheet.html")
+    write_sheet(base, outcomes, out_dir / "compare_sheet.html", sites)
     written = ["compare_sheet.html", "compare.xlsx", "compare.csv"]
     if page:
         from maps.studies.comparison_map import write_comparison_map
 
-        write_comparison_map(base, outcomes, out_dir / "compare.html")
+        write_comparison_map(base, outcomes, out_dir / "compare.html", sites)
         written.insert(0, "compare.html")
     return written
 

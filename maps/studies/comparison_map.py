@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.studies import by_district, by_line, overview, winners, yard_changes
+from logistics.studies import (
+    by_district,
+    by_line,
+    overview,
+    site_costs,
+    winners,
+    yard_changes,
+)
 from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
 from maps.shared import (
     NET,
@@ -39,6 +46,8 @@ Data = dict[str, Any]
 PAGE = "compare.js"
 ONCE = ("land", "cautions", "windows", "frame")
 """Parts of the data block that the base has for all plans."""
+MOST_SITES = 6
+"""Sites of `each_site` to choose from: every plan makes the page larger."""
 LEAST = 0.5
 """Tonnes a year below which a source or district counts as unchanged."""
 
@@ -198,8 +207,23 @@ def comparison_data(base: Result, outcomes: Sequence[Outcome]) -> Data:
     }
 
 
-def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
-    """Make the page; the same plans give the same text."""
+def comparison_html(
+    base: Result, outcomes: Sequence[Outcome], sites: Sequence[Outcome] | None = None
+) -> str:
+    """
+    Make the page; the same plans give the same text.
+
+    Parameters
+    ----------
+    base, outcomes
+        The base plan, and changes to choose from.
+    sites
+        Changes of `each_site`; the cheapest `MOST_SITES` can be chosen as well.
+    """
+    every = site_costs(base, [*outcomes, *(sites or ())]) if sites is not None else []
+    cheapest = [o.outcome for o in every if o.outcome not in outcomes][:MOST_SITES]
+    named_sites = sum(one.outcome in outcomes for one in every)
+    outcomes = [*outcomes, *cheapest]
     _, start = leaflet_map(base)
     scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
     styles = [leaflet("leaflet.css")] + [
@@ -209,6 +233,8 @@ def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
     return filled(
         "compare.html.j2",
         settings=base.scenario.settings,
+        sites=len(every),
+        drawn=len(cheapest) + named_sites,
         outcomes=[
             {
                 "title": o.change.title,
@@ -224,6 +250,13 @@ def comparison_html(base: Result, outcomes: Sequence[Outcome]) -> str:
     )
 
 
-def write_comparison_map(base: Result, outcomes: Sequence[Outcome], path: Path) -> None:
+def write_comparison_map(
+    base: Result,
+    outcomes: Sequence[Outcome],
+    path: Path,
+    sites: Sequence[Outcome] | None = None,
+) -> None:
     """Write compare.html at `path`."""
-    path.write_text(comparison_html(base, outcomes), encoding="utf-8", newline="\n")
+    path.write_text(
+        comparison_html(base, outcomes, sites), encoding="utf-8", newline="\n"
+    )
