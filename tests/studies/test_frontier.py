@@ -103,7 +103,8 @@ def test_the_command_writes_and_prints(tmp_path):
     assert "<script" not in page
     assert (tmp_path / "frontier.xlsx").exists()
     assert "net cost [coin/yr]" in (tmp_path / "frontier.csv").read_text()
-    assert "The knee is at" in done.output or "no knee" in done.output
+    told = " ".join(done.output.split())
+    assert "The knee is at" in told or "no knee" in told
 
 
 def test_demands_that_cannot_be_met_have_no_frontier():
@@ -115,4 +116,4 @@ def test_one_plan_may_be_best_for_both(tmp_path):
     arguments = ["frontier", str(SMALL), "--against", "yards", "--out", str(tmp_path)]
     done = CliRunner().invoke(app, arguments)
     assert done.exit_code == 0, done.output
-    assert "no plan trades" in done.output
+    assert "nothing to trade off" in " ".join(done.output.split())
