@@ -34,8 +34,8 @@ def day_plan(result: Result, title: str, tours: Mapping[str, pd.DataFrame]) -> M
     lines = [_truck(result, letter, tour, span) for letter, tour in tours.items()]
     return Markup(
         '<section class="plan"><h1>{}</h1><p>{} trucks are out. Letters as on the map '
-        'of the day.</p><ul>{}</ul><p class="legend">{}</p></section>'
-    ).format(bdi(title), len(tours), Markup("").join(lines), legend())
+        'of the day.</p><p class="legend">{}</p><ul>{}</ul></section>'
+    ).format(bdi(title), len(tours), legend(), Markup("").join(lines))
 
 
 def _truck(

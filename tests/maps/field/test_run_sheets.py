@@ -47,6 +47,14 @@ def driven(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
+def busy(driven):
+    """A month with days on which more than one truck is out."""
+    done = drive(driven[0], "m04", workers=1, iterations=10)
+    assert tours(done).groupby("day").size().max() > 1
+    return driven[0], done
+
+
+@pytest.fixture(scope="module")
 def calendar(tmp_path_factory):
     """The settings of a district with a calendar; planning is not needed for it."""
     return read_scenario(district(tmp_path_factory.mktemp("c") / "s", CALENDAR))
@@ -163,9 +171,9 @@ def test_numbers_of_the_sketch_are_those_of_the_stops(driven):
         assert wanted <= {int(text) for text in cells if text}
 
 
-def test_lines_are_as_long_as_the_truck_is_out(driven):
+def test_lines_are_as_long_as_the_truck_is_out(busy):
     """On every sheet and on the plan of the day, to the minute; every call is there."""
-    result, done = driven
+    result, done = busy
     table = tours(done)
     for day, text in run_sheets(result, done).items():
         page, rows = main_part(text), table[table["day"] == day]
@@ -187,9 +195,9 @@ def test_lines_are_as_long_as_the_truck_is_out(driven):
             assert below == [text for text in cells if text]
 
 
-def test_letters_are_those_of_the_map(driven):
+def test_letters_are_those_of_the_map(busy):
     """The map, the plan of the day and the sheets call the same truck the same."""
-    result, done = driven
+    result, done = busy
     table = calls(done)
     pages = run_sheets(result, done)
     for day, tours_there in rounds_data(result, done)["days"].items():
@@ -211,6 +219,23 @@ def test_letters_are_those_of_the_map(driven):
         assert plan in ([], [letter for letter, *_ in on_map])
         links = {a.get("href") for a in page.findall(".//li//a")}
         assert links <= {f"#{part.get('id')}" for part in truck_parts(page)}
+
+
+def test_names_in_lines_and_day_plan_stay_text(busy):
+    """A page whose yards and trucks are named like attacks is the same page."""
+    result, done = busy
+    attack = """'"><script>alert(1)</script><svg onload=x>&amp;"""
+    tables = {
+        key: table.assign(name=attack) if key in ("yards", "trucks") else table
+        for key, table in result.scenario.tables.items()
+    }
+    nasty = replace(result, scenario=replace(result.scenario, tables=tables))
+    page, plain = (main_part(run_sheets(one, done)[1]) for one in (nasty, result))
+    shapes = [[(e.tag, set(e.attrib)) for e in p.iter()] for p in (page, plain)]
+    assert shapes[0] == shapes[1]
+    lines = [svg for svg in page.iter("svg") if svg.get("class") == "dayline"]
+    assert len(lines) == 2 * len(truck_parts(page)) > 2
+    assert all(attack in line.get("aria-label") for line in lines)
 
 
 def test_the_sketch_keeps_north_up_and_shape():
