@@ -1,5 +1,6 @@
 """A planned month as driven rounds, a yard's month, and feedback to the plan."""
 
+from logistics.rounds.day_pieces import KINDS, Piece, pieces
 from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
@@ -23,9 +24,11 @@ from logistics.rounds.yard_month import arrivals, balance, cover
 
 __all__ = [
     "FREE",
+    "KINDS",
     "PLANNED",
     "Driven",
     "NoChoiceError",
+    "Piece",
     "Turn",
     "YardChoice",
     "arrivals",
@@ -45,6 +48,7 @@ __all__ = [
     "fleet_driven",
     "own_trucks_worth",
     "period_day",
+    "pieces",
     "processes",
     "summary",
     "tours",

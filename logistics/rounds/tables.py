@@ -43,6 +43,7 @@ CALLS = [
     "material",
     "tonnes",
     "m3",
+    "begins_h",
     "leaves_h",
     "arrives_h",
     "starts_h",
@@ -83,8 +84,8 @@ def calls(driven: Driven) -> pd.DataFrame:
         yard, home (yard at which the truck starts and ends), day, truck (name), type,
         whose ("owned", "hired"), trip and call (from 1), kind ("in", "out", "yard", or
         "way": arrived empty from or at its home), place, material, tonnes, m3 handled
-        there [t], [m3]; leaves_h, arrives_h, starts_h, ends_h [h after midnight];
-        drive_h, break_h [h],
+        there [t], [m3]; begins_h (loading for it at the place before), leaves_h,
+        arrives_h, starts_h, ends_h [h after midnight]; drive_h, break_h [h],
         km, load_t, load_m3 on board on the way there, money of the leg.
     """
     rows = []
@@ -118,7 +119,9 @@ def _what(day: Day, tour: Tour, call: Call) -> list[Any]:
 
 def _when(call: Call) -> list[float]:
     """List times, driving, load and money of a call."""
+    before = call.handled_h - (call.ends_h - call.starts_h)
     return [
+        call.leaves_h - before,
         call.leaves_h,
         call.arrives_h,
         call.starts_h,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 from markupsafe import Markup
 
-from logistics.scenario import records, rows_by
+from logistics.scenario import records
 from maps.field.driven_tables import DONE, clock, place_names
 from maps.report import bdi, plain
 from maps.shared import amount, names
@@ -88,10 +88,9 @@ def _loading(
     if out.empty or call["call"] != trip["call"].iloc[0]:
         return Markup("")
     freight = names(result, "material").get(str(out["material"].iloc[0]), "compost")
-    truck = rows_by(result.scenario.trucks, "truck")[str(call["type"])]
     cells = {
         "number": "",
-        "arrives": clock(call["leaves_h"] - float(truck["load_minutes"]) / 60),
+        "arrives": clock(call["begins_h"]),
         "ready": clock(call["leaves_h"]),
         "place": bdi(known[str(call["yard"])]),
         "do": plain(f"load {freight.lower()}"),

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from logistics.rounds import calls
 from logistics.scenario import records
-from maps.field.driven_tables import clock, place_names, short_truck
+from maps.field.driven_tables import clock, place_names, short_truck, truck_letter
 from maps.field.round_lines import leg_lines
 from maps.geo import frame, land, leaflet, leaflet_map, parts
 from maps.geo import line as packed_line
@@ -36,9 +36,9 @@ def rounds_data(result: Result, driven: Driven) -> Data:
     -------
     dict
         places: kind, name, spot; ways: lines, each once; days: working day -> tours,
-        a tour as name, type, own or hired, yard, home of the truck, leaves, back, km,
-        tonnes, calls; a call as place, trip, way, loaded on it, kind, freight, tonnes,
-        m3, arrives.
+        a tour as letter, name, type, own or hired, yard, home of the truck, leaves,
+        back, km, tonnes, calls; a call as place, trip, way, loaded on it, kind,
+        freight, tonnes, m3, arrives.
     """
     table = calls(driven)
     drawn = leg_lines(result, driven.period, table)
@@ -70,8 +70,10 @@ def rounds_data(result: Result, driven: Driven) -> Data:
                     clock(row["ends_h"]),
                 ]
             )
-        days.setdefault(str(day), []).append(
+        tours = days.setdefault(str(day), [])
+        tours.append(
             {
+                "letter": truck_letter(len(tours)),
                 "name": short_truck(str(name), rows[0]["home"]),
                 "type": truck.get(rows[0]["type"], rows[0]["type"]),
                 "whose": rows[0]["whose"],

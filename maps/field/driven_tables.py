@@ -32,6 +32,16 @@ def short_truck(name: str, home: str) -> str:
     return name.removeprefix(f"{home} ")
 
 
+def truck_letter(number: int) -> str:
+    """
+    Letter of a truck on the map of the day and on its run sheet, counted from 0.
+
+    >>> truck_letter(0), truck_letter(25), truck_letter(27)
+    ('A', 'Z', 'BB')
+    """
+    return chr(ord("A") + number % 26) * (1 + number // 26)
+
+
 def clock(hours: float) -> str:
     """
     Write hours after midnight as a time of day, to the minute.

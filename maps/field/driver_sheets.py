@@ -1,4 +1,4 @@
-"""Run sheets: one page a truck and day, to print and to drive by."""
+"""Run sheets: the plan of a day, then one page a truck, to print and to drive by."""
 
 from __future__ import annotations
 
@@ -8,10 +8,12 @@ import pandas as pd
 from markupsafe import Markup, escape
 
 from logistics.composting import spoils
-from logistics.rounds import calls
+from logistics.rounds import calls, pieces
 from maps.field.call_rows import HEAD, call_rows, phone, phones
 from maps.field.dates import dated, full_date, work_date
-from maps.field.driven_tables import clock, place_names, short_truck
+from maps.field.day_line import legend, span_of
+from maps.field.day_plan import day_plan, line_of
+from maps.field.driven_tables import clock, place_names, short_truck, truck_letter
 from maps.field.round_lines import leg_lines
 from maps.field.route_sketch import sketch
 from maps.report import bdi, listed, plain
@@ -85,13 +87,13 @@ def run_sheets(result: Result, driven: Driven) -> dict[int, str]:
     }
 
 
-def heading(result: Result, period: str, day: int) -> str:
+def heading(result: Result, period: str, day: int, what: str = "Run sheet") -> str:
     """Name a day: its date where dates are known, else its number in the period."""
     name = names(result, "period").get(period, period)
     date = work_date(result.scenario, period, day)
     if date is None:
-        return f"Run sheet, {name}, working day {day}"
-    return f"Run sheet, {full_date(date)} (working day {day} of {name})"
+        return f"{what}, {name}, working day {day}"
+    return f"{what}, {full_date(date)} (working day {day} of {name})"
 
 
 def _page(
@@ -100,10 +102,18 @@ def _page(
     """One file of a day; the first sheet's heading is that of the page."""
     title = heading(result, period, day)
     style = (STATIC / "runsheet.css").read_text(encoding="utf-8")
-    parts = [
-        _sheet(result, title, str(truck), tour, [drawn[n] for n in tour.index], n)
-        for n, (truck, tour) in enumerate(table.groupby("truck", sort=False))
-    ]
+    tours = {
+        truck_letter(n): tour
+        for n, (_, tour) in enumerate(table.groupby("truck", sort=False))
+    }
+    parts = []
+    if len(tours) > 1:
+        plan = heading(result, period, day, "Day plan")
+        parts.append(day_plan(result, plan, tours))
+    for letter, tour in tours.items():
+        level = "h2" if parts else "h1"
+        legs = [drawn[n] for n in tour.index]
+        parts.append(_sheet(result, title, letter, tour, legs, level))
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         '<meta http-equiv="Content-Security-Policy" '
@@ -117,15 +127,15 @@ def _page(
 def _sheet(
     result: Result,
     title: str,
-    truck: str,
+    letter: str,
     tour: pd.DataFrame,
     legs: list[Line],
-    number: int,
+    level: str,
 ) -> Markup:
     """One page: what to do, the way, stops in order, cautions, lines to fill in."""
     known, dial = place_names(result), phones(result)
     first = tour.iloc[0]
-    yard, home = str(first["yard"]), str(first["home"])
+    truck, yard, home = (str(first[key]) for key in ("truck", "yard", "home"))
     of = Markup(" of {}").format(bdi(known[home])) if home != yard else Markup("")
     kind = names(result, "truck").get(str(first["type"]), str(first["type"]))
     warned = Markup("").join(
@@ -137,20 +147,24 @@ def _sheet(
         if code in dial
     ]
     known_date = dated(result.scenario)
+    limit = result.scenario.settings.rounds.unbroken_h
     return Markup(
-        '<section><div class="top"><div><{h}>{title}</{h}><p><strong>{truck}{of}'
+        '<section id="truck-{letter}"><div class="top"><div><{h}>{title}</{h}><p>'
+        '<b class="letter">{letter}</b> <strong>{truck}{of}'
         "</strong>: {kind}, {whose}. Yard: {yard}.</p><p>Leaves at <strong>{leaves}"
         "</strong>, back by <strong>{back}</strong>; driving {drive} h, {km} km, "
         "{trips}.</p>{phones}"
         '<p class="fill"><span>Plate</span><span>Driver</span>{date}</p>'
         '</div><figure class="sketch">{sketch}<figcaption>Square: yard. Numbers: calls '
         "in order. Dashed: empty.</figcaption></figure></div>"
+        '<figure class="line">{line}<figcaption>{legend}</figcaption></figure>'
         "<table>{head}<tbody>{rows}</tbody></table>"
         '<div class="box"><strong>Cautions</strong><ul>{warned}</ul></div>'
         '<p class="fill"><span>Odometer out</span><span>in</span>'
         "<span>Weighed, t</span><span>Signed</span></p></section>"
     ).format(
-        h=Markup("h1" if number == 0 else "h2"),
+        h=Markup(level),
+        letter=letter,
         title=bdi(title),
         truck=plain(short_truck(truck, home)),
         of=of,
@@ -167,6 +181,8 @@ def _sheet(
         if numbers
         else "",
         sketch=sketch(tour, legs),
+        line=line_of(result, letter, tour, span_of(tour)),
+        legend=legend(piece.kind for piece in pieces(tour, limit)),
         head=HEAD,
         rows=call_rows(result, tour),
         warned=warned,

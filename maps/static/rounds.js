@@ -4,7 +4,6 @@ const COLOURS = ["#1F5FBF", "#2A211A", "#5B2A86", "#8F1D1D", "#6B4A2B", "#A8246B
 /* Every fourth truck has the same pattern; their colours are apart for every eye. */
 const PATTERNS = [[], [13, 6], [14, 5, 1, 5], [5, 5]];
 const LOADED = 4.4, EMPTY_WAY = 1.5;
-const letter = (n) => String.fromCharCode(65 + n % 26).repeat(1 + Math.floor(n / 26));
 const EVERY = "", MOST_NUMBERS = 5;
 const block = JSON.parse(byId("data").textContent);
 const unpacked = (item) => ({ ...item, parts: item.parts.map(line) });
@@ -27,7 +26,7 @@ const routes = L.svg({ pane: "routes", padding: 1 }), drawn = L.layerGroup().add
 
 /* Trucks of the day at the yards shown, each with its colour. */
 function shown() {
-  const all = (block.days[state.day] || []).map((tour, n) => ({ ...tour, n, letter: letter(n), colour: COLOURS[n % COLOURS.length], pattern: PATTERNS[n % PATTERNS.length] }));
+  const all = (block.days[state.day] || []).map((tour, n) => ({ ...tour, n, colour: COLOURS[n % COLOURS.length], pattern: PATTERNS[n % PATTERNS.length] }));
   return all.filter((tour) => state.yard === EVERY || tour.yard === state.yard);
 }
 const chosen = (tour) => state.truck === null || state.truck === tour.n;

@@ -117,10 +117,14 @@ def test_sheet_is_offline_and_accessible(show, files, name):
 
 
 def test_a_truck_gets_a_page(show, files, driven):
-    """As many pages as trucks are out that day, on A4."""
+    """The plan of the day, then as many pages as trucks are out, on A4."""
     printed = show(files["run"]).page.pdf(prefer_css_page_size=True)
     document = pypdfium2.PdfDocument(printed)
-    assert len(document) == (tours(driven[1])["day"] == 1).sum()
+    assert len(document) == 1 + (tours(driven[1])["day"] == 1).sum()
+    words = [page.get_textpage().get_text_range() for page in document]
+    assert [text.startswith("Day plan") for text in words] == [
+        number == 0 for number in range(len(words))
+    ]
     assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=1)
 
 
@@ -130,6 +134,8 @@ def test_every_truck_has_a_letter_and_a_pattern_on_the_map(show, files):
     count = page.locator("#trucks button").count()
     letters = page.locator("#trucks .letter").all_inner_texts()
     assert letters == [chr(65 + n) for n in range(count)]
+    sheets_there = show(files["run"]).page.locator(".top .letter").all_inner_texts()
+    assert letters == sheets_there
     drawn = page.locator(".leaflet-calls-pane .letter").all_inner_texts()
     assert sorted(drawn) == letters
     dashes = page.evaluate(

@@ -216,7 +216,7 @@ def test_files_are_written(result, driven, tmp_path):
     pages = sorted(folder.glob("run_sheets_day_*.html"))
     assert len(pages) == tours(driven)["day"].nunique()
     text = pages[0].read_text(encoding="utf-8")
-    assert text.count("<section>") == (tours(driven)["day"] == 1).sum()
+    assert text.count('<section id="truck-') == (tours(driven)["day"] == 1).sum()
     assert "Cautions" in text
     assert "http" not in text.replace("http-equiv", "")
     shapes = sorted((folder / "geojson").glob("*.geojson"))

@@ -11,11 +11,14 @@ import pytest
 from logistics.results.pipeline import run
 from logistics.rounds import period_day
 from logistics.rounds.driving import drive
-from logistics.rounds.tables import calls
+from logistics.rounds.tables import calls, tours
 from logistics.scenario import ScenarioError, dates_of, read_scenario
 from logistics.scenario.starter import new_scenario
 from maps.field.call_rows import phone
 from maps.field.dates import GUESSED
+from maps.field.day_line import TOP
+from maps.field.day_map import rounds_data
+from maps.field.driven_tables import clock
 from maps.field.driver_sheets import cautions, run_sheets
 from maps.field.route_sketch import sketch
 from maps.field.yard_sheets import sheets
@@ -41,6 +44,14 @@ def district(folder, lines=""):
 def driven(tmp_path_factory):
     result = run(read_scenario(district(tmp_path_factory.mktemp("d") / "s")))
     return result, drive(result, "m01", workers=1, iterations=10)
+
+
+@pytest.fixture(scope="module")
+def busy(driven):
+    """A month with days on which more than one truck is out."""
+    done = drive(driven[0], "m04", workers=1, iterations=10)
+    assert tours(done).groupby("day").size().max() > 1
+    return driven[0], done
 
 
 @pytest.fixture(scope="module")
@@ -122,13 +133,19 @@ def main_part(text):
     return ElementTree.fromstring(re.search(r"<main>.*</main>", text, re.S)[0])
 
 
+def truck_parts(page):
+    """Run sheets of a page, behind the plan of the day."""
+    return [part for part in page.findall("section") if part.get("id")]
+
+
 def test_a_sheet_has_one_main_part_a_viewport_and_lines_to_fill_in(driven):
     result, done = driven
     table = calls(done)
     for day, text in run_sheets(result, done).items():
         page = main_part(text)
         trucks = table[table["day"] == day]["truck"].nunique()
-        assert len(page.findall("section")) == len(list(page.iter("svg"))) == trucks
+        assert len(truck_parts(page)) == trucks
+        assert len(page.findall(".//figure[@class='sketch']/svg")) == trucks
         spans = [span.text for span in page.iter("span")]
         for word in ("Plate", "Driver", "Odometer out", "Signed"):
             assert spans.count(word) == trucks
@@ -139,10 +156,11 @@ def test_numbers_of_the_sketch_are_those_of_the_stops(driven):
     result, done = driven
     table = calls(done)
     page = main_part(run_sheets(result, done)[1])
-    tours = [t for _, t in table[table["day"] == 1].groupby("truck", sort=False)]
-    for part, tour in zip(page.findall("section"), tours, strict=True):
+    groups = [t for _, t in table[table["day"] == 1].groupby("truck", sort=False)]
+    for part, tour in zip(truck_parts(page), groups, strict=True):
         wanted = set(tour[tour["kind"].isin(["in", "out"])]["call"])
-        words = [text.text for text in part.iter("text")]
+        drawing = part.find(".//figure[@class='sketch']")
+        words = [text.text for text in drawing.iter("text")]
         drawn = {
             int(n) for text in words if "km" not in text
             for n in re.findall(r"[0-9]+", text)
@@ -151,6 +169,73 @@ def test_numbers_of_the_sketch_are_those_of_the_stops(driven):
         assert drawn == wanted or any("…" in text for text in words)
         cells = [c.text for c in part.iter("td") if c.get("class") == "number"]
         assert wanted <= {int(text) for text in cells if text}
+
+
+def test_lines_are_as_long_as_the_truck_is_out(busy):
+    """On every sheet and on the plan of the day, to the minute; every call is there."""
+    result, done = busy
+    table = tours(done)
+    for day, text in run_sheets(result, done).items():
+        page, rows = main_part(text), table[table["day"] == day]
+        lines = [svg for svg in page.iter("svg") if svg.get("class") == "dayline"]
+        plan = page.findall("section[@class='plan']")
+        assert len(plan) == (len(rows) > 1)
+        assert len(lines) == len(rows) * (1 + len(plan))
+        for svg, row in zip(lines, [*rows.itertuples()] * 2, strict=False):
+            paths = " ".join(path.get("d") for path in svg.iter("path"))
+            minutes = sum(map(int, re.findall(r"h([0-9]+)", paths)))
+            assert minutes == round(row.ends_h * 60) - round(row.starts_h * 60)
+            said = svg.get("aria-label")
+            assert f"{clock(row.starts_h)} to {clock(row.ends_h)}: " in said
+        for part in truck_parts(page):
+            cells = [c.text for c in part.iter("td") if c.get("class") == "number"]
+            line = part.find(".//svg[@class='dayline']")
+            texts = [t for t in line.iter("text") if t.get("font-size") == "11"]
+            below = [t.text for t in texts if float(t.get("y")) > TOP]
+            assert below == [text for text in cells if text]
+
+
+def test_letters_are_those_of_the_map(busy):
+    """The map, the plan of the day and the sheets call the same truck the same."""
+    result, done = busy
+    table = calls(done)
+    pages = run_sheets(result, done)
+    for day, tours_there in rounds_data(result, done)["days"].items():
+        page = main_part(pages[int(day)])
+        on_map = [
+            (tour["letter"], tour["name"], tour["leaves"]) for tour in tours_there
+        ]
+        assert len(on_map) == table[table["day"] == int(day)]["truck"].nunique()
+        sheets_there = [
+            (
+                part.find(".//b[@class='letter']").text,
+                part.find(".//strong").text,
+                part.findall(".//strong")[1].text,
+            )
+            for part in truck_parts(page)
+        ]
+        assert sheets_there == on_map
+        plan = [b.text for b in page.findall(".//li//b[@class='letter']")]
+        assert plan in ([], [letter for letter, *_ in on_map])
+        links = {a.get("href") for a in page.findall(".//li//a")}
+        assert links <= {f"#{part.get('id')}" for part in truck_parts(page)}
+
+
+def test_names_in_lines_and_day_plan_stay_text(busy):
+    """A page whose yards and trucks are named like attacks is the same page."""
+    result, done = busy
+    attack = """'"><script>alert(1)</script><svg onload=x>&amp;"""
+    tables = {
+        key: table.assign(name=attack) if key in ("yards", "trucks") else table
+        for key, table in result.scenario.tables.items()
+    }
+    nasty = replace(result, scenario=replace(result.scenario, tables=tables))
+    page, plain = (main_part(run_sheets(one, done)[1]) for one in (nasty, result))
+    shapes = [[(e.tag, set(e.attrib)) for e in p.iter()] for p in (page, plain)]
+    assert shapes[0] == shapes[1]
+    lines = [svg for svg in page.iter("svg") if svg.get("class") == "dayline"]
+    assert len(lines) == 2 * len(truck_parts(page)) > 2
+    assert all(attack in line.get("aria-label") for line in lines)
 
 
 def test_the_sketch_keeps_north_up_and_shape():
