@@ -88,11 +88,11 @@ def title_of(step: Step, scenario: Scenario | None) -> str:
     >>> title_of(parse_change("scale_fuel:percent=40").steps[0], None)
     'Diesel price +40 %'
     """
+    if step.name not in TITLES:
+        return ""
     try:
         values = read_arguments(step)
     except ScenarioError:
-        return ""
-    if step.name not in TITLES:
         return ""
     words = {name: _word(name, value, scenario) for name, value in values.items()}
     special = ("from_", "until", "lon", "lat", *TABLES)

@@ -72,12 +72,13 @@ def cover_lines(month: Month) -> tuple[list[Cell], bool]:
         lines.append(f"The plan provides it: {start} in store when the month begins.")
         return lines, False
     more = united(ceil(float(table["more_m3"].max())), "m³")
-    days = listed([int(d) for d in lacking["day"]][:SHORT_DAYS])
+    shown = [str(int(d)) for d in lacking["day"]][:SHORT_DAYS]
     rest = len(lacking) - SHORT_DAYS
+    days = listed([*shown, f"{rest} more"] if rest > 0 else shown)
     lines.append(
         Markup(
             "<strong>The plan does not provide it:</strong> {start} in store when the "
-            "month begins, and on {n} days (day {days}{rest}) up to {short} are "
+            "month begins, and on {n} days (day {days}) up to {short} are "
             "missing when the first load comes. {more} more in store on the first "
             "morning would last the whole month; otherwise have it brought in "
             "beforehand."
@@ -85,7 +86,6 @@ def cover_lines(month: Month) -> tuple[list[Cell], bool]:
             start=start,
             n=len(lacking),
             days=days,
-            rest=f" and {rest} more" if rest > 0 else "",
             short=united(ceil(float(lacking["short_m3"].max())), "m³"),
             more=more,
         )

@@ -46,8 +46,6 @@ def test_titles_are_said_with_names(text, title):
 
 def test_files_keep_their_titles_and_what_cannot_be_read_its_text():
     (file, *_) = find_changes(DEMO, [])
-    text = "scale_fuel:percent=much"
-    assert [c.title for c in titled([file, parse_change(text)], BASE)] == [
-        file.title,
-        text,
-    ]
+    for text in ("scale_fuel:percent=much", "diesel:percent=20"):
+        told = titled([file, parse_change(text)], BASE)
+        assert [change.title for change in told] == [file.title, text]

@@ -58,7 +58,7 @@ def _year(facts: Facts) -> Table:
             "Feedstock",
             "Share collected [%]",
             *(heads[name] for name in columns),
-            "Arises",
+            "Supply",
         ],
         rows,
         (

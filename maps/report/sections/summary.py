@@ -102,7 +102,7 @@ def asked(facts: Facts) -> Markup:
         place = district.get(str(row["district"]), str(row["district"]))
         where = f" in {plain(place)}" if place else ""
         rules.append(
-            f"at least {row['share'] * 100:g} % of {what}{where} to be to be collected"
+            f"at least {row['share'] * 100:g} % of {what}{where} to be collected"
         )
     must = scenario.tables["sources"].get("must_collect")
     if must is not None and must.any():

@@ -193,7 +193,7 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             "",
         ),
         note="Hauls are one way, loaded; the mean is weighted by tonnes. A source may "
-        "serve several yards. Water is added to mixes and while turning.",
+        "serve several yards. Water counts what is added to mixes and while turning.",
     )
 
 
