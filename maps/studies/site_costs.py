@@ -35,9 +35,12 @@ if TYPE_CHECKING:
     from logistics.studies import Outcome, SiteCost
 
 TITLE = "What each site would cost"
-MOST = 20
+MOST = 18
 """Sites on the page; the workbook has all of them."""
-MOST_NAMED = 4
+MOST_NAMED, MOST_REASONS = 4, 2
+"""Places named in one sentence; plans whose unmet demands are told."""
+SHORT = 18
+"""Letters of a size, and of a yard given up: a few lines of the table in print."""
 EQUAL, NOTHING_PROVEN = "as good as equal", "nothing is proven"
 UNMET = "demands unmet"
 GOALS = {"cost": "", "uncollected": "t", "co2e": "kg CO2e"}
@@ -152,12 +155,13 @@ def _table(
     rows = []
     for one in [x for x in found if x.above is not None][:MOST]:
         least, most = one.proven or (math.nan, math.nan)
-        ups = [shorten(plain(yards.get(c, c)), 30) for c in one.gives_up(base)]
+        ups = [plain(yards.get(code, code)) for code in one.gives_up(base)]
+        more = f" and {len(ups) - 1} more" if len(ups) > 1 else ""
         rows.append(
             [
-                name[one.yard],
-                shorten(plain(sizes.get(one.size, one.size)), 24),
-                in_list(ups) or "none",
+                shorten(name[one.yard]),
+                shorten(plain(sizes.get(one.size, one.size)), SHORT),
+                shorten(ups[0], SHORT) + more if ups else "none",
                 unit.text(one.above),
                 unit.text(least),
                 unit.text(most),
@@ -195,14 +199,14 @@ def _lines(base: Result, found: Sequence[SiteCost], name: dict[str, str]) -> lis
             f"{len(rest)} more sites, each at least {least} above the base as planned, "
             "are in compare.xlsx, sheet sites."
         )
-    for one in [x for x in found if x.above is None][:MOST_NAMED]:
-        reasons = " ".join(shortage_sentences(one.outcome.replan)[:2])
+    for one in [x for x in found if x.above is None][:MOST_REASONS]:
+        reasons = shorten(" ".join(shortage_sentences(one.outcome.replan)), 200)
         said.append(
             Markup("Not drawn, as demands are left unmet: {}. {}").format(
                 bdi(name[one.yard]), plain(reasons)
             )
         )
-    short = [one.yard for one in found if one.above is None][MOST_NAMED:]
+    short = [one.yard for one in found if one.above is None][MOST_REASONS:]
     if short:
         said.append(
             Markup("Not drawn for the same reason: {}.").format(_named(short, name))
@@ -224,7 +228,7 @@ def _of_base(base: Result) -> str:
     if room == 0:
         return f"Base plan: {said} a year, proven to be the best."
     return (
-        f"Base plan: {said} a year; the best plan is better by at most "
+        f"Base plan: {said} a year; the best plan may be better by at most "
         f"{goal_said(room, settings)}."
     )
 
