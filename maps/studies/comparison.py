@@ -96,7 +96,7 @@ def overview_table(base: Result, outcomes: Sequence[Outcome]) -> pd.DataFrame:
 
 SHEETS = {
     "charts": "What each change would cost, at a glance",
-    "sites": "What a yard at each other site would cost, and what is proven of it",
+    "sites": "What a yard at each other site would cost, and how well that is proven",
     "overview": "What each change does to cost, yards and tonnes",
     "money": "Where the money changes, line by line",
     "sources": "Which sources give more or less",

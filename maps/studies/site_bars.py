@@ -135,14 +135,14 @@ def bar_key() -> Markup:
     )
     box = '<rect x="1" y="1" width="20" height="11" fill="{}" stroke="{}"/>'
     signs = (
-        (box.format(FILL, INK), "proven to be dearer than the base"),
+        (box.format(FILL, INK), "proven to cost more than the base"),
         (
             box.format("url(#sites-equal)", INK),
-            "not proven to be dearer: may add nothing",
+            "not proven to cost more: may add nothing",
         ),
         (
             f'<path d="M1,4.5 v5 m0,-2.5 H21 m0,-2.5 v5" fill="none" stroke="{INK}"/>',
-            "proven: at least to at most",
+            "proven range",
         ),
     )
     items = Markup("").join(entry.format(Markup(s), words) for s, words in signs)

@@ -107,7 +107,7 @@ def site_chart(base: Result, outcomes: Sequence[Outcome]) -> BookChart | None:
     ]
     unit = GOALS[base.instance.goal] or base.scenario.settings.currency
     values = pd.DataFrame({"above the base": [one.above for one in drawn]}, labels)
-    question = "What would a yard at each other site add to the base plan?"
+    question = "What would a yard at each other site add to the cost of the base plan?"
     return BookChart(question, values.iloc[::-1], f"{unit}/yr", "bar")
 
 
@@ -132,10 +132,10 @@ def site_page(base: Result, outcomes: Sequence[Outcome]) -> SitePage | None:
         )
         for one in drawn
     ]
-    caption = f"A yard more, above the base plan [{unit.name} a year]"
+    caption = f"Cost of one more yard, above the base plan [{unit.name} a year]"
     chart = None
     if bars:
-        describe = f"{len(bars)} sites, the cheapest first: the table has the figures."
+        describe = f"{len(bars)} sites, cheapest first; the table has the figures."
         drawing = site_bars(caption, describe, bars, unit.digits)
         chart = Chart(caption, drawing, bar_key())
     return SitePage(
@@ -169,7 +169,7 @@ def _table(
         )
     return Table(
         f"The same in figures [{unit.name} a year above the base]",
-        ["Site", "Size", "Given up for it", "Above", "Proven: at least", "at most"],
+        ["Site", "Size", "Closed for it", "Above", "Proven: at least", "at most"],
         rows,
         words=3,
     )
@@ -179,17 +179,17 @@ def _lines(base: Result, found: Sequence[SiteCost], name: dict[str, str]) -> lis
     """Say how to read the page, what is not drawn and what was not asked."""
     settings = base.scenario.settings
     said: list[Cell] = [
-        "At each site a yard is forced open, its yearly cost is counted, and all "
-        "else is planned again. At least and at most: what is proven of the "
-        "difference between the best plan with the site and the best of all.",
+        "A yard is forced open at each site, its yearly cost is counted, and "
+        "everything else is planned again. At least and at most: the proven range of "
+        "the difference between the best plan with the site and the best of all.",
         _of_base(base),
     ]
     better = [one for one in found if one.above is not None and one.above < -0.5]
     if better:
         said.append(
             Markup(
-                "Cheaper than the base plan: {}. The base plan is not the best one "
-                "then; plan to a smaller gap (solve.gap_pct) to find it."
+                "Cheaper than the base plan: {}. So the base plan is not the best; "
+                "plan to a smaller gap (solve.gap_pct) to find it."
             ).format(_named([one.yard for one in better], name))
         )
     rest = [one for one in found if one.above is not None][MOST:]
@@ -202,7 +202,7 @@ def _lines(base: Result, found: Sequence[SiteCost], name: dict[str, str]) -> lis
     for one in [x for x in found if x.above is None][:MOST_REASONS]:
         reasons = shorten(" ".join(shortage_sentences(one.outcome.replan)), 200)
         said.append(
-            Markup("Not drawn, as demands are left unmet: {}. {}").format(
+            Markup("Not drawn because demands are not met: {}. {}").format(
                 bdi(name[one.yard]), plain(reasons)
             )
         )
@@ -224,7 +224,7 @@ def _of_base(base: Result) -> str:
     said = net_said(cost, money_unit(plain(settings.currency), [cost]))
     room = left_open(base.plan)
     if room is None:
-        return f"Base plan: {said} a year; nothing is proven of it."
+        return f"Base plan: {said} a year; nothing is proven about it."
     if room == 0:
         return f"Base plan: {said} a year, proven to be the best."
     return (
@@ -248,7 +248,7 @@ def _not_asked(base: Result) -> list[Cell]:
         elif place not in offered:
             why.setdefault("too small for every size", []).append(str(code))
     return [
-        Markup("Not tried, as {}: {}.").format(reason, _named(codes, label))
+        Markup("Not tried ({}): {}.").format(reason, _named(codes, label))
         for reason, codes in why.items()
     ]
 

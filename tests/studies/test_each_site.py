@@ -74,8 +74,8 @@ def test_sites_closed_refused_or_too_small_are_not_asked(scenario):
     assert other_sites(base) == []
     said = [str(line) for line in _not_asked(base)]
     assert said == [
-        "Not tried, as closed by the scenario: <bdi>Reef yard</bdi>.",
-        "Not tried, as refused by the land screening: <bdi>Mole yard</bdi>.",
+        "Not tried (closed by the scenario): <bdi>Reef yard</bdi>.",
+        "Not tried (refused by the land screening): <bdi>Mole yard</bdi>.",
     ]
 
 
@@ -157,7 +157,7 @@ def test_what_leaves_demands_unmet_is_named_and_not_drawn(base, sites):
     page = site_page(base, [outcome, sites[1]])
     assert "Reef yard" not in page.chart.drawing
     assert [row[0] for row in page.table.rows] == ["Mole yard"]
-    assert any("demands are left unmet: <bdi>Reef yard" in str(x) for x in page.lines)
+    assert any("demands are not met: <bdi>Reef yard" in str(x) for x in page.lines)
     text = StringIO()
     show_sites(base, [outcome, sites[1]], Console(file=text))
     assert UNMET in text.getvalue()

@@ -154,10 +154,9 @@ def _defaults(facts: Facts) -> list[Piece]:
     return [
         Words(
             [
-                f"{count(len(used), 'value')} not filled in, so a default that is not "
-                "local was used. First replace those that move the plan most: "
-                "moisture, carbon and nitrogen of the feedstocks, then prices and "
-                "speeds."
+                f"Defaults that are not local stand in for {count(len(used), 'value')} "
+                "left blank. First replace those that move the plan most: moisture, "
+                "carbon and nitrogen of the feedstocks, then prices and speeds."
             ]
         ),
         Table(

@@ -182,7 +182,7 @@ def _table(
     heads: list[Cell] = ["Where", "Worth most in", "Saved then", "Saved on average"]
     return Table(
         f"{plain(head)}: value of {what} [{facts.currency}]",
-        [*heads, f"{facts.word.capitalize()}s in which it is short"],
+        [*heads, f"{facts.word.capitalize()}s with this limit"],
         shown,
         words=2,
         note=f"And {count(more, 'more place')}, each worth less." if more > 0 else "",
