@@ -80,11 +80,11 @@ def read_tables(folder: Path) -> Found:
     """
     found = Found()
     files = [p for p in sorted(folder.iterdir()) if not p.name.startswith((".", "~"))]
+    many = _one_only(files, found)
     for path in files:
-        _read_file(path, found)
+        if path not in many:
+            _read_file(path, found)
     found.take_blank()
-    for kind in (".xlsx", ".gpkg"):
-        _one_only([p.name for p in files if _kind(p) == kind], found)
     found.problems += _ambiguous(found) + _absent(found, files)
     return found
 
@@ -128,11 +128,23 @@ def _read_book(path: Path, kind: str, found: Found) -> None:
     found.problems += problems
 
 
-def _one_only(names: list[str], found: Found) -> None:
-    if len(names) > 1:
-        why = f"is next to {' and '.join(names[1:])}"
-        remedy = "Keep one of them in the folder and move the others away"
-        found.problems.append(Problem(names[0], None, "", None, why, remedy))
+def _one_only(files: list[Path], found: Found) -> list[Path]:
+    """
+    Report workbooks, or GeoPackages, that are next to each other, and return them.
+
+    None of them is read: as nobody can tell which one counts, what is wrong inside, and
+    which tables stand in two of them, would bury the one fault that matters.
+    """
+    many = []
+    for kind in (".xlsx", ".gpkg"):
+        some = [path for path in files if _kind(path) == kind]
+        if len(some) > 1:
+            why = f"is next to {' and '.join(path.name for path in some[1:])}"
+            remedy = "Keep one of them in the folder and move the others away"
+            problem = Problem(some[0].name, None, "", None, why, remedy)
+            found.problems.append(problem)
+            many += some
+    return many
 
 
 def _ambiguous(found: Found) -> list[Problem]:

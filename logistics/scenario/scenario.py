@@ -26,7 +26,11 @@ from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
 from logistics.scenario.settings_file import FILE, line_in, read_settings
 from logistics.scenario.table_set import Tables
-from logistics.scenario.work_calendar import with_working_days, work_calendar
+from logistics.scenario.work_calendar import (
+    days_to_count,
+    with_working_days,
+    work_calendar,
+)
 from logistics.scenario.writing import write_files
 
 
@@ -209,6 +213,9 @@ def read_scenario(path: Path) -> Scenario:
     materials = complete_materials(found.raw, readable, found.problems)
     problems += materials.problems
     raw = found.raw | ({"materials": materials.raw} if materials.raw else {})
+    calendar = work_calendar(values)
+    if "periods" in raw:
+        raw["periods"], problems = days_to_count(raw["periods"], problems, calendar)
     cells: dict[str, Cells] = {}
     for table in tables():
         if table in raw:
@@ -233,7 +240,7 @@ def read_scenario(path: Path) -> Scenario:
         raise ScenarioError(problems)
     cells |= whole
     frames = {table: _inside(table, cells.get(table)) for table in tables()}
-    frames["periods"] = with_working_days(frames["periods"], work_calendar(values))
+    frames["periods"] = with_working_days(frames["periods"], calendar)
     defaults = list_defaults(cells, values, months_used, library_used, scale)
     return Scenario(folder, settings, frames, defaults)
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from logistics.scenario.faults import Problem
 from logistics.scenario.lists import in_list
 from logistics.scenario.number_text import CellFault
+from logistics.scenario.raw import IS_MISSING, RawTable
 from logistics.scenario.table_set import Tables
 
 if TYPE_CHECKING:
@@ -155,6 +156,45 @@ def _next_year(date: datetime.date) -> datetime.date:
     if (date.month, date.day) == (2, 29):
         return datetime.date(date.year + 1, 3, 1)
     return date.replace(year=date.year + 1)
+
+
+def days_to_count(
+    raw: RawTable, problems: Sequence[Problem], calendar: WorkCalendar | None
+) -> tuple[RawTable, list[Problem]]:
+    """
+    Excuse blank working days, or a missing column of them, if a calendar counts them.
+
+    Parameters
+    ----------
+    raw
+        The table periods.
+    problems
+        Faults found so far.
+    calendar
+        Without one, table and faults stay as they are.
+
+    Returns
+    -------
+    RawTable
+        With the days of the period in place of blank working days, until
+        `with_working_days` counts those of every period.
+    list of Problem
+        Without the fault that the column is missing.
+    """
+    days = raw.cells.get("days")
+    if calendar is None or days is None:
+        return raw, list(problems)
+    blank = [""] * len(days)
+    given = raw.cells.get("working_days", blank)
+    texts = [text or day for text, day in zip(given, days, strict=True)]
+    kept = [
+        problem
+        for problem in problems
+        if (problem.file, problem.column, problem.why)
+        != (raw.file, "working_days", IS_MISSING)
+    ]
+    cells = {**raw.cells, "working_days": texts}
+    return replace(raw, cells=cells, missing=raw.missing - {"working_days"}), kept
 
 
 def with_working_days(

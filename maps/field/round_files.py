@@ -39,6 +39,16 @@ SHEETS = {
 """Sheet -> what it answers."""
 
 
+def day_code(day: int, last: int) -> str:
+    """
+    Write a working day so that names of files stand in the order of the days.
+
+    >>> day_code(7, 27), day_code(7, 156)
+    ('07', '007')
+    """
+    return f"{day:0{max(2, len(str(last)))}d}"
+
+
 def write_rounds(
     result: Result,
     driven: Driven,
@@ -87,8 +97,9 @@ def _write(
     title = result.scenario.settings.name
     what = f"Rounds of {names(result, 'period')[driven.period]}"
     write_tables(sheets, fresh / "rounds.xlsx", title, what, SHEETS)
-    for day, page in run_sheets(result, driven).items():
-        path = fresh / f"run_sheets_day_{day:02d}.html"
+    pages = run_sheets(result, driven)
+    for day, page in pages.items():
+        path = fresh / f"run_sheets_day_{day_code(day, max(pages))}.html"
         path.write_text(page, encoding="utf-8", newline="\n")
     (fresh / "yard_sheets").mkdir()
     write_sheets(result, driven.period, fresh / "yard_sheets", driven)
@@ -120,7 +131,8 @@ def round_shapes(result: Result, driven: Driven) -> dict[str, tuple[Data, str]]:
     found = {}
     for (day, truck), tour in table.groupby(["day", "truck"], sort=False):
         legs = [drawn[n] for n in tour.index]
-        name = f"day_{int(str(day)):02d}_{str(truck).replace(' ', '_')}"
+        code = day_code(int(str(day)), int(table["day"].max()))
+        name = f"day_{code}_{str(truck).replace(' ', '_')}"
         features = [
             _point(call, leg[-1], known)
             for call, leg in zip(records(tour), legs, strict=True)

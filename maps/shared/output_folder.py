@@ -10,6 +10,9 @@ from contextlib import contextmanager
 from fnmatch import fnmatchcase
 from pathlib import Path
 
+SETTINGS_FILE = "scenario.toml"
+"""What marks the folder of a district, where no output may go."""
+
 OF_A_MONTH = (
     *("rounds.xlsx", "rounds.json", "rounds_map.html", "run_sheets_day_*.html"),
     *("yard_choice.csv", "yard_sheets/*.html", "geojson/*.geojson", "gpx/*.gpx"),
@@ -47,10 +50,16 @@ in the folder are the user's.
 
 
 def check_out(out_dir: Path) -> None:
-    """Raise OSError at once if the outputs could not be written later."""
+    """Raise OSError at once if outputs could not, or must not, be written there."""
     if out_dir.exists() and not out_dir.is_dir():
         message = f"{out_dir} is a file; name a folder for the outputs"
         raise NotADirectoryError(message)
+    if (out_dir / SETTINGS_FILE).exists():
+        message = (
+            f"{out_dir} holds the tables of a district, and outputs beside them would "
+            f"be read as tables; name another folder, such as {out_dir / 'out'}"
+        )
+        raise FileExistsError(message)
     nearest = out_dir.absolute()
     while not nearest.exists():
         nearest = nearest.parent

@@ -254,9 +254,10 @@ def _gainers(base: Result, plan: PlanColumn, sign: int) -> Iterator[str]:
     markets = pd.DataFrame(sent).fillna(0.0)
     collected = districts["collected_after"] - districts["collected_before"]
     compost = districts["compost_after"] - districts["compost_before"]
+    areas = _names(base, plan, "district")
     groups: tuple[tuple[str, pd.Series, Mapping[str, str]], ...] = (
-        ("Districts, feedstock", collected[collected.index != ""], {}),
-        ("Districts, compost", compost[compost.index != ""], {}),
+        ("Districts, feedstock", collected[collected.index != ""], areas),
+        ("Districts, compost", compost[compost.index != ""], areas),
         ("Sources", sources, _names(base, plan, "source")),
         ("Markets", markets[1] - markets[0], _names(base, plan, "market")),
     )

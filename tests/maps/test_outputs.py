@@ -235,6 +235,15 @@ def test_file_in_place_of_the_folder_is_told_at_once(tmp_path):
         check_out(tmp_path / "out")
 
 
+def test_outputs_do_not_go_beside_the_tables_of_a_district(tmp_path):
+    """The next run would read plan.xlsx and plan.gpkg as tables."""
+    (tmp_path / "scenario.toml").write_text('name = "x"')
+    with pytest.raises(FileExistsError, match="holds the tables of a district"):
+        check_out(tmp_path)
+    check_out(tmp_path / "out")
+    check_out(tmp_path / "elsewhere" / "out")
+
+
 def test_summary_is_plain_and_sorted(tmp_path):
     planned = result()
     planned.summary["cn_max"] = float("nan")

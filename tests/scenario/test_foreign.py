@@ -75,6 +75,19 @@ def test_a_plan_that_has_all_tables_may_have_other_sheets_too(tmp_path):
     assert len(read_scenario(tmp_path).sources) == 3
 
 
+def test_a_copy_of_the_workbook_is_one_fault(tmp_path):
+    """Not one more for each of its tables, nor for what is wrong inside."""
+    new_scenario(tmp_path, format="xlsx")
+    book = openpyxl.load_workbook(tmp_path / "tables.xlsx")
+    book["yards"]["A1"] = "of the plan"
+    book.save(tmp_path / "plan.xlsx")
+    (fault,) = told(tmp_path)
+    assert fault == (
+        "plan.xlsx: is next to tables.xlsx. Keep one of them in the folder and move "
+        "the others away."
+    )
+
+
 def test_what_is_ours_is_not_foreign(tmp_path):
     """The notes of the starter are no sheet to be renamed."""
     new_scenario(tmp_path)

@@ -15,6 +15,7 @@ from logistics.studies.coalitions import Coalition, Sharing
 from maps.geo.map_contents import map_data
 from maps.report.report import report_html
 from maps.shared.place_names import names, names_of
+from maps.studies import comparison_lines
 from maps.studies.shares_page import share_tables
 from maps.tables.budget_workbook import _cuts
 from maps.tables.flows import supply, yards
@@ -62,6 +63,19 @@ def test_the_budgets_cut_by_district_is_headed_by_it(planned):
     )
     cuts = {name: headings for name, _, headings in _cuts(planned, parts)}
     assert cuts["districts"] == [("north", NORTH)]
+
+
+def test_plans_side_by_side_show_it(planned, monkeypatch):
+    """Among who gains by a change."""
+    moved = {"collected_before": 0.0, "collected_after": 100.0}
+    still = {"compost_before": 5.0, "compost_after": 5.0}
+    found = pd.DataFrame([{"district": "north", **moved, **still}])
+    nobody = pd.DataFrame({"source": ["a"], "difference": [0.0]})
+    monkeypatch.setattr(comparison_lines, "by_district", lambda *_: found)
+    monkeypatch.setattr(comparison_lines, "winners", lambda *_: nobody)
+    plan = SimpleNamespace(outcome=object(), result=planned)
+    said = list(comparison_lines._gainers(planned, plan, 1))
+    assert said == [f"Districts, feedstock: {NORTH} +100.0"]
 
 
 def test_cost_shares_show_it(planned):
