@@ -36,10 +36,10 @@ SHAPES = {
 
 
 def span_of(tour: pd.DataFrame) -> Span:
-    """Full hours around calls, see `tables.calls`. [h after midnight]"""
-    return floor(_minute(tour["begins_h"].min()) / 60), ceil(
-        _minute(tour["ends_h"].max()) / 60
-    )
+    """Full hours around calls, one at least; see `tables.calls`. [h after midnight]"""
+    first = floor(_minute(tour["begins_h"].min()) / 60)
+    last = ceil(_minute(tour["ends_h"].max()) / 60)
+    return first, max(last, first + 1)
 
 
 def day_line(who: str, tour: pd.DataFrame, unbroken_h: float, span: Span) -> Markup:
@@ -64,6 +64,7 @@ def day_line(who: str, tour: pd.DataFrame, unbroken_h: float, span: Span) -> Mar
         so that labels keep their size on paper and on a phone.
     """
     done = pieces(tour, unbroken_h)
+    times = f"{clock(tour['begins_h'].min())} to {clock(tour['ends_h'].max())}"
     numbers, rows = _numbers(tour, span)
     foot = TOP + HIGH + rows * ROW_PX
     return Markup(
@@ -71,7 +72,7 @@ def day_line(who: str, tour: pd.DataFrame, unbroken_h: float, span: Span) -> Mar
         "{}{}{}{}</svg>"
     ).format(
         foot + ROW_PX + 4,
-        plain(said(who, done, len(tour))),
+        plain(said(f"{who}, {times}", done, len(tour))),
         _hours(span, foot),
         _bar(done, span),
         _trips(done, span),
@@ -85,15 +86,14 @@ def said(who: str, done: Sequence[Piece], calls: int) -> str:
 
     >>> done = [Piece(KINDS[1], 6.0, 7.5, 1, 1), Piece(KINDS[2], 7.5, 8.0, 1, 1)]
     >>> said("Truck A", done, 1)
-    'Truck A, 06:00 to 08:00: driving empty 1:30 h, loading or unloading 0:30 h; 1 call'
+    'Truck A: driving empty 1:30 h, loading or unloading 0:30 h; 1 call'
     """
     sums = dict.fromkeys(KINDS, 0)
     for piece in done:
         sums[piece.kind] += _minute(piece.ends_h) - _minute(piece.starts_h)
     parts = [f"{kind} {n // 60}:{n % 60:02d} h" for kind, n in sums.items() if n]
-    times = f"{clock(done[0].starts_h)} to {clock(done[-1].ends_h)}"
     noun = "call" if calls == 1 else "calls"
-    return f"{who}, {times}: {', '.join(parts)}; {calls} {noun}"
+    return f"{who}: {', '.join(parts) or 'no time'}; {calls} {noun}"
 
 
 def legend(kinds: Iterable[str] = KINDS) -> Markup:

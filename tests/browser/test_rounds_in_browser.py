@@ -155,3 +155,22 @@ def test_a_yard_gets_two_pages(show, brackwater_planned, tmp_path):
         document = pypdfium2.PdfDocument(printed)
         assert len(document) == 2, code
         assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=1)
+
+
+@pytest.mark.thorough
+def test_the_longest_sheets_stay_on_a_page(show, brackwater_planned, tmp_path):
+    """In the demo: the days of the trucks with most calls, and the fullest day."""
+    rounds = drive(brackwater_planned, PERIOD, workers=1, iterations=5)
+    table = tours(rounds)
+    longest = table.sort_values(["calls", "trips"])["day"].tail(6)
+    fullest = table["day"].value_counts().index[0]
+    pages = run_sheets(brackwater_planned, rounds)
+    for day in {*longest, fullest}:
+        file = tmp_path / f"{day}.html"
+        file.write_text(pages[day], encoding="utf-8")
+        printed = pypdfium2.PdfDocument(show(file).page.pdf(prefer_css_page_size=True))
+        first = [page.get_textpage().get_text_range()[:9] for page in printed]
+        sheets_there = [words for words in first if words == "Run sheet"]
+        assert len(sheets_there) == (table["day"] == day).sum()
+        assert len(first) - len(sheets_there) <= 2
+        assert first[-len(sheets_there) :] == sheets_there

@@ -65,6 +65,13 @@ def test_every_call_is_on_it_and_no_number_over_another(calls, stay):
     assert max(y for y, _, _ in boxes) < float(svg.get("height")) - 12
 
 
+def test_a_day_that_takes_no_time_is_drawn_too():
+    """A source at the yard, and no minutes for loading."""
+    svg = drawn(tour(2, stay=0.0, drive=0.0))
+    assert svg.get("aria-label") == "Truck A, 06:00 to 06:00: no time; 2 calls"
+    assert runs(svg) == {}
+
+
 def test_a_night_and_long_days_keep_their_hours_apart():
     hours = [t.text for t in drawn(tour(4, start=23.2)).iter("text")
              if t.get("font-size") == "10"]  # fmt: skip
