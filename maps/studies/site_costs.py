@@ -132,7 +132,7 @@ def site_page(base: Result, outcomes: Sequence[Outcome]) -> SitePage | None:
         )
         for one in drawn
     ]
-    caption = f"Cost of one more yard, above the base plan [{unit.name} a year]"
+    caption = f"With a yard at the site, above the base plan [{unit.name} a year]"
     chart = None
     if bars:
         describe = f"{len(bars)} sites, cheapest first; the table has the figures."
@@ -221,14 +221,16 @@ def _of_base(base: Result) -> str:
     if not meets(base):
         return "The base plan itself leaves demands unmet, so nothing is proven."
     cost = float(base.summary["total_cost"])
-    said = net_said(cost, money_unit(plain(settings.currency), [cost]))
+    said = f"{net_said(cost, money_unit(plain(settings.currency), [cost]))} a year"
+    if base.instance.goal != "cost":
+        said = goal_said(base.plan.objective, settings)
     room = left_open(base.plan)
     if room is None:
-        return f"Base plan: {said} a year; nothing is proven about it."
+        return f"Base plan: {said}; nothing is proven about it."
     if room == 0:
-        return f"Base plan: {said} a year, proven to be the best."
+        return f"Base plan: {said}, proven to be the best."
     return (
-        f"Base plan: {said} a year; the best plan may be better by at most "
+        f"Base plan: {said}; the best plan may be better by at most "
         f"{goal_said(room, settings)}."
     )
 

@@ -14,6 +14,7 @@ from logistics.changes.files import apply_changes, parse_change
 from logistics.results.pipeline import run
 from logistics.scenario.edits import set_values
 from logistics.scenario.scenario import read_scenario
+from logistics.scenario.settings import change_setting
 from logistics.studies.comparison import compare
 from logistics.studies.each_site import other_sites, site_changes, site_costs
 from maps.commands.command_line import app
@@ -147,6 +148,22 @@ def test_a_plan_that_beats_the_base_is_drawn_below_zero_and_said(base, sites):
     page = site_page(before, [outcomes[0]])
     assert page.table.rows[0][-3:] == ["\N{MINUS SIGN}500", "0", "500"]
     assert any("Cheaper than the base plan" in line for line in page.lines)
+
+
+def test_another_goal_is_told_in_its_own_unit(scenario):
+    asked = replace(
+        scenario,
+        settings=change_setting(
+            change_setting(scenario.settings, "goal.minimise", "uncollected"),
+            "policy.max_yards",
+            1,
+        ),
+    )
+    base = run(asked)
+    outcomes = compare(asked, base, site_changes(base)[:1])
+    page = site_page(base, outcomes)
+    assert page.chart.caption.endswith("[t a year]")
+    assert re.match(r"Base plan: [\d,]+ t a year, proven", page.lines[1])
 
 
 def test_what_leaves_demands_unmet_is_named_and_not_drawn(base, sites):
