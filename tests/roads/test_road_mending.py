@@ -242,3 +242,18 @@ def test_no_roads_are_no_trouble():
 
 def test_the_equator_metre_of_these_tests():
     assert geodesic_km(0, 0, 1000 * M, 0) == pytest.approx(1.0, rel=2e-3)
+
+
+@pytest.mark.parametrize("first", [0, 1, 2])
+def test_a_bridge_stays_on_the_road_it_lands_on(first):
+    """A third road that stops short there is lengthened, not the bridge over it."""
+    roads = [
+        {"at": [(0, 0), (500, 0), (1000, 0)], "name": "High Road"},
+        {"at": [(500, 0), (500, -900)], "name": "Link", "level": 1, "bridge": True},
+        {"at": [(100, 800), (500, 2)], "name": "Coast Road"},
+    ]
+    roads = [{"bridge": False, **road} for road in roads[first:] + roads[:first]]
+    mended, notes = join_gaps(drawn(*roads), 10)
+    assert [note.name for note in notes] == ["Coast Road"]
+    ends = graph(mended)
+    assert len(ends.km) == 4  # both halves of High Road, Link and Coast Road

@@ -49,7 +49,7 @@ def find_gaps(roads: pd.DataFrame, tolerance_m: float) -> pd.DataFrame:
         row, at_end (0 start, 1 end), other (row of the other road), lon and lat of the
         place on it (a vertex of its, if one is within the tolerance), metres; smallest
         first. Ends shared with another road are left out, unless the other road belongs
-        to another part of the network.
+        to another part of the network, and the end is on the ground.
     """
     lines = roads["line"].to_numpy(dtype=object)
     if tolerance_m <= 0 or len(lines) < 2:
@@ -70,8 +70,10 @@ def find_gaps(roads: pd.DataFrame, tolerance_m: float) -> pd.DataFrame:
     part = parts_of(lines)
     ferry = (roads["class"] == "ferry").to_numpy()
     keep = (row[k] != other) & ~(ferry[row[k]] & ferry[other])
-    keep &= (times[spot[vertex[k]]] == 1) | (part[row[k]] != part[other])
     level = levels(roads)
+    loose = times[spot[vertex[k]]] == 1
+    # lengthened beyond the road it lands on, a bridge would pass over it
+    keep &= loose | ((part[row[k]] != part[other]) & (level[row[k]] == 0))
     lands = np.zeros(len(lines), dtype=bool)  # the end of a bridge is on the ground
     if "bridge" in roads:
         lands = roads["bridge"].to_numpy(dtype=bool)
