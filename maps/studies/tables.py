@@ -84,7 +84,7 @@ def robust_tables(
             columns={
                 "weight": "weight [%]",
                 "alone": f"yards of its own: cost {money}",
-                "alone_bound": f"yards of its own: no less than {money}",
+                "alone_bound": f"yards of its own: cost no less than {money}",
                 "robust": f"robust yards: cost {money}",
                 "base": f"base's yards: cost {money}",
             }

@@ -24,6 +24,7 @@ from logistics.studies.robust_yards import (
     yards_table,
 )
 from maps.commands.command_line import app
+from maps.studies.tables import robust_tables
 
 EXACT = Effort(gap=1e-6, threads=1)
 TEXTS = (
@@ -75,6 +76,13 @@ def test_values_are_what_theory_says(found):
     assert found.vss[1] >= found.vss[0] >= -1e-6 * abs(found.decision.value)
     assert found.decision.bound <= found.decision.value
     assert found.decision.gap <= 1e-5
+
+
+def test_every_column_of_money_is_read_as_a_cost(found):
+    """A bound was printed as -5 beside a cost of "surplus 4"."""
+    heads = [h for h in robust_tables(found, "coin", {})["futures"] if "[coin" in h]
+    assert len(heads) == 4
+    assert all("cost" in head for head in heads)
 
 
 def test_no_future_costs_less_than_its_own_plan(found):
