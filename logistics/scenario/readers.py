@@ -182,6 +182,9 @@ def _absent(found: Found, files: list[Path]) -> list[Problem]:
     foreign = foreign_faults(others, files, left) if left else []
     if foreign:
         return problems + foreign
+    if not found.raw and not found.others and not found.blank and not old:
+        why, remedy = "holds no tables", "Run `loamhaul new` to start a district"
+        return [*problems, Problem("the folder", None, "", None, why, remedy)]
     for table in left:
         names = in_list(c.name for c in columns_of(table) if c.required)
         remedy = f"Add it with the columns {names}"

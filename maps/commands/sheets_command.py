@@ -34,6 +34,7 @@ def sheets(
     from logistics.results import run
     from maps.commands.progress_line import progress
     from maps.field import write_all
+    from maps.shared import count
 
     with progress(job.scenario) as report:
         result = run(job.scenario, progress=report)
@@ -49,8 +50,8 @@ def sheets(
         opened if yard is None else [yard],
         job.out,
     )
-    count = len(list(written.glob("*.html")))
+    sheets = count(len(list(written.glob("*.html"))), "yard sheet")
     typer.echo(
-        f"{count} yard sheets written to {written}, from the plan spread over the "
-        "working days. `loamhaul rounds` writes them from a month's rounds."
+        f"{sheets} written to {written}, from the plan spread over the working days. "
+        "`loamhaul rounds` writes them from a month's rounds."
     )

@@ -10,7 +10,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from logistics.rounds import KINDS, Piece, pieces
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.field.driven_tables import clock
 from maps.report import plain
 
@@ -93,7 +93,7 @@ def said(who: str, done: Sequence[Piece], calls: int) -> str:
         sums[piece.kind] += _minute(piece.ends_h) - _minute(piece.starts_h)
     parts = [f"{kind} {n // 60}:{n % 60:02d} h" for kind, n in sums.items() if n]
     noun = "call" if calls == 1 else "calls"
-    return f"{who}: {', '.join(parts) or 'no time'}; {calls} {noun}"
+    return f"{who}: {in_list(parts) or 'no time'}; {calls} {noun}"
 
 
 def legend(kinds: Iterable[str] = KINDS) -> Markup:

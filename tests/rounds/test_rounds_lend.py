@@ -70,9 +70,9 @@ def test_the_way_over_counts_as_time_driving_and_money():
     assert more == pytest.approx(2 * 9.0 + 2 * (CREW + HIRE))
     assert calls[-1].ends_h == pytest.approx(calls[0].leaves_h + 3.8)
     short = replace(lent, trucks=(replace(lent.trucks[0], shift_h=3.7),))
-    assert tour_faults(short, tour) == ["is out 3.8 h of 3.7"]
+    assert tour_faults(short, tour) == ["is out for 3.8 h, 3.7 h allowed"]
     tight = replace(lent, limits=Limits(day_h=2.9))
-    assert tour_faults(tight, tour) == ["drives 3 h of 2.9"]
+    assert tour_faults(tight, tour) == ["drives 3 h, 2.9 h allowed"]
     far = replace(lent.trucks[0], way=way(hours=2.0))
     rest = [c.break_h for c in timetable(replace(lent, trucks=(far,)), tour)]
     assert rest == [0.0, 0.0, 0.0, 0.5]  # 2 + 0.5 + 0.5 h, then 2 h more than 4

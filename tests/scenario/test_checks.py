@@ -54,7 +54,14 @@ def test_missing_folder_is_a_fault(tmp_path):
     assert problem.why == "does not exist"
 
 
-def test_empty_folder_names_all_that_is_missing(tmp_path):
+def test_empty_folder_says_how_to_start(tmp_path):
+    named = {problem.file: problem.remedy for problem in faults(tmp_path)}
+    assert set(named) == {"scenario.toml", "the folder"}
+    assert named["the folder"] == "Run `loamhaul new` to start a district"
+
+
+def test_a_folder_with_one_table_names_all_that_are_missing(tmp_path):
+    (tmp_path / "markets.csv").write_text("market,lon,lat,amount,season\n")
     names = [problem.file for problem in faults(tmp_path)]
     assert names == [
         "calendar.csv",

@@ -171,7 +171,10 @@ def import_roads(
     counts = [
         f"{len(lines)} lines read, {len(lines) - len(near)} outside the district",
         f"{before[0]} open to trucks, {before[1]:.1f} km",
-        *(f"{n} {WORDS[what]}" for what, n in Counter(x.what for x in notes).items()),
+        *(
+            f"{n} {WORDS[what][n > 1]}"
+            for what, n in Counter(x.what for x in notes).items()
+        ),
         f"{len(roads)} roads, {length_km(roads):.1f} km",
     ]
     wkt = shapely.to_wkt(
@@ -183,17 +186,30 @@ def import_roads(
 
 
 WORDS = {
-    "crossing": "crossings joined",
-    "gap": "gaps joined",
-    "twin": "duplicate roads dropped",
-    "island": "cut-off parts that serve no site dropped",
-    "cut off": "cut-off parts with sites on them",
-    "toll": "toll roads and ferries without a fare: fill it in",
-    "season": "roads open for part of the year: fill in closed_periods",
-    "value": "unusable values left blank",
-    "left out": "kinds of road left out",
-    "ferry": "ferries left out because nothing says they carry vehicles",
+    "crossing": ("crossing joined", "crossings joined"),
+    "gap": ("gap joined", "gaps joined"),
+    "twin": ("duplicate road dropped", "duplicate roads dropped"),
+    "island": (
+        "cut-off part that serves no site dropped",
+        "cut-off parts that serve no site dropped",
+    ),
+    "cut off": ("cut-off part with sites on it", "cut-off parts with sites on them"),
+    "toll": (
+        "toll road or ferry without a fare: fill it in",
+        "toll roads and ferries without a fare: fill it in",
+    ),
+    "season": (
+        "road open for part of the year: fill in closed_periods",
+        "roads open for part of the year: fill in closed_periods",
+    ),
+    "value": ("unusable value left blank", "unusable values left blank"),
+    "left out": ("kind of road left out", "kinds of road left out"),
+    "ferry": (
+        "ferry left out because nothing says it carries vehicles",
+        "ferries left out because nothing says they carry vehicles",
+    ),
 }
+"""What was done or found, of one and of several."""
 
 
 def mend(

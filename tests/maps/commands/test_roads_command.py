@@ -59,9 +59,9 @@ def test_roads_are_mended_written_and_told(folder, file):
     assert answer.exit_code == 0, answer.output
     for words in (
         "7 lines read, 0 outside the district",
-        "1 gaps joined",
-        "1 duplicate roads dropped",
-        "1 cut-off parts that serve no site dropped",
+        "1 gap joined",
+        "1 duplicate road dropped",
+        "1 cut-off part that serves no site dropped",
         "gap: Torn Road (r7), 5.5 m, stops short of North Road (r2)",
         "twin: South again (r6)",
         "island: Far Lane (r5), 1,11",
