@@ -81,7 +81,7 @@ def lanes(plan):
 @pytest.mark.parametrize(
     ("names", "size"),
     [
-        ("page_file", SIZES[1]),
+        pytest.param("page_file", SIZES[1], marks=pytest.mark.thorough),
         pytest.param("page_file", SIZES[0], marks=pytest.mark.thorough),
         pytest.param("nasty_file", SIZES[1], marks=pytest.mark.thorough),
     ],

@@ -3,7 +3,7 @@
 import pypdfium2
 import pytest
 from accessibility import faults
-from support.chromium import SIZES, WIDE
+from support.chromium import SIZES
 from support.manual import html
 
 A4 = (595.28, 841.89)  # upright [pt]
@@ -23,7 +23,8 @@ def shown(page) -> list[str]:
     return page.evaluate(f"{SHOWN}.map((e) => e.id)")
 
 
-@pytest.mark.parametrize("size", [WIDE, SIZES[1]], ids=str)
+@pytest.mark.thorough
+@pytest.mark.parametrize("size", SIZES, ids=str)
 def test_it_is_quiet_accessible_and_never_too_wide(show, file, size):
     window = show(file, *size)
     window.page.wait_for_timeout(200)

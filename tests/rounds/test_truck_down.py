@@ -56,7 +56,14 @@ CASES = {
 }
 
 
-@pytest.fixture(scope="module", params=CASES, ids=str)
+FIRST, *MORE = CASES
+
+
+@pytest.fixture(
+    scope="module",
+    params=[FIRST, *(pytest.param(c, marks=pytest.mark.thorough) for c in MORE)],
+    ids=str,
+)
 def short(request, planned):
     """A plan whose trucks are away, and its rounds."""
     result = with_trucks(planned, **CASES[request.param])

@@ -158,7 +158,7 @@ def test_a_cluster_gives_the_same(tmp_path, dask_address):
         assert os.getpid() not in {r["by"] for r in store.records.values()}
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_a_failure_on_a_cluster_is_told(tmp_path, dask_address):
     failing = work(fails=[2])
     other = type(failing)("fails", failing.prepare, failing.task, failing.setup)

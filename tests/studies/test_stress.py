@@ -121,13 +121,14 @@ def some_again(found, path, **where):
     return again.records
 
 
+@pytest.mark.thorough
 def test_two_workers_give_the_same(found, tmp_path):
     for where, record in some_again(found, tmp_path / "s.jsonl", workers=2).items():
         cost = found.records[where]["cost"]
         assert record["cost"] == pytest.approx(cost, rel=1e-9, abs=1e-6)
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_a_cluster_of_two_workers_gives_the_same(found, tmp_path):
     with cluster(2) as address:
         there = some_again(found, tmp_path / "s.jsonl", cluster=address)
@@ -334,7 +335,7 @@ def done_lines(path):
     return [json.loads(line)["key"] for line in lines]
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_the_command_killed_halfway_goes_on_where_it_was(tmp_path):
     folder, out = write_fair(tmp_path / "s"), tmp_path / "o"
     command = [sys.executable, "-m", "maps", "stress", str(folder), "--out", str(out)]

@@ -75,6 +75,7 @@ def shown(path, values=None):
     }
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["budget.xlsx", "plan.xlsx"])
 def test_a_spreadsheet_reckons_what_is_stored(folder, tmp_path, name):
     """Every formula, reckoned from nothing, gives the figure written beside it."""
