@@ -21,7 +21,7 @@ def test_nothing_is_asked_for_and_nothing_complains(show, pages, name):
 @pytest.mark.parametrize(
     ("name", "size"),
     [
-        ("report.html", SIZES[1]),
+        pytest.param("report.html", SIZES[1], marks=pytest.mark.thorough),
         pytest.param("report.html", SIZES[0], marks=pytest.mark.thorough),
         pytest.param("nasty_report.html", SIZES[1], marks=pytest.mark.thorough),
     ],

@@ -106,7 +106,15 @@ def test_lines_follow_the_day_and_the_truck_chosen(show, files):
     assert everyone == page.locator("#trucks button").count()
 
 
-@pytest.mark.parametrize("name", ["sheet", "nasty_sheet", "run", "nasty_run"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "sheet",
+        "run",
+        pytest.param("nasty_sheet", marks=pytest.mark.thorough),
+        pytest.param("nasty_run", marks=pytest.mark.thorough),
+    ],
+)
 def test_sheet_is_offline_and_accessible(show, files, name):
     for size in SIZES:
         window = show(files[name], *size)

@@ -343,6 +343,7 @@ def test_the_command_writes_the_choice(folder, tmp_path):
     pd.testing.assert_frame_equal(listed, sheet, check_dtype=False)
 
 
+@pytest.mark.thorough
 def test_without_the_option_no_choice_is_written(folder, tmp_path):
     said = CliRunner().invoke(
         app,

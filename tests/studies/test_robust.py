@@ -49,7 +49,13 @@ def chances():
     return [Chance(BASE, 2), *(Chance(parse_change(text)) for text in TEXTS)]
 
 
-@pytest.fixture(scope="module", params=[Risk(), Risk(1.0, 0.7)], ids=["mean", "cvar"])
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(Risk(), id="mean"),
+        pytest.param(Risk(1.0, 0.7), id="cvar", marks=pytest.mark.thorough),
+    ],
+)
 def found(request, scenario, chances) -> Robust:
     return robust(scenario, chances, request.param)
 

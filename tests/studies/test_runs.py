@@ -105,7 +105,7 @@ def test_two_programs_do_not_share_a_store(tmp_path):
                 pass
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_killed_halfway_nothing_is_lost_and_nothing_done_twice(tmp_path):
     """SIGKILL to the parent: its workers end too, and a new run takes up the rest."""
     path, log, count = tmp_path / "s.jsonl", tmp_path / "log", 40

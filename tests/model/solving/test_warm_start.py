@@ -94,6 +94,7 @@ def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypat
     assert inst.yards.codes[lacking[0]] in dict(plan.yard_sizes)
 
 
+@pytest.mark.thorough
 @settings(max_examples=7)
 @given(seed=st.integers(0, 30), noise=st.floats(0.0, 5.0))
 def test_no_duals_make_a_bound_that_lies(seed, noise):
