@@ -130,6 +130,7 @@ def test_search_comes_before_the_maps(show, page_file):
     assert page.evaluate("document.activeElement.closest('#left') !== null")
 
 
+@pytest.mark.thorough
 def test_the_maps_move_together(show, page_file):
     page = opened(show, page_file).page
     for mover in ("left", "right"):

@@ -154,6 +154,7 @@ def test_every_truck_has_a_letter_and_a_pattern_on_the_map(show, files):
     assert all(a != b for a, b in pairwise(dashes))
 
 
+@pytest.mark.thorough
 def test_a_yard_gets_two_pages(show, brackwater_planned, tmp_path):
     """In the demo, and A4: the month with most windrows to turn, all yards."""
     for code, text in sheets(brackwater_planned, PERIOD).items():

@@ -67,6 +67,7 @@ def limited(scenario: Scenario, kg_ha: float, declared: float) -> Scenario:
     return change(replace(scenario, tables=tables), "product", n=declared)
 
 
+@pytest.mark.thorough
 def test_compost_richer_than_declared_is_told_before_and_after():
     """Declared 0.5 % the fields get more; declared as the warning says, none does."""
     poor = limited(read_scenario(SMALL), 40.0, 0.005)

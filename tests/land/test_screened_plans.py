@@ -109,7 +109,7 @@ def test_strict_setbacks_are_shown_with_their_reasons():
     assert f"{len(out)} candidates refused" in screening_line(result)
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_the_causeway_would_be_built_on_without_the_screen(brackwater_planned):
     """As the README of the demo tells: cheaper, and on flood land."""
     kept = brackwater_planned

@@ -90,6 +90,7 @@ def test_the_cheapest_to_drive_is_given_not_the_last(turns):
     assert cheapest([first_but_dear, turns[-1]]) == 1
 
 
+@pytest.mark.thorough
 def test_seed_steps_and_separate_trips_count_in_the_loop(scenario, turns):
     """The first turn again: the same alone, and as `drive` does it with each option."""
     period = str(scenario.periods["period"].iloc[0])

@@ -326,6 +326,7 @@ def test_yards_that_stay_are_said_to(result, choice):
     assert "The free choice keeps every yard where the plan puts it." in words
 
 
+@pytest.mark.thorough
 def test_the_command_writes_the_choice(folder, tmp_path):
     said = CliRunner().invoke(
         app,

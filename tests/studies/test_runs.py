@@ -150,7 +150,7 @@ def dask_address():
         yield address
 
 
-@pytest.mark.slow
+@pytest.mark.thorough
 def test_a_cluster_gives_the_same(tmp_path, dask_address):
     with open_store(tmp_path / "s.jsonl") as store:
         run_all(work(), jobs(6), store, cluster=dask_address)

@@ -224,6 +224,7 @@ def test_losing_an_unused_source_changes_nothing(found, price, material):
     )
 
 
+@pytest.mark.thorough
 def test_demands_that_cannot_be_met_are_told_and_ranked_first(small, tmp_path):
     demand = apply_changes(small, parse_change("must_collect:material=fish"))
     found = stressed(demand, tmp_path / "s.jsonl", count=0)

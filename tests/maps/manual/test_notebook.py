@@ -3,6 +3,7 @@
 import re
 
 import pandas as pd
+import pytest
 
 import loamhaul
 from maps.manual import read_pages
@@ -11,6 +12,7 @@ from maps.manual import read_pages
 BLOCKS = re.findall(r"^```python\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
 
 
+@pytest.mark.thorough
 def test_what_the_page_says_runs_in_its_order(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     names: dict[str, object] = {}

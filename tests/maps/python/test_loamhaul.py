@@ -138,6 +138,7 @@ def test_check_tells_of_yards_that_the_land_rules_refuse():
     assert refused["file"].tolist() == ["yards.csv"]
 
 
+@pytest.mark.thorough
 def test_plan_is_that_of_the_command(planned, tmp_path):
     loamhaul.write_scenario(DISTRICT, tmp_path / "d")
     done = CliRunner().invoke(app, ["plan", str(tmp_path / "d")])

@@ -36,6 +36,7 @@ def solved(seed):
     return inst, master, job.solve(inst, EXACT), solution
 
 
+@pytest.mark.thorough
 @settings(max_examples=500)
 @given(
     seed=st.integers(0, 9),
