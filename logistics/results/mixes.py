@@ -38,8 +38,9 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
     -------
     DataFrame
         One row a yard and period with a charge: yard, size, period, charge_t,
-        water_t [t], cn [t/t], moisture [t/t], density_kg_m3 (loose parts added),
-        free_air [m3/m3], windrow_m3 (fresh), pad_m3 (room), pad_used (its peak, share),
+        water_t (at mixing), turning_water_t (while turning) [t], cn [t/t],
+        moisture [t/t], density_kg_m3 (loose parts added), free_air [m3/m3],
+        windrow_m3 (fresh), pad_m3 (room), pad_used (its peak, share),
         product_t, n, p2o5, k2o (shares of dry compost), product_cn.
     """
     table = feedstocks(scenario)
@@ -60,6 +61,7 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
     shape = (len(yards), len(periods))
     volume = values.windrow_m3.reshape(shape) * scenario.settings.windrow.mean_volume
     windrow = scenario.settings.windrow
+    turning = scenario.settings.process.turning_water_m3_per_t
     rooms = {
         code: pad_m3(size["pad_m2"], windrow)
         for code, size in rows_by(scenario.yard_sizes, "size").items()
@@ -77,6 +79,7 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
             "period": periods * len(yards),
             "charge_t": values.charge_t,
             "water_t": values.water_t,
+            "turning_water_t": values.charge_t * turning,
             "cn": values.cn,
             "moisture": values.moisture,
             "density_kg_m3": values.density_t_m3 * 1000,

@@ -104,6 +104,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
                     for share in mixes.of("moisture", code, missing=nan)
                 ],
                 "water": mixes.of("water_t", code),
+                "turning": mixes.of("turning_water_t", code),
                 "pad": mixes.of("pad_used", code),
                 "made": compost.of("made_t", code),
                 "leftover": compost.of("leftover_t", code),

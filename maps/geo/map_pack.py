@@ -23,7 +23,7 @@ COLUMNS = {
     "yards": (
         *("code", "name", "at", "district", "status", "screening", "size"),
         *("charge", "cn"),
-        *("moisture", "water", "pad", "made", "leftover", "money"),
+        *("moisture", "water", "turning", "pad", "made", "leftover", "money"),
     ),
     "sources": (
         *("code", "name", "at", "district", "material", "supply", "uncollected"),
@@ -33,7 +33,10 @@ COLUMNS = {
     "markets": ("code", "name", "at", "district", "crop", "demand", "worth"),
 }
 """Table -> columns written; what sources gave and markets got is in the lanes."""
-TONNES = ("charge", "water", "made", "leftover", "supply", "uncollected", "demand")
+TONNES = (
+    *("charge", "water", "turning", "made", "leftover"),
+    *("supply", "uncollected", "demand"),
+)
 PARTS = {"cn": 10, "moisture": 10, "pad": 1000, "worth": 100}
 """Lists by period that are no tonnes -> parts of a unit kept."""
 TEXTS = ("district", "status", "material", "reckoned", "from", "today", "crop", "size")

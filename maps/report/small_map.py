@@ -196,7 +196,7 @@ def _sites(facts: Facts, here: Sheet, look: Look) -> Iterator[str]:
             f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size:.1f}" fill="{YARD}" '
             f'stroke="{PAPER}" stroke-width="1.5"/>'
         )
-        if status[code] == "existing":
+        if status[code] in ("existing", "enlarged"):
             yield (
                 f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{size - 3:.1f}" fill="none" '
                 f'stroke="{PAPER}" stroke-width="1.5"/>'
@@ -305,8 +305,9 @@ def map_key(facts: Facts) -> Markup:
     )
     square = f'<rect x="5" y="5" width="6" height="6" fill="{INK}"/>'
     status = set(yard_status(facts.result).values())
-    items = [("open", disc, "New yard; its area is in proportion to its intake")]
+    items = [("new", disc, "New yard; its area is in proportion to its intake")]
     items.append(("existing", disc + ring, "Existing yard, in use"))
+    items.append(("enlarged", disc + ring, "Existing yard, enlarged"))
     items.append(("unused", diamond, "Site not used"))
     shown = [(sign, text) for key, sign, text in items if key in status]
     if status & {"closed", "refused"} and "unused" not in status:

@@ -48,6 +48,7 @@ from maps.shared.money_units import (
 from maps.shared.output_folder import check_out, whole_set
 from maps.shared.period_words import first_words, short_names
 from maps.shared.place_names import (
+    IN_USE,
     feedstock_name,
     given_up,
     named,
@@ -75,6 +76,7 @@ __all__ = [
     "CAUTIONS",
     "COMPOST_COLOUR",
     "DASH",
+    "IN_USE",
     "KINDS",
     "LARGE",
     "MINUS",

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.scenario import Scenario
 
+IN_USE = ("new", "enlarged", "existing")
+"""Status of the yards that the plan uses; every output says these words."""
+
 _KINDS = {"source": "sources", "yard": "yards", "market": "markets"}
 
 
@@ -123,19 +126,21 @@ def yard_status(result: Result) -> dict[str, str]:
     Returns
     -------
     dict
-        Yard -> ``open`` (to be built), ``existing`` (built already and in use),
-        ``closed`` (forbidden by the scenario, or built and given up), ``refused``
-        (by the land screening) or ``unused`` (a candidate the plan does not need).
+        Yard -> ``new`` (to be built), ``enlarged`` (built already, in use in a
+        larger size), ``existing`` (built already, in use as it stands), ``closed``
+        (forbidden by the scenario, or built and given up), ``refused`` (by the land
+        screening) or ``unused`` (a candidate the plan does not need).
     """
     out = refused(screening(result))
     table = result.scenario.tables["yards"]
-    used = {str(code) for code in result.plan.yards["yard"]}
+    size = dict(result.plan.yard_sizes)
     found = {}
     for code, built, decision in zip(
         table["yard"], table["existing_size"], table["decision"], strict=True
     ):
-        if str(code) in used:
-            found[str(code)] = "existing" if str(built) else "open"
+        if str(code) in size:
+            kept = "existing" if size[str(code)] == str(built) else "enlarged"
+            found[str(code)] = kept if str(built) else "new"
         elif str(decision) == "closed" or str(built):
             found[str(code)] = "closed"
         elif str(code) in out:

@@ -77,6 +77,7 @@ function yardCard(pane, yard) {
   const inward = yard.lanes.filter((l) => !l.out), outward = yard.lanes.filter((l) => l.out);
   const hauled = sum(inward.map((l) => l.year)), haulIn = sum(inward.map((l) => l.money)), haulOut = sum(outward.map((l) => l.money));
   const all = sum(yard.money.map(([, amount]) => amount)) + haulIn + haulOut, unit = moneyUnit(plan, [all]);
+  const water = pane.now(yard.water), turning = pane.now(yard.turning);
   const pad = state.period === WHOLE ? Math.max(...yard.pad) : yard.pad[state.period];
   return [
     h("p", { class: "kind" }, STATUS[yard.status], " · ", name(yard.size), ...area(yard)),
@@ -87,7 +88,7 @@ function yardCard(pane, yard) {
     heading("C:N of each period's mix, window shaded"), dots(pane, yard.cn, plan.windows.cn, "", "C:N of the mix by period"),
     heading("Moisture of the mix, window shaded"), dots(pane, yard.moisture, plan.windows.moisture, " %", "Moisture of the mix by period"),
     heading(`On the pad, ${pane.periodName()}`),
-    rows(["", ""], [["Put into windrows", tonnes(pane.now(yard.charge))], ["Water added", figure(pane.now(yard.water)) + " m³"], ["Compost ready", tonnes(pane.now(yard.made))],
+    rows(["", ""], [["Put into windrows", tonnes(pane.now(yard.charge))], ["Water added", figure(water + turning) + " m³"], ["of it at mixing", figure(water) + " m³"], ["of it while turning", figure(turning) + " m³"], ["Compost ready", tonnes(pane.now(yard.made))],
       ["Compost left over", tonnes(pane.now(yard.leftover))], [state.period === WHOLE ? "Pad at its fullest" : "Pad used", figure(100 * pad, 0) + " %"]]),
     heading(`Cost of the year, ${unit.name}`),
     rows(["", ""], [...yard.money.map(([text, amount]) => [text, unit.text(amount)]), ["haulage in", unit.text(haulIn)], ["haulage of compost", unit.text(haulOut)]], ["Total", unit.text(all)]),

@@ -54,7 +54,7 @@ function signLegend({ plan }) {
   const sample = plan.materials.slice(0, 3).map((m, i) => ({ fill: fillOf(m), value: 3 - i }));
   const has = (status) => plan.yards.some((yard) => yard.status === status);
   return [
-    has("open") && key(mini(30, 26, ...yardSign(sample, 9, false)), "New yard"), has("existing") && key(mini(30, 26, ...yardSign(sample, 9, true)), "Existing yard"),
+    has("new") && key(mini(30, 26, ...yardSign(sample, 9, false)), "New yard"), has("existing") && key(mini(30, 26, ...yardSign(sample, 9, true)), "Existing yard"), has("enlarged") && key(mini(30, 26, ...yardSign(sample, 9, true)), "Existing yard, enlarged"),
     has("unused") && key(swatch(...siteSign("unused")), "Candidate, not used"), has("refused") && key(swatch(...siteSign("refused")), "Candidate, refused by the land screening"), has("closed") && key(swatch(...siteSign("closed")), "Closed site"),
     plan.markets.length > 0 && key(leaf(true), "Market with compost delivered"), plan.markets.length > 0 && key(leaf(false), "Market, nothing delivered")];
 }

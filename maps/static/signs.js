@@ -1,5 +1,5 @@
 /* Signs of yards, sources, markets and candidates, and the classes they are coloured by. */
-const STATUS = { open: "new yard", existing: "existing yard", unused: "candidate, not used", refused: "candidate, refused by the land screening", closed: "closed site" };
+const STATUS = { new: "new yard", enlarged: "enlarged yard", existing: "existing yard", unused: "candidate, not used", refused: "candidate, refused by the land screening", closed: "closed site" };
 const STEPS = ["#9b6fb3", "#6f3d8f", "#3a1250"];
 const TIMES = [
   { most: 30, text: "within 30 min", colour: "#123f5c" }, { most: 60, text: "30 to 60 min", colour: "#2a7f8c" },
@@ -90,5 +90,5 @@ function drawSource(pane, source) {
 }
 function drawYard(pane, yard) {
   const parts = intakeOf(pane, yard), total = sum(parts.map((p) => p.value)), r = yardRadius(pane, total);
-  pane.groups.yards.append(place(pane, yard, `${yard.name}: ${tonnes(total)} taken in, ${pane.periodName()}`, r + 5, yardSign(parts, r, yard.status === "existing")));
+  pane.groups.yards.append(place(pane, yard, `${yard.name}: ${tonnes(total)} taken in, ${pane.periodName()}`, r + 5, yardSign(parts, r, yard.status !== "new")));
 }

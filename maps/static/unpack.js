@@ -31,7 +31,7 @@ function line(text) {
   return points;
 }
 
-const TONNES = new Set(["charge", "water", "made", "leftover", "supply", "uncollected", "demand"]);
+const TONNES = new Set(["charge", "water", "turning", "made", "leftover", "supply", "uncollected", "demand"]);
 const PARTS = { cn: 10, moisture: 10, pad: 1000, worth: 100 };
 const TEXTS = new Set(["district", "status", "material", "reckoned", "from", "today", "crop", "size"]);
 
@@ -68,7 +68,7 @@ function readPlan(block) {
   plan.roads = block.roads.map((road) => readRoad(road, texts, block.parts / 10, count));
   plan.roads.concat(plan.lanes).forEach((item) => plan.place.set(item.id, item));
   plan.land = block.land.map((land) => ({ ...land, kind: texts[land.kind], parts: land.parts.map(line) }));
-  plan.open = plan.yards.filter((yard) => yard.status === "open" || yard.status === "existing");
+  plan.open = plan.yards.filter((yard) => ["new", "enlarged", "existing"].includes(yard.status));
   gather(plan);
   return plan;
 }

@@ -26,7 +26,8 @@ def yards(result: Result) -> pd.DataFrame:
     mixes = result.mixes[result.mixes["charge_t"] > 0].groupby("yard")
     compost = result.plan.compost.groupby("yard")
     sent = result.plan.deliveries.groupby("yard")["tonnes"].sum()
-    water = result.plan.water.groupby("yard")["tonnes"].sum()
+    water = mixes[["water_t", "turning_water_t"]].sum()
+    added = water.sum(axis=1)
     lowest, highest = mixes.min(numeric_only=True), mixes.max(numeric_only=True)
     columns: dict[str, object] = {
         "yard": code,
@@ -45,7 +46,9 @@ def yards(result: Result) -> pd.DataFrame:
         label = f"{material.get(str(base), base)} taken in [t/yr]"
         columns[label] = tonnes.fillna(0.0).to_numpy()
     columns |= {
-        "water added [m3/yr]": code.map(water).fillna(0.0),
+        "water added [m3/yr]": code.map(added).fillna(0.0),
+        "of it at mixing [m3/yr]": code.map(water["water_t"]).fillna(0.0),
+        "of it while turning [m3/yr]": code.map(water["turning_water_t"]).fillna(0.0),
         "compost made [t/yr]": code.map(compost["made_t"].sum()).fillna(0.0),
         "compost delivered [t/yr]": code.map(sent).fillna(0.0),
         "compost left over [t/yr]": code.map(compost["leftover_t"].sum()).fillna(0.0),
@@ -136,7 +139,9 @@ def mixes(result: Result) -> pd.DataFrame:
         "k2o": "compost K2O [% of dry mass]",
     }
     columns |= {
-        "water added [m3]": table["water_t"],
+        "water added [m3]": table["water_t"] + table["turning_water_t"],
+        "of it at mixing [m3]": table["water_t"],
+        "of it while turning [m3]": table["turning_water_t"],
         "C:N": table["cn"],
         percent["moisture"]: table["moisture"] * 100,
         "additive density [kg/m3]": table["density_kg_m3"],

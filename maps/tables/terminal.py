@@ -13,6 +13,7 @@ from logistics.diagnosis import out_of_reach
 from logistics.scenario import in_list
 from maps.shared import (
     CAUTIONS,
+    IN_USE,
     STATUS_WORDS,
     MoneyUnit,
     clean,
@@ -63,12 +64,12 @@ def _table(*headings: str, left: int = 1) -> Table:
 def yard_table(result: Result, *, narrow: bool = False) -> Table:
     """Yards in use: size, intake, compost, mix; without size and pad if narrow."""
     made = flowtables.yards(result)
-    used = made[made["status"].isin(["open", "existing"])]
+    used = made[made["status"].isin(IN_USE)]
     used = used.sort_values("intake [t/yr]", ascending=False, kind="stable")
     columns: dict[str, Callable[[dict[Hashable, Any]], str | Text]] = {
         "Yard": lambda row: Text(clean(row["name"])),
         "Size": lambda row: Text(clean(row["size"])),
-        "Status": _status,
+        "Status": lambda row: row["status"],
         "Intake t/yr": lambda row: grouped(row["intake [t/yr]"]),
         "Compost t/yr": lambda row: grouped(row["compost made [t/yr]"]),
         "C:N": lambda row: span(row["lowest C:N"], row["highest C:N"]),
@@ -86,13 +87,6 @@ def yard_table(result: Result, *, narrow: bool = False) -> Table:
     if len(used) > MOST_YARDS:
         table.add_row(f"and {len(used) - MOST_YARDS} more, in plan.xlsx")
     return table
-
-
-def _status(row: dict[Hashable, Any]) -> str:
-    """Say whether a yard in use is new, enlarged or as it stands."""
-    if row["status"] == "open":
-        return "new"
-    return "existing" if row["size"] == row["built already"] else "enlarged"
 
 
 def collected_table(result: Result) -> Table:

@@ -252,6 +252,7 @@ def mixes():
         period=list(PERIODS),
         charge_t=[150.0] * 3,
         water_t=[40.0] * 3,
+        turning_water_t=[30.0] * 3,
         cn=[28.0, 29.5, 31.0],
         moisture=[0.52, 0.55, 0.58],
         density_kg_m3=[400.0] * 3,

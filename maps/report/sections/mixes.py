@@ -103,7 +103,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             facts.word.capitalize(),
             *heads,
             "All [t]",
-            "Water [m³]",
+            "Water at mixing [m³]",
             "C:N",
             "Moisture [%]",
         ],

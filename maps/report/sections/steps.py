@@ -60,13 +60,17 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
     found: list[Cell] = []
     status, label = yard_status(result), names(result, "yard")
     sizes = rows_by(result.scenario.tables["yard_sizes"], "size")
-    new = [(y, s) for y, s in result.plan.yard_sizes if status[y] == "open"]
+    new = [(y, s) for y, s in result.plan.yard_sizes if status[y] != "existing"]
     short = result.plan.status == "shortage"
     if short:
         found.append("Decide which demand to relax, change it and plan again.")
     if new and not short:
         sites = [
-            Markup("{} ({} m²)").format(bdi(label[y]), amount(sizes[s]["site_m2"]))
+            Markup("{} ({}{} m²)").format(
+                bdi(label[y]),
+                "enlarged to " if status[y] == "enlarged" else "",
+                amount(sizes[s]["site_m2"]),
+            )
             for y, s in new
         ]
         shown = sites[:MOST_NAMED]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -137,12 +138,17 @@ def answer(facts: Facts) -> Markup:
         )
     status = yard_status(result)
     used = [str(code) for code in result.plan.yards["yard"]]
-    new = sum(status[code] == "open" for code in used)
-    parts = []
-    if new:
-        parts.append(f"build {count(new, 'new yard')}")
-    if len(used) > new:
-        parts.append(f"keep {count(len(used) - new, 'existing yard')}")
+    known = Counter(status[code] for code in used)
+    acts = {
+        "new": ("build {}", "new yard"),
+        "enlarged": ("enlarge {}", "existing yard"),
+        "existing": ("keep {} as built", "existing yard"),
+    }
+    parts = [
+        act.format(count(known[word], what))
+        for word, (act, what) in acts.items()
+        if known[word]
+    ]
     text = str(listed(parts)).capitalize()
     if result.plan.status == "shortage":
         text = f"The closest plan: {listed(parts)}"

@@ -22,6 +22,7 @@ from maps.report.plan_facts import Facts, intake_by_yard
 from maps.report.sections.mixes import mixes, pads, window
 from maps.shared import (
     DASH,
+    IN_USE,
     amount,
     apportion,
     given_up,
@@ -32,7 +33,12 @@ from maps.shared import (
 from maps.tables import collection, why_refused, why_unused
 
 MOST_MIXES = 6
-STATUS = {"open": "new", "existing": "existing"}
+MEANING = {
+    "enlarged": "An enlarged yard stands already in a smaller size; it pays only the "
+    "difference in price between the works and machines of the two sizes, and rent and "
+    "running cost of the new one.",
+    "existing": "An existing yard stays as it is built.",
+}
 
 
 def span(low: float, high: float, digits: int = 0) -> str:
@@ -99,7 +105,7 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
         rows.append(
             (
                 place,
-                Markup('<span class="whole">{}</span>').format(STATUS[status[code]]),
+                Markup('<span class="whole">{}</span>').format(status[code]),
                 plain(label.get(chosen[code], chosen[code])),
                 amount(size["site_m2"]),
                 amount(size["pad_m2"]),
@@ -129,8 +135,13 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
             amount(sum(compost), facts.digits),
         ),
         words=3,
-        note="Pad in use is the room that active windrows take, as a share of the room "
-        "for them.",
+        note=" ".join(
+            [
+                "Pad in use is the room that active windrows take, as a share of the "
+                "room for them.",
+                *(MEANING[word] for word in MEANING if word in set(status.values())),
+            ]
+        ),
     )
 
 
@@ -150,10 +161,12 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
     mixes = facts.result.mixes.groupby("yard")
     low, high = mixes.min(numeric_only=True), mixes.max(numeric_only=True)
     water = _water(facts).reindex(used).fillna(0.0)
+    at_mixing, turning = water["water_t"], water["turning_water_t"]
     trips = apportion(groups["trips"])
-    cubic = apportion(water, facts.digits)
+    cubic = apportion(at_mixing + turning, facts.digits)
+    later = apportion(turning, facts.digits)
     rows = []
-    for place, code, n, m3 in zip(places, used, trips, cubic, strict=True):
+    for place, code, n, m3, wet in zip(places, used, trips, cubic, later, strict=True):
         row = groups.loc[code]
         rows.append(
             (
@@ -163,6 +176,7 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
                 amount(row["longest"], 1),
                 amount(n),
                 amount(m3, facts.digits),
+                amount(wet, facts.digits),
                 span(_of(low, code, "cn"), _of(high, code, "cn"), 1),
                 span(
                     _of(low, code, "moisture") * 100, _of(high, code, "moisture") * 100
@@ -177,7 +191,8 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             "Mean haul [km]",
             "Longest haul [km]",
             "Trips in [1/yr]",
-            "Water [m³/yr]",
+            "Water added [m³/yr]",
+            "Of it while turning [m³/yr]",
             "C:N of mixes",
             "Moisture [% of wet mass]",
         ],
@@ -189,11 +204,13 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             "",
             amount(trips.sum()),
             amount(cubic.sum(), facts.digits),
+            amount(later.sum(), facts.digits),
             "",
             "",
         ),
         note="Hauls are one way, loaded; the mean is weighted by tonnes. A source may "
-        "serve several yards. Water counts what is added to mixes and while turning.",
+        "serve several yards. Water added counts both what goes into the mixes and "
+        "what is added while turning.",
     )
 
 
@@ -202,11 +219,10 @@ def _of(table: pd.DataFrame, code: str, column: str) -> float:
     return float(table[column].get(code, float("nan")))
 
 
-def _water(facts: Facts) -> pd.Series[float]:
-    """Water of every yard, for mixing and turning. [m3/yr]"""
-    turning = facts.result.scenario.settings.process.turning_water_m3_per_t
-    charges = facts.result.plan.charges.groupby("yard")["tonnes"].sum() * turning
-    return facts.result.plan.water.groupby("yard")["tonnes"].sum().add(charges)
+def _water(facts: Facts) -> pd.DataFrame:
+    """Water of every yard, at mixing and while turning. [m3/yr]"""
+    parts = ["water_t", "turning_water_t"]
+    return facts.result.mixes.groupby("yard")[parts].sum()
 
 
 def _unused(facts: Facts) -> Words:
@@ -218,7 +234,7 @@ def _unused(facts: Facts) -> Words:
     left, idle, forbidden, refused, barred = [], [], [], [], []
     for row in records(table):
         code = str(row["yard"])
-        if status[code] in STATUS:
+        if status[code] in IN_USE:
             continue
         if code in gone:
             left.append(bdi(label[code]))

@@ -25,7 +25,7 @@ def test_layers_are_there_in_degrees(package):
 def test_yards_carry_size_intake_and_status(package):
     yards = geopandas.read_file(package, layer="yards").set_index("yard")
     assert yards.loc["hill", ["status", "size", "intake_t"]].tolist() == [
-        "open",
+        "new",
         "small",
         450.0,
     ]

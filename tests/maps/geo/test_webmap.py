@@ -172,7 +172,7 @@ def test_comments_do_not_travel_with_the_page(page):
 def test_data_holds_the_plan():
     data = map_data(result())
     hill = data["yards"][0]
-    assert (hill["status"], hill["size"]) == ("open", "Small yard")
+    assert (hill["status"], hill["size"]) == ("new", "Small yard")
     assert hill["cn"] == [28.0, 29.5, 31.0]
     assert hill["moisture"] == [52.0, 55.0, 58.0]
     assert "cn" not in data["yards"][1]

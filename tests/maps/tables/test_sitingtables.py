@@ -39,7 +39,7 @@ def printed(shown):
 
 
 def test_status_says_refused_only_of_a_candidate_refused_wholly():
-    assert yard_status(screened()) == {"hill": "open", "shore": "refused"}
+    assert yard_status(screened()) == {"hill": "new", "shore": "refused"}
 
 
 def test_table_has_a_row_a_broken_rule():
@@ -51,7 +51,7 @@ def test_table_has_a_row_a_broken_rule():
 
 def test_geodata_carries_status_and_reasons():
     layer = layers(screened())["yards"].set_index("yard")
-    assert layer["status"].to_dict() == {"hill": "open", "shore": "refused"}
+    assert layer["status"].to_dict() == {"hill": "new", "shore": "refused"}
     assert layer["reasons"].to_dict() == {"hill": "", "shore": "too near; a well 9 m"}
 
 
