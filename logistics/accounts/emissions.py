@@ -2,9 +2,9 @@
 The greenhouse gas of a year, today and with the plan, line by line and with its range.
 
 Today everything that arises is left, burnt or dumped. With the plan a part still is;
-composting, trucks and machines emit, and mineral nitrogen need not be made. Carbon
-dioxide from plants and fish is not counted; carbon kept in the soil stands apart and is
-added to nothing.
+composting, trucks and machines emit, and mineral nitrogen need not be made. The goal
+`co2e` counts the same lines (`model.rules.objective`). Carbon dioxide from plants and
+fish is not counted; carbon kept in the soil stands apart and is added to nothing.
 """
 
 from __future__ import annotations
@@ -17,9 +17,8 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import (
-    FIRST_YEAR,
-    content_by_yard,
     feedstocks,
+    nitrogen_kept,
     seasonal_supply,
     source_feedstock,
 )
@@ -53,7 +52,8 @@ class Quantities:
     fuel
         Diesel of the trucks [L].
     nitrogen
-        Nitrogen of compost delivered that crops can use in the first year [kg].
+        Nitrogen of compost made, less that of compost left over, which is taken to hold
+        what is declared [kg].
     """
 
     today: pd.DataFrame
@@ -197,18 +197,28 @@ def _machines(charged: pd.DataFrame, values: Values) -> pd.DataFrame:
 
 
 def _nitrogen(result: Result) -> pd.DataFrame:
-    """Nitrogen that crops can use in the first year. [kg]"""
-    content = content_by_yard(result.scenario, result.mixes)["n"]
-    table = _sums(result.plan.deliveries.rename(columns={"yard": "place"}), "tonnes")
-    usable = table["place"].map(content).fillna(0.0) * 1000 * FIRST_YEAR["n"]
-    table["quantity"] *= usable
-    return table
+    """Nitrogen of compost that reaches fields, by the period it is made of. [kg]"""
+    scenario, plan = result.scenario, result.plan
+    settings, table = scenario.settings, feedstocks(scenario)
+    kept = pd.Series(nitrogen_kept(table, settings), index=table["feedstock"])
+    made, left = plan.charges, plan.compost
+    declared = (1 - settings.process.product_moisture) * settings.product.n
+    parts = [
+        made[["yard", "period"]].assign(
+            kg=1000 * made["tonnes"] * made["feedstock"].map(kept).to_numpy(dtype=float)
+        ),
+        left[["yard", "period"]].assign(kg=-1000 * declared * left["leftover_t"]),
+    ]
+    both = pd.concat([part for part in parts if len(part)] or parts)
+    return _sums(both.rename(columns={"yard": "place"}), "kg")
 
 
 def _fertiliser(nitrogen: pd.DataFrame, values: Values) -> pd.DataFrame:
     """Mineral nitrogen that crops do without in the first year; below 0."""
+    usable = nitrogen["quantity"] * factor_value(values, "n_first_year")
+    table = nitrogen.assign(quantity=usable)
     made = {"CO2": -factor_value(values, "fertiliser_n_co2e_per_kg")}
-    return _rows(nitrogen, "plan", "mineral nitrogen not made", "kg N", made)
+    return _rows(table, "plan", "mineral nitrogen not made", "kg N", made)
 
 
 def soil_carbon(result: Result) -> float:

@@ -12,7 +12,7 @@ from logistics.composting.materials import (
     source_feedstock,
     spoils,
 )
-from logistics.composting.mixing import describe_mix
+from logistics.composting.mixing import describe_mix, nitrogen_kept
 from logistics.composting.nutrients import (
     FIRST_YEAR,
     NUTRIENTS,
@@ -41,6 +41,7 @@ __all__ = [
     "fullest",
     "keeping",
     "moments",
+    "nitrogen_kept",
     "occupancy",
     "over_limits",
     "pad_m3",

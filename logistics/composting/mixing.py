@@ -168,6 +168,27 @@ class MixValues:
     product_cn: Floats
 
 
+def nitrogen_kept(feedstocks: pd.DataFrame, settings: Settings) -> Floats:
+    """
+    Nitrogen that composting leaves of each feedstock.
+
+    Parameters
+    ----------
+    feedstocks
+        Table of `materials.feedstocks`, length m.
+    settings
+        process (nitrogen loss).
+
+    Returns
+    -------
+    ndarray
+        Per tonne as received, shape (m,). [t/t]
+    """
+    dry = 1 - feedstocks["moisture"].to_numpy(dtype=float)
+    nitrogen = feedstocks["nitrogen"].to_numpy(dtype=float)
+    return np.asarray(dry * nitrogen * (1 - settings.process.nitrogen_loss))
+
+
 def describe_mix(
     tonnes: ArrayLike, water_t: ArrayLike, feedstocks: pd.DataFrame, settings: Settings
 ) -> MixValues:

@@ -1,6 +1,12 @@
 """What one unit costs and emits: a trip, a tonne, a yard in one size."""
 
-from logistics.costs.emissions import composting_co2e, disposal_co2e, fuel_co2
+from logistics.costs.emissions import (
+    composting_co2e,
+    disposal_co2e,
+    fuel_co2,
+    machine_co2,
+    mineral_nitrogen_co2e,
+)
 from logistics.costs.money import (
     OptionCost,
     annuity_factor,
@@ -25,7 +31,9 @@ __all__ = [
     "disposal_co2e",
     "fuel_co2",
     "inbound_trips",
+    "machine_co2",
     "may_carry",
+    "mineral_nitrogen_co2e",
     "option_annual_cost",
     "outbound_trips",
     "trip_cost",

@@ -3,8 +3,8 @@ Greenhouse gas per unit: a tonne burnt, dumped or composted, a litre of diesel.
 
 Codes of the table factors used here: gwp_ch4, gwp_n2o; compost_ch4_g_per_kg_wet,
 compost_n2o_g_per_kg_wet; burnt_ch4_g_per_kg_dry, burnt_n2o_g_per_kg_dry, burnt_share;
-dump_docf, dump_f, dump_mcf; diesel_co2_kg_per_l. A gram per kilogram is a kilogram per
-tonne.
+dump_docf, dump_f, dump_mcf; diesel_co2_kg_per_l, machine_l_per_t; n_first_year,
+fertiliser_n_co2e_per_kg. A gram per kilogram is a kilogram per tonne.
 """
 
 import numpy as np
@@ -86,6 +86,34 @@ def composting_co2e(factors: Factors) -> float:
     return methane * factor_value(factors, "gwp_ch4") + nitrous * factor_value(
         factors, "gwp_n2o"
     )
+
+
+def machine_co2(factors: Factors) -> float:
+    """
+    Carbon dioxide of a yard's loader and turner [kg CO2 per t put into windrows].
+
+    Parameters
+    ----------
+    factors
+        machine_l_per_t, diesel_co2_kg_per_l.
+    """
+    return float(fuel_co2(factor_value(factors, "machine_l_per_t"), factors))
+
+
+def mineral_nitrogen_co2e(factors: Factors) -> float:
+    """
+    Greenhouse gas of the mineral nitrogen that compost replaces [kg CO2e/kg N].
+
+    Per kilogram of nitrogen in compost delivered: what crops use of it in the first
+    year need not be made.
+
+    Parameters
+    ----------
+    factors
+        n_first_year, fertiliser_n_co2e_per_kg.
+    """
+    used = factor_value(factors, "n_first_year")
+    return used * factor_value(factors, "fertiliser_n_co2e_per_kg")
 
 
 def fuel_co2(litres: ArrayLike, factors: Factors | None = None) -> Floats:

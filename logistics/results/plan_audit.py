@@ -243,7 +243,8 @@ def emissions(inst: Instance, a: PlanArrays) -> float:
     for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
         table = _lane_table(lanes, lanes.co2e, flow.shape)
         total += float(np.sum(flow * np.nan_to_num(table)))
-    return total + inst.composting_co2e * float(a.charge.sum()) - a.saved.co2e
+    total += float(a.charge.sum(axis=(0, 2)) @ inst.charge_co2e)
+    return total + inst.leftover_co2e * float(a.leftover.sum()) - a.saved.co2e
 
 
 def net_cost(inst: Instance, a: PlanArrays) -> float:

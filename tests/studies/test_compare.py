@@ -9,7 +9,12 @@ from support.places import DEMO, SMALL
 from typer.testing import CliRunner
 
 from logistics.changes.files import apply_changes, parse_change, read_changes
-from logistics.costs.emissions import composting_co2e, disposal_co2e, fuel_co2
+from logistics.costs.emissions import (
+    composting_co2e,
+    disposal_co2e,
+    fuel_co2,
+    machine_co2,
+)
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.comparison import (
@@ -133,7 +138,10 @@ def test_emissions_are_counted_by_hand(base):
     row = scenario.sources.set_index("source")
     litres = base.lanes["fuel_l"].sum()
     kg = float(fuel_co2(litres, scenario.factors))
-    kg += composting_co2e(scenario.factors) * plan.charges["tonnes"].sum()
+    each = composting_co2e(scenario.factors) + machine_co2(scenario.factors)
+    kg += each * plan.charges["tonnes"].sum()
+    kg -= base.mixes.eval("product_t * n").sum() * 650 * 0.15 * 3.5  # 65 % is dry
+    assert plan.compost["leftover_t"].sum() == pytest.approx(0, abs=1e-3)
     for source, tonnes in plan.uncollected.groupby("source")["tonnes"].sum().items():
         material = stuff[row.loc[source, "material"]]
         fate = row.loc[source, "disposal"]

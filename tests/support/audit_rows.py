@@ -440,7 +440,7 @@ def _(x: float) -> Case:
     charged = sum(D.charge.values())
     kept = (D.co2e() + 5000.0) / charged  # what composting must keep out, a tonne
     inst = rule("policy", "co2e_limit", None, -5000.0 / (1 - x))
-    return replace(inst, composting_co2e=INST.composting_co2e - kept), PLAN
+    return replace(inst, charge_co2e=INST.charge_co2e - kept), PLAN
 
 
 @row("most share husk")

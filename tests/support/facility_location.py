@@ -120,6 +120,6 @@ def instance(capacity, opening, demand, cost) -> Instance:
         ripening=np.ones((1, 1)),
         turning_water=0.0,
         product_t_m3=1.0,
-        composting_co2e=0.0,
+        charge_co2e=np.zeros(1),
         leftover_per_t=0.0,
     )

@@ -168,7 +168,8 @@ class Drawn:
     def co2e(self) -> float:
         """Emissions of the year. [kg]"""
         inst = self.inst
-        lines = [x * inst.composting_co2e for x in self.charge.values()]
+        lines = [x * inst.charge_co2e[m] for (_, m, _), x in self.charge.items()]
+        lines += [x * inst.leftover_co2e for x in self.leftover.values()]
         lines += [x * inst.supply.left_co2e_per_t[s] for (s, _), x in self.left.items()]
         for lanes, flow in self.flows():
             lines += [x * lane_value(lanes, "co2e", k) for k, x in flow.items()]

@@ -137,8 +137,9 @@ def small_instance(seed: int, **changes: object) -> Instance:
         ripening=ripening(DAYS, 86),
         turning_water=0.2,
         product_t_m3=0.55,
-        composting_co2e=175.0,
+        charge_co2e=np.array([178.0, 172.0, 175.0]),
         leftover_per_t=1.5,
+        leftover_co2e=4.0,
     )
     return replace(instance, **changes)
 

@@ -22,8 +22,6 @@ from logistics.composting import (
 from logistics.costs import (
     OptionCost,
     Trips,
-    composting_co2e,
-    disposal_co2e,
     inbound_trips,
     option_annual_cost,
     outbound_trips,
@@ -33,6 +31,7 @@ from logistics.model.assembly.backhaul import offered_backhauls
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
+from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
 from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.problem import (
     Feed,
@@ -164,8 +163,9 @@ def assemble(
         ripening=ripening(days, process.active_days + process.curing_days),
         turning_water=process.turning_water_m3_per_t,
         product_t_m3=process.product_kg_m3 / 1000,
-        composting_co2e=composting_co2e(scenario.factors),
+        charge_co2e=charge_co2e(scenario, table),
         leftover_per_t=settings.finance.leftover_cost_per_t,
+        leftover_co2e=leftover_co2e(scenario),
         goal=criteria,
         cover=cover_needed(scenario, table),
         backhauls=backhauls,
@@ -218,13 +218,6 @@ def _supply(
     scenario: Scenario, table: pd.DataFrame, belongs: Integers, tonnes: Floats
 ) -> Supply:
     sources = scenario.sources
-    rows = records(table)
-    known = scenario.factors
-    factors = dict(zip(known["factor"], known["value"].astype(float), strict=True))
-    co2e = [
-        disposal_co2e(rows[m], fate, factors)
-        for m, fate in zip(belongs, sources["disposal"], strict=True)
-    ]
     return Supply(
         codes=tuple(sources["source"]),
         districts=tuple(sources["district"]),
@@ -233,7 +226,7 @@ def _supply(
         money_per_t=_floats(sources, "price_per_t")
         - _floats(sources, "tipping_fee_per_t"),
         left_money_per_t=_floats(sources, "disposal_cost_per_t"),
-        left_co2e_per_t=np.array(co2e, dtype=float),
+        left_co2e_per_t=left_co2e(scenario, table, belongs),
         must_collect=sources["must_collect"].to_numpy(dtype=bool),
         hold_t=_floats(sources, "can_hold_t"),
         price_change=price_change(scenario, "sources"),

@@ -124,9 +124,13 @@ class Instance:
         Water added while turning, per tonne taken into windrows. [t/t]
     product_t_m3
         Density of compost. [t/m3]
-    composting_co2e, leftover_per_t
-        Per tonne taken into windrows [kg CO2e/t]; per tonne of compost that no
-        market takes [money/t].
+    charge_co2e
+        Per tonne of each feedstock taken into windrows, length m: gases of the windrow
+        and diesel of machines, less the mineral nitrogen that its compost replaces.
+        [kg CO2e/t]
+    leftover_per_t, leftover_co2e
+        Per tonne of compost that no market takes [money/t]; mineral nitrogen that it
+        does not replace [kg CO2e/t].
     cover
         Loose volume of structure feedstock that must be in store when period t begins,
         for each tonne of feedstock m that comes in t, shape (m, t); None switches the
@@ -153,8 +157,9 @@ class Instance:
     ripening: Floats
     turning_water: float
     product_t_m3: float
-    composting_co2e: float
+    charge_co2e: Floats
     leftover_per_t: float
+    leftover_co2e: float = 0.0
     goal: Goal = "cost"
     cover: Floats | None = None
     backhauls: Backhauls | None = None

@@ -39,11 +39,17 @@ def uncollected_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
 
 
 def co2e_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
-    """Emissions of haulage, composting and present disposal. [kg CO2e]"""
+    """
+    Emissions of the year, the lines of `accounts.emission_account` for the plan.
+
+    Haulage, what is left, and windrows with their machines, less mineral nitrogen that
+    compost replaces; what is left over replaces none. [kg CO2e]
+    """
     terms = var.sum_of("co2e")
     left = inst.supply.left_co2e_per_t
     terms += [(u, float(left[i])) for (i, _), u in var.left.items()]
-    terms += [(b, inst.composting_co2e) for b in var.charge.values()]
+    terms += [(b, float(inst.charge_co2e[m])) for (_, m, _), b in var.charge.items()]
+    terms += [(g, inst.leftover_co2e) for g in var.leftover.values()]
     if inst.backhauls is not None:
         terms += [
             (b, -float(inst.backhauls.co2e[n, t])) for (n, t), b in var.paired.items()

@@ -42,7 +42,10 @@ def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
     stays = feed.keep.min(axis=1) ** feed.store_periods.max(axis=1)
     stays = stays[m]  # least share of a tonne that waiting leaves
     if inst.goal == "co2e":
-        each = np.minimum(supply.left_co2e_per_t, stays * inst.composting_co2e)
+        charge = inst.charge_co2e[m]
+        charge = np.where(charge > 0, stays * charge, charge)
+        charge = charge + min(inst.leftover_co2e, 0.0) * feed.product_per_t[m]
+        each = np.minimum(supply.left_co2e_per_t, charge)
         return float((supply.tonnes * _lost(each, stays)[:, None]).sum())
     part = inst.occupancy.sum(axis=1).min() / inst.occupancy.shape[1]
     pad = room_cost * part * feed.pad_m3_per_t[m]

@@ -121,6 +121,9 @@ def _notes(facts: Facts, digits: int) -> list[str]:
     return [
         f"Warming over 100 years: CH4 {values['gwp_ch4']:g}, N2O {values['gwp_n2o']:g} "
         "times CO2. Factors with their sources are in plan.xlsx, sheet assumptions.",
+        "Counted are what is left behind, windrows, trucks and machines, less mineral "
+        "nitrogen that compost replaces in the first year; the goal co2e counts the "
+        "same. Building yards and making trucks are not counted.",
         f"{soil} Carbon dioxide from plants and fish is not counted. Dumped feedstock "
         "is counted as if on a heap on land; there is no factor for what goes into "
         "the sea or a river, so today's emissions are then overstated.",

@@ -23,6 +23,7 @@ from logistics.model.solving.highs import (
 )
 from logistics.model.solving.solution import NoPlanError, solve
 from logistics.results.plan_audit import audit
+from logistics.scenario import records
 
 EXACT = Effort(gap=0.0, seconds=60)
 
@@ -51,12 +52,14 @@ def test_least_emissions():
         left = inst.supply.left_co2e_per_t
         by_code = dict(zip(inst.supply.codes, left, strict=True))
         total = sum(by_code[c] * t for c, t in tonnes.items())
-        total += plan.charges["tonnes"].sum() * inst.composting_co2e
+        each = dict(zip(inst.feed.codes, inst.charge_co2e, strict=True))
+        total += sum(each[r["feedstock"]] * r["tonnes"] for r in records(plan.charges))
+        total += plan.compost["leftover_t"].sum() * inst.leftover_co2e
         for table, lanes, codes, site in (
             (plan.hauls, inst.inbound, inst.supply.codes, "source"),
             (plan.deliveries, inst.outbound, inst.markets.codes, "market"),
         ):
-            for row in table.to_dict("records"):
+            for row in records(table):
                 at = (
                     (lanes.site == codes.index(row[site]))
                     & (lanes.yard == inst.yards.codes.index(row["yard"]))
@@ -242,7 +245,8 @@ def test_first_yards_that_fail_month_by_month_are_dropped(monkeypatch):
 @pytest.mark.parametrize("seed", [3, 4, 5])
 def test_a_kilogram_beside_a_million_tonnes(seed, goal):
     """Money of thousands of millions, a kilogram that must be fetched dearly."""
-    inst = small_instance(seed, goal=goal)
+    gases = {"charge_co2e": np.full(3, 175.0), "leftover_co2e": 0.0}
+    inst = small_instance(seed, goal=goal, **gases)
     tonnes = inst.supply.tonnes.copy()
     for i, amount in enumerate((1e6, 5e5, 1e-3, 2e5, 1e-2)):
         tonnes[i] = np.where(tonnes[i] > 0, amount, 0.0)
