@@ -113,7 +113,7 @@ def sources(sites: Sites) -> list[dict[str, object]]:
             conversion_source="FAO CWP Handbook, conversion factors: "
             "share = 1 - 1/factor; recoverable share is judgement",
             season="landings",
-            disposal="dumped",
+            disposal="sea",
             disposal_cost_per_t=dumping,
             wait_hours=wait,
         )
@@ -162,7 +162,7 @@ def sources(sites: Sites) -> list[dict[str, object]]:
             conversion_source="10 kg a head and day from memory; "
             "share gathered is judgement (night pens)",
             season="even",
-            disposal="dumped" if clearing else "left",
+            disposal="heaped",
             disposal_cost_per_t=clearing,
             can_hold_t=15,
         )

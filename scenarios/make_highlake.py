@@ -277,7 +277,12 @@ def sources() -> list[dict[str, object]]:
         _source(f"hens_{village}", "hen houses", "layer_manure", village, "even")
         | {"basis": "animals", "amount": birds, "kg_per_head_day": 0.12}
         | {"recoverable_pct": 90, "conversion_source": "0.12 kg from memory"}
-        | {"disposal_cost_per_t": 1_600, "must_collect": must, "can_hold_t": 20}
+        | {
+            "disposal": "heaped",
+            "disposal_cost_per_t": 1_600,
+            "must_collect": must,
+            "can_hold_t": 20,
+        }
         for village, birds, must in HENS
     ]
     return [*mills, *fish, *maize, *hens]

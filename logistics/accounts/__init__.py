@@ -20,6 +20,7 @@ from logistics.accounts.emissions import (
     emission_bounds,
     soil_carbon,
     values_of,
+    without_factors,
 )
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
@@ -58,6 +59,7 @@ __all__ = [
     "switching",
     "unit_costs",
     "values_of",
+    "without_factors",
     "work_table",
     "worth",
 ]

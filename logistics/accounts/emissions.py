@@ -1,10 +1,11 @@
 """
 The greenhouse gas of a year, today and with the plan, line by line and with its range.
 
-Today everything that arises is left, burnt or dumped. With the plan a part still is;
-composting, trucks and machines emit, and mineral nitrogen need not be made. The goal
-`co2e` counts the same lines (`model.rules.objective`). Carbon dioxide from plants and
-fish is not counted; carbon kept in the soil stands apart and is added to nothing.
+Today everything that arises goes the way of `sources.disposal`. With the plan a part
+still does; composting, trucks and machines emit, and mineral nitrogen need not be made.
+The goal `co2e` counts the same lines (`model.rules.objective`). Carbon dioxide from
+plants and fish is not counted; carbon kept in the soil stands apart and is added to
+nothing.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from logistics.composting import (
     seasonal_supply,
     source_feedstock,
 )
+from logistics.costs import disposal_gases, without_factor
 from logistics.scenario import factor_value, records, totals
 
 if TYPE_CHECKING:
@@ -45,8 +47,10 @@ class Quantities:
     Attributes
     ----------
     today, left
-        All that arises, and what the plan leaves, with fate ("burnt", "dumped", ...),
-        dry matter and carbon of each row [t].
+        All that arises, and what the plan leaves, with way ("burnt", "dumped", ...)
+        and feedstock of each row [t].
+    feed
+        Feedstocks by code.
     charged
         Taken into windrows [t].
     fuel
@@ -58,6 +62,7 @@ class Quantities:
 
     today: pd.DataFrame
     left: pd.DataFrame
+    feed: pd.DataFrame
     charged: pd.DataFrame
     fuel: pd.DataFrame
     nitrogen: pd.DataFrame
@@ -68,6 +73,7 @@ def quantities_of(result: Result) -> Quantities:
     return Quantities(
         today=_lying(result, seasonal_supply(result.scenario)),
         left=_lying(result, result.plan.uncollected),
+        feed=feedstocks(result.scenario).set_index("feedstock"),
         charged=_sums(result.plan.charges.rename(columns={"yard": "place"}), "tonnes"),
         fuel=_fuel(result),
         nitrogen=_nitrogen(result),
@@ -98,8 +104,8 @@ def emission_account(result: Result, values: Values | None = None) -> pd.DataFra
 def account_of(found: Quantities, values: Values) -> pd.DataFrame:
     """Account for what emits with some factors; see `emission_account`."""
     parts = [
-        _disposal(found.today, values, "today"),
-        _disposal(found.left, values, "plan"),
+        _disposal(found.today, found.feed, values, "today"),
+        _disposal(found.left, found.feed, values, "plan"),
         _composting(found.charged, values),
         _trucks(found.fuel, values),
         _machines(found.charged, values),
@@ -135,35 +141,37 @@ def _sums(table: pd.DataFrame, column: str) -> pd.DataFrame:
 
 
 def _lying(result: Result, tonnes: pd.DataFrame) -> pd.DataFrame:
-    """Sum what is not collected, with what each source does with it today."""
-    scenario = result.scenario
+    """Sum what is not collected, with what each source has and does with it today."""
     table = _sums(tonnes.rename(columns={"source": "place"}), "tonnes")
-    fate = table["place"].map(scenario.sources.set_index("source")["disposal"])
-    feed = feedstocks(scenario).set_index("feedstock")
-    code = table["place"].map(source_feedstock(scenario))
-    dry = table["quantity"] * (1 - code.map(feed["moisture"]))
-    return table.assign(fate=fate, dry=dry, carbon=dry * code.map(feed["carbon"]))
+    sources = result.scenario.sources.set_index("source")
+    way = table["place"].map(sources["disposal"])
+    code = table["place"].map(source_feedstock(result.scenario))
+    return table.assign(way=way, feedstock=code)
 
 
-def _disposal(lying: pd.DataFrame, values: Values, case: str) -> pd.DataFrame:
-    """Burn or dump what is not collected."""
-    fate, dry, carbon = lying["fate"], lying["dry"], lying["carbon"]
-    table = lying[["place", "period", "quantity"]]
+def _disposal(
+    lying: pd.DataFrame, feed: pd.DataFrame, values: Values, case: str
+) -> pd.DataFrame:
+    """Gases of what is not collected; ways without a factor have no row."""
+    parts = []
+    for (way, code), part in lying.groupby(["way", "feedstock"], sort=False):
+        gases = disposal_gases(feed.loc[str(code)], str(way), values)
+        table = part[["place", "period", "quantity"]]
+        if gases:
+            parts.append(_rows(table, case, str(way), "t", gases))
+    return pd.concat(parts, ignore_index=True) if parts else _no_rows()
 
-    def value(name: str) -> float:
-        return factor_value(values, name)
 
-    burnt = (fate == "burnt").to_numpy()
-    dumped = (fate == "dumped").to_numpy()
-    parts: list[pd.DataFrame] = []
-    for gas in ("ch4", "n2o"):
-        each = value("burnt_share") * value(f"burnt_{gas}_g_per_kg_dry")
-        kg = dry[burnt] * each
-        parts.append(table[burnt].assign(line="burnt", gas=gas.upper(), kg=kg))
-    each = value("dump_docf") * value("dump_f") * 16 / 12 * value("dump_mcf")
-    kg = carbon[dumped] * 1000 * each
-    parts.append(table[dumped].assign(line="dumped", gas="CH4", kg=kg))
-    return pd.concat(parts, ignore_index=True).assign(case=case, unit="t")
+def without_factors(result: Result) -> pd.Series:
+    """Tonnes a year that today go a way for which no factor is known, by way. [t/yr]"""
+    lying = _lying(result, seasonal_supply(result.scenario))
+    known = without_factor(result.scenario.factors)
+    return lying[lying["way"].isin(known)].groupby("way")["quantity"].sum()
+
+
+def _no_rows() -> pd.DataFrame:
+    """Make a table of gases without any."""
+    return pd.DataFrame(columns=[c for c in COLUMNS if c != "co2e"])
 
 
 def _composting(charged: pd.DataFrame, values: Values) -> pd.DataFrame:

@@ -1,8 +1,8 @@
 """What one unit costs and emits: a trip, a tonne, a yard in one size."""
 
+from logistics.costs.disposal import disposal_co2e, disposal_gases, without_factor
 from logistics.costs.emissions import (
     composting_co2e,
-    disposal_co2e,
     fuel_co2,
     machine_co2,
     mineral_nitrogen_co2e,
@@ -29,6 +29,7 @@ __all__ = [
     "annuity_factor",
     "composting_co2e",
     "disposal_co2e",
+    "disposal_gases",
     "fuel_co2",
     "inbound_trips",
     "machine_co2",
@@ -38,4 +39,5 @@ __all__ = [
     "outbound_trips",
     "trip_cost",
     "truck_load_t",
+    "without_factor",
 ]

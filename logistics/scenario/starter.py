@@ -60,7 +60,8 @@ EXAMPLES: Mapping[str, Sequence[Row]] = {
          "disposal_cost_per_t": 20},
         {"source": "herd", "name": "Example herd", "material": "cattle_manure",
          "lon": -30.45, "lat": 0.55, "basis": "animals", "amount": 300,
-         "kg_per_head_day": 12, "recoverable_pct": 50, "season": "even"},
+         "kg_per_head_day": 12, "recoverable_pct": 50, "season": "even",
+         "disposal": "heaped"},
     ),
     "yards": (
         {"yard": "yard_a", "name": "Example site A", "lon": -30.48, "lat": 0.50,

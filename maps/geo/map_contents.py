@@ -19,6 +19,7 @@ from maps.geo.map_reach import reach, worth, worth_unit
 from maps.geo.map_roads import land, roads
 from maps.shared import (
     CAUTIONS,
+    DISPOSAL,
     LARGE,
     STATUS_WORDS,
     TEXTURES,
@@ -149,7 +150,7 @@ def sources(result: Result, periods: list[str]) -> list[Data]:
             "uncollected": year.of("uncollected", row["source"]),
             "reckoned": _text(reckoned["conversion"].get(row["source"])),
             "from": _text(reckoned["conversion_source"].get(row["source"])),
-            "today": _text(row["disposal"]),
+            "today": DISPOSAL.get(str(row["disposal"]), ""),
             "worth": more[str(row["source"])],
         }
         for row in result.scenario.tables["sources"].to_dict("records")

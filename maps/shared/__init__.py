@@ -9,6 +9,7 @@ from maps.shared.console import (
     text_console,
     window,
 )
+from maps.shared.disposal_words import DISPOSAL
 from maps.shared.figures import (
     DASH,
     MINUS,
@@ -76,6 +77,7 @@ __all__ = [
     "CAUTIONS",
     "COMPOST_COLOUR",
     "DASH",
+    "DISPOSAL",
     "IN_USE",
     "KINDS",
     "LARGE",

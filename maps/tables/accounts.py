@@ -113,7 +113,7 @@ def work(result: Result) -> pd.DataFrame:
 
 
 WHAT = {
-    "today": "today, all of it left, burnt or dumped",
+    "today": "today, all of it disposed of as now",
     "plan": "with the plan",
     "difference": "the plan against today",
 }

@@ -1,6 +1,7 @@
 """Nutrients and gases: what goes in comes out, and each gas is counted twice."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
@@ -13,6 +14,7 @@ from logistics.accounts.emissions import (
     soil_carbon,
     totals_of,
     values_of,
+    without_factors,
 )
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
@@ -24,12 +26,14 @@ from logistics.accounts.nutrients import (
 )
 from logistics.composting.materials import feedstocks, source_feedstock
 from logistics.composting.supply import seasonal_supply
-from logistics.costs.emissions import composting_co2e, disposal_co2e
+from logistics.costs.disposal import disposal_co2e
+from logistics.costs.emissions import composting_co2e
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import emissions as counted
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
+from maps.report.sections import climate
 
 
 @pytest.fixture(scope="module")
@@ -235,6 +239,21 @@ def test_today_is_the_disposal_of_everything(gases, result):
     )
     assert totals_of(gases)["today"] == pytest.approx(expected)
     assert expected > 0
+
+
+def test_what_goes_a_way_without_a_factor_is_said_and_not_counted(result):
+    scenario = result.scenario
+    tables = scenario.tables | {"sources": scenario.sources.assign(disposal="sea")}
+    wet = replace(result, scenario=replace(scenario, tables=tables))
+    arises = seasonal_supply(scenario)["tonnes"].sum()
+    assert without_factors(wet).to_dict() == {"sea": pytest.approx(arises)}
+    assert totals_of(emission_account(wet))["today"] == 0
+    totals, _ = emission_bounds(wet)
+    assert totals.set_index("what").loc["today", "high"] > 0
+    assert "sea" not in without_factors(result)
+    text = " ".join(climate._unknown(SimpleNamespace(result=wet, digits=0)))
+    assert f"{arises:,.0f} t a year go into the sea, a lake or a river" in text
+    assert "no emission" in text
 
 
 @pytest.mark.parametrize("by", ["line", "period", "gas", "place", "unit"])

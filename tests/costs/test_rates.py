@@ -7,7 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logistics.composting.nutrients import fertiliser_saving
-from logistics.costs.emissions import composting_co2e, disposal_co2e, fuel_co2
+from logistics.costs.disposal import (
+    WAYS,
+    disposal_co2e,
+    disposal_gases,
+    without_factor,
+)
+from logistics.costs.emissions import composting_co2e, fuel_co2
 from logistics.costs.money import (
     annuity_factor,
     option_annual_cost,
@@ -17,6 +23,7 @@ from logistics.costs.money import (
 )
 from logistics.scenario.factors import factor_value
 from logistics.scenario.faults import ScenarioError
+from logistics.scenario.schema import columns_of
 
 TRUCK = {
     "fuel_l_per_km_loaded": 0.2,
@@ -137,8 +144,41 @@ def test_fates():
     assert disposal_co2e(straw, "burnt", FACTORS) == pytest.approx(burnt)
     dumped = 850 * 0.40 * 0.5 * 0.5 * 16 / 12 * 0.8 * 28
     assert disposal_co2e(straw, "dumped", FACTORS) == pytest.approx(dumped)
-    with pytest.raises(ValueError, match="'sunk'; it must be left, burnt or dumped"):
+    tip = FACTORS | {"landfill_mcf": 0.5}
+    assert disposal_co2e(straw, "landfill", tip) == pytest.approx(dumped * 0.5 / 0.8)
+    with pytest.raises(ValueError, match="'sunk'; it must be one of left, burnt, du"):
         disposal_co2e(straw, "sunk", FACTORS)
+
+
+def test_what_goes_into_the_sea_counts_as_none_unless_the_user_knows_better():
+    """Carbon x half of it as methane x 16/12 x the correction for waste water."""
+    fish = {"moisture": 0.76, "carbon": 0.382}
+    none = FACTORS | {"sea_mcf": 0.0}
+    assert disposal_co2e(fish, "sea", none) == 0
+    assert without_factor(none) == {"left", "sea"}
+    some = FACTORS | {"sea_mcf": 0.1}
+    kg = 240 * 0.382 * 0.5 * 16 / 12 * 0.1
+    assert disposal_co2e(fish, "sea", some) == pytest.approx(kg * 28)
+    assert without_factor(some) == {"left"}
+
+
+def test_a_tonne_of_manure_in_a_heap():
+    """
+    IPCC, Guidelines, 2006, vol. 4 ch. 10, equations 10.23 and 10.25 (from memory).
+
+    A fifth is dry, of it 80 % volatile: 160 kg x 0.13 m3 x 0.67 kg x 4 %; of 4.2 kg of
+    nitrogen 1 % goes off as N2O-N.
+    """
+    manure = {"moisture": 0.8, "ash": 0.2, "nitrogen": 0.021}
+    heap = {"heap_bo_m3_per_kg": 0.13, "heap_mcf": 0.04, "heap_n2o_n_share": 0.01}
+    gases = disposal_gases(manure, "heaped", heap)
+    assert gases["CH4"] == pytest.approx(160 * 0.13 * 0.67 * 0.04)
+    assert gases["N2O"] == pytest.approx(4.2 * 0.01 * 44 / 28)
+
+
+def test_every_way_that_a_source_may_name_has_its_gases():
+    column = {c.name: c for c in columns_of("sources")}["disposal"]
+    assert set(column.choices) == set(WAYS)
 
 
 def test_factors_come_from_a_table_or_a_mapping():

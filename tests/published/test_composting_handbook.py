@@ -26,7 +26,8 @@ from logistics.composting.mixing import (
 from logistics.composting.nutrients import fertiliser_saving
 from logistics.composting.supply import yearly_supply
 from logistics.composting.windrow import pad_m3, windrow_m3_per_m2
-from logistics.costs.emissions import composting_co2e, disposal_co2e
+from logistics.costs.disposal import disposal_co2e
+from logistics.costs.emissions import composting_co2e
 from logistics.costs.money import truck_load_t
 from logistics.scenario.defaults import library
 

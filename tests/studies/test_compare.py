@@ -9,12 +9,8 @@ from support.places import DEMO, SMALL
 from typer.testing import CliRunner
 
 from logistics.changes.files import apply_changes, parse_change, read_changes
-from logistics.costs.emissions import (
-    composting_co2e,
-    disposal_co2e,
-    fuel_co2,
-    machine_co2,
-)
+from logistics.costs.disposal import disposal_co2e
+from logistics.costs.emissions import composting_co2e, fuel_co2, machine_co2
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.comparison import (

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from logistics.accounts import emission_account, emission_bounds, soil_carbon, values_of
+from logistics.accounts import (
+    emission_account,
+    emission_bounds,
+    soil_carbon,
+    values_of,
+    without_factors,
+)
 from logistics.scenario import Row, records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import amount, apportion, digits_for
 
 WHAT = {
-    "today": "Today: all of it left, burnt or dumped",
+    "today": "Today: all of it disposed of as now",
     "plan": "With the plan",
     "difference": "The plan against today",
 }
@@ -62,6 +68,28 @@ def section(facts: Facts) -> Section:
     return Section("climate", "Climate", pieces)
 
 
+def _unknown(facts: Facts) -> list[str]:
+    """Say how much goes a way today for which no factor is known."""
+    tonnes = without_factors(facts.result)
+    if tonnes.empty:
+        return []
+    ways = " and ".join(
+        f"{amount(value, facts.digits)} t a year {GOES[str(way)]}"
+        for way, value in tonnes.items()
+    )
+    text = (
+        f"Today {ways}. No factor is known for that, so it counts as no emission, "
+        "today and in the plan."
+    )
+    if "sea" in tonnes:
+        text += (
+            " What rots in water fouls it, and dumping there is often forbidden; local "
+            "law decides."
+        )
+    return [text]
+
+
+GOES = {"left": "lie where they arise", "sea": "go into the sea, a lake or a river"}
 ENDS = ("co2e", "low", "high")
 
 
@@ -124,7 +152,7 @@ def _notes(facts: Facts, digits: int) -> list[str]:
         "Counted are what is left behind, windrows, trucks and machines, less mineral "
         "nitrogen that compost replaces in the first year; the goal co2e counts the "
         "same. Building yards and making trucks are not counted.",
-        f"{soil} Carbon dioxide from plants and fish is not counted. Dumped feedstock "
-        "is counted as if on a heap on land; there is no factor for what goes into "
-        "the sea or a river, so today's emissions are then overstated.",
+        f"{soil} Carbon dioxide from plants and fish is not counted, nor nitrous oxide "
+        "of fields, whether they get compost or mineral nitrogen.",
+        *_unknown(facts),
     ]

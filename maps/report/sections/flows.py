@@ -10,10 +10,8 @@ from maps.report.grids import fill_grid
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
 from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
 from maps.report.sections.yards import catchment_words
-from maps.shared import amount, apportion, names, small_load_words, spread
+from maps.shared import DISPOSAL, amount, apportion, names, small_load_words, spread
 from maps.tables import store_fill
-
-DISPOSAL = {"left": "left lying", "burnt": "burnt", "dumped": "dumped"}
 
 
 def section(facts: Facts) -> Section:
