@@ -19,7 +19,7 @@ from logistics.composting.nutrients import (
     OVER_ROTATION,
     fertiliser_saving,
 )
-from logistics.composting.process import fullest, keeping, moments, occupancy, ripening
+from logistics.composting.process import keeping, ripening
 from logistics.composting.supply import (
     seasonal_demand,
     seasonal_supply,
@@ -27,24 +27,40 @@ from logistics.composting.supply import (
     yearly_supply,
 )
 from logistics.composting.windrow import pad_m3, section_area
+from logistics.composting.windrow_life import (
+    WEEK,
+    Batch,
+    batches,
+    batches_of,
+    life,
+    pad_by_day,
+    pad_moments,
+    period_of_day,
+    year_days,
+)
 
 __all__ = [
     "FIRST_YEAR",
     "LEAST_KG_HA",
     "NUTRIENTS",
     "OVER_ROTATION",
+    "WEEK",
+    "Batch",
+    "batches",
+    "batches_of",
     "content_by_yard",
     "describe_mix",
     "dressing_by_market",
     "feedstocks",
     "fertiliser_saving",
-    "fullest",
     "keeping",
-    "moments",
+    "life",
     "nitrogen_kept",
-    "occupancy",
     "over_limits",
+    "pad_by_day",
     "pad_m3",
+    "pad_moments",
+    "period_of_day",
     "properties",
     "ripening",
     "seasonal_demand",
@@ -52,6 +68,7 @@ __all__ = [
     "section_area",
     "source_feedstock",
     "spoils",
+    "year_days",
     "yearly_demand",
     "yearly_supply",
 ]

@@ -10,10 +10,9 @@ import pandas as pd
 from logistics.composting import (
     describe_mix,
     feedstocks,
-    fullest,
-    moments,
-    occupancy,
+    pad_by_day,
     pad_m3,
+    period_of_day,
 )
 from logistics.scenario import rows_by
 
@@ -59,7 +58,7 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
     water_t = water.reindex(index, fill_value=0.0).to_numpy(dtype=float)
     values = describe_mix(tonnes, water_t, table, scenario.settings)
     shape = (len(yards), len(periods))
-    volume = values.windrow_m3.reshape(shape) * scenario.settings.windrow.mean_volume
+    volume = values.windrow_m3.reshape(shape)
     windrow = scenario.settings.windrow
     turning = scenario.settings.process.turning_water_m3_per_t
     rooms = {
@@ -67,11 +66,9 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
         for code, size in rows_by(scenario.yard_sizes, "size").items()
     }
     room = yards["size"].map(rooms).to_numpy(dtype=float)[:, None]
-    days = scenario.periods["days"].to_numpy(dtype=float)
-    active = scenario.settings.process.active_days
-    _, moment_period = moments(days, active)
-    lying = fullest(volume @ occupancy(days, active), moment_period)
-    used = lying / np.where(room > 0, room, np.inf)
+    lying, period = volume @ pad_by_day(scenario), period_of_day(scenario)
+    peak = [lying[:, period == t].max(axis=1) for t in range(len(periods))]
+    used = np.stack(peak, axis=1) / np.where(room > 0, room, np.inf)
     result = pd.DataFrame(
         {
             "yard": np.repeat(yards["yard"].to_numpy(), len(periods)),

@@ -146,7 +146,7 @@ def _rooms(inst: Instance, a: PlanArrays) -> Iterator[Check]:
 
     volume = np.einsum("jmt,m->jt", a.charge, feed.pad_m3_per_t)
     pad = room(options.pad_m3)
-    yield "pad", volume @ inst.occupancy - pad, pad
+    yield "pad on every day", volume @ inst.pad_days - pad, pad
     store = room(options.store_m3)
     stock = np.einsum("jmt,m->jt", a.stock, 1 / feed.loose_t_m3)
     yield "store", stock - store, store

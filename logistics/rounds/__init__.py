@@ -14,11 +14,13 @@ from logistics.rounds.located import (
 )
 from logistics.rounds.tables import by_freight, calls, summary, tours
 from logistics.rounds.windrow_calendar import (
+    area_by_day,
     date_of,
     events,
     period_day,
     turnings,
     windrows,
+    zone_m2,
 )
 from logistics.rounds.yard_month import arrivals, balance, cover
 
@@ -31,6 +33,7 @@ __all__ = [
     "Piece",
     "Turn",
     "YardChoice",
+    "area_by_day",
     "arrivals",
     "balance",
     "by_freight",
@@ -54,4 +57,5 @@ __all__ = [
     "tours",
     "turnings",
     "windrows",
+    "zone_m2",
 ]

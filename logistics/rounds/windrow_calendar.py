@@ -1,31 +1,33 @@
 """
-Which windrows a yard builds in the year: number, length, and the days of their life.
+Which windrows a yard builds in the year: number, lengths, and the days of their life.
 
-A charge is set up evenly over the working days of its period. It is cut into windrows
-of one length, each no longer than a side of the windrow zone if that is square, and
-none built over more than about a week, so that a windrow is of one age. Its age counts
-from the middle of its building, as the pad is counted in the programme.
+A charge is built in batches of about a week (see `composting.windrow_life`), which the
+programme counts on the pad. A batch is cut into windrows of one length, none longer
+than a side of the windrow zone if that is square. They are turned, and become shorter,
+on the days of their batch.
 """
 
 from __future__ import annotations
 
-from datetime import date, timedelta
 from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from logistics.composting import section_area
-from logistics.scenario import dates_of, records, rows_by
+from logistics.composting import WEEK, Batch, batches_of, section_area, year_days
+from logistics.scenario import records, rows_by, work_days
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import Scenario
+    from logistics.scenario import Scenario, WindrowSettings
 
-WEEK = 7
+Floats = NDArray[np.float64]
 COLUMNS = [
     "period",
     "windrow",
+    "batch",
     "first_work",
     "last_work",
     "opened",
@@ -35,41 +37,20 @@ COLUMNS = [
     "length_m",
     "volume_m3",
     "share",
+    "built",
+    "there",
+    "turned",
+    "lengths_m",
 ]
 
 
-def calendar_day(working_day: int, days: float, working_days: float) -> int:
-    """
-    Day of the period on which a working day falls, with the rest days spread evenly.
-
-    Examples
-    --------
-    >>> [calendar_day(w, 30, 25) for w in (1, 2, 6, 25)]
-    [1, 2, 7, 29]
-    """
-    return int((working_day - 1) * days / working_days + 1e-9) + 1
-
-
 def period_day(scenario: Scenario, period: str, working_day: int) -> int:
-    """
-    Day of the period on which a working day falls, from 1.
-
-    By the calendar of the settings; without one, rest days are spread evenly.
-    """
-    row = rows_by(scenario.periods, "period")[period]
-    dates = dates_of(scenario.settings, scenario.periods, period)
-    work = max(1, round(float(row["working_days"])))
-    if not dates:
-        return calendar_day(working_day, float(row["days"]), work)
-    before = scenario.periods["days"].iloc[
-        : list(scenario.periods["period"]).index(period)
-    ]
-    first = date.fromisoformat(scenario.settings.work.first_day)
-    begins = first + timedelta(days=round(float(before.sum())))
-    return (dates[min(working_day, len(dates)) - 1] - begins).days + 1
+    """Day of the period, from 1, on which a working day of it falls."""
+    days = work_days(scenario.settings, scenario.periods, period)
+    return days[min(working_day, len(days)) - 1]
 
 
-def longest_m(pad_m2: float, base_m: float, aisle_m: float, reserve: float) -> float:
+def longest_m(pad_m2: float, windrow: WindrowSettings) -> float:
     """
     Length of the longest windrow: a side of the windrow zone, taken as a square [m].
 
@@ -77,38 +58,33 @@ def longest_m(pad_m2: float, base_m: float, aisle_m: float, reserve: float) -> f
     ----------
     pad_m2
         Working pad with receiving and curing. [m2]
-    base_m, aisle_m
-        A zone narrower than these has one windrow. [m]
-    reserve
-        Receiving and curing on top of the zone. [m2/m2]
-
-    Examples
-    --------
-    >>> longest_m(1750, 3, 3, 0.75) == 1000**0.5
-    True
+    windrow
+        Settings: a zone narrower than base and aisle has one windrow; reserve is
+        receiving and curing on top of the zone. [m2/m2]
     """
-    return max(sqrt(pad_m2 / (1 + reserve)), base_m + aisle_m)
+    side = sqrt(pad_m2 / (1 + windrow.reserve))
+    return max(side, windrow.base_m + windrow.aisle_m)
 
 
-def count_of(total_m: float, longest: float, base_m: float, days: float) -> int:
+def count_of(total_m: float, base_m: float, days: float) -> int:
     """
-    Windrows that a length is cut into: not too long, and each built within a week.
+    Batches that a length is built in: one a week, unless each would be very short.
 
     None is shorter than twice its base, unless all there is does not give that.
 
     Examples
     --------
-    >>> count_of(578, 70, 3, 30), count_of(20, 70, 3, 30), count_of(4, 70, 3, 30)
-    (9, 3, 1)
+    >>> count_of(578, 3, 30), count_of(20, 3, 30), count_of(4, 3, 30)
+    (5, 3, 1)
     """
-    wanted = max(ceil(total_m / longest - 1e-9), ceil(days / WEEK))
-    fewest = max(1, ceil(total_m / longest - 1e-9))
-    return max(fewest, min(wanted, int(total_m / (2 * base_m))))
+    return max(1, min(ceil(days / WEEK), int(total_m / (2 * base_m))))
 
 
 def windrows(result: Result, yard: str) -> pd.DataFrame:
     """
     List the windrows that a yard builds in a year.
+
+    Little is built in fewer batches than the plan assumes, if the zone holds them.
 
     Parameters
     ----------
@@ -120,79 +96,138 @@ def windrows(result: Result, yard: str) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        period, windrow (from 1), first_work and last_work (working days of the period),
-        opened, closed (first and last day of building), leaves (for curing), ready
-        [days since the year began, 1 the first; above a year's length the next
-        year's], length_m [m], volume_m3 (fresh) [m3], share of the period's charge.
+        period, windrow (from 1), batch (from 1), first_work and last_work (working days
+        of the period), opened, closed (first and last day of building), leaves (for
+        curing), ready [days since the year began, 1 the first; above a year's length
+        the next year's], length_m (fresh) [m], volume_m3 (fresh) [m3], share of the
+        period's charge, built (days), there (share of it by each of their evenings),
+        turned (days), lengths_m (after each turning) [m].
     """
-    windrow, process = (
-        result.scenario.settings.windrow,
-        result.scenario.settings.process,
-    )
-    sizes = rows_by(result.scenario.yard_sizes, "size")
+    few = _windrows(result, yard, fewer=True)
+    if area_by_day(result, few).max(initial=0.0) <= zone_m2(result, yard):
+        return few
+    return _windrows(result, yard, fewer=False)
+
+
+def _windrows(result: Result, yard: str, *, fewer: bool) -> pd.DataFrame:
+    """Lay out the windrows in the batches of the plan, or in fewer where short."""
+    scenario = result.scenario
+    windrow = scenario.settings.windrow
     area = section_area(windrow.section, windrow.base_m, windrow.height_m)
     mixes = rows_by(result.mixes[result.mixes["yard"] == yard], "period")
+    longest = longest_m(_pad_m2(result, yard), windrow)
     rows: list[tuple[object, ...]] = []
-    begin = 0.0
-    for period in records(result.scenario.periods):
+    for place, period in enumerate(records(scenario.periods)):
         code, days = str(period["period"]), float(period["days"])
-        if code in mixes:
-            mix, work = mixes[code], max(1, round(float(period["working_days"])))
-            size = sizes[mix["size"]]
-            longest = longest_m(
-                size["pad_m2"], windrow.base_m, windrow.aisle_m, windrow.reserve
-            )
-            total = float(mix["windrow_m3"]) / area
-            count = count_of(total, longest, windrow.base_m, days)
-            for k in range(count):
-                first, last = k * work // count + 1, max(k + 1, (k + 1) * work // count)
-                last = min(max(first, last), work)
-                middle = begin + (k + 0.5) * days / count
-                leaves = int(middle + process.active_days) + 1
-                rows.append(
-                    (
-                        code,
-                        k + 1,
-                        min(first, work),
-                        last,
-                        int(begin)
-                        + period_day(result.scenario, code, min(first, work)),
-                        int(begin) + period_day(result.scenario, code, last),
-                        leaves,
-                        leaves + round(process.curing_days),
-                        total / count,
-                        float(mix["windrow_m3"]) / count,
-                        1 / count,
-                    )
-                )
-        begin += days
+        if code not in mixes:
+            continue
+        total = float(mixes[code]["windrow_m3"]) / area
+        count = ceil(days / WEEK)
+        if fewer:
+            count = count_of(total, windrow.base_m, days)
+        number = 0
+        for batch in batches_of(scenario, place, count):
+            rows += _of_batch(code, batch, number, total, longest, area)
+            number = int(str(rows[-1][1]))
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def turnings(built: pd.DataFrame, every_days: float) -> pd.DataFrame:
+def _of_batch(
+    code: str, batch: Batch, before: int, total: float, longest: float, area: float
+) -> list[tuple[object, ...]]:
+    """Cut a batch into windrows of one length, built one after the other."""
+    metres, work = total * batch.share, len(batch.work)
+    count = max(1, ceil(metres / longest - 1e-9))
+    rows: list[tuple[object, ...]] = []
+    length = metres / count
+    for k in range(count):
+        first, last = k * work // count, ceil((k + 1) * work / count - 1e-9) - 1
+        there = [(n + 1) * count / work - k for n in range(first, last + 1)]
+        rows.append(
+            (
+                code,
+                before + k + 1,
+                batch.number,
+                batch.work[first],
+                batch.work[last],
+                batch.built[first],
+                batch.built[last],
+                batch.leaves,
+                batch.ready,
+                length,
+                length * area,
+                batch.share / count,
+                batch.built[first : last + 1],
+                tuple(min(1.0, part) for part in there),
+                batch.turned,
+                tuple(length * part for part in batch.length),
+            )
+        )
+    return rows
+
+
+def zone_m2(result: Result, yard: str) -> float:
+    """Area of a yard's windrow zone, with its aisles. [m2]"""
+    return _pad_m2(result, yard) / (1 + result.scenario.settings.windrow.reserve)
+
+
+def _pad_m2(result: Result, yard: str) -> float:
+    size = dict(result.plan.yard_sizes)[yard]
+    return float(rows_by(result.scenario.yard_sizes, "size")[size]["pad_m2"])
+
+
+def area_by_day(result: Result, built: pd.DataFrame) -> Floats:
     """
-    List when windrows are turned: every so many days until they leave for curing.
+    Area that windrows take with their aisles on every day of the year.
 
     Parameters
     ----------
     built
         See `windrows`.
-    every_days
-        Days between two turnings; the first is as long after the windrow is closed.
-        None falls within half of this before the windrow leaves, which turns it too.
+
+    Returns
+    -------
+    ndarray
+        One value a day, at its fullest moment: what is to be turned or cleared on it
+        still lies there, and what is built on it does already. [m2]
+    """
+    windrow = result.scenario.settings.windrow
+    year = year_days(result.scenario)
+    metres = np.zeros(year)
+    for row in records(built):
+        day = np.arange(row["opened"], row["leaves"] + 1)
+        there = np.array([0.0, *row["there"]])
+        length = np.array([row["length_m"], *row["lengths_m"]])
+        lying = there[np.searchsorted(row["built"], day, side="right")]
+        lying = lying * length[np.searchsorted(row["turned"], day, side="left")]
+        np.add.at(metres, (day - 1) % year, lying)
+    return metres * (windrow.base_m + windrow.aisle_m)
+
+
+def turnings(built: pd.DataFrame) -> pd.DataFrame:
+    """
+    List when windrows are turned, and how long they are then.
+
+    Parameters
+    ----------
+    built
+        See `windrows`.
 
     Returns
     -------
     DataFrame
-        period, windrow, turning (from 1), day (since the year began, 1 the first).
+        period, windrow, turning (from 1), day (since the year began, 1 the first),
+        length_m (after it) [m].
     """
-    rows: list[tuple[object, ...]] = []
-    for row in records(built):
-        number, day = 1, row["closed"] + every_days
-        while day <= row["leaves"] - every_days / 2:
-            rows.append((row["period"], row["windrow"], number, int(day)))
-            number, day = number + 1, day + every_days
-    return pd.DataFrame(rows, columns=["period", "windrow", "turning", "day"])
+    rows = [
+        (row["period"], row["windrow"], number, day, length)
+        for row in records(built)
+        for number, (day, length) in enumerate(
+            zip(row["turned"], row["lengths_m"], strict=True), 1
+        )
+    ]
+    columns = ["period", "windrow", "turning", "day", "length_m"]
+    return pd.DataFrame(rows, columns=columns)
 
 
 def events(result: Result, yard: str, period: str) -> pd.DataFrame:
@@ -206,7 +241,7 @@ def events(result: Result, yard: str, period: str) -> pd.DataFrame:
         period and windrow (which one), turning (0 unless turned); by day.
     """
     built = windrows(result, yard)
-    turned = turnings(built, result.scenario.settings.process.turning_days)
+    turned = turnings(built)
     parts = [turned.assign(what="turn")]
     for what in ("leaves", "ready"):
         part = built[["period", "windrow"]].assign(

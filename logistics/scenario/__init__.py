@@ -44,7 +44,7 @@ from logistics.scenario.settings import (
     flat_settings,
 )
 from logistics.scenario.starter import FILL_FIRST, new_scenario
-from logistics.scenario.work_calendar import dates_of
+from logistics.scenario.work_calendar import dates_of, work_days
 from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
@@ -111,5 +111,6 @@ __all__ = [
     "with_period_prices",
     "with_settings",
     "with_table",
+    "work_days",
     "write_scenario",
 ]

@@ -125,7 +125,8 @@ class WindrowSettings(SettingsGroup):
     height_m: float
     aisle_m: float
     packing: float
-    mean_volume: float
+    end_volume: float
+    shorten: Literal["turning", "never"]
     reserve: float
     bucket_m3: float
 

@@ -219,3 +219,34 @@ def dates_of(
         return None
     place = list(periods["period"]).index(period)
     return calendar.working_dates(periods["days"].tolist())[place]
+
+
+def calendar_day(working_day: int, days: float, working_days: float) -> int:
+    """
+    Day of the period on which a working day falls, with the rest days spread evenly.
+
+    Examples
+    --------
+    >>> [calendar_day(w, 30, 25) for w in (1, 2, 6, 25)]
+    [1, 2, 7, 29]
+    """
+    return int((working_day - 1) * days / working_days + 1e-9) + 1
+
+
+def work_days(settings: Any, periods: pd.DataFrame, period: str) -> list[int]:
+    """
+    List the days of a period, from 1, on which its working days fall.
+
+    By the calendar of the settings; without one, rest days are spread evenly.
+    """
+    place = list(periods["period"]).index(period)
+    row = periods.iloc[place]
+    days, work = float(row["days"]), max(1, round(float(row["working_days"])))
+    dates = dates_of(settings, periods, period)
+    if not dates:
+        return [calendar_day(w, days, work) for w in range(1, work + 1)]
+    before = float(periods["days"].iloc[:place].sum())
+    first = datetime.date.fromisoformat(settings.work.first_day)
+    begins = first + datetime.timedelta(days=round(before))
+    known = [(date - begins).days + 1 for date in dates]
+    return [known[min(w, len(known)) - 1] for w in range(1, work + 1)]

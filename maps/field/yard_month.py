@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.rounds import balance, cover, date_of, windrows
+from logistics.rounds import (
+    area_by_day,
+    balance,
+    cover,
+    date_of,
+    windrows,
+    zone_m2,
+)
 from logistics.scenario import rows_by
 from maps.field.dates import brief_date, dated, year_date
 from maps.shared import feedstock_name, names
@@ -18,7 +25,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Month:
-    """A yard's period: arrivals, stock, cover, windrows to build, mix."""
+    """
+    A yard's period: arrivals, stock, cover, windrows to build, mix.
+
+    `needed_m2` is the area that windrows take on every day of the period, `zone_m2`
+    that of the windrow zone. [m2]
+    """
 
     result: Result
     yard: str
@@ -29,6 +41,8 @@ class Month:
     cover: pd.DataFrame
     built: pd.DataFrame
     mix: dict[str, Any] | None
+    needed_m2: pd.Series[float]
+    zone_m2: float
 
     @property
     def days(self) -> tuple[float, float]:
@@ -82,6 +96,11 @@ def month_of(
     stock = stock.assign(name=feedstock_name(result, stock["feedstock"]))
     built = windrows(result, yard)
     here = result.mixes[result.mixes["yard"] == yard]
+    periods = result.scenario.periods
+    ends = periods["days"].astype(float).cumsum()
+    place = list(periods["period"]).index(period)
+    begin = int(ends.iloc[place] - float(periods["days"].iloc[place]))
+    area = pd.Series(area_by_day(result, built)).iloc[begin : int(ends.iloc[place])]
     return Month(
         result=result,
         yard=yard,
@@ -92,4 +111,6 @@ def month_of(
         cover=cover(result, yard, period, coming),
         built=built[built["period"] == period],
         mix=rows_by(here, "period").get(period),
+        needed_m2=area.set_axis(range(1, len(area) + 1)),
+        zone_m2=zone_m2(result, yard),
     )

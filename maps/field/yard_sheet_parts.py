@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from logistics.rounds import events, period_day, turnings
+from logistics.rounds import events, period_day
 from logistics.scenario import in_list, records, rows_by
 from maps.field.dates import GUESSED, dated
 from maps.field.driven_tables import clock
@@ -162,16 +162,20 @@ def windrow_table(month: Month) -> Table | Words:
         return Words(["No windrow is started in this period."])
     settings = month.result.scenario.settings
     shape, first = settings.windrow, month.built.iloc[0]
-    every, process = settings.process.turning_days, settings.process
+    process = settings.process
     rows: list[list[Cell]] = []
-    turned = turnings(month.built, every).groupby("windrow")["day"].agg(list)
+    shortened = settings.windrow.shorten == "turning"
     for row in records(month.built):
+        turned = [
+            f"{month.date(day)} to {amount(length)} m" if shortened else month.date(day)
+            for day, length in zip(row["turned"], row["lengths_m"], strict=True)
+        ]
         rows.append(
             [
                 windrow_name(row["period"], row["windrow"]),
                 f"{row['first_work']} to {row['last_work']}",
                 month.dates(row["opened"], row["closed"]),
-                in_list(map(month.date, turned.get(row["windrow"], []))) or DASH,
+                in_list(turned) or DASH,
                 month.date(row["leaves"]),
                 month.date(row["ready"]),
                 "",
@@ -184,9 +188,18 @@ def windrow_table(month: Month) -> Table | Words:
         f"{amount(shape.height_m, 1)} m high ({shape.section}), "
         f"{amount(first['volume_m3'])} m³ fresh, aisle {amount(shape.aisle_m, 1)} m"
     )
+    shorten = (
+        "At each turning, set the windrow up to full height again, so that it becomes "
+        "as short as it says, or join it to the next; new windrows need the end of the "
+        "row that this frees. A loader that turns does this as it goes; behind a "
+        "turner, push the end in first. On days when something is turned or leaves and "
+        "something is built, build last. "
+        if shortened
+        else ""
+    )
     note = (
-        "Lengths assume a square windrow zone; a pad of another shape may need fewer "
-        "or longer windrows of the same volume. Ready after "
+        f"{shorten}Lengths assume a square windrow zone; a pad of another shape may "
+        "need fewer or longer windrows of the same volume. Ready after "
         f"{amount(process.active_days)} active and {amount(process.curing_days)} "
         "curing days if all goes well; go by the log, not the date."
     )
@@ -196,7 +209,7 @@ def windrow_table(month: Month) -> Table | Words:
             "Windrow",
             "Build on days",
             "Dates",
-            "Turn",
+            "Turn, then its length" if shortened else "Turn",
             "To curing",
             "Ready from",
             f"Days at {amount(process.hot_c)} °C",
@@ -226,8 +239,9 @@ def calendar(month: Month) -> Group | Words:
                     for p, w in zip(some["period"], some["windrow"], strict=True)
                 )
             )
+        cells.append(amount(month.needed_m2.get(day, 0.0)))
         rows.append([*cells, ""])
-    heads = ["Date", "Turn", "To curing", "Ready", "Done"]
+    heads = ["Date", "Turn", "To curing", "Ready", "Zone, m²", "Done"]
     half = ceil(len(rows) / 2)
     return Group(
         "Calendar of all windrows on the pad",

@@ -115,6 +115,20 @@ def water_lines(month: Month) -> list[Cell]:
     return [line]
 
 
+def zone_lines(month: Month) -> list[Cell]:
+    """Say how much of the windrow zone is taken on the fullest day of the period."""
+    if not len(month.needed_m2) or month.needed_m2.max() <= 0:
+        return []
+    day = int(month.needed_m2.to_numpy().argmax()) + 1
+    most = united(float(month.needed_m2.max()), "m²")
+    line = (
+        f"Windrow zone with aisles: {united(month.zone_m2, 'm²')}. Fullest on "
+        f"{month.on_day(day)}: {most}, counted as if what is turned or leaves that day "
+        "still lay there."
+    )
+    return [line]
+
+
 def product_lines(month: Month) -> list[Cell]:
     """Say what comes of the period's windrows, when, and with which nutrients."""
     process = month.result.scenario.settings.process

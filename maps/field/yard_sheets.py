@@ -20,6 +20,7 @@ from maps.field.yard_sheet_words import (
     product_lines,
     rule_lines,
     water_lines,
+    zone_lines,
 )
 from maps.report import Heading, Piece, Words
 from maps.shared import STATIC, amount, names, render, united, whole_set
@@ -82,7 +83,7 @@ def page(month: Month) -> str:
     two: list[Piece] = [
         windrow_table(month),
         calendar(month),
-        Words(rule_lines(month)),
+        Words([*zone_lines(month), *rule_lines(month)]),
         log_table(),
         Heading("Cautions"),
         Words(cautions(month), "•"),

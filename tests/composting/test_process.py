@@ -1,11 +1,11 @@
-"""Time in the yard: pad and ripening."""
+"""Time in the yard: ripening and what waits."""
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logistics.composting.process import fullest, keeping, moments, occupancy, ripening
+from logistics.composting.process import keeping, ripening
 
 MONTHS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 lengths = st.lists(st.integers(5, 100), min_size=1, max_size=14)
@@ -17,55 +17,6 @@ def test_every_charge_becomes_ready_once(days, delay):
     share = ripening(days, delay)
     assert share.min() >= 0
     np.testing.assert_allclose(share.sum(axis=1), 1)
-
-
-def day_by_day(days, active, charge, parts=4):
-    """Set up each part of a day in turn; return what lies there after each part."""
-    owner = np.repeat(np.arange(len(days)), np.array(days) * parts)
-    rate = np.array(charge)[owner] / np.array(days)[owner] / parts
-    year, steps = len(owner), round(active * parts)
-    whole, rest = divmod(steps, year)
-    run = np.cumsum(np.concatenate([rate, rate]))
-    before = np.concatenate([[0.0], run])
-    lying = before[year + 1 : 2 * year + 1] - before[year + 1 - rest :][:year]
-    return owner, lying + whole * rate.sum()
-
-
-@given(lengths, st.integers(1, 400), st.data())
-def test_the_fullest_moment_is_the_fullest_day(days, active, data):
-    """No part of any day holds more than the moments say, and one holds as much."""
-    charge = data.draw(
-        st.lists(st.floats(0, 9), min_size=len(days), max_size=len(days))
-    )
-    _, lying = day_by_day(days, active, charge)
-    at_moments = np.array(charge) @ occupancy(days, active)
-    assert at_moments.max() == pytest.approx(lying.max(), rel=1e-9, abs=1e-9)
-
-
-@given(lengths, st.integers(1, 400), st.data())
-def test_the_fullest_day_of_each_period(days, active, data):
-    """Moments belong to the right period."""
-    charge = data.draw(
-        st.lists(st.floats(0, 9), min_size=len(days), max_size=len(days))
-    )
-    owner, lying = day_by_day(days, active, charge)
-    period = moments(days, active)[1]
-    peaks = fullest(np.array(charge) @ occupancy(days, active), period)
-    for t in range(len(days)):
-        mine = np.append(lying[owner == t], lying[np.flatnonzero(owner == t)[0] - 1])
-        assert peaks[t] == pytest.approx(mine.max(), rel=1e-9, abs=1e-9)
-
-
-def test_steady_charging_fills_the_pad_as_the_formula_says():
-    """One unit a day for 56 days keeps 56 units on the pad, at every moment."""
-    charge = np.array(MONTHS, dtype=float)
-    np.testing.assert_allclose(charge @ occupancy(MONTHS, 56), 56)
-
-
-def test_the_mean_of_a_period_hides_its_peak():
-    """Thirty units in one of two months and thirty days: full at the month's end."""
-    lying = np.array([30.0, 0.0]) @ occupancy([30, 30], 30)
-    np.testing.assert_allclose(lying, [30.0, 0.0])
 
 
 def test_no_delay_is_ready_at_once():

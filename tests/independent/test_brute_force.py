@@ -6,9 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 from support.enumeration import cheapest
+from support.evenly_charged import moments, occupancy
 from support.small_instances import FISH_RULE, small_instance
 
-from logistics.composting.process import moments, occupancy, ripening
+from logistics.composting.process import ripening
 from logistics.model.problem.instance import Policy
 from logistics.model.solving.highs import Effort
 from logistics.model.solving.solution import solve
@@ -84,6 +85,7 @@ def uneven(inst):
     return replace(
         inst,
         occupancy=occupancy(days, 200),
+        pad_days=occupancy(days, 200),
         pad_period=moments(days, 200)[1],
         ripening=ripening(days, 400),
     )

@@ -35,7 +35,12 @@ def test_a_plan_at_all_its_limits_passes():
     assert table["passed"].all()
     assert (table["worst"].abs() < 1e-12).all()
     assert (table["tolerance"] == TOLERANCE).all()
-    sizes = {"pad": 3 * 6, "water": 3 * 3, "mass at sources": 5 * 3, "most yards": 1}
+    sizes = {
+        "pad on every day": 3 * 6,
+        "water": 3 * 3,
+        "mass at sources": 5 * 3,
+        "most yards": 1,
+    }
     assert table["rows"][list(sizes)].to_dict() == sizes
 
 

@@ -209,7 +209,7 @@ def room(name: str, used: Callable[[int], float]) -> Callable[[float], Case]:
 
 
 ROWS += [
-    ("pad", room("pad_m3", D.on_pad)),
+    ("pad on every day", room("pad_m3", D.on_pad)),
     ("store", room("store_m3", D.in_store)),
     ("compost store", room("compost_store_m3", D.in_compost_store)),
 ]
@@ -221,7 +221,7 @@ def _(x: float) -> Case:
 
 
 # a yard that is not built has room for nothing: as much as x, for a row of size 1
-@row("pad")
+@row("pad on every day")
 def _(x: float) -> Case:
     most = INST.occupancy[0].max() * INST.feed.pad_m3_per_t[HUSK]
     return INST, more("charges", "y2", "husk", "p1", x / most)

@@ -116,6 +116,7 @@ def instance(capacity, opening, demand, cost) -> Instance:
         mix=Mix(),
         policy=Policy(),
         occupancy=np.ones((1, 1)),
+        pad_days=np.ones((1, 1)),
         pad_period=np.zeros(1, dtype=np.int64),
         ripening=np.ones((1, 1)),
         turning_water=0.0,

@@ -13,9 +13,10 @@ from itertools import product
 
 import numpy as np
 import pandas as pd
+from support.evenly_charged import occupancy
 from support.small_instances import DAYS, small_instance
 
-from logistics.composting.process import occupancy, ripening
+from logistics.composting.process import ripening
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -67,6 +68,7 @@ class Drawn:
             inst,
             feed=feed,
             occupancy=occupancy(DAYS, 150),
+            pad_days=occupancy(DAYS, 150),
             ripening=ripening(DAYS, 86),
         )
         self.of = inst.supply.feedstock.tolist()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import fields, replace
 
 import numpy as np
+from support.evenly_charged import moments, occupancy
 
-from logistics.composting.process import moments, occupancy, ripening
+from logistics.composting.process import ripening
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -133,6 +134,7 @@ def small_instance(seed: int, **changes: object) -> Instance:
         mix=Mix(cn=(22.0, 40.0), moisture=(0.45, 0.62), nitrogen_loss=0.3),
         policy=Policy(),
         occupancy=occupancy(DAYS, 56),
+        pad_days=occupancy(DAYS, 56),
         pad_period=moments(DAYS, 56)[1],
         ripening=ripening(DAYS, 86),
         turning_water=0.2,

@@ -11,8 +11,6 @@ import pandas as pd
 from logistics.composting import (
     feedstocks,
     keeping,
-    moments,
-    occupancy,
     pad_m3,
     ripening,
     seasonal_demand,
@@ -32,6 +30,7 @@ from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
+from logistics.model.assembly.pad_room import pad_room
 from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.problem import (
     Feed,
@@ -139,6 +138,7 @@ def assemble(
         trucks = scaled_trucks(realised, trucks)
     criteria = settings.goal.minimise
     options = _options(scenario, refused(screening))
+    pad = pad_room(scenario, len(options.yard))
     backhauls = None
     if realised is None and settings.fleet.pairing != "no":  # else factors hold savings
         backhauls = offered_backhauls(
@@ -158,8 +158,9 @@ def assemble(
         outbound=outbound,
         mix=_mix(scenario),
         policy=demands(scenario, table),
-        occupancy=occupancy(days, process.active_days),
-        pad_period=moments(days, process.active_days)[1],
+        occupancy=pad.occupancy,
+        pad_period=pad.period,
+        pad_days=pad.by_day,
         ripening=ripening(days, process.active_days + process.curing_days),
         turning_water=process.turning_water_m3_per_t,
         product_t_m3=process.product_kg_m3 / 1000,
@@ -209,7 +210,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
         structure=table["structure"].to_numpy(dtype=bool),
         store_periods=keeping(days, keep_days),
         keep=per_30_days[:, None] ** (days[None, :] / 30),
-        pad_m3_per_t=windrow.packing * windrow.mean_volume / loose,
+        pad_m3_per_t=windrow.packing / loose,
         product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),
     )
 

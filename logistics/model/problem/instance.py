@@ -113,10 +113,12 @@ class Instance:
     periods
         Codes of the periods, in order; the year is a circle.
     occupancy
-        Share of a charge of period t that is on the pad at moment k, shape (t, k);
-        see `process.moments`. [t/t]
+        Share of a charge of period t, at fresh volume, that takes room on the pad at
+        moment k, shape (t, k): few moments that hold all days. [m3/m3]
     pad_period
         Period that each moment falls into, shape (k,).
+    pad_days
+        The same share on every day, shape (t, d): what the yard sheets say. [m3/m3]
     ripening
         Share of a charge of period t that becomes ready in period u,
         shape (t, u); rows add up to 1. [t/t]
@@ -154,6 +156,7 @@ class Instance:
     policy: Policy
     occupancy: Floats
     pad_period: Integers
+    pad_days: Floats
     ripening: Floats
     turning_water: float
     product_t_m3: float

@@ -43,6 +43,7 @@ def aggregate_periods(inst: Instance) -> Instance:
         outbound=_mean_lanes(inst.outbound),
         occupancy=np.array([[1 / pad_years(inst)]]),
         pad_period=np.zeros(1, dtype=np.int64),
+        pad_days=np.array([[1 / pad_years(inst)]]),
         ripening=np.ones((1, 1)),
         cover=None,
         backhauls=None if inst.backhauls is None else _mean_backhauls(inst.backhauls),

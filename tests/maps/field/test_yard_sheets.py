@@ -8,17 +8,18 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from logistics.composting.windrow import pad_m3
 from logistics.results.pipeline import run
 from logistics.rounds.driving import drive
 from logistics.rounds.tables import calls
 from logistics.rounds.windrow_calendar import (
+    area_by_day,
     count_of,
     date_of,
     events,
     longest_m,
     turnings,
     windrows,
+    zone_m2,
 )
 from logistics.rounds.yard_month import arrivals, balance, cover
 from logistics.scenario.rows import records, rows_by
@@ -97,44 +98,48 @@ def test_windrows_hold_the_charge_and_the_pad_holds_them(result, yard):
     area = shape.base_m * shape.height_m * 2 / 3  # parabola
     assert np.allclose(built["length_m"] * area, built["volume_m3"])
     size = rows_by(result.scenario.yard_sizes, "size")[mixes["size"].iloc[0]]
-    longest = longest_m(size["pad_m2"], shape.base_m, shape.aisle_m, shape.reserve)
-    assert (built["length_m"] <= longest + 1e-9).all()
-    year = int(result.scenario.periods["days"].sum())
-    middle = (built["opened"] + built["closed"]) / 2
-    lying = [
-        sum(
-            row["volume_m3"] * shape.mean_volume
-            for row, start in zip(records(built), middle, strict=True)
-            if (day - start) % year < row["leaves"] - start
-        )
-        for day in range(1, year + 1)
-    ]
-    # a windrow begins and ends on a day, the programme's charge evenly: one of them
-    one = float(built["volume_m3"].max()) * shape.mean_volume
-    assert max(lying) <= pad_m3(size["pad_m2"], shape) + one
+    assert (built["length_m"] <= longest_m(size["pad_m2"], shape) + 1e-9).all()
+    zone = size["pad_m2"] / (1 + shape.reserve)
+    assert zone_m2(result, yard) == pytest.approx(zone)
+    assert area_by_day(result, built).max() <= zone * (1 + 1e-9)
+    lengths = [[row["length_m"], *row["lengths_m"]] for row in records(built)]
+    assert all((np.diff(some) < 0).all() for some in lengths)  # ever shorter
+
+
+def test_little_is_built_in_fewer_windrows_where_the_zone_holds_them(result, yard):
+    """A twentieth of the charge: not five stumps a month, but what makes a windrow."""
+    mixes = result.mixes.assign(windrow_m3=result.mixes["windrow_m3"] / 20)
+    little = windrows(replace(result, mixes=mixes), yard)
+    shape = result.scenario.settings.windrow
+    assert len(little) < len(windrows(result, yard))
+    by_period = little.groupby("period")
+    short = little["length_m"] < 2 * shape.base_m
+    assert (by_period["windrow"].transform("size")[short] == 1).all()
+    volume = by_period["volume_m3"].sum().sum()
+    assert volume == pytest.approx(mixes.loc[mixes["yard"] == yard, "windrow_m3"].sum())
 
 
 def test_a_windrow_lives_its_days(result, yard):
     process = result.scenario.settings.process
     built = windrows(result, yard)
-    middle = (built["opened"] + built["closed"]) / 2
-    assert ((built["leaves"] - middle - process.active_days).abs() <= 3.5).all()
-    assert (built["ready"] - built["leaves"] == process.curing_days).all()
-    assert (built["closed"] - built["opened"] <= 9).all()
-    turned = turnings(built, process.turning_days)
-    for row in records(built):
-        days = turned[
-            (turned["period"] == row["period"]) & (turned["windrow"] == row["windrow"])
-        ]["day"].tolist()
-        assert days[0] == row["closed"] + process.turning_days
+    for _, batch in built.groupby(["period", "batch"]):
+        middle = np.mean([day for days in batch["built"] for day in days])
+        assert (batch["leaves"] - middle - process.active_days).abs().max() <= 1.5
+        assert batch["closed"].max() - batch["opened"].min() <= 9
+        assert len(set(batch["turned"])) == 1  # the whole batch on one day
+        days = batch["turned"].iloc[0]
+        assert days[0] == batch["closed"].max() + process.turning_days
         assert (np.diff(days) == process.turning_days).all()
-        assert days[-1] < row["leaves"]
+        assert days[-1] < batch["leaves"].iloc[0]
+    assert (built["ready"] - built["leaves"] == process.curing_days).all()
+    table = turnings(built)
+    assert len(table) == sum(map(len, built["turned"]))
 
 
 def test_every_turning_of_the_year_is_on_one_sheet(result, yard):
     """The months' calendars together hold each event once: the year is a circle."""
     built = windrows(result, yard)
-    turned = turnings(built, result.scenario.settings.process.turning_days)
+    turned = turnings(built)
     months = [events(result, yard, p) for p in result.scenario.periods["period"]]
     table = pd.concat(months)
     assert (table["what"] == "turn").sum() == len(turned)
@@ -142,14 +147,14 @@ def test_every_turning_of_the_year_is_on_one_sheet(result, yard):
     assert (table["what"] == "ready").sum() == len(built)
 
 
-def test_windrows_by_hand():
+def test_windrows_by_hand(result):
     """A pad of 1,750 m2 with 75 % on top: 1,000 m2, a square of 31.6 m."""
-    assert longest_m(1750, 3, 3, 0.75) == pytest.approx(sqrt(1000))
-    # 100 m of windrow in 30 days: four of 25 m would do, five are built in a week each
-    assert count_of(100, sqrt(1000), 3, 30) == 5
-    # little is one heap, much stays under the longest
-    assert count_of(5, sqrt(1000), 3, 30) == 1
-    assert count_of(1000, 31, 3, 30) == 33
+    shape = result.scenario.settings.windrow
+    assert (shape.base_m, shape.aisle_m, shape.reserve) == (3, 3, 0.75)
+    assert longest_m(1750, shape) == pytest.approx(sqrt(1000))
+    # a batch a week in 30 days; little is one heap
+    assert count_of(100, 3, 30) == 5
+    assert count_of(5, 3, 30) == 1
 
 
 def test_dates_go_round_the_year(result):

@@ -356,10 +356,11 @@ def test_assumptions_and_cautions_are_there(page, three_piers):
 
 
 def test_a_check_that_failed_is_named(three_piers):
-    audit = three_piers.audit.assign(passed=three_piers.audit["check"] != "pad")
+    passed = three_piers.audit["check"] != "pad on every day"
+    audit = three_piers.audit.assign(passed=passed)
     page = Page(report_html(replace(three_piers, audit=audit)))
     assert [row[0].strip() for row in page.table("Checks that failed")["tbody"]] == [
-        "pad"
+        "pad on every day"
     ]
     assert "1 FAILED" in page.text
 
