@@ -261,7 +261,7 @@ def sources() -> list[dict[str, object]]:
         | {"basis": "processed", "amount": landed, "waste_pct": waste}
         | {"recoverable_pct": 95, "conversion_source": "share from memory"}
         | {"tipping_fee_per_t": 200, "disposal": "dumped"}
-        | {"disposal_cost_per_t": 3_000, "wait_hours": 3}
+        | {"disposal_cost_per_t": 3_200, "wait_hours": 3}
         | dict(zip(LAB_COLUMNS, laboratory, strict=True))
         for village, landed, waste, laboratory in LANDINGS
     ]

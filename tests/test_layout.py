@@ -92,6 +92,7 @@ HOMES = {
     "folium": ("maps/geo/web_map.py",),
     "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py"),
     "xlsxwriter": (
+        "maps/tables/budget_estimates.py",
         "maps/tables/budget_workbook.py",
         "maps/tables/plan_workbook.py",
         "maps/tables/sheet.py",

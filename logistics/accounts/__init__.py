@@ -1,8 +1,21 @@
 """What officials ask of a result: budget, cash, labour, nutrients, gases, who pays."""
 
-from logistics.accounts.budget import Book, book, estimates, identities, unit_costs
-from logistics.accounts.cashflow import cash_flow, sensitivity, switching, worth
-from logistics.accounts.chart import cut, entry_code
+from logistics.accounts.budget import (
+    Book,
+    book,
+    bought,
+    estimates,
+    identities,
+)
+from logistics.accounts.cashflow import (
+    RATE,
+    cash_flow,
+    rate_of_return,
+    sensitivity,
+    switching,
+    worth,
+)
+from logistics.accounts.chart import cut
 from logistics.accounts.cost_shares import (
     EXACT_PARTIES,
     Group,
@@ -22,6 +35,7 @@ from logistics.accounts.emissions import (
     values_of,
     without_factors,
 )
+from logistics.accounts.gains import PROGRAMME, who_gains, worse_off
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
     STEPS,
@@ -29,13 +43,19 @@ from logistics.accounts.nutrients import (
     nutrient_coverage,
     standard_table,
 )
+from logistics.accounts.repricing import repriced
+from logistics.accounts.units import unit_costs
+from logistics.results import entry_code
 
 __all__ = [
     "EXACT_PARTIES",
+    "PROGRAMME",
+    "RATE",
     "STEPS",
     "Book",
     "Group",
     "book",
+    "bought",
     "cash_flow",
     "core_breaches",
     "cut",
@@ -49,6 +69,8 @@ __all__ = [
     "nutrient_account",
     "nutrient_coverage",
     "proportional",
+    "rate_of_return",
+    "repriced",
     "sampled_shapley",
     "sensitivity",
     "shapley",
@@ -59,7 +81,9 @@ __all__ = [
     "switching",
     "unit_costs",
     "values_of",
+    "who_gains",
     "without_factors",
     "work_table",
+    "worse_off",
     "worth",
 ]

@@ -2,27 +2,25 @@
 The budget of a plan: what it spends on what, once and every year, and per tonne.
 
 A `Book` holds the ledger in parts with what else the money needs: capital by item and
-life, price classes, quantities of work. Re-pricing a book changes its prices, never the
-plan behind it.
+life, price classes, quantities of work.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
 from logistics.accounts.chart import cut, joined, parts
 from logistics.costs import annuity_factor, option_annual_cost
+from logistics.results import entry_code
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import FinanceSettings
+    from logistics.scenario import FinanceSettings, Scenario
 
-ANNUITY_OF = {"yards_works_annuity": "works", "yards_machine_annuity": "machines"}
 UNIT_PER_LINE = 1.0
 """Rounding that printed sums may be off by, a line: district estimates as printed are
 off by one (Uganda, district Budget Estimates 2018/19, read). [money]"""
@@ -38,16 +36,17 @@ class Book:
     parts
         See `accounts.parts`.
     capital
-        yard, district, item ("works" or "machines"), cost [money], life [yr].
-    today
-        Present disposal of all that arises, without the plan. [money/yr]
+        See `capital`: yard, district, size, item, cost [money], life [yr], stands.
+    today, pays_disposal
+        Present disposal of all that arises, without the plan [money/yr]; whether the
+        programme pays for it (by the chart of accounts), or the sources do.
     prices
         By price class: name, rise [1/yr], physical (contingency, share).
     finance
         Discount rate, basis, inflation, horizon.
     work
-        Quantities of a year: collected [t], compost [t], tonne_km, vehicle_km [km],
-        litres [L], hours [h], trips.
+        Quantities of a year: collected [t], compost [t], tonne_km (and of it
+        tonne_km_in, tonne_km_out), vehicle_km [km], litres [L], hours [h], trips.
     """
 
     parts: pd.DataFrame
@@ -56,11 +55,17 @@ class Book:
     prices: pd.DataFrame
     finance: FinanceSettings
     work: dict[str, float]
+    pays_disposal: bool = False
 
     @property
     def net(self) -> float:
-        """Net annual cost, capital as annuities. [money/yr]"""
+        """Net annual cost of the district, capital as annuities. [money/yr]"""
         return float(self.parts["amount"].sum())
+
+    @property
+    def programme(self) -> float:
+        """Net annual cost to the programme, capital as annuities. [money/yr]"""
+        return self.net - self.kind("outside")
 
     def kind(self, kind: str) -> float:
         """Sum of one kind of the chart of accounts. [money/yr]"""
@@ -73,10 +78,13 @@ def book(result: Result) -> Book:
     cost = scenario.sources.set_index("source")["disposal_cost_per_t"]
     supply = result.supply.set_index("source")["tonnes_per_year"]
     work = {name: float(lanes[name].sum()) for name in ("vehicle_km", "hours", "trips")}
+    t_km, inward = lanes["tonnes"] * lanes["km"], lanes["kind"] == "in"
     work |= {
-        "collected": float(lanes.loc[lanes["kind"] == "in", "tonnes"].sum()),
+        "collected": float(lanes.loc[inward, "tonnes"].sum()),
         "compost": float(result.plan.compost["made_t"].sum()),
-        "tonne_km": float((lanes["tonnes"] * lanes["km"]).sum()),
+        "tonne_km": float(t_km.sum()),
+        "tonne_km_in": float(t_km[inward].sum()),
+        "tonne_km_out": float(t_km[~inward].sum()),
         "litres": float(lanes["fuel_l"].sum()),
     }
     return Book(
@@ -86,17 +94,28 @@ def book(result: Result) -> Book:
         prices=scenario.prices.set_index("price")[["name", "rise", "physical"]],
         finance=scenario.settings.finance,
         work=work,
+        pays_disposal=_pays_disposal(scenario),
+    )
+
+
+def _pays_disposal(scenario: Scenario) -> bool:
+    """Whether the chart of accounts has the programme pay for present disposal."""
+    chart = rows_by(scenario.accounts, "entry")
+    return (
+        str(chart[entry_code("left behind", "present disposal")]["kind"]) != "outside"
     )
 
 
 def capital(result: Result) -> pd.DataFrame:
     """
-    List what has to be bought before the yards open.
+    List what is bought before the yards open, and what stands and is renewed.
 
     Returns
     -------
     DataFrame
-        yard, district, size, item, cost [money], life [yr]; nothing that stands.
+        yard, district, size, item, cost [money], life [yr], stands: True for machines
+        of an existing yard, first paid for when their life, counted from the start of
+        the plan, is over. Works that stand outlast the plan and are left out.
     """
     scenario = result.scenario
     yards = rows_by(scenario.yards, "yard")
@@ -105,121 +124,22 @@ def capital(result: Result) -> pd.DataFrame:
     for code, chosen in result.plan.yard_sizes:
         yard, size = yards[code], sizes[chosen]
         built = sizes.get(yard["existing_size"])
-        cost = option_annual_cost(yard, size, 0.0, built)  # at 0 %: cost over life
+        cost = option_annual_cost(yard, size, scenario.settings.finance.discount, built)
         place = (code, yard["district"], chosen)
-        for item, share, life in (
-            ("works", cost.works_annuity, size["works_life_years"]),
-            ("machines", cost.machine_annuity, size["machine_life_years"]),
-        ):
-            if share > 0:
-                rows.append((*place, item, share * life, float(life)))
-    columns = ["yard", "district", "size", "item", "cost", "life"]
-    return pd.DataFrame(rows, columns=columns).astype({"cost": float, "life": float})
+        machine_life = float(size["machine_life_years"])
+        rows += [
+            (*place, "works", cost.works, float(size["works_life_years"]), False),
+            (*place, "machines", cost.machines, machine_life, False),
+            (*place, "machines", cost.renewed, machine_life, True),
+        ]
+    columns = ["yard", "district", "size", "item", "cost", "life", "stands"]
+    table = pd.DataFrame([row for row in rows if row[4] > 0], columns=columns)
+    return table.astype({"cost": float, "life": float, "stands": bool})
 
 
-def repriced(
-    book: Book,
-    *,
-    fuel: float = 1.0,
-    wages: float = 1.0,
-    capital: float = 1.0,
-    compost: float = 1.0,
-    tonnes: float = 1.0,
-    discount: float | None = None,
-) -> Book:
-    """
-    Price the same plan otherwise.
-
-    Parameters
-    ----------
-    book
-        Left as it is.
-    fuel, wages, capital, compost
-        Factors on the price of fuel, pay, works and machines, and compost sold.
-    tonnes
-        Factor on all that arises, is carried, made and sold; yards and trucks owned
-        stay as they are.
-    discount
-        Another discount rate. [1/yr]
-    """
-    table = book.parts.copy()
-    factors = {
-        "fuel": fuel,
-        "wages": wages,
-        "works": capital,
-        "machines": capital,
-        "compost": compost,
-    }
-    table["amount"] *= table["price"].map(factors).fillna(1.0)
-    table.loc[table["varies"], "amount"] *= tonnes
-    finance = book.finance
-    if discount is not None:
-        table["amount"] *= _annuity_change(table, book.capital, finance, discount)
-        finance = finance.model_copy(update={"discount": discount})
-    return replace(
-        book,
-        parts=table,
-        capital=book.capital.assign(cost=book.capital["cost"] * capital),
-        today=book.today * tonnes,
-        finance=finance,
-        work={name: value * tonnes for name, value in book.work.items()},
-    )
-
-
-def _annuity_change(
-    table: pd.DataFrame, bought: pd.DataFrame, finance: FinanceSettings, discount: float
-) -> pd.Series:
-    """Factor on each part when the discount rate changes; 1 but for annuities."""
-    life = bought.set_index(["yard", "item"])["life"]
-    keys = pd.MultiIndex.from_arrays([table["yard"], table["entry"].map(ANNUITY_OF)])
-    years = life.reindex(keys).to_numpy(dtype=float)
-    known = np.isfinite(years)
-    factor = np.ones(len(table))
-    new = annuity_factor(discount, years[known])
-    factor[known] = new / annuity_factor(finance.discount, years[known])
-    return pd.Series(factor, index=table.index)
-
-
-def unit_costs(book: Book) -> pd.DataFrame:
-    """
-    Reckon the cost of a tonne and a tonne-kilometre.
-
-    Returns
-    -------
-    DataFrame
-        what, basis ("recurrent only" or "full", with capital as annuities), money
-        [money/yr], quantity, unit, cost [money/unit], rows of the ledger. Costs are
-        before income and without what others bear.
-    """
-    table = book.parts
-    running = table["kind"] == "recurrent"
-    full = running | (table["kind"] == "capital_charge")
-    haul = table["entry"].str.startswith(("haulage", "fleet"))
-    own = table["entry"] == "fleet_owned_trucks"
-    carried = "haulage, a tonne-kilometre"
-    units = [
-        ("a tonne collected", "recurrent only", running, "collected", "t"),
-        ("a tonne collected", "full", full, "collected", "t"),
-        ("a tonne of compost", "recurrent only", running, "compost", "t"),
-        ("a tonne of compost", "full", full, "compost", "t"),
-        (
-            "haulage, a tonne-kilometre",
-            "recurrent only",
-            haul & ~own,
-            "tonne_km",
-            "t·km",
-        ),
-        (carried, "full", haul, "tonne_km", "t·km"),
-    ]
-    rows = []
-    for what, basis, mask, name, unit in units:
-        money, quantity = float(table.loc[mask, "amount"].sum()), book.work[name]
-        each = money / quantity if quantity else float("nan")
-        behind = cut(table[mask].assign(all=""), "all")["rows"]
-        lines = behind.iloc[0] if len(behind) else ""
-        rows.append((what, basis, money, quantity, unit, each, lines))
-    columns = ["what", "basis", "money", "quantity", "unit", "cost", "rows"]
-    return pd.DataFrame(rows, columns=columns)
+def bought(table: pd.DataFrame) -> pd.DataFrame:
+    """Rows of a capital list that are paid for before the yards open."""
+    return table[~table["stands"]]
 
 
 def estimates(book: Book) -> pd.DataFrame:
@@ -243,12 +163,12 @@ def estimates(book: Book) -> pd.DataFrame:
     for section, mask in wanted:
         lines = cut(table[mask], "head", "name")
         made.append(lines.assign(section=section).sort_values("head"))
-    bought = book.capital.groupby("item", sort=False)["cost"].sum()
-    share = book.prices["physical"].reindex(bought.index)
-    extra = float((bought * share).sum())
+    needed = bought(book.capital).groupby("item", sort=False)["cost"].sum()
+    share = book.prices["physical"].reindex(needed.index)
+    extra = float((needed * share).sum())
     development = [
-        ("", f"{str(item).capitalize()}, new yards", float(cost))
-        for item, cost in zip(bought.index, bought, strict=True)
+        ("", f"{str(item).capitalize()}, new and enlarged yards", float(cost))
+        for item, cost in zip(needed.index, needed, strict=True)
     ]
     if extra:
         development.append(("", "Physical contingency", extra))

@@ -1,6 +1,11 @@
 """
 Ten years of a plan's money: replacement, contingencies, present value, payback.
 
+Two sums of money are kept apart. The programme's is what somebody spends and earns: it
+alone can be paid back and have a return. The sources gain what they no longer pay for
+disposal, less fees; nobody pays that to the programme. Both together are what the
+district gains.
+
 Prices and rates are either real (without inflation) or nominal (with it), never mixed:
 `finance.basis` chooses for all of them at once. The discount rate and the rises of
 prices are given without inflation; the nominal basis puts inflation into each. Present
@@ -18,9 +23,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from logistics.accounts.budget import Book, repriced
+from logistics.accounts.budget import Book
+from logistics.accounts.repricing import repriced
 from logistics.scenario import records, rows_by, totals
 
 if TYPE_CHECKING:
@@ -37,8 +44,9 @@ FLOW = [
     "revenue",
     "residual",
     "disposal_saved",
+    "sources",
 ]
-COSTS = FLOW[:7]
+COSTS, INCOME = FLOW[:7], FLOW[7:10]
 
 
 def nominal(real: float, inflation: float) -> float:
@@ -75,9 +83,11 @@ def cash_flow(book: Book) -> pd.DataFrame:
         0: capital, replacement, physical (contingency on both), wages, fuel, other;
         rise (price contingency: what rising prices add to all these). Income at the
         prices of its year: revenue, residual (unused life of works and machines at
-        the end, in a straight line), disposal_saved (against leaving everything as
-        it is today). Then net (of the programme: without disposal_saved),
-        net_today (against today), factor (discount), value and value_today.
+        the end, in a straight line), disposal_saved (present disposal that the
+        programme itself pays today; nothing where sources pay it). Then sources (what
+        they gain: disposal they no longer pay, less fees), net (of the programme:
+        income less costs), district (net and sources), factor (discount), value (of
+        net), value_sources, value_district.
     """
     years = int(book.finance.horizon_years)
     discount, rising = rates(book.finance)
@@ -89,32 +99,38 @@ def cash_flow(book: Book) -> pd.DataFrame:
     flow = pd.DataFrame(0.0, index=year, columns=FLOW)
     _buy(flow, book, grown, years)
     _run(flow, book, grown)
-    costs, income = flow[COSTS].sum(axis=1), flow[["revenue", "residual"]].sum(axis=1)
-    flow["net"] = income - costs
-    flow["net_today"] = flow["net"] + flow["disposal_saved"]
+    flow["net"] = flow[INCOME].sum(axis=1) - flow[COSTS].sum(axis=1)
+    flow["district"] = flow["net"] + flow["sources"]
     flow["factor"] = (1 + discount) ** -year.astype(float)
     flow["value"] = flow["net"] * flow["factor"]
-    flow["value_today"] = flow["net_today"] * flow["factor"]
+    flow["value_sources"] = flow["sources"] * flow["factor"]
+    flow["value_district"] = flow["district"] * flow["factor"]
     return flow.rename_axis("year").reset_index()
 
 
 def _buy(
     flow: pd.DataFrame, book: Book, grown: dict[str, np.ndarray], years: int
 ) -> None:
-    """Enter capital, replacement, their contingencies and what is left at the end."""
+    """
+    Enter capital, replacement, their contingencies and what is left at the end.
+
+    What stands already is first paid for when its life is over; until then it has cost
+    the plan nothing, and has no unused life to give back.
+    """
     prices = rows_by(book.prices.reset_index(), "price")
     for row in records(book.capital):
         item, cost, life = row["item"], row["cost"], row["life"]
         extra = cost * prices[item]["physical"]
-        bought = [0.0]
-        while bought[-1] + life < years - 1e-9:
-            bought.append(bought[-1] + life)
-        for when in bought:
+        dates = [0.0]
+        while dates[-1] + life < years - 1e-9:
+            dates.append(dates[-1] + life)
+        paid = dates[1:] if row["stands"] else dates
+        for when in paid:
             at = ceil(when - 1e-9)
             flow.loc[at, "replacement" if when else "capital"] += cost
             flow.loc[at, "physical"] += extra
             flow.loc[at, "rise"] += (cost + extra) * (grown[item][at] - 1)
-        left = 1 - (years - bought[-1]) / life
+        left = 1 - (years - dates[-1]) / life if paid else 0.0
         flow.loc[years, "residual"] += left * (cost + extra) * grown[item][years]
 
 
@@ -129,8 +145,9 @@ def _run(flow: pd.DataFrame, book: Book, grown: dict[str, np.ndarray]) -> None:
         elif kind == "revenue":
             flow.loc[1:, "revenue"] -= amount * factor
         elif kind == "outside":
-            flow.loc[1:, "disposal_saved"] -= amount * factor
-    flow.loc[1:, "disposal_saved"] += book.today * grown["goods"][1:]
+            flow.loc[1:, "sources"] -= amount * factor
+    bill = "disposal_saved" if book.pays_disposal else "sources"
+    flow.loc[1:, bill] += book.today * grown["goods"][1:]
 
 
 @dataclass(frozen=True)
@@ -140,16 +157,17 @@ class Worth:
 
     Attributes
     ----------
-    programme, against_today
-        Net present value of the programme's own money, and of that with the present
-        disposal it saves. [money]
+    programme, sources, district
+        Net present value of the programme's own money, of what the sources gain, and
+        of both together. [money]
     payback
-        Year, with a fraction, in which the sums against today pay back the capital;
-        None if not within the horizon. [yr]
+        Year, with a fraction, in which the programme's own money has paid back its
+        capital; None if not within the horizon. [yr]
     """
 
     programme: float
-    against_today: float
+    sources: float
+    district: float
     payback: float | None
 
 
@@ -157,8 +175,9 @@ def worth(flow: pd.DataFrame) -> Worth:
     """Sum a cash flow up."""
     return Worth(
         float(flow["value"].sum()),
-        float(flow["value_today"].sum()),
-        payback(flow["net_today"].tolist()),
+        float(flow["value_sources"].sum()),
+        float(flow["value_district"].sum()),
+        payback(flow["net"].tolist()),
     )
 
 
@@ -204,16 +223,16 @@ def sensitivity(book: Book) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        case, net (annual cost) [money/yr], more [money/yr], programme and
-        against_today (net present values) [money].
+        case, net (annual cost of the district) [money/yr], more [money/yr], programme
+        and district (net present values) [money].
     """
     rows = []
     for name, change in CASES:
         other = repriced(book, **change)
         value = worth(cash_flow(other))
         more = other.net - book.net
-        rows.append((name, other.net, more, value.programme, value.against_today))
-    columns = ["case", "net", "more", "programme", "against_today"]
+        rows.append((name, other.net, more, value.programme, value.district))
+    columns = ["case", "net", "more", "programme", "district"]
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -226,32 +245,61 @@ SWITCHES = {
 }
 
 
+RATE = "discount rate itself"
+
+
 def switching(book: Book) -> pd.DataFrame:
     """
-    Find the change that makes the net present value against today nothing.
+    Find the change that makes a net present value nothing.
 
     Returns
     -------
     DataFrame
-        what, change [share; missing if no change does], for the discount rate the
-        rate itself [1/yr].
+        what, programme, district: change at which the programme's own money, and the
+        district's, is worth nothing [share; missing if no change does]; for the
+        discount rate the rate itself [1/yr].
     """
 
-    def value(**change: float) -> float:
-        return worth(cash_flow(repriced(book, **change))).against_today
+    def value(**change: float) -> NDArray[np.float64]:
+        found = worth(cash_flow(repriced(book, **change)))
+        return np.array([found.programme, found.district])
 
-    rows: list[tuple[str, float]] = []
+    rows: list[tuple[str, float, float]] = []
     base = value()
     for name, words in SWITCHES.items():
         slope = value(**{name: 2.0}) - base  # every one of them is a straight line
-        change = -base / slope if abs(slope) > 1e-9 * max(1.0, abs(base)) else np.nan
-        rows.append((words, change if change >= -1 else np.nan))
-    rows.append(("discount rate itself", _rate_of_return(lambda d: value(discount=d))))
-    return pd.DataFrame(rows, columns=["what", "change"])
+        flat = np.abs(slope) <= 1e-9 * np.maximum(1.0, np.abs(base))
+        change = np.where(flat, np.nan, -base / np.where(flat, 1.0, slope))
+        change = np.where(change >= -1, change, np.nan)
+        rows.append((words, *change.tolist()))
+    rows.append((RATE, rate_of_return(book), rate_of_return(book, "district")))
+    return pd.DataFrame(rows, columns=["what", "programme", "district"])
 
 
-def _rate_of_return(value: Callable[[float], float]) -> float:
-    """Discount rate at which the value is nothing; missing where none is found."""
+def rate_of_return(book: Book, column: str = "net") -> float:
+    """
+    Discount rate, without inflation, at which a cash flow is worth nothing.
+
+    Parameters
+    ----------
+    book
+        A plan's money.
+    column
+        "net", the programme's own money: its return. "district": a rate that nobody
+        is paid.
+
+    Returns
+    -------
+    float
+        From 0 to 10; missing where there is none. [1/yr]
+    """
+    flow = cash_flow(book)
+    net, year = flow[column].to_numpy(dtype=float), flow["year"].to_numpy(dtype=float)
+
+    def value(rate: float) -> float:
+        real = book.finance.model_copy(update={"discount": rate})
+        return float((net * (1 + rates(real)[0]) ** -year).sum())
+
     low, high = 0.0, 10.0
     if value(low) * value(high) >= 0:
         return float("nan")

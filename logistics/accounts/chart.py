@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.results import entry_code
 from logistics.scenario import in_list, rows_by
 
 if TYPE_CHECKING:
@@ -40,18 +41,6 @@ TYPES = {
     "varies": "bool",
     "amount": "float64",
 }
-
-
-def entry_code(account: str, line: str) -> str:
-    """
-    Code of a line of the ledger in the chart of accounts.
-
-    Examples
-    --------
-    >>> entry_code("haulage in", "fuel")
-    'haulage_in_fuel'
-    """
-    return f"{account}_{line}".replace(" ", "_")
 
 
 def parts(result: Result) -> pd.DataFrame:
@@ -99,7 +88,11 @@ def _by_yard(ledger: pd.DataFrame, result: Result) -> pd.DataFrame:
     at = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     hours = lanes.assign(yard=at).rename(columns={"truck": "place"})
     split = [
-        (account == "feedstock", hauls.rename(columns={"source": "place"}), "tonnes"),
+        (
+            account.isin(["feedstock", "sources"]),
+            hauls.rename(columns={"source": "place"}),
+            "tonnes",
+        ),
         (
             ledger["line"] == "sale",
             deliveries.rename(columns={"market": "place"}),
@@ -146,7 +139,7 @@ def _districts(table: pd.DataFrame, scenario: Scenario) -> pd.Series:
     of_source = scenario.sources.set_index("source")["district"]
     of_market = scenario.markets.set_index("market")["district"]
     found = table["yard"].map(of_yard)
-    at_source = table["account"].isin(["feedstock", "left behind"])
+    at_source = table["account"].isin(["feedstock", "sources", "left behind"])
     found = found.where(~at_source, table["place"].map(of_source))
     found = found.where(table["line"] != "sale", table["place"].map(of_market))
     return found.fillna("").astype(str)

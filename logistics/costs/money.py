@@ -191,26 +191,36 @@ def trip_cost(
 @dataclass(frozen=True)
 class OptionCost:
     """
-    Yearly cost of a yard in one size, and the capital to be found for it.
+    Yearly cost of a yard in one size, and what is bought for it.
 
     Attributes
     ----------
     works_annuity, machine_annuity, land_rent, fixed
         Lines of the year. [money/yr]
-    capital
-        New works and machines. [money]
+    works, machines
+        Bought before the yard opens. [money]
+    renewed
+        Machines that stand already: nothing is paid for them until their life is
+        over, then this. [money]
     """
 
     works_annuity: float
     machine_annuity: float
     land_rent: float
     fixed: float
-    capital: float
+    works: float
+    machines: float
+    renewed: float
 
     @property
     def total(self) -> float:
         """Sum of the yearly lines [money/yr]."""
         return self.works_annuity + self.machine_annuity + self.land_rent + self.fixed
+
+    @property
+    def capital(self) -> float:
+        """Money to be found before the yard opens. [money]"""
+        return self.works + self.machines
 
 
 def option_annual_cost(
@@ -219,9 +229,10 @@ def option_annual_cost(
     """
     Cost of running a yard in a size.
 
-    What stands already is paid for: an existing yard bears only the difference
-    between the works and machines of the new size and of its own, never less than
-    nothing. Rent and fixed cost are those of the new size.
+    An existing yard buys only the difference between the works and machines of the
+    new size and of its own, never less than nothing. Works that stand are paid for and
+    bear no cost. Machines wear out wherever they stand, so the year bears those of the
+    whole size. Rent and fixed cost are those of the new size.
 
     Parameters
     ----------
@@ -235,18 +246,21 @@ def option_annual_cost(
     Returns
     -------
     OptionCost
-        Lines of the year and the capital.
+        Lines of the year, and what is bought.
     """
     built_works = 0.0 if existing_size is None else existing_size["works_cost"]
     built_machines = 0.0 if existing_size is None else existing_size["machine_cost"]
     works = max(0.0, size["works_cost"] - built_works) * yard["works_factor"]
     machines = max(0.0, size["machine_cost"] - built_machines)
+    factors = annuity_factor(
+        discount, [size["works_life_years"], size["machine_life_years"]]
+    )
     return OptionCost(
-        works_annuity=float(works * annuity_factor(discount, size["works_life_years"])),
-        machine_annuity=float(
-            machines * annuity_factor(discount, size["machine_life_years"])
-        ),
+        works_annuity=float(works * factors[0]),
+        machine_annuity=float(size["machine_cost"] * factors[1]),
         land_rent=float(yard["land_rent_per_m2_year"] * size["site_m2"]),
         fixed=float(size["fixed_cost_per_year"]),
-        capital=float(works + machines),
+        works=float(works),
+        machines=float(machines),
+        renewed=float(size["machine_cost"] - machines),
     )

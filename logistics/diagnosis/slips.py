@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from logistics.scenario import Column, RawTable, Scenario
 
 DAY_H = 24.0
+MOST_FEES = 3
+"""Sources with dear fees that are named one by one."""
 
 
 LIKE_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
@@ -43,6 +45,7 @@ def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
     found = [*late_pickups(scenario), *rich_compost(scenario, inst)]
     found += [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
+    found += dear_fees(scenario)
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
         tables = read_tables(scenario.path).raw.values()
@@ -88,6 +91,26 @@ def headings_of_nothing(scenario: Scenario) -> list[Problem]:
         for entry in own
         if entry not in lines
     ]
+
+
+def dear_fees(scenario: Scenario) -> list[Problem]:
+    """Warn of sources that would pay more in fees than disposal costs them today."""
+    sources = scenario.sources
+    dear = sources[sources["tipping_fee_per_t"] > sources["disposal_cost_per_t"]]
+    if dear.empty:
+        return []
+    named = [
+        f"{row['source']} {row['tipping_fee_per_t']:,.15g} "
+        f"(today {row['disposal_cost_per_t']:,.15g})"
+        for row in records(dear.head(MOST_FEES))
+    ]
+    if len(dear) > MOST_FEES:
+        named.append(f"{len(dear) - MOST_FEES} more")
+    why = "above what disposal costs the source today, which is then worse off"
+    verb = "is" if len(dear) == 1 else "are"
+    what = "Lower the fee, state disposal_cost_per_t, or make sure that it must be paid"
+    place = ("sources.csv", None, "tipping_fee_per_t", in_list(named))
+    return [Problem(*place, f"{verb} {why}", what)]
 
 
 def prices_not_stated(scenario: Scenario) -> list[Problem]:

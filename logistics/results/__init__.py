@@ -3,7 +3,7 @@
 from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
-from logistics.results.plan_ledger import budget
+from logistics.results.plan_ledger import budget, entry_code, of_sources
 from logistics.results.standing_yards import cannot_stay
 from logistics.results.words import TABLES, demand_names, explain_shortages
 
@@ -18,9 +18,11 @@ __all__ = [
     "demand_names",
     "effort_of",
     "emissions",
+    "entry_code",
     "explain_shortages",
     "fingerprint",
     "finished",
+    "of_sources",
     "require",
     "run",
 ]

@@ -50,7 +50,8 @@ def ledger(
     DataFrame
         account, line, place (code), period ("year" where it is not monthly),
         quantity, unit, rate [money/unit], amount [money/yr]; above 0 is cost,
-        below 0 is income. The amounts add up to the net annual cost.
+        below 0 is income. The amounts add up to the net annual cost of the programme
+        and its sources together; `of_sources` marks what the sources pay.
     """
     entries = [
         *_yards(scenario, plan),
@@ -147,12 +148,19 @@ def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 
 def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
-    """Feedstock bought, fees received, and present disposal of what is left."""
+    """
+    Feedstock bought, fees, and present disposal of what is left.
+
+    A fee moves money from a source to the programme: the programme earns it, the
+    source pays it, and the district is no richer. What a collected tonne saves the
+    district is what its disposal costs today, whoever gets how much of that.
+    """
     sources, prices = rows_by(scenario.sources, "source"), _prices(scenario, "source")
     for code, period, tonnes in totals(plan.hauls, ["source", "period"]):
         bought, fee = prices[code, period], sources[code]["tipping_fee_per_t"]
         yield "feedstock", "purchase", code, period, tonnes, "t", tonnes * bought
         yield "feedstock", "tipping fee", code, period, tonnes, "t", -tonnes * fee
+        yield "sources", "fee paid", code, period, tonnes, "t", tonnes * fee
     for code, period, tonnes in plan.uncollected.itertuples(index=False):
         amount = tonnes * sources[code]["disposal_cost_per_t"]
         yield "left behind", "present disposal", code, period, tonnes, "t", amount
@@ -182,6 +190,36 @@ def _prices(
         for n, place in enumerate(places)
         for t, period in enumerate(periods)
     }
+
+
+def entry_code(account: str, line: str) -> str:
+    """
+    Code of a line of the ledger in the chart of accounts.
+
+    Examples
+    --------
+    >>> entry_code("haulage in", "fuel")
+    'haulage_in_fuel'
+    """
+    return f"{account}_{line}".replace(" ", "_")
+
+
+def of_sources(table: pd.DataFrame, scenario: Scenario) -> pd.Series:
+    """
+    Mark the rows that the sources pay; the programme pays or earns all others.
+
+    Parameters
+    ----------
+    table
+        account and line, as in the ledger.
+    scenario
+        Its chart of accounts says who pays: kind "outside" is not the programme.
+    """
+    kinds = scenario.accounts.set_index("entry")["kind"]
+    pairs = zip(table["account"], table["line"], strict=True)
+    codes = [entry_code(str(account), str(line)) for account, line in pairs]
+    found = pd.Series(codes, index=table.index, dtype="str").map(kinds)
+    return found.eq("outside")
 
 
 def budget(table: pd.DataFrame) -> pd.DataFrame:

@@ -21,7 +21,10 @@ from logistics.scenario import tile_server
 from maps.geo.map_contents import map_data
 from maps.geo.map_pack import packed
 from maps.shared import (
+    A_TONNE,
+    NET,
     STATIC,
+    TO_PROGRAMME,
     filled,
     in_print,
     key_figures,
@@ -59,9 +62,10 @@ HEAD_FIGURES = (
     "Collected",
     "Share of the supply",
     "Compost",
-    "Net cost",
+    NET,
+    TO_PROGRAMME,
     "Haulage",
-    "Net cost per tonne",
+    A_TONNE,
     "Proven gap",
 )
 TABLE_COLUMNS = (

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.costs import annuity_factor, option_annual_cost
+from logistics.costs import option_annual_cost
+from logistics.results import of_sources
 from logistics.scenario import rows_by
 from maps.report.pieces import plain, shorten
 from maps.shared import (
@@ -41,8 +42,9 @@ ACCOUNTS = {
     "pairing": "Saved by paired trips",
     "fleet": "Trucks owned and hired",
     "feedstock": "Feedstock bought, less tipping fees",
-    "left behind": "Disposal of what is left, as today",
     "compost": "Compost",
+    "sources": "Tipping fees, paid by the sources",
+    "left behind": "Disposal of what is left, as today",
 }
 
 
@@ -70,7 +72,8 @@ class Facts:
     made, delivered, unmet
         Compost, and demand that is not met. [t/yr]
     lines
-        Account, line, amount of the ledger. [money/yr]
+        Account, line, amount of the ledger, theirs: True where the sources pay.
+        [money/yr]
     """
 
     result: Result
@@ -105,13 +108,13 @@ class Facts:
 
     @property
     def costs(self) -> pd.DataFrame:
-        """Lines that cost money, less what pairing saves of them."""
-        return self.lines[~self._brings]
+        """Lines that cost the programme money, less what pairing saves of them."""
+        return self.lines[~self._brings & ~self.lines["theirs"]]
 
     @property
     def incomes(self) -> pd.DataFrame:
-        """Lines that bring money, as negative amounts."""
-        return self.lines[self._brings]
+        """Lines that bring the programme money, as negative amounts."""
+        return self.lines[self._brings & ~self.lines["theirs"]]
 
     @property
     def _brings(self) -> pd.Series:
@@ -120,16 +123,24 @@ class Facts:
 
     @property
     def net(self) -> float:
-        """Net annual cost. [money/yr]"""
+        """Net annual cost of programme and sources together. [money/yr]"""
         return float(self.lines["amount"].sum())
 
     @property
-    def net_of_a_tonne(self) -> float:
-        """Net cost of a tonne collected, not blurred by thousands. [money/t]"""
-        exact = self.net
-        if self.unit.factor > 1:
-            exact = float(self.result.ledger["amount"].sum())
-        return exact / self.collected if self.collected else math.nan
+    def programme(self) -> float:
+        """Net annual cost to the programme. [money/yr]"""
+        return float(self.lines.loc[~self.lines["theirs"], "amount"].sum())
+
+    @property
+    def sources(self) -> float:
+        """What the sources still pay: fees, and disposal of what is left. [money/yr]"""
+        return float(self.lines.loc[self.lines["theirs"], "amount"].sum())
+
+    @property
+    def a_tonne(self) -> float:
+        """Net cost to the programme of a tonne collected, not rounded. [money/t]"""
+        exact = self.result.summary["cost_per_t_collected"]
+        return math.nan if exact is None else float(exact)
 
     @property
     def collected(self) -> float:
@@ -174,6 +185,7 @@ def facts(result: Result) -> Facts:
     year = spread(parts, digits, totals)
     lines = result.ledger.groupby(["account", "line"], sort=False)["amount"]
     money = lines.sum().reset_index()
+    money["theirs"] = of_sources(money, result.scenario)
     unit = _unit(result, money["amount"])
     money["amount"] = apportion(money["amount"], unit.rounding)
     asked = demand_met(result)
@@ -260,9 +272,7 @@ def _capital(result: Result) -> pd.DataFrame:
         size, yard = sizes[chosen], yards[code]
         built = sizes.get(str(yard["existing_size"]))
         cost = option_annual_cost(yard, size, discount, built)
-        factor = annuity_factor(discount, size["works_life_years"])
-        works = cost.works_annuity / float(factor)
-        rows[code] = {"works": works, "machines": cost.capital - works}
+        rows[code] = {"works": cost.works, "machines": cost.machines}
     return pd.DataFrame.from_dict(rows, orient="index", columns=["works", "machines"])
 
 

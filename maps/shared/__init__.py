@@ -20,7 +20,17 @@ from maps.shared.figures import (
     spread,
     united,
 )
-from maps.shared.headlines import NET, STATUS_WORDS, Figure, key_figures, number, share
+from maps.shared.headlines import (
+    A_TONNE,
+    BY_SOURCES,
+    NET,
+    STATUS_WORDS,
+    TO_PROGRAMME,
+    Figure,
+    key_figures,
+    number,
+    share,
+)
 from maps.shared.html import (
     STATIC,
     filled,
@@ -74,6 +84,8 @@ from maps.shared.standing_sentences import (
 from maps.shared.ties import equal_words, goal_said, goal_text, other_yards
 
 __all__ = [
+    "A_TONNE",
+    "BY_SOURCES",
     "CAUTIONS",
     "COMPOST_COLOUR",
     "DASH",
@@ -88,6 +100,7 @@ __all__ = [
     "STATIC",
     "STATUS_WORDS",
     "TEXTURES",
+    "TO_PROGRAMME",
     "Figure",
     "LimitKind",
     "MoneyUnit",

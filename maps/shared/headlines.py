@@ -18,6 +18,11 @@ STATUS_WORDS = {
 
 
 NET = "Net cost"
+TO_PROGRAMME = f"{NET} to the programme"
+BY_SOURCES = "Paid by the sources"
+A_TONNE = f"{TO_PROGRAMME} per tonne collected"
+"""The one cost of a tonne that heads pages: the programme's costs with capital as a
+yearly charge, less its income, over the tonnes collected."""
 GAP_UNIT = "% (no plan can beat this one by more)"
 
 
@@ -80,11 +85,9 @@ def key_figures(result: Result) -> list[Figure]:
         Figure("Left uncollected", number(summary["uncollected_t"]), "t/yr"),
         Figure("Compost", number(summary["compost_t"]), "t/yr"),
         Figure(NET, number(summary["total_cost"]), f"{currency}/yr"),
+        Figure(TO_PROGRAMME, number(summary["programme_cost"]), f"{currency}/yr"),
+        Figure(BY_SOURCES, number(summary["sources_pay"]), f"{currency}/yr"),
         Figure("Haulage", number(summary["haul_cost"]), f"{currency}/yr"),
-        Figure(
-            f"{NET} per tonne",
-            number(summary["cost_per_t_collected"]),
-            f"{currency}/t",
-        ),
+        Figure(A_TONNE, number(summary["cost_per_t_collected"]), f"{currency}/t"),
         Figure("Proven gap", proven_gap(result) * 100, GAP_UNIT),
     ]

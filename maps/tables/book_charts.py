@@ -111,7 +111,7 @@ def budget_charts(result: Result, money: Book) -> list[BookChart]:
     flow = pd.DataFrame(
         {
             "net of the programme": years["net"],
-            "net against today": years["net_today"],
+            "net of the programme and its sources": years["district"],
         }
     )
     spent = money.parts[money.parts["kind"] != "revenue"]

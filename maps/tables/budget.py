@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from logistics.accounts import (
+    RATE,
     Book,
+    bought,
     cash_flow,
     cut,
     identities,
+    rate_of_return,
     sensitivity,
     switching,
     unit_costs,
+    who_gains,
     worth,
 )
 from maps.shared import named, names, period_order
@@ -25,7 +30,7 @@ KINDS = {
     "recurrent": "recurrent",
     "capital_charge": "capital as a yearly charge",
     "revenue": "revenue",
-    "outside": "borne by others",
+    "outside": "paid by the sources",
 }
 FLOW_HEADS = {
     "capital": "capital",
@@ -37,15 +42,22 @@ FLOW_HEADS = {
     "rise": "price contingency",
     "revenue": "revenue",
     "residual": "unused life at the end",
-    "disposal_saved": "present disposal saved",
+    "disposal_saved": "present disposal saved by the programme",
     "net": "income less costs of the programme",
-    "net_today": "the same against today",
+    "sources": "gain of the sources",
+    "district": "the two together: the district",
     "factor": "discount factor",
-    "value": "present value",
-    "value_today": "present value against today",
+    "value": "present value of the programme",
+    "value_sources": "present value of the sources' gain",
+    "value_district": "present value of the district",
 }
 
 
+BASES = {
+    "running": "recurrent only",
+    "full": "with capital as a yearly charge",
+    "net": "the same less income: net cost to the programme",
+}
 INCOME = ["revenue", "residual", "disposal_saved"]
 """Columns of the cash flow that are income: below zero in every sheet."""
 
@@ -82,7 +94,22 @@ def headings(book: Book) -> pd.DataFrame:
 
 def capital_list(result: Result, book: Book) -> pd.DataFrame:
     """List what is bought before the yards open: place, life, cost, yearly charge."""
-    money, table = _money(result), book.capital
+    table = _purchases(result, book, bought(book.capital))
+    table["year of purchase"] = 0
+    table["source of funds"] = ""
+    return table
+
+
+def renewals(result: Result, book: Book) -> pd.DataFrame:
+    """List machines that stand already: their life, cost, and first year of renewal."""
+    table = book.capital[book.capital["stands"]]
+    listed = _purchases(result, book, table)
+    listed["first renewed in year"] = np.ceil(table["life"].to_numpy(dtype=float))
+    return listed
+
+
+def _purchases(result: Result, book: Book, table: pd.DataFrame) -> pd.DataFrame:
+    money = _money(result)
     yards, sizes = names(result, "yard"), names(result, "size")
     extra = book.prices["physical"].reindex(table["item"]).to_numpy(dtype=float)
     return pd.DataFrame(
@@ -95,10 +122,8 @@ def capital_list(result: Result, book: Book) -> pd.DataFrame:
             "life [yr]": table["life"],
             f"cost [{money}]": table["cost"],
             f"amount of physical contingency [{money}]": table["cost"] * extra,
-            "year of purchase": 0,
-            "source of funds": "",
         }
-    )
+    ).reset_index(drop=True)
 
 
 def cash_table(result: Result, book: Book) -> pd.DataFrame:
@@ -107,32 +132,68 @@ def cash_table(result: Result, book: Book) -> pd.DataFrame:
     heads = {k: f"{v} {money}" for k, v in FLOW_HEADS.items() if k != "factor"}
     table = cash_flow(book)
     table[INCOME] = 0.0 - table[INCOME]  # no minus before a zero
+    table = table[["year", *FLOW_HEADS]]
     return table.rename(columns=heads | {"factor": FLOW_HEADS["factor"]})
 
 
+NOT_PAID_BACK = "not within the years"
+NO_RETURN = "none: it never earns back what it spends"
+
+
 def worth_table(result: Result, book: Book) -> pd.DataFrame:
-    """Say what the plan is worth over the years, and when it has paid back."""
+    """Say what the plan is worth over the years, to the programme and in all."""
     money, finance = _money(result), book.finance
-    value = worth(cash_flow(book))
-    bought = float(book.capital["cost"].sum())
+    value, rate = worth(cash_flow(book)), rate_of_return(book)
+    needed = float(bought(book.capital)["cost"].sum())
+    payer = "the programme" if book.pays_disposal else "the sources"
+    back = NOT_PAID_BACK if value.payback is None else value.payback
     rows: list[tuple[str, object, str]] = [
         ("prices and rates", finance.basis, ""),
         ("discount rate without inflation", finance.discount * 100, "%"),
         ("inflation, in nominal money only", finance.inflation * 100, "%"),
         ("years", finance.horizon_years, "yr"),
-        ("capital before contingencies", bought, money),
+        ("capital before contingencies", needed, money),
+        ("net annual cost to the programme", book.programme, f"{money}/yr"),
+        ("paid by the sources", book.kind("outside"), f"{money}/yr"),
         ("net annual cost, as in the ledger", book.net, f"{money}/yr"),
         ("present disposal of all, without the plan", book.today, f"{money}/yr"),
-        ("net present value of the programme", value.programme, money),
-        ("net present value against today", value.against_today, money),
-        ("paid back after", value.payback or "not within the years", "yr"),
+        ("who pays for present disposal", payer, ""),
+        ("the programme: net present value of its own money", value.programme, money),
+        ("the programme: its own money is paid back after", back, "yr"),
+        (
+            "the programme: return on its own money",
+            NO_RETURN if np.isnan(rate) else rate * 100,
+            "" if np.isnan(rate) else "% a year",
+        ),
+        ("the sources: net present value of what they gain", value.sources, money),
+        (
+            "the district: the two together; nobody is paid this",
+            value.district,
+            money,
+        ),
     ]
     return pd.DataFrame(rows, columns=["what", "value", "unit"])
 
 
+def gains_table(result: Result, book: Book) -> pd.DataFrame:
+    """Say who pays what today and with the plan, and who gains."""
+    money, table = _money(result), who_gains(result, book)
+    return pd.DataFrame(
+        {
+            "who": table["who"],
+            "district": named(table["district"], names(result, "district")),
+            "feedstock": named(table["material"], names(result, "material")),
+            f"pays today [{money}/yr]": table["today"],
+            f"pays with the plan [{money}/yr]": table["plan"],
+            f"gains [{money}/yr]": table["gain"],
+        }
+    )
+
+
 def unit_table(result: Result, book: Book) -> pd.DataFrame:
-    """Give the cost of a unit; recurrent only, and full with capital as annuities."""
+    """Give the cost of a unit: running, full (with capital), net (less income)."""
     money, table = _money(result), unit_costs(book)
+    table["basis"] = table["basis"].map(BASES)
     table["rows"] = table["rows"].str.slice(0, 500)
     return table.rename(
         columns={
@@ -151,21 +212,25 @@ def sensitivity_table(result: Result, book: Book) -> pd.DataFrame:
             "net": f"net annual cost [{money}/yr]",
             "more": f"more than planned [{money}/yr]",
             "programme": f"present value of the programme [{money}]",
-            "against_today": f"present value against today [{money}]",
+            "district": f"present value of the district [{money}]",
         }
     )
 
 
 def switching_table(book: Book) -> pd.DataFrame:
-    """Say how far a price must move until the plan is worth no more than today."""
+    """Say how far a price must move until the plan is worth nothing, and to whom."""
     table = switching(book)
-    rate = table["what"].str.startswith("discount")
+    rate = table["what"] == RATE
     return pd.DataFrame(
         {
             "what": table["what"],
-            "change at which the present value is nothing [%]": table["change"] * 100,
+            "the programme's own money is worth nothing at [%]": (
+                table["programme"] * 100
+            ),
+            "the district is no better off at [%]": table["district"] * 100,
             "meaning": [
-                "the rate itself: the plan's rate of return"
+                "the rate itself: the programme's return; of the district, a rate that "
+                "nobody is paid"
                 if is_rate
                 else "more than planned (minus: less); blank if no change does it"
                 for is_rate in rate

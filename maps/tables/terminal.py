@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.diagnosis import out_of_reach
+from logistics.results import of_sources
 from logistics.scenario import in_list
 from maps.shared import (
     CAUTIONS,
@@ -106,27 +107,50 @@ def collected_table(result: Result) -> Table:
     return table
 
 
+SOURCES_PAY = {
+    "sources": "fees paid by sources",
+    "left behind": "disposal of what is left",
+}
+"""Accounts that the sources pay, as the page calls them."""
+
+
 def money_table(result: Result) -> Table:
-    """Cost of the year by account; income below zero."""
-    unit = _unit(result)
+    """
+    Cost of the year by account; income below zero.
+
+    The programme's accounts come first with their sum, then what the sources pay.
+    """
+    unit, ledger = _unit(result), result.ledger
     table = _table("Cost of the year", unit.name)
-    for account, total in _accounts(result).items():
-        table.add_row(Text(clean(account)), unit.text(total))
-    net = result.ledger["amount"].sum()
-    shown = abs(net) if surplus(net) else net
-    table.add_row(Text(net_label(net), style="bold"), unit.text(shown))
+    theirs = of_sources(ledger, result.scenario)
+    for part, whose in (
+        (ledger[~theirs], " to the programme"),
+        (ledger[theirs], ""),
+    ):
+        for account, total in _accounts(part).items():
+            name = SOURCES_PAY.get(str(account), clean(account))
+            table.add_row(Text(name), unit.text(total))
+        if whose and theirs.any():
+            _net_row(table, unit, float(part["amount"].sum()), whose)
+    _net_row(table, unit, float(ledger["amount"].sum()))
     return table
 
 
-def _accounts(result: Result) -> pd.Series:
+def _net_row(table: Table, unit: MoneyUnit, net: float, whose: str = "") -> None:
+    """Add a sum to the table; one below zero is a surplus."""
+    shown = abs(net) if surplus(net) else net
+    table.add_row(Text(net_label(net) + whose, style="bold"), unit.text(shown))
+
+
+def _accounts(ledger: pd.DataFrame) -> pd.Series:
     """Cost of the year by account. [money/yr]"""
-    return result.ledger.groupby("account", sort=False)["amount"].sum()
+    return ledger.groupby("account", sort=False)["amount"].sum()
 
 
 def _unit(result: Result) -> MoneyUnit:
     """Choose what the page counts money in."""
     currency = clean(result.scenario.settings.currency)
-    return money_unit(currency, _accounts(result))
+    return money_unit(currency, _accounts(result.ledger))
 
 
 def limits(worth: pd.DataFrame) -> list[str]:
@@ -303,7 +327,7 @@ def show(result: Result, console: Console | None = None) -> None:
     all_of_it = share(result.summary, "all") * 100
     _say(
         console,
-        f"Haulage {unit.said(haul)}; {net_label(tonne, 'net cost')} "
+        f"Haulage {unit.said(haul)}; {net_label(tonne, 'net cost')} to the programme "
         f"{unit.each(abs(number(tonne)))} {unit.currency} per tonne collected "
         f"({grouped(all_of_it)} % of the supply).",
         *mix_lines(result),

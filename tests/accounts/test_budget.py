@@ -14,19 +14,22 @@ from logistics.accounts.budget import (
     book,
     estimates,
     identities,
-    repriced,
-    unit_costs,
 )
 from logistics.accounts.cashflow import (
     CASES,
+    RATE,
     cash_flow,
     nominal,
     payback,
+    rate_of_return,
     sensitivity,
     switching,
     worth,
 )
 from logistics.accounts.chart import cut, entry_code, parts, row_words
+from logistics.accounts.gains import who_gains, worse_off
+from logistics.accounts.repricing import repriced
+from logistics.accounts.units import unit_costs
 from logistics.costs.money import annuity_factor
 from logistics.results.pipeline import run
 from logistics.results.plan_ledger import ledger
@@ -106,8 +109,9 @@ def test_months_carry_what_happens_in_them(result):
 def test_the_chart_knows_every_line_the_ledger_can_write(result):
     """Lines are found in the ledger's own text, so that a new one is not forgotten."""
     text = Path(ledger.__code__.co_filename).read_text(encoding="utf-8")
+    text = text.partition("\ndef _prices")[0]
     chart = set(result.scenario.accounts["entry"])
-    assert len(chart) == 26
+    assert len(chart) == 27
     for entry in chart:
         line = next(
             entry.removeprefix(f"{account}_")
@@ -118,6 +122,7 @@ def test_the_chart_knows_every_line_the_ledger_can_write(result):
                 "pairing",
                 "fleet",
                 "feedstock",
+                "sources",
                 "left_behind",
                 "compost",
             )
@@ -186,13 +191,16 @@ def test_district_estimates_as_printed():
 def test_unit_costs_by_hand(result, money):
     table = unit_costs(money).set_index(["what", "basis"])
     costs = result.ledger[result.ledger["amount"] > 0]
-    costs = costs[costs["line"] != "present disposal"]
+    costs = costs[~costs["line"].isin(["present disposal", "fee paid"])]
     capital = costs["line"].str.endswith("annuity")
     tonnes = result.plan.hauls["tonnes"].sum()
     full = table.loc[("a tonne collected", "full"), "cost"]
     assert full == pytest.approx(costs["amount"].sum() / tonnes)
-    running = table.loc[("a tonne collected", "recurrent only"), "cost"]
+    running = table.loc[("a tonne collected", "running"), "cost"]
     assert running == pytest.approx(costs["amount"][~capital].sum() / tonnes)
+    net = table.loc[("a tonne collected", "net"), "cost"]
+    assert net == pytest.approx(result.summary["cost_per_t_collected"])
+    assert net == pytest.approx(result.summary["programme_cost"] / tonnes)
     made = result.plan.compost["made_t"].sum()
     compost = table.loc[("a tonne of compost", "full"), "cost"]
     assert compost == pytest.approx(costs["amount"].sum() / made)
@@ -201,7 +209,7 @@ def test_unit_costs_by_hand(result, money):
     owned = costs["line"] == "owned trucks"
     haul = costs["account"].str.startswith(("haulage", "fleet"))
     assert owned.any()
-    for basis, some in (("full", haul), ("recurrent only", haul & ~owned)):
+    for basis, some in (("full", haul), ("running", haul & ~owned)):
         found = table.loc[(carried, basis)]
         assert found["money"] == pytest.approx(costs["amount"][some].sum())
         assert found["cost"] == pytest.approx(found["money"] / work)
@@ -282,7 +290,15 @@ def test_real_and_nominal_have_the_same_present_value(money):
     rising = cash_flow(replace(money, finance=finance))
     found = worth(rising)
     assert found.programme == pytest.approx(real.programme)
-    assert found.against_today == pytest.approx(real.against_today)
+    assert found.sources == pytest.approx(real.sources)
+    assert found.district == pytest.approx(real.district)
+    earning = replace(money, parts=paying(money.parts))
+    both = [
+        rate_of_return(replace(earning, finance=basis))
+        for basis in (money.finance, finance)
+    ]
+    assert both[0] > 0
+    assert both[1] == pytest.approx(both[0])
     assert rising["rise"].sum() > cash_flow(money)["rise"].sum()
     assert nominal(0.10, 0.07) == pytest.approx(0.177)
 
@@ -324,6 +340,43 @@ def test_machines_are_bought_again_and_what_is_left_is_counted(money):
     assert flow["physical"].tolist()[0] == pytest.approx(extra)
 
 
+@pytest.fixture(scope="module")
+def standing():
+    """Three piers where all yards stand already and are used."""
+    base = read_scenario(SMALL)
+    yards = base.yards.assign(existing_size="small", decision="open")
+    return book(run(with_table(base, "yards", yards)))
+
+
+def test_machines_that_stand_are_renewed_when_their_life_is_over(standing):
+    """Bought again in year 9 as new ones are; nothing is paid for them before."""
+    flow, table = cash_flow(standing), standing.capital
+    stands = table[table["stands"]]
+    assert len(stands) == 3
+    assert set(stands["item"]) == {"machines"}
+    assert stands["cost"].tolist() == [40_000.0] * 3
+    again = table.loc[table["item"] == "machines", "cost"].sum()
+    assert flow["replacement"].tolist() == pytest.approx([0] * 9 + [again, 0])
+    assert flow["capital"][0] == table.loc[~table["stands"], "cost"].sum()
+    # eight of nine years are left of them after ten
+    one = replace(standing, capital=stands.iloc[:1])
+    assert cash_flow(one)["residual"].iloc[-1] == pytest.approx(42_000 * 8 / 9)
+    finance = standing.finance.model_copy(update={"horizon_years": 9})
+    short = cash_flow(replace(one, finance=finance))
+    assert short[["capital", "replacement", "residual"]].to_numpy().sum() == 0
+
+
+def test_the_charge_of_standing_machines_is_that_of_their_capital(standing):
+    life = standing.capital["life"].to_numpy()
+    charge = standing.capital["cost"] * annuity_factor(0.10, life)
+    assert standing.kind("capital_charge") == pytest.approx(charge.sum())
+    dearer = repriced(standing, capital=1.3).net - standing.net
+    assert dearer == pytest.approx(0.3 * charge.sum())
+    other = repriced(standing, discount=0.06).kind("capital_charge")
+    charge = standing.capital["cost"] * annuity_factor(0.06, life)
+    assert other == pytest.approx(charge.sum())
+
+
 def test_payback_by_hand():
     assert payback([-100, 25, 25, 25, 50]) == pytest.approx(3.5)
     assert payback([-100, 150, -60, 5]) == pytest.approx(100 / 150)
@@ -332,23 +385,72 @@ def test_payback_by_hand():
     assert payback([10, -5]) is None
 
 
+def paying(parts):
+    """Let revenue be so high that the programme earns back what it spends."""
+    more = np.where(parts["kind"] == "revenue", 3.0, 1.0)
+    return parts.assign(amount=parts["amount"] * more)
+
+
 def test_switching_values_bring_the_present_value_to_nothing(money):
-    table = switching(money).set_index("what")["change"]
+    every = switching(money).set_index("what")
     names = {"price of fuel": "fuel", "pay": "wages", "price of compost": "compost"}
     names |= {"tonnes": "tonnes", "pads, works and machines": "capital"}
-    size = abs(worth(cash_flow(money)).against_today)
-    seen = 0
-    for words, name in names.items():
-        if np.isfinite(table[words]):
-            other = repriced(money, **{name: 1 + table[words]})
-            value = worth(cash_flow(other)).against_today
-            assert value == pytest.approx(0, abs=1e-6 * size)
-            seen += 1
-    assert seen >= 3
-    rate = table["discount rate itself"]
-    if np.isfinite(rate):
-        value = worth(cash_flow(repriced(money, discount=rate))).against_today
-        assert value == pytest.approx(0, abs=1e-4 * size)
+    for whose in ("programme", "district"):
+        table = every[whose]
+        size = abs(getattr(worth(cash_flow(money)), whose))
+        seen = 0
+        for words, name in names.items():
+            if np.isfinite(table[words]):
+                other = repriced(money, **{name: 1 + table[words]})
+                value = getattr(worth(cash_flow(other)), whose)
+                assert value == pytest.approx(0, abs=1e-6 * size)
+                seen += 1
+        assert seen >= (3 if whose == "district" else 1)
+        if np.isfinite(rate := table[RATE]):
+            value = worth(cash_flow(repriced(money, discount=rate)))
+            assert getattr(value, whose) == pytest.approx(0, abs=1e-4 * size)
+
+
+def test_only_the_programme_s_own_money_is_paid_back(result, money):
+    """What the sources save moves no payback and no return, however much it is."""
+    thrifty = replace(money, today=money.today + 1e6)
+    for one in (money, thrifty):
+        assert worth(cash_flow(one)).payback is None
+        assert np.isnan(rate_of_return(one))
+    more = worth(cash_flow(thrifty)).sources - worth(cash_flow(money)).sources
+    assert more == pytest.approx(1e6 * sum(1.1**-n for n in range(1, 11)))
+    # a programme that pays for disposal today saves its own bill
+    ours = cash_flow(replace(thrifty, pays_disposal=True))
+    assert worth(ours).payback < 2
+    assert rate_of_return(replace(thrifty, pays_disposal=True)) > 0.5
+    same = cash_flow(thrifty)["district"].to_numpy()
+    assert ours["district"].to_numpy() == pytest.approx(same)
+
+
+def test_who_gains_adds_up_to_today_less_the_net_cost(result, money):
+    table = who_gains(result, money)
+    assert table["who"].tolist() == ["the programme", *["sources"] * (len(table) - 1)]
+    assert table["gain"].sum() == pytest.approx(money.today - money.net)
+    assert table["today"].sum() == pytest.approx(money.today)
+    assert table["plan"].iloc[0] == pytest.approx(result.summary["programme_cost"])
+    fish = table.set_index("material").loc["fish"]
+    taken = result.plan.hauls.query("source == 'pier'")["tonnes"].sum()
+    arises = result.supply.set_index("source")["tonnes_per_year"]["pier"]
+    assert fish["today"] == pytest.approx(arises * 30)
+    assert fish["plan"] == pytest.approx((arises - taken) * 30 + taken * 4.0)
+    flow = cash_flow(money)
+    gain = table["gain"].iloc[1:].sum()
+    assert flow["sources"].iloc[1] == pytest.approx(gain)
+
+
+@pytest.mark.parametrize(("fee", "worse"), [(30.0, []), (31.0, ["pier"])])
+def test_a_fee_above_today_s_disposal_leaves_a_source_worse_off(result, fee, worse):
+    piers = result.scenario.sources["source"] == "pier"
+    scenario = set_values(result.scenario, "sources", piers, {"tipping_fee_per_t": fee})
+    table = worse_off(replace(result, scenario=scenario))
+    assert table["source"].tolist() == worse
+    taken = result.plan.hauls.query("source == 'pier'")["tonnes"].sum()
+    assert table["more"].sum() == pytest.approx(taken * (fee - 30))
 
 
 def test_sensitivity_moves_the_right_way(money):
@@ -375,12 +477,12 @@ def test_what_lasts_four_years_is_bought_three_times_in_ten(money):
 
 
 def test_disposal_is_saved_from_the_first_year_less_what_stays_behind(money):
-    saved = cash_flow(money)["disposal_saved"].to_numpy()
+    saved = cash_flow(money)["sources"].to_numpy()
     assert saved[0] == 0
     assert saved[1:] == pytest.approx(np.full(10, saved[1]))
     left = money.parts.iloc[[0]].assign(kind="outside", amount=500.0)
     more = replace(money, parts=pd.concat([money.parts, left], ignore_index=True))
-    less = saved - cash_flow(more)["disposal_saved"].to_numpy()
+    less = saved - cash_flow(more)["sources"].to_numpy()
     assert less == pytest.approx([0.0] + [500.0] * 10)
 
 

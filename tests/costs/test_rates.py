@@ -121,16 +121,30 @@ def test_new_yard_pays_for_everything():
     assert cost.total == pytest.approx(8400)
 
 
-def test_existing_yard_keeps_its_size_without_capital():
-    cost = option_annual_cost(YARD, SMALL, 0.1, existing_size=SMALL)
-    assert cost.capital == 0
-    assert cost.total == pytest.approx(4200)
+def test_existing_yard_buys_nothing_but_wears_its_machines_out():
+    """A loader of a yard that stands is renewed like any other."""
+    cost = option_annual_cost(YARD, SMALL, 0.0, existing_size=SMALL)
+    assert (cost.capital, cost.works_annuity) == (0, 0)
+    assert cost.renewed == 30_000
+    assert cost.machine_annuity == pytest.approx(3000)
+    assert cost.total == pytest.approx(4000 + 200 + 3000)
 
 
 def test_existing_yard_pays_the_difference_for_a_larger_size():
+    """Only the difference is bought; all machines of the new size wear out."""
     cost = option_annual_cost(YARD, LARGE, 0.1, existing_size=SMALL)
+    assert cost.works == pytest.approx(1.2 * 30_000)
+    assert (cost.machines, cost.renewed) == (40_000, 30_000)
     assert cost.capital == pytest.approx(1.2 * 30_000 + 40_000)
+    assert cost.machine_annuity == pytest.approx(70_000 * annuity_factor(0.1, 10))
     assert cost.land_rent == pytest.approx(500)
+
+
+def test_machines_of_a_standing_yard_cost_the_year_what_those_of_a_new_one_do():
+    """What stands is cheaper by its works alone: choosing it is not favoured."""
+    new, standing = (option_annual_cost(YARD, SMALL, 0.1, x) for x in (None, SMALL))
+    assert standing.machine_annuity == new.machine_annuity
+    assert new.total - standing.total == pytest.approx(new.works_annuity)
 
 
 def test_shrinking_earns_nothing_back():

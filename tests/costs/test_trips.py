@@ -197,7 +197,7 @@ def test_periods_that_a_feedstock_may_wait(scenario, days, periods):
 
 def test_money_water_and_limits_by_hand(instance):
     pier = instance.supply.codes.index("pier")
-    assert instance.supply.money_per_t[pier] == pytest.approx(2.0 - 7.0)
+    assert instance.supply.money_per_t[pier] == pytest.approx(2.0)  # a fee is no cost
     reef = instance.yards.codes.index("reef")
     assert instance.yards.water_t[reef, :2] == pytest.approx([60 * 31, 60 * 28])
     farms = instance.markets.codes.index("farms")

@@ -7,10 +7,16 @@ import pytest
 from support.places import SMALL
 
 from logistics.composting.dressing import over_limits
-from logistics.diagnosis.slips import doubtful_numbers, late_pickups, rich_compost
+from logistics.diagnosis.slips import (
+    dear_fees,
+    doubtful_numbers,
+    late_pickups,
+    rich_compost,
+)
 from logistics.model.assembly.assembler import assemble
 from logistics.results.pipeline import run
 from logistics.roads.travel_matrices import travel
+from logistics.scenario.edits import set_values, with_table
 from logistics.scenario.readers import read_tables
 from logistics.scenario.scenario import Scenario, read_scenario
 
@@ -91,3 +97,25 @@ def test_compost_richer_than_declared_is_told_before_and_after():
     assert rich_compost(rich, assemble(rich, travel(rich)).instance) == []
     again = run(rich)
     assert over_limits(rich, again.mixes, again.plan.deliveries).empty
+
+
+@pytest.mark.parametrize(("fee", "warned"), [(30.0, 0), (30.1, 1)])
+def test_a_fee_above_today_s_disposal_is_warned_of(fee, warned):
+    """The pier pays 30 a tonne today; the others pay nothing and are asked nothing."""
+    base = read_scenario(SMALL)
+    piers = base.sources["source"] == "pier"
+    found = dear_fees(set_values(base, "sources", piers, {"tipping_fee_per_t": fee}))
+    assert len(found) == warned
+    for problem in found:
+        assert str(problem).startswith(
+            "sources.csv, column 'tipping_fee_per_t': 'pier 30.1 (today 30)' is above "
+            "what disposal costs the source today"
+        )
+
+
+def test_many_dear_fees_are_counted():
+    base = read_scenario(SMALL)
+    sources = base.sources.assign(tipping_fee_per_t=40.0)
+    (problem,) = dear_fees(with_table(base, "sources", sources))
+    assert problem.value.endswith(", 1 more")
+    assert problem.why.startswith("are above")

@@ -62,7 +62,11 @@ def test_the_terminal_counts_in_millions(cheap: Result, dear: Result):
     said = printed(dear)
     assert "Cost of the year  million coin" in said
     assert re.search(r"^compost +−9,880\.8$", said, re.MULTILINE)
-    assert re.search(r"Haulage 6,763\.7 million coin; net cost \d{3},\d{3} coin", said)
+    line = r"Haulage 6,763\.7 million coin; net cost to the programme (\S+) coin"
+    found = re.search(line, said)
+    each = dear.summary["cost_per_t_collected"]
+    assert found is not None
+    assert found[1] == f"{each:,.{0 if each >= 1e5 else 2}f}"
     assert not NINE_FIGURES.search(said)
     assert re.search(r"^compost +−45,957$", printed(cheap), re.MULTILINE)
 

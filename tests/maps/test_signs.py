@@ -57,7 +57,9 @@ def terminal(rich: Result) -> str:
 def test_a_surplus_is_called_one(rich: Result, terminal: str):
     net = f"{-rich.summary['total_cost']:,.0f}"
     assert re.search(rf"^Surplus +{net}$", terminal, re.MULTILINE)
-    assert re.search(r"; surplus \d+\.\d\d coin per tonne collected", terminal)
+    assert re.search(
+        r"; surplus to the programme \d+\.\d\d coin per tonne collected", terminal
+    )
     report, page = visible(report_html(rich)), visible(map_html(rich))
     assert f"Surplus {net} coin/yr" in report
     assert f"a surplus of {net} coin" in report

@@ -17,6 +17,7 @@ from logistics.costs.money import annuity_factor
 from logistics.costs.trips import Trips
 from logistics.model.problem.plan import Plan
 from logistics.results.haulage import lane_table
+from logistics.results.pipeline import run
 from logistics.results.plan_ledger import budget, ledger, net_cost
 from logistics.scenario.scenario import Scenario, read_scenario
 
@@ -134,9 +135,10 @@ def table(scenario, plan, lanes) -> pd.DataFrame:
 
 CAPITAL = {n: float(annuity_factor(0.10, n)) for n in (20, 9)}
 LINES = [
-    # grown from small: the difference of the works; rent and running as large
+    # grown from small: the difference of the works; all machines wear out; rent and
+    # running as large
     ("works annuity", "shoal", "year", 1, 60_000 * CAPITAL[20]),
-    ("machine annuity", "shoal", "year", 1, 40_000 * CAPITAL[9]),
+    ("machine annuity", "shoal", "year", 1, 80_000 * CAPITAL[9]),
     ("land rent", "shoal", "year", 10_000, 0.4 * 10_000),
     ("fixed running cost", "shoal", "year", 1, 16_000),
     ("works annuity", "mole", "year", 1, 1.1 * 60_000 * CAPITAL[20]),
@@ -153,6 +155,7 @@ LINES = [
     ("hired trucks", "heavy", "m02", 20, 20 * 11),
     ("purchase", "pier", "m01", 20, 20 * 3),
     ("tipping fee", "pier", "m01", 20, -20 * 7),
+    ("fee paid", "pier", "m01", 20, 20 * 7),
     ("purchase", "mill_north", "m02", 9.1, 9.1 * 2),
     ("present disposal", "pier", "m02", 5, 5 * 30),
     ("sale", "garden", "m03", 6, -6 * 32),
@@ -233,3 +236,22 @@ def test_each_laboratory_value_goes_to_its_property(scenario):
     fish = table.loc["fish__pier"]
     assert fish[["moisture", "carbon", "nitrogen"]].tolist() == [0.71, 0.33, 0.09]
     assert fish[["ash", "p2o5", "k2o"]].tolist() == [0.21, 0.05, 0.01]
+
+
+@pytest.mark.parametrize("fee", [0.0, 20.0, 70.0])
+def test_a_fee_changes_hands_and_saves_nobody_anything(fee):
+    """A tonne that costs 40 to dump today and 20 to us saves the district 40."""
+    base = read_scenario(SMALL)
+    sources = base.sources.assign(tipping_fee_per_t=0.0, disposal_cost_per_t=40.0)
+    free = run(replace(base, tables={**base.tables, "sources": sources}))
+    sources = sources.assign(tipping_fee_per_t=fee)
+    paid = run(replace(base, tables={**base.tables, "sources": sources}))
+    tonnes = paid.plan.hauls["tonnes"].sum()
+    assert tonnes > 100
+    assert paid.plan.objective == pytest.approx(free.plan.objective, rel=1e-6)
+    assert net_cost(paid.ledger) == pytest.approx(paid.plan.objective, rel=1e-6)
+    assert paid.plan.yard_sizes == free.plan.yard_sizes
+    moved = fee * tonnes
+    before, after = free.summary, paid.summary
+    assert after["programme_cost"] - before["programme_cost"] == pytest.approx(-moved)
+    assert after["sources_pay"] - before["sources_pay"] == pytest.approx(moved)

@@ -23,18 +23,22 @@ def result() -> Result:
 
 
 def test_money(result):
-    """Gross and income are the two signs of the ledger; hauling has its fleet in it."""
-    amounts = result.ledger["amount"]
+    """Gross and income are the two signs of the programme's own money."""
+    theirs = result.ledger["line"].isin(["present disposal", "fee paid"])
+    amounts, paid = result.ledger["amount"], result.ledger["amount"][~theirs]
     of_account = amounts.groupby(result.ledger["account"]).sum()
     hauling = ["haulage in", "haulage out", "fleet"]
     said = result.summary
     assert of_account["fleet"] > 0
     assert said["haul_cost"] == pytest.approx(of_account[hauling].sum())
-    assert said["gross_cost"] == pytest.approx(amounts[amounts > 0].sum())
-    assert said["income"] == pytest.approx(amounts[amounts < 0].sum())
+    assert said["gross_cost"] == pytest.approx(paid[paid > 0].sum())
+    assert said["income"] == pytest.approx(paid[paid < 0].sum())
     assert said["income"] < 0 < said["gross_cost"]
     assert said["total_cost"] == pytest.approx(amounts.sum())
-    per_tonne = amounts.sum() / result.plan.hauls["tonnes"].sum()
+    assert 0 < theirs.sum() < len(amounts)
+    assert said["programme_cost"] == pytest.approx(paid.sum())
+    assert said["sources_pay"] == pytest.approx(amounts[theirs].sum())
+    per_tonne = paid.sum() / result.plan.hauls["tonnes"].sum()
     assert said["cost_per_t_collected"] == pytest.approx(per_tonne)
 
 

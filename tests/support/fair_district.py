@@ -2,9 +2,9 @@
 A district whose year can be reckoned by hand.
 
 One feedstock composts alone (C:N 30, 55 % moisture, 35 % lost), so a tonne of it makes
-0.45 x 0.65 / 0.65 = 0.45 t of compost at 35 % moisture. Trucks, water, works and what
-is left behind cost nothing; the one yard is built and costs 3,000 a year to run. Each
-tonne brings its source's fee and 10 a tonne of compost, less 1 for handling.
+0.45 x 0.65 / 0.65 = 0.45 t of compost at 35 % moisture. Trucks, water and works cost
+nothing; the one yard is built and costs 3,000 a year to run. Each tonne saves what its
+source pays to be rid of it and brings 10 a tonne of compost, less 1 for handling.
 """
 
 import textwrap
@@ -30,7 +30,7 @@ TABLES = {
         mash,Mash,55,45,1.5,400,400,48,35,yes
         """,
     "sources.csv": """
-        source,name,material,lon,lat,amount,season,tipping_fee_per_t,wait_hours
+        source,name,material,lon,lat,amount,season,disposal_cost_per_t,wait_hours
         rich,Rich mill,mash,-30.50,0.50,1000,even,20,1
         poor,Poor mill,mash,-30.51,0.50,500,even,5,1
         idle,Idle mill,mash,-30.52,0.50,0,even,50,1
@@ -54,12 +54,12 @@ TABLES = {
         cart,Cart,10,30,5,0,0
         """,
 }
-BASE = -(20 * 1000 + 5 * 500 + 0.45 * 10 * 1500 - 1500 - 3000)
+BASE = -(0.45 * 10 * 1500 - 1500 - 3000)
 LOSSES = {
-    "lose_yard_heap": 24_750.0,  # all fees and sales, less handling and running
-    "lose_source_rich": 23_500.0,  # 20,000 of fees and 4,500 of sales, less 1,000
+    "lose_yard_heap": 24_750.0,  # all disposal and sales, less handling and running
     "lose_market_farms": 6_750.0,  # the sales
-    "lose_source_poor": 4_250.0,  # 2,500 and 2,250, less 500
+    "lose_source_rich": 3_500.0,  # 4,500 of sales, less 1,000 of handling
+    "lose_source_poor": 1_750.0,  # 2,250 and 500
     "lose_source_idle": 0.0,
 }
 

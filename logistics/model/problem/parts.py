@@ -96,7 +96,8 @@ class Supply:
     tonnes
         What arises, shape (i, t). [t]
     money_per_t
-        Price paid less tipping fee received, in the year. [money/t]
+        Price paid, in the year; fees move money inside the district and are not in
+        it. [money/t]
     left_money_per_t, left_co2e_per_t
         Present disposal of what is not collected. [money/t], [kg CO2e/t]
     must_collect
@@ -125,7 +126,7 @@ class Supply:
 
     @property
     def prices(self) -> Floats:
-        """Price paid less fee received in every period, shape (i, t). [money/t]"""
+        """Price paid in every period, shape (i, t). [money/t]"""
         return _by_period(self.money_per_t, self.tonnes, self.price_change)
 
 

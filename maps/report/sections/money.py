@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import pandas as pd
 
+from logistics.accounts import Book, book, unit_costs
 from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name, capital, money
 from maps.report.sections.months import months
+from maps.report.sections.whose import whose
 from maps.shared import amount, headed, names, net_label
 
 
 def section(facts: Facts) -> Section:
     """Write the budget."""
+    known = book(facts.result)
     pieces: list[Piece] = [
         Words([_in_short(facts)]),
+        *whose(facts, known),
         Heading("One-off capital"),
         _capital(facts),
         Heading("Every year"),
@@ -22,7 +26,7 @@ def section(facts: Facts) -> Section:
         *_income(facts),
         *months(facts),
         Heading("Cost per unit"),
-        _units(facts),
+        _units(facts, known),
     ]
     return Section("budget", "Budget", pieces)
 
@@ -31,12 +35,13 @@ def _in_short(facts: Facts) -> str:
     """Say cost, income and what is left to be paid."""
     costs = facts.costs["amount"].sum()
     income = -facts.incomes["amount"].sum()
-    word = net_label(facts.net, "net cost")
-    end = f"leaves a {word} of {money(facts, abs(facts.net))} a year"
+    word = net_label(facts.programme, "net cost")
+    end = f"leaves it a {word} of {money(facts, abs(facts.programme))} a year"
     return (
-        f"The year costs {money(facts, costs)}; income of {money(facts, income)} "
-        f"{end}. The capital below is not added: the year's costs include it as "
-        "annuities, which spread works and machines over their lives with interest."
+        f"The year costs the programme {money(facts, costs)}; income of "
+        f"{money(facts, income)} {end}. The capital below is not added: the year's "
+        "costs include it as annuities, which spread works and machines over their "
+        "lives with interest."
     )
 
 
@@ -116,44 +121,50 @@ def _income(facts: Facts) -> list[Piece]:
         return [Words(["There is no income."])]
     costs = float(facts.costs["amount"].sum())
     income = -float(facts.incomes["amount"].sum())
-    word = net_label(facts.net, "net cost")
+    word = net_label(facts.programme, "net cost")
     balance = (
         f"{money(facts, costs)} of cost less {money(facts, income)} of income: "
-        f"{word} {money(facts, abs(facts.net))} a year."
+        f"{word} to the programme {money(facts, abs(facts.programme))} a year."
     )
     table = _lines(facts, facts.incomes, "Yearly income by line", -1)
     return [table, Words([balance])]
 
 
-TRUCKING = ("haulage", "pairing", "fleet")
+UNIT_NAMES = {
+    ("a tonne collected", "full"): "Cost before income, per tonne collected",
+    ("a tonne collected", "net"): "{net} to the programme, per tonne collected",
+    ("a tonne of compost", "full"): "Cost before income, per tonne of compost",
+    ("a tonne of compost", "net"): "{net} to the programme, per tonne of compost",
+    ("haulage, a tonne collected", "full"): "Haulage with trucks, per tonne collected",
+    ("haulage, a tonne-kilometre", "full"): "Haulage with trucks, per tonne-kilometre",
+    ("trips to the yards, a tonne-kilometre", "running"): (
+        "Fuel, repair, crew and fares to the yards, per t·km"
+    ),
+    ("trips to the markets, a tonne-kilometre", "running"): (
+        "The same to the markets, per t·km"
+    ),
+}
+"""Unit costs of `accounts.unit_costs` that the report lists, and how it calls them."""
 
 
-def _units(facts: Facts) -> Table:
-    """List cost per tonne and per tonne-kilometre."""
-    lanes = facts.result.lanes
-    inward = lanes[lanes["kind"] == "in"]
-    outward = lanes[lanes["kind"] == "out"]
-    gross = float(facts.costs["amount"].sum())
-    account = facts.lines.groupby("account")["amount"].sum()
-    haul = float(sum(v for k, v in account.items() if str(k).startswith(TRUCKING)))
-    t_km = float((lanes["tonnes"] * lanes["km"]).sum())
-    collected, made = facts.collected, facts.made
-    net, word = abs(facts.net), net_label(facts.net)
-    rows = [
-        ("Cost before income, per tonne collected", gross, collected, "t"),
-        (f"{word}, per tonne collected", net, collected, "t"),
-        ("Cost before income, per tonne of compost", gross, made, "t"),
-        (f"{word}, per tonne of compost", net, made, "t"),
-        ("Haulage with trucks, per tonne collected", haul, collected, "t"),
-        ("Haulage with trucks, per tonne-kilometre", haul, t_km, "t·km"),
-    ]
-    for name, part, code in (
-        ("Fuel, repair, crew and fares to the yards, per t·km", inward, "haulage in"),
-        ("The same to the markets, per t·km", outward, "haulage out"),
-    ):
-        if code in account.index:
-            work = float((part["tonnes"] * part["km"]).sum())
-            rows.append((name, float(account[code]), work, "t·km"))
+def _units(facts: Facts, known: Book) -> Table:
+    """List cost per tonne and per tonne-kilometre, as in budget.xlsx."""
+    table = {(row["what"], row["basis"]): row for row in records(unit_costs(known))}
+    rows = []
+    for key, name in UNIT_NAMES.items():
+        what = table[key]
+        net = key[1] == "net"
+        sign = -1 if net and what["money"] < 0 else 1
+        if what["quantity"]:
+            rows.append(
+                (
+                    name.format(net=net_label(what["money"])),
+                    facts.unit.text(sign * what["money"]),
+                    amount(what["quantity"], facts.digits),
+                    what["unit"],
+                    facts.unit.each(sign * what["cost"]),
+                )
+            )
     return Table(
         "Unit costs",
         [
@@ -163,16 +174,8 @@ def _units(facts: Facts) -> Table:
             "Unit",
             f"Cost [{facts.currency}/unit]",
         ],
-        [
-            (
-                name,
-                facts.unit.text(value),
-                amount(quantity, facts.digits),
-                unit,
-                facts.unit.each(value / quantity if quantity else None),
-            )
-            for name, value, quantity, unit in rows
-        ],
-        note="A tonne-kilometre is a tonne carried one kilometre; empty returns count "
+        rows,
+        note="The programme's money: what the sources pay is in none of these. A "
+        "tonne-kilometre is a tonne carried one kilometre; empty returns count "
         "in the money, not in the tonne-kilometres.",
     )

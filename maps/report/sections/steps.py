@@ -28,7 +28,7 @@ def figures(facts: Facts) -> list[Figure]:
     part = facts.collected / facts.arises * 100 if facts.arises else math.nan
     asked_for = facts.delivered + facts.unmet
     met = facts.delivered / asked_for * 100 if asked_for else math.nan
-    each = facts.net_of_a_tonne
+    each, own = facts.a_tonne, facts.programme
 
     def text(value: float, digits: int = 0) -> str:
         return amount(value, digits)
@@ -42,7 +42,12 @@ def figures(facts: Facts) -> list[Figure]:
         Figure("Demand met", text(met), "%"),
         Figure(net_label(facts.net), facts.unit.text(abs(facts.net)), f"{unit}/yr"),
         Figure(
-            f"{net_label(facts.net)} per tonne collected",
+            f"{net_label(own)} to the programme",
+            facts.unit.text(abs(own)),
+            f"{unit}/yr",
+        ),
+        Figure(
+            f"{net_label(each)} to the programme per tonne collected",
             facts.unit.each(abs(each)),
             f"{currency}/t",
         ),

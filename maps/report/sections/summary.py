@@ -211,21 +211,31 @@ def _sizes(facts: Facts) -> Markup:
 
 
 def _money(facts: Facts) -> Markup:
-    """Say what the year costs and what must be found first."""
+    """Say what the year costs, whom, and what must be found first."""
     costs = float(facts.costs["amount"].sum())
     income = -float(facts.incomes["amount"].sum())
     need = float(capital(facts).to_numpy().sum())
-    each = facts.net_of_a_tonne
+    also = Markup("")
+    if round(facts.sources, facts.money_digits):
+        also = Markup(
+            " The sources still pay {}; together that is a {} of <strong>{}</strong> a "
+            "year."
+        ).format(
+            money(facts, facts.sources),
+            net_label(facts.net, "net cost"),
+            money(facts, abs(facts.net)),
+        )
     return Markup(
-        "The year costs {} and brings in {}: a {} of <strong>{}</strong>, or {} {} per "
-        "tonne collected. {}"
+        "The year costs the programme {} and brings in {}: a {} of "
+        "<strong>{}</strong>, or {} {} per tonne collected.{} {}"
     ).format(
         money(facts, costs),
         money(facts, income),
-        net_label(facts.net, "net cost"),
-        money(facts, abs(facts.net)),
-        facts.unit.each(abs(each)),
+        net_label(facts.programme, "net cost"),
+        money(facts, abs(facts.programme)),
+        facts.unit.each(abs(facts.a_tonne)),
         plain(facts.currency),
+        also,
         f"{money(facts, need)} of capital must be found first."
         if need
         else "No capital has to be found first.",

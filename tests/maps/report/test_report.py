@@ -174,15 +174,19 @@ def test_every_page_gives_the_same_totals(page):
 
 def test_headlines_are_the_plan_s(page, three_piers):
     summary = three_piers.summary
-    net = amount(summary["total_cost"])
-    assert f"net cost of {net} coin" in " ".join(page.text.split())
+    net, own = amount(summary["total_cost"]), amount(summary["programme_cost"])
+    assert 0 < summary["programme_cost"] < summary["total_cost"]
+    for said in (net, own):
+        assert f"net cost of {said} coin" in " ".join(page.text.split())
     capital = page.table("Capital to be found")["tfoot"][0][-1].strip()
     assert float(value(capital)) == pytest.approx(summary["capital"], abs=0.51)
     costs = value(page.table("Yearly costs")["tfoot"][0][-1])
     assert float(costs) == pytest.approx(summary["gross_cost"], abs=3)
     unit = page.table("Unit costs")["tbody"]
     each = next(
-        row for row in unit if row[0].strip().startswith("Net cost, per tonne c")
+        row
+        for row in unit
+        if row[0].strip().startswith("Net cost to the programme, per tonne c")
     )
     exact = summary["cost_per_t_collected"]
     assert float(value(each[-1])) == pytest.approx(exact, abs=0.02)
@@ -298,7 +302,7 @@ def test_surplus_is_not_called_a_cost():
     planned.ledger = planned.ledger.assign(amount=[4500.0, 8500.0, -30000.0])
     text = report_html(planned)
     assert "a surplus of <strong>17,000 shells" in text
-    assert "leaves a surplus of 17,000 shells" in text
+    assert "leaves it a surplus of 17,000 shells" in text
 
 
 def test_empty_plan_says_build_nothing():
