@@ -14,10 +14,10 @@ from logistics.composting.materials import (
 )
 from logistics.composting.mixing import describe_mix, nitrogen_kept
 from logistics.composting.nutrients import (
-    FIRST_YEAR,
     NUTRIENTS,
-    OVER_ROTATION,
     fertiliser_saving,
+    first_year,
+    over_rotation,
 )
 from logistics.composting.process import fullest, keeping, moments, occupancy, ripening
 from logistics.composting.supply import (
@@ -29,21 +29,21 @@ from logistics.composting.supply import (
 from logistics.composting.windrow import pad_m3, section_area
 
 __all__ = [
-    "FIRST_YEAR",
     "LEAST_KG_HA",
     "NUTRIENTS",
-    "OVER_ROTATION",
     "content_by_yard",
     "describe_mix",
     "dressing_by_market",
     "feedstocks",
     "fertiliser_saving",
+    "first_year",
     "fullest",
     "keeping",
     "moments",
     "nitrogen_kept",
     "occupancy",
     "over_limits",
+    "over_rotation",
     "pad_m3",
     "properties",
     "ripening",
