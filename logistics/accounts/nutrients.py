@@ -14,13 +14,13 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import (
-    FIRST_YEAR,
     NUTRIENTS,
-    OVER_ROTATION,
     content_by_yard,
     dressing_by_market,
     feedstocks,
     fertiliser_saving,
+    first_year,
+    over_rotation,
     source_feedstock,
 )
 from logistics.scenario import records, rows_by
@@ -248,6 +248,7 @@ def nutrient_coverage(result: Result) -> pd.DataFrame:
     tonnes = result.plan.deliveries.groupby("market")["tonnes"].sum()
     inside = dressing_by_market(scenario, result.mixes, result.plan.deliveries)
     moisture = scenario.settings.process.product_moisture
+    ways = [share(scenario.factors) for share in (first_year, over_rotation)]
     for market in records(scenario.markets):
         code, hectares = str(market["market"]), float(market["amount"])
         need = crops.get(str(market["crop"]))
@@ -260,8 +261,7 @@ def nutrient_coverage(result: Result) -> pd.DataFrame:
         content = {key: float(inside[key][code]) / dry for key in NUTRIENTS}
         wants = {key: float(need[f"{key}_kg_ha"]) for key in NUTRIENTS}
         first, later = (
-            fertiliser_saving(rate, moisture, content, wants, usable)
-            for usable in (FIRST_YEAR, OVER_ROTATION)
+            fertiliser_saving(rate, moisture, content, wants, usable) for usable in ways
         )
         for key in NUTRIENTS:
             product = sold[key]

@@ -1,4 +1,4 @@
-"""Changes to money, trucks and any setting by its name."""
+"""Changes to money, trucks, windrows and any setting by its name."""
 
 from dataclasses import replace
 
@@ -87,3 +87,9 @@ def set_discount(scenario: Scenario, *, percent: float) -> Scenario:
 def pair_trips(scenario: Scenario, *, how: str = "yes") -> Scenario:
     """Pair trips: waste to a yard, then compost on: yes, washed (fish too), or no."""
     return setting(scenario, name="fleet.pairing", value=how)
+
+
+@change
+def set_packing(scenario: Scenario, *, percent: float) -> Scenario:
+    """Set the volume of a fresh windrow, as a share of its parts added up. [%]"""
+    return setting(scenario, name="windrow.packing_pct", value=str(percent))

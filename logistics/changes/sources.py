@@ -137,12 +137,14 @@ def lab_values(
     moisture_pct: float | None = None,
     carbon_pct: float | None = None,
     nitrogen_pct: float | None = None,
+    dry_matter_loss_pct: float | None = None,
 ) -> Scenario:
     """Use laboratory values for one source, or for a material everywhere."""
     given = {
         "moisture_pct": moisture_pct,
         "carbon_pct": carbon_pct,
         "nitrogen_pct": nitrogen_pct,
+        "dry_matter_loss_pct": dry_matter_loss_pct,
     }
     values = some(given)
     if bool(source) == bool(material):
@@ -151,6 +153,9 @@ def lab_values(
     if material:
         rows = rows_of(scenario, "materials", material=material)
         return set_values(scenario, "materials", rows, values)
+    if dry_matter_loss_pct is not None:
+        why = "is known of a material, not of one source"
+        refuse("dry_matter_loss_pct", dry_matter_loss_pct, why, "Give a material")
     rows = rows_of(scenario, "sources", source=source)
     own = {f"lab_{name}": value for name, value in values.items()}
     return set_values(scenario, "sources", rows, own)

@@ -48,6 +48,7 @@ TITLES = {
     "set_fleet": "{truck}{figures}",
     "set_fuel": "Diesel at {price_per_l} a litre",
     "set_market": "{market}{figures}",
+    "set_packing": "A fresh windrow takes {percent_plain} % of its parts' volume",
     "set_size": "Size {size}{figures}",
     "set_source": "{source} yields {amount}",
     "set_yard": "{yard}{figures}",

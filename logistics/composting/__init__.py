@@ -14,10 +14,10 @@ from logistics.composting.materials import (
 )
 from logistics.composting.mixing import describe_mix, nitrogen_kept
 from logistics.composting.nutrients import (
-    FIRST_YEAR,
     NUTRIENTS,
-    OVER_ROTATION,
     fertiliser_saving,
+    first_year,
+    over_rotation,
 )
 from logistics.composting.process import keeping, ripening
 from logistics.composting.supply import (
@@ -40,10 +40,8 @@ from logistics.composting.windrow_life import (
 )
 
 __all__ = [
-    "FIRST_YEAR",
     "LEAST_KG_HA",
     "NUTRIENTS",
-    "OVER_ROTATION",
     "WEEK",
     "Batch",
     "batches",
@@ -53,10 +51,12 @@ __all__ = [
     "dressing_by_market",
     "feedstocks",
     "fertiliser_saving",
+    "first_year",
     "keeping",
     "life",
     "nitrogen_kept",
     "over_limits",
+    "over_rotation",
     "pad_by_day",
     "pad_m3",
     "pad_moments",

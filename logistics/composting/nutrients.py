@@ -1,18 +1,24 @@
 """What compost saves a farm in mineral fertiliser."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+
+from logistics.scenario import Factors, factor_value
 
 NUTRIENTS = ("n", "p2o5", "k2o")
 
-FIRST_YEAR = {"n": 0.15, "p2o5": 0.5, "k2o": 0.8}
-"""Share that crops use in the year of the first dressing. N: upper end of 5 to 15 %, an
-Austrian review (read in an excerpt). P2O5 and K2O: usual advice for compost, from
-memory. [kg/kg]"""
+Shares = Mapping[str, float]
+"""Of each nutrient, what crops use. [kg/kg]"""
 
-OVER_ROTATION = {"n": 0.2, "p2o5": 1.0, "k2o": 1.0}
-"""Share that crops use in the end, reached by dressing every year. N: 13 to 23 % in
-three to four years, a New Zealand review (read in an excerpt). P2O5 and K2O stay in the
-soil until used where it does not fix or leach them: judgement. [kg/kg]"""
+
+def first_year(factors: Factors) -> Shares:
+    """Share that crops use in the year of the first dressing: `n_first_year` etc."""
+    return {key: factor_value(factors, f"{key}_first_year") for key in NUTRIENTS}
+
+
+def over_rotation(factors: Factors) -> Shares:
+    """Share used in the end, with a dressing every year: `n_over_rotation` etc."""
+    return {key: factor_value(factors, f"{key}_over_rotation") for key in NUTRIENTS}
 
 
 @dataclass(frozen=True)
@@ -58,7 +64,7 @@ def fertiliser_saving(
     moisture: float,
     content: dict[str, float],
     need: dict[str, float],
-    usable: dict[str, float] | None = None,
+    usable: Shares,
 ) -> FertiliserSaving:
     """
     Mineral fertiliser saved by a dressing of compost.
@@ -74,7 +80,7 @@ def fertiliser_saving(
     need
         What the crop is given without compost: n, p2o5, k2o. [kg/ha]
     usable
-        Share that the crop uses; None is `FIRST_YEAR`. [kg/kg]
+        Share that the crop uses: `first_year` or `over_rotation`. [kg/kg]
 
     Returns
     -------
@@ -86,14 +92,15 @@ def fertiliser_saving(
     Five tonnes a hectare at 35 % moisture and 1.5 % N:
 
     >>> compost = {"n": 0.015, "p2o5": 0.0, "k2o": 0.0}
-    >>> saving = fertiliser_saving(5, 0.35, compost, {"n": 90, "p2o5": 30, "k2o": 30})
+    >>> need = {"n": 90, "p2o5": 30, "k2o": 30}
+    >>> usable = {"n": 0.15, "p2o5": 0.5, "k2o": 0.8}
+    >>> saving = fertiliser_saving(5, 0.35, compost, need, usable)
     >>> round(saving.applied["n"], 2), round(saving.available["n"], 2)
     (48.75, 7.31)
     """
-    shares = FIRST_YEAR if usable is None else usable
     dry_kg = rate_t_ha * 1000 * (1 - moisture)
     applied = {key: dry_kg * content[key] for key in NUTRIENTS}
-    available = {key: applied[key] * shares[key] for key in NUTRIENTS}
+    available = {key: applied[key] * usable[key] for key in NUTRIENTS}
     saved = {key: min(available[key], need[key]) for key in NUTRIENTS}
     needed = sum(need[key] for key in NUTRIENTS)
     return FertiliserSaving(

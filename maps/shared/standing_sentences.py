@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.composting import FIRST_YEAR, NUTRIENTS, OVER_ROTATION, fertiliser_saving
+from logistics.composting import (
+    NUTRIENTS,
+    fertiliser_saving,
+    first_year,
+    over_rotation,
+)
 from logistics.scenario import flat_settings, is_money, settings_columns
 from maps.shared.figures import amount, count, enough
 
@@ -140,10 +145,10 @@ def fertiliser_rows(result: Result) -> list[tuple[Any, ...]]:
     item = f"{USUAL_RATE_T_HA:g} t/ha on rice given " + "-".join(
         f"{need:g}" for need in RICE_NEED.values()
     )
-    rows = []
+    rows, factors = [], result.scenario.factors
     for when, usable in (
-        ("In the first year", FIRST_YEAR),
-        ("Applied year after year", OVER_ROTATION),
+        ("In the first year", first_year(factors)),
+        ("Applied year after year", over_rotation(factors)),
     ):
         saving = fertiliser_saving(
             USUAL_RATE_T_HA, moisture, content, RICE_NEED, usable

@@ -74,6 +74,7 @@ EXAMPLES = {
     "scale_hire": "percent=15",
     "set_fuel": "price_per_l=1.3",
     "set_discount": "percent=6",
+    "set_packing": "percent=80",
     "pair_trips": "how=washed",
     "limit_road": f"road={ROAD},max_gross_t=10",
     "drop_shares": "material=rice_husk",
@@ -218,6 +219,10 @@ def test_percent_settings_are_given_in_percent():
     after = changed(f"lab_values:source={FISH},nitrogen_pct=7")
     row = after.sources["source"] == FISH
     assert after.sources.loc[row, "lab_nitrogen"].item() == pytest.approx(0.07)
+    after = changed("lab_values:material=rice_husk,dry_matter_loss_pct=25").materials
+    loss = after.set_index("material").loc["rice_husk", "dry_matter_loss"]
+    assert loss == pytest.approx(0.25)
+    assert changed("set_packing:percent=80").settings.windrow.packing == 0.8
 
 
 def test_changes_compose_in_order():
@@ -243,6 +248,7 @@ def test_changes_compose_in_order():
         ("setting:name=mix.cn_lo,value=3", "is unknown. Write 'mix.cn_low'"),
         ("setting:name=mix.cn_low,value=3", "is below 5"),
         (f"lab_values:source={FISH},nitrogen_pct=0.07x", "is not a number"),
+        (f"lab_values:source={FISH},dry_matter_loss_pct=40", "Give a material"),
         (f"set_source:source={MILL},amount=-4", "'amount': "),
         (f"set_yard:yard={YARD}", "Give at least one of them"),
         (f"set_yard:yard={YARD},existing_size=smal", "is unknown. Write 'small'"),

@@ -170,7 +170,7 @@ def instance(scenario):
 def test_feedstock_by_hand(instance):
     husk = instance.feed.codes.index("husk")
     fish = instance.feed.codes.index("fish")
-    assert instance.feed.pad_m3_per_t[husk] == pytest.approx(0.5 / 0.11)
+    assert instance.feed.pad_m3_per_t[husk] == pytest.approx(0.75 / 0.11)
     assert instance.feed.product_per_t[husk] == pytest.approx(0.88 * 0.78 / 0.65)
     assert instance.feed.keep[husk, 0] == pytest.approx(0.995 ** (31 / 30))
     assert instance.feed.keep[husk, 1] == pytest.approx(0.995 ** (28 / 30))

@@ -292,7 +292,7 @@ def test_a24_nitrogen_spread():
     """Worked out; 15 % in the first year, an Austrian review (read in an excerpt)."""
     zero = {"p2o5": 0.0, "k2o": 0.0}
     need = {"n": 100.0, "p2o5": 40.0, "k2o": 60.0}
-    saving = fertiliser_saving(5, 0.35, {"n": 0.015, **zero}, need)
+    saving = fertiliser_saving(5, 0.35, {"n": 0.015, **zero}, need, {"n": 0.15, **zero})
     assert saving.applied["n"] == pytest.approx(48.75, abs=0.01)
     assert saving.available["n"] == pytest.approx(7.31, abs=0.01)
 
@@ -370,3 +370,37 @@ def test_a33_richer_husk_needs_more_of_it(carbon, husk_t):
     """Worked out: N 0.5 % in place of 0.3 %, the sheet's widest open conflict."""
     husk = partner_for_cn(30, 1, FISH, (HUSK[0], carbon, 0.005))
     assert husk == pytest.approx(husk_t, abs=0.01)
+
+
+def test_hours_of_a_loader_and_its_helper():
+    """
+    The default of yard_loader_h_per_t and the low end of its range, worked out.
+
+    A US trade-journal worksheet, 2010 (read): a loader builds 60 m3/h and takes up
+    120 m3/h. New Jersey DEP, leaf composting manual, Table 2 (read): 4.8 loader-days
+    and 3.5 labourer-days for 765 m3 of leaves.
+    """
+    row = library("factors").frame.set_index("factor").loc["yard_loader_h_per_t"]
+    fresh = 3.0  # m3/t
+    turned = sum(fresh * left for left in (0.875, 0.75, 0.625, 0.5))
+    loader = (2 * fresh + turned + fresh / 2) / 60 + fresh / 2 / 120
+    assert row["value"] == pytest.approx(loader * (4.8 + 3.5) / 4.8, rel=0.06)
+    assert row["low"] == pytest.approx((4.8 + 3.5) * 8 / (765 * 0.5), rel=0.03)
+
+
+def test_nitrogen_of_ten_dressings():
+    """
+    The default of n_over_rotation and the ends of its range, worked out.
+
+    Amlinger et al., 2003 (read): at most 15 % of compost nitrogen in the first year,
+    then 2 to 8 % a year of the rest. The tenth year has the first share of its own
+    dressing and what the nine before it release.
+    """
+    row = library("factors").frame.set_index("factor").loc["n_over_rotation"]
+
+    def tenth_year(first, later):
+        return first + (1 - first) * (1 - (1 - later) ** 9)
+
+    assert row["value"] == pytest.approx(tenth_year(0.15, 0.03), abs=0.005)
+    assert row["low"] == pytest.approx(tenth_year(0.05, 0.02), abs=0.01)
+    assert row["high"] == pytest.approx(tenth_year(0.15, 0.05), abs=0.015)
