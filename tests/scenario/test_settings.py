@@ -101,6 +101,8 @@ def test_settings_in_any_encoding(tmp_path, encoding):
         ("currency = 5", "is a number, not text"),
         ('currency = "a\\u0000b"', "holds unreadable characters"),
         ("[brew]\nstrength = 5", "is not a known setting"),
+        ("[travel]\nstops_per_round = 3", "is no longer a setting: rounds to small"),
+        ("[travel]\npickup_days = 1", "is no longer a setting: trucks call as often"),
     ],
 )
 def test_wrong_settings(tmp_path, line, why):
