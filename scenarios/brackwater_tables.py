@@ -255,8 +255,6 @@ north = {FRAME.degrees((0, HEIGHT_KM))[1]}
 
 [travel]
 access_limit_km = 5
-stops_per_round = 3
-pickup_days = 1
 
 [work]
 hours_per_day = 8

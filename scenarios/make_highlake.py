@@ -184,8 +184,6 @@ north = {FRAME.degrees((0, HEIGHT_KM))[1]}
 
 [travel]
 straight_kmh = 24
-stops_per_round = 2
-pickup_days = 1
 
 [mix]
 cn_low = 20

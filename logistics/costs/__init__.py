@@ -1,5 +1,6 @@
 """What one unit costs and emits: a trip, a tonne, a yard in one size."""
 
+from logistics.costs.calls import days_called, pickup_interval, whole_days
 from logistics.costs.disposal import disposal_co2e, disposal_gases, without_factor
 from logistics.costs.emissions import (
     composting_co2e,
@@ -28,6 +29,7 @@ __all__ = [
     "Trips",
     "annuity_factor",
     "composting_co2e",
+    "days_called",
     "disposal_co2e",
     "disposal_gases",
     "fuel_co2",
@@ -37,7 +39,9 @@ __all__ = [
     "mineral_nitrogen_co2e",
     "option_annual_cost",
     "outbound_trips",
+    "pickup_interval",
     "trip_cost",
     "truck_load_t",
+    "whole_days",
     "without_factor",
 ]

@@ -10,7 +10,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.composting import spoils
+from logistics.costs.calls import call_tonnes
 from logistics.costs.emissions import fuel_co2
+from logistics.costs.lane_loads import LaneWays, Loads, calling_loads, full_loads
 from logistics.costs.money import trip_cost, trip_hours, truck_load_t
 from logistics.scenario import records
 
@@ -36,6 +38,10 @@ class Trips:
         What a trip carries. [t]
     km, km_back
         Loaded and empty leg. [km]
+    local_km
+        From stop to stop of a round to small places, driven loaded. [km]
+    stops
+        Places that the trip calls at; between whole numbers where it is a mean.
     hours
         Truck hours of the trip. [h]
     fuel_l
@@ -52,6 +58,8 @@ class Trips:
     load_t: Floats
     km: Floats
     km_back: Floats
+    local_km: Floats
+    stops: Floats
     hours: Floats
     fuel_l: Floats
     fuel: Floats
@@ -80,6 +88,10 @@ def inbound_trips(
     """
     Trips from every source to every yard by every truck that may carry its freight.
 
+    What keeps waits for a full load. Of what does not, full loads are fetched apart and
+    the rest on a round through places nearby (`round_estimate`); the trip of a lane is
+    then the mean of both.
+
     Parameters
     ----------
     scenario
@@ -93,32 +105,33 @@ def inbound_trips(
     travel
         Distances and times.
     """
-    sources = scenario.sources
     feed = feedstocks.iloc[source_feed]
     keep, washed = feed["keep_hours"].to_numpy(dtype=float), spoils(feed)
-    batch = _pickup_t(scenario, keep, supply)
+    waits = scenario.sources["wait_hours"].to_numpy(dtype=float)
+    days = scenario.periods["working_days"].to_numpy(dtype=float)
+    found = call_tonnes(supply, days, keep)
     parts = []
     for v, truck in enumerate(records(scenario.trucks)):
-        may = [may_carry(truck, m) for m in feed["material"]]
+        may = np.array([may_carry(truck, m) for m in feed["material"]], dtype=bool)
         full = truck_load_t(
             truck["payload_t"], truck["body_m3"], feed["hauled_t_m3"].to_numpy()
         )
-        load = np.minimum(np.broadcast_to(full[:, None], supply.shape), batch)
         wash = np.where(washed, truck["wash_minutes"], 0.0)
-        slack = keep - sources["wait_hours"].to_numpy() - truck["load_minutes"] / 60
-        parts.append(
-            _legs(
-                scenario,
-                travel,
-                truck,
-                v,
-                ("source", np.flatnonzero(may)),
-                ("yard", np.arange(len(scenario.yards))),
-                load,
-                wash,
-                np.where(np.isnan(keep), np.inf, slack),
-            )
+        slack = np.where(
+            np.isnan(keep), np.inf, keep - waits - truck["load_minutes"] / 60
         )
+        legs = _legs(
+            scenario,
+            travel,
+            truck,
+            ("source", np.flatnonzero(may)),
+            ("yard", np.arange(len(scenario.yards))),
+            slack,
+        )
+        freight = np.array(feed["feedstock"])
+        gathered = found, full, freight
+        loads = calling_loads(scenario, travel, truck, legs, gathered, slack)
+        parts.append(_trips(scenario, truck, v, legs, loads, wash[legs.start]))
     return _join(parts)
 
 
@@ -128,21 +141,12 @@ def outbound_trips(scenario: Scenario, travel: Travel) -> Trips:
     density = scenario.settings.process.product_kg_m3 / 1000
     parts = []
     for v, truck in enumerate(records(scenario.trucks)):
-        load = float(truck_load_t(truck["payload_t"], truck["body_m3"], density))
+        full = float(truck_load_t(truck["payload_t"], truck["body_m3"], density))
         chosen = np.arange(yards if may_carry(truck, "compost") else 0)
-        parts.append(
-            _legs(
-                scenario,
-                travel,
-                truck,
-                v,
-                ("yard", chosen),
-                ("market", np.arange(markets)),
-                np.full((yards, len(scenario.periods)), load),
-                np.zeros(yards),
-                np.full(yards, np.inf),
-            )
-        )
+        ends = ("yard", chosen), ("market", np.arange(markets))
+        legs = _legs(scenario, travel, truck, *ends, np.full(yards, np.inf))
+        loads = full_loads(truck, np.full(legs.km.shape, full))
+        parts.append(_trips(scenario, truck, v, legs, loads, np.zeros(len(legs.start))))
     return _join(parts)
 
 
@@ -151,35 +155,15 @@ def may_carry(truck: dict[str, Any], freight: str) -> bool:
     return "all" in truck["carries"] or freight in truck["carries"]
 
 
-def _pickup_t(scenario: Scenario, keep_hours: Floats, supply: Floats) -> Floats:
-    """
-    Most that a trip finds at sources whose freight cannot wait for a full load.
-
-    Such freight is fetched every `pickup_days`, or at half the time it keeps if
-    that is longer, but no later than it keeps; what one working day brings counts
-    as landed at once. A round visits `stops_per_round` like places.
-    """
-    travel = scenario.settings.travel
-    every = np.maximum(travel.pickup_days, keep_hours / 24 / 2)
-    every = np.minimum(every, np.maximum(keep_hours / 24, min(1, travel.pickup_days)))
-    daily = supply / scenario.periods["working_days"].to_numpy(dtype=float)
-    found = daily * every[:, None] * travel.stops_per_round
-    never = np.isnan(found) | (supply <= 0)
-    return np.where(never, np.inf, found)
-
-
 def _legs(
     scenario: Scenario,
     travel: Travel,
     truck: dict[str, Any],
-    v: int,
     start: tuple[str, Integers],
     end: tuple[str, Integers],
-    load: Floats,
-    wash_minutes: Floats,
     slack_hours: Floats,
-) -> Trips:
-    """Combine every start with every end; load, wash and slack go with the start."""
+) -> LaneWays:
+    """Combine every start with every end; the slack in time goes with the start."""
     tables = {"source": "sources", "yard": "yards", "market": "markets"}
 
     def codes(kind: str) -> list[str]:
@@ -201,32 +185,48 @@ def _legs(
     km, back, out_h, back_h, fare = (
         np.where(usable, x, 0.0) for x in (km, back, out_h, back_h, fare)
     )
+    return LaneWays(i, j, km, back, out_h, back_h, fare, usable)
+
+
+def _trips(
+    scenario: Scenario,
+    truck: dict[str, Any],
+    v: int,
+    legs: LaneWays,
+    loads: Loads,
+    wash_minutes: Floats,
+) -> Trips:
+    """Put ways and loads together; stops on the way are driven loaded."""
+    local_km, local_h = (
+        np.where(legs.usable, x, 0.0) for x in (loads.local_km, loads.local_h)
+    )
     hours = trip_hours(
-        km,
-        back,
-        out_h,
-        back_h,
-        truck["load_minutes"],
+        legs.km + local_km,
+        legs.km_back,
+        legs.out_h + local_h,
+        legs.back_h,
+        60 * loads.loading_h,
         truck["unload_minutes"],
-        wash_minutes[i][:, None],
+        wash_minutes[:, None],
     )
-    cost = trip_cost(
-        truck, km, back, hours, fare, scenario.settings.finance.fuel_price_per_l
-    )
+    price = scenario.settings.finance.fuel_price_per_l
+    cost = trip_cost(truck, legs.km + local_km, legs.km_back, hours, legs.fare, price)
     return Trips(
-        origin=i,
-        destination=j,
-        truck=np.full(len(i), v),
-        load_t=load[i],
-        km=km,
-        km_back=back,
+        origin=legs.start,
+        destination=legs.end,
+        truck=np.full(len(legs.start), v),
+        load_t=loads.load_t,
+        km=legs.km,
+        km_back=legs.km_back,
+        local_km=local_km,
+        stops=loads.stops,
         hours=hours,
         fuel_l=cost.fuel_l,
         fuel=cost.fuel,
         repair=cost.repair,
         crew=cost.crew,
         fare=cost.fare,
-        usable=usable,
+        usable=legs.usable,
     )
 
 

@@ -43,8 +43,8 @@ NAMES = {"n": "N", "p2o5": "P2O5"}
 
 def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
-    found = [*late_pickups(scenario), *rich_compost(scenario, inst)]
-    found += [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
+    found = [*rich_compost(scenario, inst), *prices_not_stated(scenario)]
+    found += headings_of_nothing(scenario)
     found += dear_fees(scenario)
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
@@ -220,17 +220,25 @@ def rich_compost(scenario: Scenario, inst: Instance) -> list[Problem]:
     return found
 
 
-def late_pickups(scenario: Scenario) -> list[Problem]:
-    """Warn where feedstock spoils before the next round comes."""
-    days = scenario.settings.travel.pickup_days
-    if days <= 1:
-        return []
-    found = []
+def driving_days_only(scenario: Scenario) -> dict[str, str]:
+    """
+    Say which feedstock cannot wait over a day on which no truck drives.
+
+    Returns
+    -------
+    dict
+        Material to what is assumed of it; empty where trucks drive every day.
+    """
+    days = float(scenario.periods["days"].sum())
+    work = float(scenario.periods["working_days"].sum())
+    if days - work < 0.5:
+        return {}
+    found = {}
     for row in records(feedstocks(scenario)):
         keep = float(row["keep_hours"])
-        if keep < days * DAY_H:
-            why = f"spoils after {keep:g} h, but travel.pickup_days is {days:g}"
-            what = "Rounds will come in time but carry less; lower pickup_days"
-            where = (None, "keep_hours", row["feedstock"])
-            found.append(Problem("materials.csv", *where, why, what))
+        if keep < 2 * DAY_H:
+            found[str(row["material"])] = (
+                f"keeps {keep:g} h; all of it is taken to arise on the {work:.0f} days "
+                f"of {days:.0f} on which trucks drive"
+            )
     return found

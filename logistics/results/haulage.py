@@ -74,7 +74,7 @@ def _trips(
     return flows.assign(
         km=km,
         trips=count,
-        vehicle_km=(km + trips.km_back[row, t]) * count,
+        vehicle_km=(km + trips.km_back[row, t] + trips.local_km[row, t]) * count,
         **each,
         money=each["fuel"] + each["repair"] + each["crew"] + each["fare"],
     )

@@ -102,10 +102,14 @@ def _in_order(flows: list[Flow], days: int) -> list[tuple[float, int, float, flo
     """List the loads: even place, flow, tonnes, and when the load begins to be made."""
     found = []
     for n, flow in enumerate(flows):
-        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6), ceil(days / flow.every))
+        calls = days / flow.every
+        if not isnan(flow.keep_days):
+            calls *= min(1.0, flow.tonnes / max(flow.made_t, 1e-9))
+        count = max(1, ceil(flow.tonnes / flow.load_t - 1e-6), ceil(calls - 1e-9))
         for k in range(count):
             even = (k + 0.5) / count * days - 0.5
-            found.append((even, n, flow.tonnes / count, k / count * days))
+            made_from = max(k / count * days, even + 0.5 - flow.every / 2)
+            found.append((even, n, flow.tonnes / count, made_from))
     return sorted(found)
 
 

@@ -2,9 +2,9 @@
 From a month's tonnes to visits on working days.
 
 What spoils is fetched every day, or every second day or later if it keeps long enough
-(half the time it keeps). What keeps is fetched, and compost brought, when a load is
-there (`load_days`). What keeps a while is fetched at least twice in the time it keeps,
-in smaller loads if need be.
+(half the time it keeps, see `costs.calls`). What keeps is fetched, and compost brought,
+when a load is there (`load_days`). What keeps a while is fetched at least twice in the
+time it keeps, in smaller loads if need be.
 """
 
 from __future__ import annotations
@@ -17,25 +17,13 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import properties, spoils
-from logistics.costs import truck_load_t
+from logistics.costs import days_called, pickup_interval, truck_load_t, whole_days
 from logistics.rounds.load_days import loads_on_days, visit_of
 from logistics.rounds.visit_records import NOISE_T, Flow, Visit
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
-
-
-def pickup_interval(keep_h: float) -> int:
-    """
-    Working days between visits of a source of what spoils.
-
-    Examples
-    --------
-    >>> [pickup_interval(h) for h in (12, 47, 96, 150)]
-    [1, 1, 2, 3]
-    """
-    return max(1, int(keep_h / 48))
 
 
 def visits(result: Result, period: str) -> list[Visit]:
@@ -55,7 +43,7 @@ def visits(result: Result, period: str) -> list[Visit]:
         Tonnes add up to the plan's, but for flows under 5 kg.
     """
     periods = rows_by(result.scenario.periods, "period")
-    days = max(1, round(float(periods[period]["working_days"])))
+    days = whole_days(periods[period]["working_days"])
     flows = _flows(result, period, days)
     rest = float(periods[period]["days"]) / days
     made = _daily([f for f in flows if f.spoils], days, rest)
@@ -90,6 +78,7 @@ def _flows(result: Result, period: str, days: int) -> list[Flow]:
         zip(scenario.sources["source"], scenario.sources["wait_hours"], strict=True)
     )
     trucks = rows_by(scenario.trucks, "truck")
+    made = _made(result, period)
     dense = densities(result)
     lanes = result.lanes
     lanes = lanes[(lanes["period"] == period) & (lanes["tonnes"] > NOISE_T)]
@@ -125,9 +114,17 @@ def _flows(result: Result, period: str, days: int) -> list[Flow]:
             keep - float(waits[place]) - 24 * (every - 1) if fresh else np.inf,
             keep / 24,
             every,
+            made[place] if inbound else np.inf,
             inbound and not fresh and bool(keeps[material]["structure"]),
         )
     return _covering(list(found.values()), scenario.settings.cover.days)
+
+
+def _made(result: Result, period: str) -> dict[str, float]:
+    """Look up what every source makes in a period. [t]"""
+    supply = result.instance.supply
+    t = list(result.scenario.periods["period"]).index(period)
+    return dict(zip(supply.codes, supply.tonnes[:, t].tolist(), strict=True))
 
 
 def _covering(flows: list[Flow], days: float) -> list[Flow]:
@@ -140,6 +137,8 @@ def _daily(flows: list[Flow], days: int, rest: float) -> list[Visit]:
     """
     Visit what spoils on every day that is due, with the same tonnes each time.
 
+    Of a source that is not to be fetched whole, days are left out (`days_called`).
+
     A source that serves several yards serves them in turns, each time the one that is
     furthest behind its share, so that no truck comes for a few kilograms a day.
     """
@@ -151,6 +150,8 @@ def _daily(flows: list[Flow], days: int, rest: float) -> list[Visit]:
         every = here[0].every
         first = 1 + n % every
         due = list(range(first, days + 1, every)) if days >= first else [1]
+        fetched = sum(f.tonnes for f in here)
+        due = days_called(fetched, here[0].made_t, here[0].load_t, due)
         for day, row, tonnes in turns([f.tonnes for f in here], due):
             flow = here[row]
             last = min(days, day + days_later(flow.ride_h, rest))

@@ -84,6 +84,9 @@ class Flow:
         Days that it keeps at the source, not a number if for good. [days]
     every
         Working days between two visits, at most.
+    made_t
+        What the place makes in the period; what is not fetched of it is disposed of
+        as today. [t]
     covers
         Whether it covers what spoils, so that no load may be late.
     """
@@ -101,4 +104,5 @@ class Flow:
     ride_h: float
     keep_days: float
     every: int
+    made_t: float
     covers: bool

@@ -41,8 +41,6 @@ class TravelSettings(SettingsGroup):
     access_kmh: float
     access_limit_km: float
     lane_limit_km: float | None
-    stops_per_round: float
-    pickup_days: float
 
 
 class SitingSettings(SettingsGroup):

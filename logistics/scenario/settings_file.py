@@ -19,11 +19,17 @@ from logistics.scenario.schema import Column, number_text, settings_columns
 from logistics.scenario.settings import default_setting
 
 FILE = "scenario.toml"
+GONE = "Delete the line"
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
 TOGETHER: tuple[tuple[str, str], ...] = (
     ("policy.most_share_material", "policy.most_share_pct"),
 )
 """Settings of which neither says anything without the other."""
+RETIRED = {
+    "travel.stops_per_round": "rounds to small places are reckoned place by place",
+    "travel.pickup_days": "trucks call as often as the feedstock's keep_hours ask",
+}
+"""Settings of earlier versions, and what does their work now."""
 LIMIT_WORDS = (("less than", "more than"), ("at most", "at least"))
 PAIRS = (
     ("district.west", "district.east", False),
@@ -126,6 +132,9 @@ def check_settings(
         problems.append(Problem(FILE, row, name, value, why, remedy))
 
     for name, value in flat.items():
+        if name in RETIRED:
+            fault(name, None, f"is no longer a setting: {RETIRED[name]}", GONE)
+            continue
         if name not in known:
             fault(name, None, "is not a known setting", _rename(name, known))
             continue
@@ -166,7 +175,7 @@ def _rename(name: str, known: Mapping[str, Column]) -> str:
     same = [k for k in known if k.rpartition(".")[2] in {tail, f"{tail}_pct"}]
     like = same[0] if same else nearest(name, known)
     if not like:
-        return "Delete the line"
+        return GONE
     group, _, last = like.rpartition(".")
     place = f" in the group [{group}]" if group else " above the first group"
     return f"Write {last!r}{place} if you meant that, or delete the line"

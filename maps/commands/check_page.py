@@ -18,14 +18,17 @@ def check_lines(
 ) -> Iterator[str]:
     """Tables, supply and demand, and warnings, line by line."""
     from logistics.composting import yearly_demand, yearly_supply
-    from logistics.diagnosis import warnings
+    from logistics.diagnosis import driving_days_only, warnings
 
     for table, rows in scenario.tables.items():
         if len(rows):
             yield f"  {table}: {len(rows)} rows"
     supply = yearly_supply(scenario).groupby("material")["tonnes_per_year"].sum()
+    short = driving_days_only(scenario)
     for material, tonnes in supply.items():
         yield f"  supply of {material}: {tonnes:,.0f} t/yr"
+        if str(material) in short:
+            yield f"    {material} {short[str(material)]}"
     asked = yearly_demand(scenario)["tonnes_per_year"].sum()
     yield f"  demand for compost: {asked:,.0f} t/yr"
     used = len(scenario.defaults_used)

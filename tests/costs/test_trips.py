@@ -4,9 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from support.places import SMALL
 
 from logistics.composting.materials import feedstocks, source_feedstock
+from logistics.costs.calls import pickup_interval
 from logistics.costs.trips import Trips, inbound_trips, outbound_trips
 from logistics.model.assembly.assembler import assemble, yard_options
 from logistics.roads.travel_matrices import Travel, TravelState
@@ -66,7 +69,9 @@ def trips_in(scenario: Scenario, supply: np.ndarray, hours: float = 0.5) -> Trip
 
 
 def plenty(scenario: Scenario) -> np.ndarray:
-    return np.full((len(scenario.sources), len(scenario.periods)), 1e4)
+    """40 t a working day: whole loads of 4 t and of 10 t."""
+    days = scenario.periods["working_days"].round().to_numpy(dtype=float)
+    return np.full((len(scenario.sources), 1), 40.0) * days
 
 
 def of(trips: Trips, scenario: Scenario, source: str, truck: str) -> np.ndarray:
@@ -109,37 +114,76 @@ def test_full_loads_in_and_out(scenario):
 
 
 @pytest.mark.parametrize(
-    ("keep_hours", "pickup_days", "load"),
-    [
-        (12.0, 1.0, 3 * 0.2),
-        (12.0, 2.0, 3 * 0.2),
-        (12.0, 0.25, 3 * 0.2 * 0.25),
-        (36.0, 2.0, 3 * 0.2 * 1.5),
-        (48.0, 2.0, 3 * 0.2 * 2),
-        (240.0, 1.0, 3 * 0.2 * 5),
-    ],
-    ids=["a day", "spoils", "four a day", "a day and a half", "two", "five of ten"],
+    ("keep_hours", "load"),
+    [(12.0, 0.2), (47.0, 0.2), (96.0, 0.4), (240.0, 1.0), (1000.0, 4.0)],
+    ids=["spoils", "a day", "every second day", "every fifth", "a full load"],
 )
-def test_small_landings_fill_a_round(scenario, keep_hours, pickup_days, load):
-    """0.2 t a working day at three places, as long as it can wait."""
+def test_a_call_finds_what_has_gathered(scenario, keep_hours, load):
+    """0.2 t a working day at one place, as long as it can wait."""
     base = changed(scenario, "materials", "fish", keep_hours=keep_hours)
-    base = with_settings(base, "travel", pickup_days=pickup_days, stops_per_round=3)
-    supply = plenty(base) * 0 + 0.2 * base.periods["working_days"].to_numpy()
-    trips = trips_in(base, supply)
-    rows = of(trips, base, "pier", "light")
-    assert trips.load_t[rows] == pytest.approx(load)
+    base = in_days_of(base, 20)
+    trips = trips_in(base, plenty(base) * 0 + 0.2 * 20)
+    assert trips.load_t[of(trips, base, "pier", "light")] == pytest.approx(load)
     husk = of(trips, base, "mill_north", "light")
     assert trips.load_t[husk] == pytest.approx(2.6)
 
 
-def test_more_that_arises_never_makes_a_smaller_load(scenario):
-    amounts = np.geomspace(1e-3, 1e5, 30)
-    loads = []
-    for amount in amounts:
-        trips = trips_in(scenario, plenty(scenario) * 0 + amount)
-        loads.append(trips.load_t[of(trips, scenario, "pier", "light")][0, 0])
-    assert (np.diff(loads) >= 0).all()
-    assert 0 < loads[0] < loads[-1] == pytest.approx(4.0)
+def in_days_of(scenario: Scenario, days: int) -> Scenario:
+    periods = scenario.periods.assign(working_days=float(days))
+    return replace(scenario, tables={**scenario.tables, "periods": periods})
+
+
+def test_a_load_and_a_bit_are_two_trips(scenario):
+    """5 t a day in a truck of 4 t: 2.5 t a trip, loaded in papers and by the tonne."""
+    base = changed(in_days_of(scenario, 20), "trucks", "light", load_minutes=40.0)
+    trips = trips_in(base, plenty(base) * 0 + 5.0 * 20)
+    rows = of(trips, base, "pier", "light")
+    assert trips.load_t[rows] == pytest.approx(2.5)
+    assert trips.stops[rows] == pytest.approx(1.0)
+    papers = base.settings.rounds.stop_minutes
+    truck = base.trucks.set_index("truck").loc["light"]
+    minutes = papers + (40 - papers) * 2.5 / 4
+    minutes += truck["unload_minutes"] + truck["wash_minutes"]
+    assert trips.hours[rows] == pytest.approx(1.5 + minutes / 60)
+
+
+@given(
+    tonnes=st.floats(1e-3, 40.0), more=st.floats(1.0, 3.0), keeps=st.floats(6.0, 200.0)
+)
+@settings(max_examples=40, deadline=None)
+def test_laws_of_calls(tonnes, more, keeps):
+    """
+    No more trips for less freight; no load above what is there; no trip that flies.
+
+    A place alone: a load is no more than what is made between two calls, and a trip
+    takes no less than its way. More kilometres cost more.
+    """
+    scenario = changed(
+        read_scenario(SMALL), "materials", "fish", keep_hours=float(keeps)
+    )
+    days = scenario.periods["working_days"].to_numpy()
+    few = trips_in(scenario, plenty(scenario) * 0 + tonnes * days)
+    many = trips_in(scenario, plenty(scenario) * 0 + more * tonnes * days)
+    rows = of(few, scenario, "pier", "light")
+    fewer, further = tonnes / few.load_t[rows], more * tonnes / many.load_t[rows]
+    assert (fewer <= further * (1 + 1e-9)).all()
+    between = pickup_interval(keeps) + 1
+    assert (few.load_t[rows] <= between * tonnes * 1.05).all()
+    assert (few.hours[few.usable] >= 1.5).all()
+    far = replace_km(scenario, plenty(scenario) * 0 + tonnes * days, 2.0)
+    assert (far.money[rows] > few.money[rows]).all()
+
+
+def replace_km(scenario: Scenario, supply: np.ndarray, factor: float) -> Trips:
+    """Trips over roads that are longer and no slower."""
+    ways = one_way_roads(scenario)
+    state = ways.states[0]
+    longer = TravelState(km=factor * state.km, hours=state.hours, fare=state.fare)
+    table = feedstocks(scenario)
+    row = {code: m for m, code in enumerate(table["feedstock"])}
+    belongs = source_feedstock(scenario).map(row).to_numpy()
+    ways = replace(ways, states=(longer,))
+    return inbound_trips(scenario, table, belongs, supply, ways)
 
 
 @pytest.mark.parametrize(

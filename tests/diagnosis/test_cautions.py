@@ -1,4 +1,4 @@
-"""Likely slips are warned of: late rounds, rich compost, points of thousands."""
+"""Likely slips are told: landings on rest days, rich compost, points of thousands."""
 
 import shutil
 from dataclasses import replace
@@ -10,7 +10,7 @@ from logistics.composting.dressing import over_limits
 from logistics.diagnosis.slips import (
     dear_fees,
     doubtful_numbers,
-    late_pickups,
+    driving_days_only,
     rich_compost,
 )
 from logistics.model.assembly.assembler import assemble
@@ -28,13 +28,18 @@ def change(scenario: Scenario, group: str, **values: object) -> Scenario:
 
 
 @pytest.mark.parametrize(
-    ("days", "warned"), [(0.5, []), (1.0, []), (2.0, ["fish"]), (3.0, ["fish"])]
+    ("keeps", "rests", "warned"),
+    [(12, 4, ["fish"]), (47, 4, ["fish"]), (48, 4, []), (12, 0, [])],
 )
-def test_rounds_that_come_after_it_spoils(days, warned):
-    scenario = change(read_scenario(SMALL), "travel", pickup_days=days)
-    found = late_pickups(scenario)
-    assert [problem.value for problem in found] == warned
-    assert all("spoils after 12 h" in problem.why for problem in found)
+def test_what_spoils_before_trucks_drive_again(keeps, rests, warned):
+    scenario = read_scenario(SMALL)
+    materials, periods = scenario.materials.copy(), scenario.periods.copy()
+    materials.loc[materials["material"] == "fish", "keep_hours"] = float(keeps)
+    periods["working_days"] = periods["days"] - rests
+    tables = {**scenario.tables, "materials": materials, "periods": periods}
+    found = driving_days_only(replace(scenario, tables=tables))
+    assert list(found) == warned
+    assert all("on the 317 days of 365" in words for words in found.values())
 
 
 @pytest.mark.parametrize(

@@ -13,8 +13,6 @@ from logistics.model import prepare
 from logistics.scenario.faults import Problem
 from logistics.scenario.scenario import Scenario, read_scenario
 
-LATE = "[travel]\npickup_days = 5\n"
-
 
 @pytest.fixture
 def in_a_workbook(tmp_path: Path) -> Scenario:
@@ -25,12 +23,13 @@ def in_a_workbook(tmp_path: Path) -> Scenario:
         with path.open(encoding="utf-8", newline="") as lines:
             rows = list(csv.reader(lines))
         if path.stem == "yards":
+            rows[1][rows[0].index("area_m2")] = "9000000"
             rows.insert(1, [])
         for row in rows:
             sheet.append([_number(cell) for cell in row])
     del book["Sheet"]
     book.save(tmp_path / "district.xlsx")
-    text = (SMALL / "scenario.toml").read_text(encoding="utf-8") + LATE
+    text = (SMALL / "scenario.toml").read_text(encoding="utf-8")
     (tmp_path / "scenario.toml").write_text(text, encoding="utf-8")
     return read_scenario(tmp_path)
 
@@ -64,13 +63,13 @@ def test_a_value_that_is_no_code_is_found_by_its_row(in_a_workbook: Scenario):
 
 def test_warnings_are_placed(in_a_workbook: Scenario):
     made = prepare(in_a_workbook)
-    late = [
+    far = [
         problem
         for problem in warnings(in_a_workbook, made.travel, made.instance)
-        if problem.column == "keep_hours"
+        if problem.column == "area_m2"
     ]
-    assert late
-    assert {p.file for p in late} == {"district.xlsx sheet 'materials'"}
+    assert far
+    assert {p.file for p in far} == {"district.xlsx sheet 'yards'"}
 
 
 def test_files_stay_as_they_are():

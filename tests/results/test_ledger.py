@@ -92,6 +92,8 @@ def trips(scenario: Scenario, start: str, end: str) -> Trips:
         load_t=np.full(mark.shape, 2.0),
         km=mark,
         km_back=mark + 3,
+        local_km=mark / 10,
+        stops=np.ones(mark.shape),
         hours=mark / 4,
         fuel_l=mark / 5,
         fuel=mark / 6,
@@ -122,7 +124,7 @@ def test_each_flow_finds_its_own_trip(lanes):
     assert lanes["material"].tolist() == ["fish", "fish", "husk", "compost"]
     assert lanes["km"].to_numpy() == pytest.approx(km)
     assert lanes["trips"].to_numpy() == pytest.approx(count)
-    assert lanes["vehicle_km"].to_numpy() == pytest.approx((2 * km + 3) * count)
+    assert lanes["vehicle_km"].to_numpy() == pytest.approx((2.1 * km + 3) * count)
     assert lanes["hours"].to_numpy() == pytest.approx(km / 4 * count)
     each = 1 / 6 + 1 / 7 + 1 / 8 + 1 / 9
     assert lanes["money"].to_numpy() == pytest.approx(each * km * count)

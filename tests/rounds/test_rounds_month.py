@@ -10,6 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from logistics.composting.materials import SPOILS_HOURS
+from logistics.costs.calls import pickup_interval
 from logistics.results.pipeline import run
 from logistics.roads.geometry import geodesic_km
 from logistics.rounds.check import faults
@@ -17,7 +18,7 @@ from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driving import drive
 from logistics.rounds.leg_times import cost, timetable
 from logistics.rounds.tables import by_freight, calls, summary, tours
-from logistics.rounds.visit_list import pickup_interval, visits
+from logistics.rounds.visit_list import visits
 from logistics.scenario.rows import records
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.starter import new_scenario

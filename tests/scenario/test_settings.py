@@ -101,6 +101,15 @@ def test_settings_in_any_encoding(tmp_path, encoding):
         ("currency = 5", "is a number, not text"),
         ('currency = "a\\u0000b"', "holds unreadable characters"),
         ("[brew]\nstrength = 5", "is not a known setting"),
+        (
+            "[travel]\nstops_per_round = 3",
+            "is no longer a setting: rounds to small places are reckoned place by place",
+        ),
+        (
+            "[travel]\npickup_days = 1",
+            "is no longer a setting: trucks call as often as the feedstock's keep_hours "
+            "ask",
+        ),
     ],
 )
 def test_wrong_settings(tmp_path, line, why):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from logistics.diagnosis import driving_days_only
 from logistics.scenario import in_list, records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
@@ -37,6 +38,7 @@ def section(facts: Facts) -> Section:
         ),
         Heading("Where the supply figures come from"),
         _supply(facts),
+        *_driving_days(facts),
         Heading("Materials"),
         *_materials(facts),
         Heading("Defaults not yet replaced"),
@@ -91,6 +93,17 @@ def _supply(facts: Facts) -> Table:
         ),
         words=2,
     )
+
+
+def _driving_days(facts: Facts) -> list[Piece]:
+    """Say what is assumed of feedstock that cannot wait over a rest day."""
+    said = driving_days_only(facts.result.scenario)
+    lines = [
+        f"{plain(facts.material_name[code])} {words}."
+        for code, words in said.items()
+        if code in facts.materials
+    ]
+    return [Words(lines, "list")] if lines else []
 
 
 def _materials(facts: Facts) -> list[Piece]:
