@@ -29,7 +29,7 @@ ROOMS = {
     "logistics.model.problem": "",
     "logistics.model.rules": "model.problem",
     "logistics.model.assembly": "scenario roads composting land costs model.problem",
-    "logistics.model.solving": "scenario model.problem model.rules",
+    "logistics.model.solving": "scenario composting model.problem model.rules",
     "logistics.model": "model.problem model.rules model.assembly model.solving",
     "logistics.diagnosis": "scenario roads composting costs model",
     "logistics.results": "scenario roads composting land costs model diagnosis",

@@ -19,6 +19,7 @@ import pandas as pd
 
 from logistics.composting import (
     feedstocks,
+    leftover_nitrogen,
     nitrogen_kept,
     seasonal_supply,
     source_feedstock,
@@ -210,12 +211,12 @@ def _nitrogen(result: Result) -> pd.DataFrame:
     settings, table = scenario.settings, feedstocks(scenario)
     kept = pd.Series(nitrogen_kept(table, settings), index=table["feedstock"])
     made, left = plan.charges, plan.compost
-    declared = (1 - settings.process.product_moisture) * settings.product.n
+    counted = (1 - settings.process.product_moisture) * leftover_nitrogen(settings)
     parts = [
         made[["yard", "period"]].assign(
             kg=1000 * made["tonnes"] * made["feedstock"].map(kept).to_numpy(dtype=float)
         ),
-        left[["yard", "period"]].assign(kg=-1000 * declared * left["leftover_t"]),
+        left[["yard", "period"]].assign(kg=-1000 * counted * left["leftover_t"]),
     ]
     both = pd.concat([part for part in parts if len(part)] or parts)
     return _sums(both.rename(columns={"yard": "place"}), "kg")

@@ -15,11 +15,11 @@ import pandas as pd
 
 from logistics.composting import (
     NUTRIENTS,
-    content_by_yard,
     dressing_by_market,
     feedstocks,
     fertiliser_saving,
     first_year,
+    inside_compost,
     over_rotation,
     source_feedstock,
 )
@@ -81,8 +81,8 @@ def nutrient_account(result: Result) -> pd.DataFrame:
     Notes
     -----
     What waits or is stored loses mass with all that is in it; composting keeps
-    phosphate and potash. Run-off is not in it. Compost sold or left over has its
-    yard's mean content over the year.
+    phosphate and potash. Run-off is not in it. Compost that leaves a yard in a period
+    has the content of its store in that period.
     """
     plan, scenario = result.plan, result.scenario
     table = feedstocks(scenario).set_index("feedstock")
@@ -103,9 +103,8 @@ def nutrient_account(result: Result) -> pd.DataFrame:
     hauled = at_sources(plan.hauls)
     charged = inside(plan.charges["feedstock"], plan.charges["tonnes"])
     made = _made(result)
-    shares = _yard_shares(result)
     delivered, leftover = (
-        _in_compost(shares, table_, column)
+        _in_compost(result, table_, column)
         for table_, column in (
             (plan.deliveries, "tonnes"),
             (plan.compost, "leftover_t"),
@@ -132,20 +131,11 @@ def _made(result: Result) -> pd.Series:
     return table[list(KEPT)].mul(dry, axis=0).sum()
 
 
-def _yard_shares(result: Result) -> pd.DataFrame:
-    """Content of a tonne of each yard's compost, the year's mean. [t/t]"""
-    table = batches(result)
-    carbon = table["c"] * table["product_t"] * (1 - table["moisture"])
-    sums = carbon.groupby(table["yard"]).sum()
-    tonnes = table["product_t"].groupby(table["yard"]).sum()
-    return content_by_yard(result.scenario, result.mixes).assign(c=sums / tonnes)
-
-
-def _in_compost(shares: pd.DataFrame, table: pd.DataFrame, column: str) -> pd.Series:
-    """Count what is in compost of the yards. [t/yr]"""
-    tonnes = table.groupby("yard")[column].sum()
-    found = shares.reindex(tonnes.index).mul(tonnes, axis=0).sum()
-    return found.reindex(list(KEPT)).fillna(0.0)
+def _in_compost(result: Result, table: pd.DataFrame, column: str) -> pd.Series:
+    """Count what is in compost that leaves the yards. [t/yr]"""
+    plan, scenario, made = result.plan, result.scenario, batches(result)
+    inside = inside_compost(scenario, made, plan.compost, table, KEPT, column)
+    return inside.sum().reindex(list(KEPT)).fillna(0.0)
 
 
 LOWER = {"n": "n_low", "p2o5": "p2o5_low", "k2o": "k2o_low", "c": "carbon_low"}
@@ -246,7 +236,8 @@ def nutrient_coverage(result: Result) -> pd.DataFrame:
     crops = rows_by(scenario.crops, "crop")
     sold = rows_by(scenario.fertilisers, "nutrient")
     tonnes = result.plan.deliveries.groupby("market")["tonnes"].sum()
-    inside = dressing_by_market(scenario, result.mixes, result.plan.deliveries)
+    plan = result.plan
+    inside = dressing_by_market(scenario, result.mixes, plan.compost, plan.deliveries)
     moisture = scenario.settings.process.product_moisture
     ways = [share(scenario.factors) for share in (first_year, over_rotation)]
     for market in records(scenario.markets):

@@ -1,10 +1,9 @@
 """Feedstocks, mixes, windrows, ripening and nutrients: the physics, without money."""
 
 from logistics.composting.dressing import (
-    LEAST_KG_HA,
     content_by_yard,
     dressing_by_market,
-    over_limits,
+    inside_compost,
 )
 from logistics.composting.materials import (
     feedstocks,
@@ -17,9 +16,10 @@ from logistics.composting.nutrients import (
     NUTRIENTS,
     fertiliser_saving,
     first_year,
+    leftover_nitrogen,
     over_rotation,
 )
-from logistics.composting.process import keeping, ripening
+from logistics.composting.process import keeping, ripening, store_content
 from logistics.composting.supply import (
     seasonal_demand,
     seasonal_supply,
@@ -40,7 +40,6 @@ from logistics.composting.windrow_life import (
 )
 
 __all__ = [
-    "LEAST_KG_HA",
     "NUTRIENTS",
     "WEEK",
     "Batch",
@@ -52,10 +51,11 @@ __all__ = [
     "feedstocks",
     "fertiliser_saving",
     "first_year",
+    "inside_compost",
     "keeping",
+    "leftover_nitrogen",
     "life",
     "nitrogen_kept",
-    "over_limits",
     "over_rotation",
     "pad_by_day",
     "pad_m3",
@@ -68,6 +68,7 @@ __all__ = [
     "section_area",
     "source_feedstock",
     "spoils",
+    "store_content",
     "year_days",
     "yearly_demand",
     "yearly_supply",

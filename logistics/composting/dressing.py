@@ -1,23 +1,18 @@
-"""Nutrients that markets get a hectare, with the content the mixes really have."""
+"""Nutrients that markets get a hectare, with the content that the mixes really have."""
 
 from __future__ import annotations
 
-from math import ceil
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from logistics.composting.nutrients import NUTRIENTS
-from logistics.scenario import records
+from logistics.composting.process import Floats, Integers, ripening, store_content
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
-
-LEAST_KG_HA = 0.5
-"""A limit passed by less is not worth a warning. [kg/ha]"""
-
-LIMITED = ("n", "p2o5")
-"""Nutrients for which a market may set a limit."""
 
 
 def content_by_yard(scenario: Scenario, mixes: pd.DataFrame) -> pd.DataFrame:
@@ -35,45 +30,65 @@ def content_by_yard(scenario: Scenario, mixes: pd.DataFrame) -> pd.DataFrame:
     return grains.groupby(mixes["yard"]).sum().div(tonnes, axis=0)
 
 
-def dressing_by_market(
-    scenario: Scenario, mixes: pd.DataFrame, deliveries: pd.DataFrame
-) -> pd.DataFrame:
-    """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
-    content = content_by_yard(scenario, mixes).reindex(deliveries["yard"])
-    grains = content.reset_index(drop=True)
-    grains = grains.mul(deliveries["tonnes"].to_numpy(), axis=0)
-    return grains.groupby(deliveries["market"].to_numpy()).sum()
-
-
-def over_limits(
-    scenario: Scenario, mixes: pd.DataFrame, deliveries: pd.DataFrame
+def inside_compost(
+    scenario: Scenario,
+    mixes: pd.DataFrame,
+    compost: pd.DataFrame,
+    flows: pd.DataFrame,
+    keys: Sequence[str] = NUTRIENTS,
+    quantity: str = "tonnes",
 ) -> pd.DataFrame:
     """
-    Find the markets that get more a hectare than they allow.
+    Count what is in compost that leaves the stores of yards.
 
-    The plan keeps the limits with the declared content of the compost, since the true
-    one depends on the mix and would make the rows nonlinear; here they are held
-    against the content reckoned from the mixes.
+    What becomes ready in a period is mixed with what is in store, see
+    `process.store_content`; what leaves in a period is of that mixture.
+
+    Parameters
+    ----------
+    scenario, mixes, compost
+        Days and moisture; the mixes with `keys` as shares of their compost's dry mass
+        [t/t]; the plan's table `compost`.
+    flows, keys, quantity
+        Tonnes by yard and period, in this column; what to count.
 
     Returns
     -------
     DataFrame
-        market, nutrient, kg_ha, limit_kg_ha [kg/ha], and declare_pct, the content
-        which, declared, would have kept the limit with these mixes, rounded up.
-        [% of dry mass]
+        Rows as `flows`, columns `keys`. [t]
     """
-    delivered, found = dressing_by_market(scenario, mixes, deliveries), []
-    for row in records(scenario.tables["markets"]):
-        code, hectares = str(row["market"]), float(row["amount"])
-        if row["basis"] != "area" or code not in delivered.index or not hectares:
-            continue
-        for key in LIMITED:
-            limit = float(row[f"{key}_limit_kg_ha"])
-            each = float(delivered[key][code]) * 1000 / hectares
-            if each > limit + LEAST_KG_HA:
-                said = 100 * float(getattr(scenario.settings.product, key))
-                richer = ceil(round(10 * said * each / limit, 6)) / 10 if limit else 0.0
-                found.append((code, key, each, limit, richer))
-    columns = ["market", "nutrient", "kg_ha", "limit_kg_ha", "declare_pct"]
-    kinds = dict.fromkeys(columns[:2], "str") | dict.fromkeys(columns[2:], "float64")
-    return pd.DataFrame(found, columns=columns).astype(kinds)
+    process, codes = scenario.settings.process, scenario.periods["period"]
+    days = scenario.periods["days"].to_numpy(dtype=float)
+    ripe = ripening(days, process.active_days + process.curing_days)
+    yards, periods = pd.Index(compost["yard"].unique()), pd.Index(codes)
+
+    def places(table: pd.DataFrame) -> tuple[Integers, Integers]:
+        return (
+            yards.get_indexer(table["yard"]),
+            periods.get_indexer(table["period"]),
+        )
+
+    def grid(table: pd.DataFrame, values: pd.Series) -> Floats:
+        found = np.zeros((len(yards) + 1, len(periods)))  # the last of no yard
+        np.add.at(found, places(table), values.to_numpy(dtype=float))
+        return found
+
+    ready, stock = (grid(compost, compost[name]) for name in ("made_t", "stock_t"))
+    dry = mixes["product_t"] * (1 - process.product_moisture)
+    at, tonnes = places(flows), flows[quantity].to_numpy(dtype=float)
+    inside = {
+        key: store_content(ready, grid(mixes, mixes[key] * dry) @ ripe, stock)[at]
+        for key in keys
+    }
+    return pd.DataFrame(inside, index=flows.index).mul(tonnes, axis=0)
+
+
+def dressing_by_market(
+    scenario: Scenario,
+    mixes: pd.DataFrame,
+    compost: pd.DataFrame,
+    deliveries: pd.DataFrame,
+) -> pd.DataFrame:
+    """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
+    grains = inside_compost(scenario, mixes, compost, deliveries)
+    return grains.groupby(deliveries["market"].to_numpy()).sum()

@@ -1,9 +1,15 @@
 """What compost saves a farm in mineral fertiliser."""
 
+from __future__ import annotations
+
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from logistics.scenario import Factors, factor_value
+
+if TYPE_CHECKING:
+    from logistics.scenario import Settings
 
 NUTRIENTS = ("n", "p2o5", "k2o")
 
@@ -19,6 +25,22 @@ def first_year(factors: Factors) -> Shares:
 def over_rotation(factors: Factors) -> Shares:
     """Share used in the end, with a dressing every year: `n_over_rotation` etc."""
     return {key: factor_value(factors, f"{key}_over_rotation") for key in NUTRIENTS}
+
+
+USUAL_N = 0.012
+"""Nitrogen of dry compost where nothing is declared: judgement. [t/t]"""
+
+
+def leftover_nitrogen(settings: Settings) -> float:
+    """
+    Nitrogen counted for compost that no market takes, share of its dry mass. [t/t]
+
+    What is left over in a period has a content of its own, which would make the goal of
+    least emissions a product of two decisions; so the content declared counts, or else
+    `USUAL_N`.
+    """
+    declared = settings.product.n
+    return USUAL_N if declared is None else declared
 
 
 @dataclass(frozen=True)

@@ -92,3 +92,58 @@ def _year(days: ArrayLike, reach: float) -> tuple[Floats, Floats, Floats]:
     end = np.cumsum(length)
     year = float(end[-1])
     return end - length, end, np.arange(0, np.ceil(reach / year) + 1) * year
+
+
+def store_content(ready: ArrayLike, inside: ArrayLike, stock: ArrayLike) -> Floats:
+    """
+    Content of the compost in store in each period, all of it mixed.
+
+    What becomes ready in a period is mixed with what was left in store before; all
+    that leaves the store in the period is of this mixture. The year is a circle.
+
+    Parameters
+    ----------
+    ready
+        Compost that becomes ready, shape (..., t). [t]
+    inside
+        What is in that of a substance, shape (..., t). [t]
+    stock
+        Compost in store when the period ends, shape (..., t). [t]
+
+    Returns
+    -------
+    ndarray
+        Shape (..., t); 0 where none is ever ready. [t/t]
+
+    Examples
+    --------
+    Poor compost, a third of it stored, meets rich compost:
+
+    >>> store_content([3, 1], [0.03, 0.03], [1, 0])
+    array([0.01, 0.02])
+    """
+    ready, inside, stock = np.broadcast_arrays(
+        np.asarray(ready, float), np.asarray(inside, float), np.asarray(stock, float)
+    )
+    before = np.roll(stock, 1, axis=-1)
+    total = before + ready
+    there = total > NOTHING_T
+    scale = np.where(there, total, 1.0)
+    stays, comes = (
+        np.where(there, before / scale, 1.0),
+        np.where(there, inside / scale, 0),
+    )
+    of_last, added = np.ones(ready.shape[:-1]), np.zeros(ready.shape[:-1])
+    for t in range(ready.shape[-1]):
+        of_last, added = of_last * stays[..., t], added * stays[..., t] + comes[..., t]
+    makes = of_last < 1
+    content = np.where(makes, added / np.where(makes, 1 - of_last, 1.0), 0.0)
+    found = np.empty(ready.shape)
+    for t in range(ready.shape[-1]):
+        content = content * stays[..., t] + comes[..., t]
+        found[..., t] = content
+    return found
+
+
+NOTHING_T = 1e-6
+"""Compost that counts as none. [t]"""

@@ -90,12 +90,10 @@ def rules(inst: Instance) -> list[Rule]:
     if mix.salt is not None:
         found += [Rule("salt", wide(feed.salt), mass, mix.salt, 1)]
     compost = wide(feed.dry * (1 - feed.dry_matter_loss))
-    kept = feed.nitrogen * (1 - mix.nitrogen_loss)
-    names = ("product_n", "product_p2o5", "product_k2o")
-    contents = (kept, feed.p2o5, feed.k2o)
-    for name, content, floor in zip(names, contents, mix.product, strict=True):
+    kept = mix.kept(feed)
+    for key, floor in zip(("n", "p2o5", "k2o"), mix.product, strict=True):
         if floor is not None:
-            found += [Rule(name, wide(feed.dry * content), compost, floor, -1)]
+            found += [Rule(f"product_{key}", wide(kept[key]), compost, floor, -1)]
     return found
 
 
@@ -149,18 +147,6 @@ def _best(
         bounds=high,
     )
     return None if answer.status != 0 or answer.fun is None else float(answer.fun)
-
-
-def richest(inst: Instance, nutrient: str) -> float:
-    """Most of a nutrient ("n" or "p2o5") in dry compost of any mix allowed. [t/t]"""
-    feed = inst.feed
-    left = 1 - inst.mix.nitrogen_loss
-    content = feed.nitrogen * left if nutrient == "n" else feed.p2o5
-    compost = np.append(feed.dry * (1 - feed.dry_matter_loss), 0.0)
-    everything = at_hand(inst).any(axis=(0, 2))
-    part = np.append(-feed.dry * content, 0.0)
-    best = _best(rules(inst), part, compost, everything, water=True)
-    return 0.0 if best is None else -best
 
 
 def yards_without_mix(inst: Instance) -> list[int]:

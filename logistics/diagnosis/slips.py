@@ -6,10 +6,7 @@ import math
 import re
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from logistics.composting import LEAST_KG_HA, feedstocks
-from logistics.diagnosis.feasibility import richest
+from logistics.composting import feedstocks
 from logistics.diagnosis.outliers import outliers
 from logistics.scenario import (
     Problem,
@@ -38,13 +35,10 @@ MOST_FEES = 3
 LIKE_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 """As 7.500 is written: seven and a half, or seven thousand five hundred."""
 
-NAMES = {"n": "N", "p2o5": "P2O5"}
-
 
 def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
-    found = [*rich_compost(scenario, inst), *prices_not_stated(scenario)]
-    found += headings_of_nothing(scenario)
+    found = [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
     found += dear_fees(scenario)
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
@@ -179,45 +173,6 @@ def _likely_thousands(text: str, known: list[float], column: Column) -> bool:
         return text.endswith("0")
     usual = sorted(known)[len(known) // 2]
     return value * math.sqrt(1000) < usual
-
-
-def rich_compost(scenario: Scenario, inst: Instance) -> list[Problem]:
-    """
-    Warn where compost may be richer than declared, and a limit be passed by that.
-
-    The limits a hectare are kept with the declared content. The richest mix inside
-    the windows says how far the true content may lie above.
-    """
-    found = []
-    markets = inst.markets
-    tonnes = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
-    dry = 1 - scenario.settings.process.product_moisture
-    table = scenario.markets
-    areas = table["amount"].where(table["basis"] == "area").to_numpy(dtype=float)
-    label = [n or c for n, c in zip(table["name"], table["market"], strict=True)]
-    for key, name in NAMES.items():
-        limits = table[f"{key}_limit_kg_ha"].to_numpy(dtype=float)
-        said = float(getattr(scenario.settings.product, key))
-        if said <= 0 or not np.isfinite(limits * areas).any():
-            continue
-        most = richest(inst, key)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            each = tonnes * dry * 1000 * most / areas
-            over = np.flatnonzero(each > limits + LEAST_KG_HA)
-        if most <= said or not len(over):
-            continue
-        worst = int(over[np.argmax(each[over] / limits[over])])
-        also = f" and {len(over) - 1} more" if len(over) > 1 else ""
-        why = (
-            f"may be too low: mixes within the limits can reach "
-            f"{100 * most:.2f} %, and {label[worst]}{also} could get up to "
-            f"{each[worst]:.0f} kg {name} a hectare against {limits[worst]:g}"
-        )
-        enough = f"{np.ceil(1000 * most) / 10:.1f}"
-        what = f"Declare {enough} to keep the limits whatever the mix"
-        where = ("scenario.toml", None, f"product.{key}_pct", 100 * said)
-        found.append(Problem(*where, why, what))
-    return found
 
 
 def driving_days_only(scenario: Scenario) -> dict[str, str]:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from logistics.composting import over_limits, yearly_supply
+from logistics.composting import yearly_supply
 from logistics.diagnosis import nothing_possible
 from logistics.land import no_screening, refused
 from logistics.model import (
@@ -27,6 +27,7 @@ from logistics.model import (
     choose_fleet,
     operate,
     prepare,
+    relative_gap,
     solve,
 )
 from logistics.results.haulage import (
@@ -44,7 +45,7 @@ from logistics.results.plan_ledger import agreement, ledger, net_cost, of_source
 from logistics.results.standing_yards import missing_yards, with_missing
 from logistics.results.words import explain_shortages, explain_worth
 from logistics.roads import Travel
-from logistics.scenario import Scenario, records, totals
+from logistics.scenario import Scenario, totals
 
 Yards = Collection[tuple[str, str]]
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
@@ -144,6 +145,8 @@ def run(
         plan = solve(instance, effort, progress, first, warm_start)
         offered = np.ones(len(instance.options.yard), dtype=bool)
         plan = with_missing(plan, missing_yards(instance, offered))
+    if plan.contents is not None:
+        made = replace(made, instance=instance.holding(plan.contents))
     return finished(made, plan)
 
 
@@ -202,7 +205,6 @@ def finished(made: Assembly, plan: Plan) -> Result:
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
             **paired_trip_figures(lanes, paired_trips),
             "yards_refused": sorted(refused(made.screening)),
-            "nutrients_over": records(over_limits(scenario, mixes, plan.deliveries)),
             "nothing_possible": []
             if len(plan.charges)
             else nothing_possible(scenario, instance),
@@ -241,6 +243,7 @@ def _summary(
         "gap": plan.gap,
         "gap_money": gap_money,
         "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
+        **_whatever_contents(plan),
         "seconds": plan.seconds,
         "currency": scenario.settings.currency,
         "own_trucks": {
@@ -278,6 +281,18 @@ def _summary(
             "python": platform.python_version(),
             **{name: version(name) for name in PACKAGES},
         },
+    }
+
+
+def _whatever_contents(plan: Plan) -> dict[str, Any]:
+    """Say what is proven whatever compost holds, where the bound takes it as held."""
+    if plan.any_bound is None:
+        return {"bound_holds_contents": False}
+    gap = relative_gap(plan.objective, min(plan.any_bound, plan.objective))
+    return {
+        "bound_holds_contents": True,
+        "any_contents_bound": plan.any_bound,
+        "any_contents_gap": gap,
     }
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from logistics.model import Instance, Lanes, Plan
 from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
+from logistics.results.audit_nutrients import nutrients_as_made
 from logistics.results.plan_amounts import (
     TOLERANCE,
     AuditError,
@@ -50,7 +51,7 @@ def audit(inst: Instance, plan: Plan, *, demands: bool = True) -> pd.DataFrame:
 def _checks(inst: Instance, plan: Plan, *, demands: bool) -> Iterator[Check]:
     """Yield every check: its name, breaches, and the sizes that they are shares of."""
     a = amounts(inst, plan)
-    for part in (_sites, mixes, _rooms, _routes):
+    for part in (_sites, mixes, _rooms, _routes, nutrients_as_made):
         yield from part(inst, a)
     yield from paired_checks(inst, plan)
     if demands:
@@ -181,8 +182,6 @@ def _routes(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     markets = inst.markets
     taken = a.outbound.sum(axis=(1, 2))
     yield "demand", taken - markets.demand, markets.demand
-    limit = np.minimum(markets.year_limit_t, markets.demand.sum(axis=1))
-    yield "nutrients per hectare", taken.sum(axis=1) - limit, limit
 
 
 def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:

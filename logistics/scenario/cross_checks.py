@@ -89,7 +89,7 @@ def _figures_of_no_use(
 
 def _limits_without_area(markets: Cells) -> list[Problem]:
     problems = []
-    for name in ("n_limit_kg_ha", "p2o5_limit_kg_ha"):
+    for name in (f"{key}_limit_kg_ha" for key in ("n", "p2o5", "k2o", "salt")):
         values = markets.frame[name].tolist()
         bases = markets.frame["basis"].tolist()
         for position in markets.good(name, "basis"):

@@ -137,10 +137,12 @@ class CoverSettings(SettingsGroup):
 
 
 class ProductSettings(SettingsGroup):
-    """Declared content of the compost."""
+    """Most that compost of any yard may hold, as on a label."""
 
-    n: float
-    p2o5: float
+    n: float | None
+    p2o5: float | None
+    k2o: float | None
+    salt: float | None
 
 
 class FinanceSettings(SettingsGroup):

@@ -73,8 +73,8 @@ def source_groups(scenario: Scenario, inst: Instance, cell: Integers) -> Integer
 def market_groups(inst: Instance, cell: Integers) -> Integers:
     """Give the group of each market: all equal but for place and amount."""
     markets = inst.markets
-    limited = np.isfinite(markets.year_limit_t)
-    return _numbered([cell, markets.prices, limited], markets.demand)
+    limited = [] if inst.contents is None else list(np.isfinite(inst.contents.limit_t))
+    return _numbered([cell, markets.prices, *limited], markets.demand)
 
 
 def _numbered(keys: list[Any], tonnes: Floats) -> Integers:
@@ -123,6 +123,5 @@ def grouped_markets(markets: Markets, group: Integers) -> Markets:
         codes=tuple(markets.codes[n] for n in pole.tolist()),
         demand=_summed(group, markets.demand),
         price_per_t=markets.price_per_t[one],
-        year_limit_t=_summed(group, markets.year_limit_t),
         price_change=None if change is None else change[one],
     )

@@ -10,6 +10,7 @@ import pandas as pd
 from maps.shared import STATUS_WORDS
 
 if TYPE_CHECKING:
+    from logistics.model import Plan
     from logistics.results import Result
 
 
@@ -24,6 +25,7 @@ def run_details(result: Result) -> pd.DataFrame:
         ("value of the goal", plan.objective),
         ("proven bound", plan.bound if math.isfinite(plan.bound) else "none"),
         ("proven gap [%]", plan.gap * 100 if math.isfinite(plan.gap) else "not known"),
+        *_whatever_contents(plan),
         ("gap asked for [%]", settings.solve.gap * 100),
         ("solving time [s]", plan.seconds),
         ("travel", result.travel.basis),
@@ -34,3 +36,14 @@ def run_details(result: Result) -> pd.DataFrame:
         *((f"version of {name}", str(number)) for name, number in parts),
     ]
     return pd.DataFrame(rows, columns=["what", "value"]).astype({"value": object})
+
+
+def _whatever_contents(plan: Plan) -> list[tuple[str, object]]:
+    """Say what is proven whatever compost holds, where the bound takes it as held."""
+    if plan.any_bound is None:
+        return []
+    known = math.isfinite(plan.any_bound)
+    return [
+        ("bound and gap are for", "the contents of compost in this plan"),
+        ("bound for any contents", plan.any_bound if known else "none"),
+    ]

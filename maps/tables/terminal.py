@@ -186,10 +186,11 @@ def status_line(result: Result) -> str:
     status = STATUS_WORDS.get(plan.status, plan.status)
     if plan.status == "shortage":
         return f"Plan: {status}; solved in {grouped(plan.seconds, 1)} s."
+    held = "" if plan.any_bound is None else " with compost of these contents"
     return (
         f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %{_gap_in_money(result)} (no "
-        f"plan can be better by more than that), solved in {grouped(plan.seconds, 1)} "
-        "s."
+        f"plan{held} can be better by more than that), solved in "
+        f"{grouped(plan.seconds, 1)} s."
     )
 
 
@@ -266,31 +267,6 @@ def shortage_lines(result: Result) -> list[str]:
     return words
 
 
-def over_lines(result: Result) -> list[str]:
-    """Warn of markets that get more nutrients a hectare than they allow."""
-    over = result.summary.get("nutrients_over", [])
-    label = names(result, "market")
-    lines = []
-    for key, setting in (("n", "product.n_pct"), ("p2o5", "product.p2o5_pct")):
-        rows = [row for row in over if row["nutrient"] == key]
-        if not rows:
-            continue
-        worst = max(rows, key=lambda row: row["kg_ha"] / max(row["limit_kg_ha"], 1e-9))
-        also = f", and {len(rows) - 1} more markets" if len(rows) > 1 else ""
-        richest = max(row["declare_pct"] for row in rows)
-        name = clean(label[worst["market"]])
-        lines.append(
-            f"Caution: the compost is richer than declared. {name} gets "
-            f"{grouped(worst['kg_ha'])} kg {NUTRIENT[key]} per hectare against its "
-            f"limit of {grouped(worst['limit_kg_ha'])}{also}. Declare {setting} = "
-            f"{richest:.1f} and plan again."
-        )
-    return lines
-
-
-NUTRIENT = {"n": "N", "p2o5": "P2O5"}
-
-
 def reach_line(scenario: Scenario, travel: Travel) -> str:
     """Name the sites that nobody can reach and the plan does without; or nothing."""
     lost = [clean(name) for name in out_of_reach(scenario, travel)]
@@ -332,7 +308,7 @@ def show(result: Result, console: Console | None = None) -> None:
         f"({grouped(all_of_it)} % of the supply).",
         *mix_lines(result),
     )
-    _say(console, *nothing_lines(result), *over_lines(result))
+    _say(console, *nothing_lines(result))
     if screening_line(result):
         _say(console, screening_line(result))
     found = limits(result.plan.worth)

@@ -20,8 +20,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 from support.facility_location import instance, read_file  # noqa: E402
 from support.places import BENCH  # noqa: E402
 
+from logistics.model.solving.consistent_plan import solve  # noqa: E402
 from logistics.model.solving.highs import Effort  # noqa: E402
-from logistics.model.solving.solution import solve  # noqa: E402
 from logistics.results.plan_audit import audit  # noqa: E402
 
 GAP = 1e-6

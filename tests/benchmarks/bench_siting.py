@@ -29,6 +29,7 @@ from region import SIZES, region  # noqa: E402
 
 from logistics.model.assembly.assembler import assemble  # noqa: E402
 from logistics.model.rules.blocks import build  # noqa: E402
+from logistics.model.solving.consistent_plan import solve  # noqa: E402
 from logistics.model.solving.highs import (  # noqa: E402
     Effort,
     Progress,
@@ -36,7 +37,6 @@ from logistics.model.solving.highs import (  # noqa: E402
     run_solver,
 )
 from logistics.model.solving.matrix import load, matrix_of  # noqa: E402
-from logistics.model.solving.solution import solve  # noqa: E402
 from logistics.results.plan_audit import audit  # noqa: E402
 from logistics.roads.travel_matrices import travel  # noqa: E402
 

@@ -245,9 +245,11 @@ def test_money_water_and_limits_by_hand(instance):
     reef = instance.yards.codes.index("reef")
     assert instance.yards.water_t[reef, :2] == pytest.approx([60 * 31, 60 * 28])
     farms = instance.markets.codes.index("farms")
-    limit = 150 * 300 / (1000 * 0.65 * 0.012)
-    assert instance.markets.year_limit_t[farms] == pytest.approx(limit)
-    assert np.isinf(instance.markets.year_limit_t).sum() == 1
+    contents = instance.contents
+    assert contents.keys == ("n",)
+    assert contents.limit_t[0, farms] == pytest.approx(150 * 300 / 1000)
+    assert np.isinf(contents.limit_t).sum() == 1
+    assert contents.free.tolist() == [True]
     assert instance.trucks.owned_hours[0, 0] == pytest.approx(2 * 8 * 27)
     assert instance.trucks.fixed_annual == pytest.approx(2 * 4000 + 2 * 8000)
 

@@ -11,8 +11,8 @@ from support.small_instances import FISH_RULE, small_instance
 
 from logistics.composting.process import ripening
 from logistics.model.problem.instance import Policy
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, net_cost
 

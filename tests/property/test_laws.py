@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from support.small_instances import small_instance
 
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, net_cost
 

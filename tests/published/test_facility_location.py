@@ -13,8 +13,8 @@ from support.places import BENCH
 
 from logistics.model.solving import solution as job
 from logistics.model.solving.branch_and_price import ACCURACY
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 
 FOLDER = BENCH / "cflp"
 FILES = sorted(path.stem for path in FOLDER.glob("cap[0-9]*.txt"))

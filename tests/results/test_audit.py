@@ -11,8 +11,8 @@ import pytest
 from support.audit_rows import INST, PLAN, ROWS, TOLERANCE, WHOLE, D, more
 from support.small_instances import small_instance
 
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 from logistics.results import audit_backhaul, audit_mixes, plan_audit
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_audit import audit, require

@@ -10,8 +10,8 @@ from support.places import SMALL
 from typer.testing import CliRunner
 
 from logistics.accounts.cost_shares import dearer_together
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.coalitions import NOWHERE, by_work, restricted, share_cost

@@ -9,8 +9,8 @@ from support.places import SMALL
 from typer.testing import CliRunner
 
 from logistics.changes.files import apply_changes, parse_change
+from logistics.model.solving.consistent_plan import operate
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import operate
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting

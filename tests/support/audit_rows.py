@@ -25,6 +25,7 @@ from support.fitted_plan import (
     plan_of,
 )
 
+from logistics.model.problem.contents import SUBSTANCES
 from logistics.model.problem.instance import Instance, MostShare
 from logistics.model.problem.plan import Plan
 
@@ -305,16 +306,27 @@ def _(x: float) -> Case:
     return rule("markets", "demand", (1, 2), D.sold(1, 2) / (1 + x)), PLAN
 
 
-@row("nutrients per hectare")
-def _(x: float) -> Case:
-    return rule("markets", "year_limit_t", 0, D.sold(0) / (1 + x)), PLAN
+def as_made(number: int, key: str) -> None:
+    """Allow the first market a little less of a substance than it gets."""
+
+    def too_much(x: float) -> Case:
+        return rule(
+            "contents", "limit_t", (number, 0), D.dressing(key, 0) / (1 + x)
+        ), PLAN
+
+    name = {"n": "nitrogen", "p2o5": "phosphate", "k2o": "potash"}.get(key, key)
+    row(f"{name} as made")(too_much)
 
 
-@row("nutrients per hectare")
+for number, key in enumerate(SUBSTANCES):
+    as_made(number, key)
+
+
+@row("nitrogen as made")
 def _(x: float) -> Case:
-    """Without a limit of the year a market takes what its periods add up to."""
-    demand = INST.markets.demand[1] / (1 + x)
-    return rule("markets", "demand", 1, demand), PLAN
+    """A plan that is told to be poorer than its mixes make it."""
+    nitrogen = INST.feed.nitrogen * (1 + x)
+    return rule("feed", "nitrogen", None, nitrogen), PLAN
 
 
 @row("paired trips not negative")

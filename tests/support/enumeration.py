@@ -50,6 +50,7 @@ def cheapest(inst: Instance) -> float:
 
 def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
     """Least net cost with the options given (-1: yard not built)."""
+    co = inst.contents
     op, su, fe, ma, tr = inst.options, inst.supply, inst.feed, inst.markets, inst.trucks
     S, T = su.tonnes.shape
     J, M, N, V = len(sizes), len(fe.codes), len(ma.codes), len(tr.codes)
@@ -181,13 +182,32 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                 for q in range(T)
             ]
             r.add(terms, 0.0, equal=True)
+    for k in range(len(co.keys)):
+        for j in range(J):
+            for t in range(T):
+                now, ago = co.held[k, j, t], co.held[k, j, (t - 1) % T]
+                terms = [
+                    (
+                        r.place("b", j, m, q),
+                        inst.ripening[q, t]
+                        * (co.kept[k, m] - now * fe.product_per_t[m]),
+                    )
+                    for m in range(M)
+                    for q in range(T)
+                ]
+                r.add([*terms, (r.place("c", j, (t - 1) % T), ago - now)], 0.0)
     for n in range(N):
         mine = [a for a in range(F) if inst.outbound.site[a] == n]
         for t in range(T):
             r.add([(r.place("f", a, t), 1.0) for a in mine], ma.demand[n, t])
-        if np.isfinite(ma.year_limit_t[n]):
-            every = [(r.place("f", a, t), 1.0) for a in mine for t in range(T)]
-            r.add(every, ma.year_limit_t[n])
+        for k in range(len(co.keys)):
+            if np.isfinite(co.limit_t[k, n]):
+                every = [
+                    (r.place("f", a, t), co.held[k, inst.outbound.yard[a], t])
+                    for a in mine
+                    for t in range(T)
+                ]
+                r.add(every, co.limit_t[k, n])
     for v in range(V):
         for t in range(T):
             at = r.place("H", v, t)

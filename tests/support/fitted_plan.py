@@ -17,6 +17,7 @@ from support.evenly_charged import occupancy
 from support.small_instances import DAYS, small_instance
 
 from logistics.composting.process import ripening
+from logistics.model.problem.contents import SUBSTANCES, Contents
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -256,6 +257,44 @@ class Drawn:
             x for k, x in self.outbound.items() if k[0] == n and t in (None, k[3])
         )
 
+    def kept(self, key: str, m: int) -> float:
+        """What composting leaves of a substance in a tonne of feedstock. [t/t]"""
+        feed = self.inst.feed
+        if key == "salt":
+            return float(feed.salt[m])
+        share = {"n": feed.nitrogen, "p2o5": feed.p2o5, "k2o": feed.k2o}[key][m]
+        left = 1 - 0.3 if key == "n" else 1.0
+        return float((1 - feed.moisture[m]) * share * left)
+
+    def contents(self, key: str) -> dict[tuple[int, int], float]:
+        """
+        What a tonne of compost in store holds, by yard and period. [t/t]
+
+        In a year like all the years before: the stores start with none of it in them
+        and run for 60 years.
+        """
+        found = {}
+        for j in OPEN:
+            inside = dict.fromkeys(T, 0.0)
+            for (y, m, t), x in self.charge.items():
+                for u in T:
+                    if y == j:
+                        share = self.inst.ripening[t, u]
+                        inside[u] += x * self.kept(key, m) * share
+            content = 0.0
+            for _, t in product(range(60), T):
+                stays = self.compost[j, before(t)]
+                grains = content * stays + inside[t]
+                found[j, t] = content = grains / (stays + self.made[j, t])
+        return found
+
+    def dressing(self, key: str, n: int) -> float:
+        """What a market gets of a substance in the year. [t]"""
+        content = self.contents(key)
+        return sum(
+            x * content[j, t] for (m, j, _, t), x in self.outbound.items() if m == n
+        )
+
     def covers(self, j: int, t: int) -> tuple[float, float]:
         """Cover in store when a period begins, fish that comes in it. [m3], [t]"""
         feed = self.inst.feed
@@ -341,7 +380,6 @@ def district(d: Drawn) -> Instance:
             demand=np.array(
                 [[d.sold(n, t) + (n == t == 0) for t in T] for n in range(2)]
             ),
-            year_limit_t=np.array([d.sold(0), np.inf]),
         ),
         trucks=replace(
             inst.trucks,
@@ -366,8 +404,28 @@ def district(d: Drawn) -> Instance:
             most_share=MostShare("husk", (HUSK,), d.husk_share()),
         ),
         cover=cover,
+        contents=contents_of(d),
         least_loads=LeastLoads(np.zeros(3), 0.0),
         backhauls=backhauls_of(d),
+    )
+
+
+def contents_of(d: Drawn) -> Contents:
+    """Limits that the first market's year just keeps, of all that may be limited."""
+    inst, keys = d.inst, tuple(SUBSTANCES)
+    kept = Mix(nitrogen_loss=0.3).kept(inst.feed)
+    return Contents(
+        keys=keys,
+        limit_t=np.array([[d.dressing(key, 0), np.inf] for key in keys]),
+        kept=np.array([kept[key] for key in keys]),
+        made=inst.feed.product_per_t,
+        held=np.array(
+            [
+                [[d.contents(key).get((j, t), 1e-3) for t in T] for j in range(3)]
+                for key in keys
+            ]
+        ),
+        given=np.ones(len(keys), dtype=bool),
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from support.evenly_charged import moments, occupancy
 
 from logistics.composting.process import ripening
+from logistics.model.problem.contents import Contents
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -120,7 +121,6 @@ def small_instance(seed: int, **changes: object) -> Instance:
             codes=("n0", "n1"),
             demand=rng.uniform(0, 400, (markets, periods)),
             price_per_t=rng.uniform(20, 40, markets),
-            year_limit_t=np.array([500.0, np.inf]),
         ),
         trucks=Trucks(
             codes=("own", "hired"),
@@ -143,7 +143,25 @@ def small_instance(seed: int, **changes: object) -> Instance:
         leftover_per_t=1.5,
         leftover_co2e=4.0,
     )
+    instance = replace(instance, contents=contents_of(instance, rng))
     return replace(instance, **changes)
+
+
+def contents_of(inst: Instance, rng: np.random.Generator) -> Contents:
+    """Let the first market limit nitrogen, both phosphate; contents given by period."""
+    kept = inst.mix.kept(inst.feed)
+    keys = ("n", "p2o5")
+    shape = (1, len(inst.yards.codes), len(inst.periods))
+    return Contents(
+        keys=keys,
+        limit_t=np.array([[5.0, np.inf], [4.0, 9.0]]),
+        kept=np.array([kept[key] for key in keys]),
+        made=inst.feed.product_per_t,
+        held=np.concatenate(
+            [rng.uniform(0.009, 0.013, shape), rng.uniform(0.007, 0.010, shape)]
+        ),
+        given=np.ones(2, dtype=bool),
+    )
 
 
 FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)

@@ -27,6 +27,7 @@ from logistics.costs import (
 from logistics.land import barred, no_screening, refused, screen
 from logistics.model.assembly.backhaul import offered_backhauls
 from logistics.model.assembly.calibration import Realised, scaled_trips, scaled_trucks
+from logistics.model.assembly.contents import contents_of
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
@@ -172,6 +173,7 @@ def assemble(
         backhauls=backhauls,
         least_loads=least_loads(scenario),
     )
+    instance = replace(instance, contents=contents_of(scenario, instance))
     return Assembly(scenario, travel, screening, instance, inward, outward)
 
 
@@ -289,21 +291,11 @@ def _options(scenario: Scenario, shut: set[str]) -> Options:
 
 
 def _markets(scenario: Scenario) -> Markets:
-    markets, settings = scenario.markets, scenario.settings
-    dry = 1 - settings.process.product_moisture
-    limits = np.full(len(markets), np.inf)
-    for column, content in (
-        ("n_limit_kg_ha", settings.product.n),
-        ("p2o5_limit_kg_ha", settings.product.p2o5),
-    ):
-        if content > 0:
-            most = _floats(markets, column) * _floats(markets, "amount")
-            limits = np.fmin(limits, most / (1000 * dry * content))
+    markets = scenario.markets
     return Markets(
         codes=tuple(markets["market"]),
         demand=_grid(seasonal_demand(scenario), "market", scenario),
         price_per_t=_floats(markets, "price_per_t"),
-        year_limit_t=limits,
         price_change=price_change(scenario, "markets"),
     )
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from logistics.composting import nitrogen_kept
+from logistics.composting import leftover_nitrogen, nitrogen_kept
 from logistics.costs import (
     composting_co2e,
     disposal_co2e,
@@ -72,4 +72,4 @@ def leftover_co2e(scenario: Scenario) -> float:
     """Mineral nitrogen that compost left over does not replace. [kg CO2e/t]"""
     settings = scenario.settings
     dry_kg = 1000 * (1 - settings.process.product_moisture)
-    return dry_kg * settings.product.n * mineral_nitrogen_co2e(scenario.factors)
+    return dry_kg * leftover_nitrogen(settings) * mineral_nitrogen_co2e(scenario.factors)

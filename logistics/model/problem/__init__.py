@@ -1,5 +1,6 @@
 """Frozen records: the instance (numbers in), the plan (out), warm-start data."""
 
+from logistics.model.problem.contents import SUBSTANCES, Contents
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -34,8 +35,10 @@ from logistics.model.problem.warm_start import (
 __all__ = [
     "BASIC",
     "LOWER",
+    "SUBSTANCES",
     "Backhauls",
     "Basis",
+    "Contents",
     "Feed",
     "Flags",
     "Floats",

@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 
+from logistics.model.problem.contents import Contents
 from logistics.model.problem.parts import (
     Backhauls,
     Feed,
@@ -53,6 +54,15 @@ class Mix:
     salt: float | None = None
     product: tuple[float | None, float | None, float | None] = (None, None, None)
     nitrogen_loss: float = 0.0
+
+    def kept(self, feed: Feed) -> dict[str, Floats]:
+        """Give what compost keeps of a wet tonne of feedstock, by substance. [t/t]"""
+        return {
+            "n": feed.dry * feed.nitrogen * (1 - self.nitrogen_loss),
+            "p2o5": feed.dry * feed.p2o5,
+            "k2o": feed.dry * feed.k2o,
+            "salt": feed.salt,
+        }
 
 
 @dataclass(frozen=True)
@@ -139,6 +149,8 @@ class Instance:
         rule off. [m3/t]
     backhauls
         Trips that may be paired; None switches the rule off.
+    contents
+        What compost holds and markets limit; None where nobody limits anything.
     least_loads
         None leaves small loads as they come.
     """
@@ -167,11 +179,25 @@ class Instance:
     cover: Floats | None = None
     backhauls: Backhauls | None = None
     least_loads: LeastLoads | None = None
+    contents: Contents | None = None
 
     @property
     def most(self) -> float:
         """What no flow, stock, water [t] or hired hours [h] will exceed."""
         return 1e3 * (1.0 + float(self.supply.tonnes.sum()))
+
+    def holding(self, held: Floats, *, given: bool = True) -> "Instance":
+        """
+        Hold what compost contains, shape (k, j, t) [t/t]; a label's content stays.
+
+        With `given` nothing is left to be found with the plan.
+        """
+        if self.contents is None:
+            return self
+        contents = self.contents.with_held(held)
+        if given:
+            contents = replace(contents, given=np.ones_like(contents.given))
+        return replace(self, contents=contents)
 
     def options_of(self, yards: Iterable[tuple[str, str]]) -> Flags:
         """Mark the options of a plan's yards: of yard and size each, length o."""

@@ -10,7 +10,7 @@ Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
-def _lock(record: object) -> None:
+def lock(record: object) -> None:
     """Make every array of a frozen record read-only."""
     for field in fields(record):  # type: ignore[arg-type]
         value = getattr(record, field.name)
@@ -74,7 +74,7 @@ class Feed:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
     @property
     def dry(self) -> Floats:
@@ -122,7 +122,7 @@ class Supply:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
     @property
     def prices(self) -> Floats:
@@ -160,7 +160,7 @@ class Options:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
 
 @dataclass(frozen=True, eq=False)
@@ -187,7 +187,7 @@ class Yards:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,8 +203,6 @@ class Markets:
         Most it takes, shape (n, t). [t]
     price_per_t
         Price of compost delivered, in the year. [money/t]
-    year_limit_t
-        Most per year under the nutrient ceilings; infinite without. [t/yr]
     price_change
         What a period's price is above the year's, shape (n, t); None where all periods
         have one. [money/t]
@@ -213,12 +211,11 @@ class Markets:
     codes: tuple[str, ...]
     demand: Floats
     price_per_t: Floats
-    year_limit_t: Floats
     price_change: Floats | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
     @property
     def prices(self) -> Floats:
@@ -251,7 +248,7 @@ class Trucks:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,7 +284,7 @@ class Lanes:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
     def __len__(self) -> int:
         """Count the lanes."""
@@ -329,7 +326,7 @@ class Backhauls:
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
-        _lock(self)
+        lock(self)
 
     def __len__(self) -> int:
         """Count the backhauls."""

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
+from logistics.model.problem.parts import Floats
 from logistics.model.problem.warm_start import WarmStart
 
 
@@ -78,6 +79,11 @@ class Plan:
         empty way to the yard in between.
     small_loads
         What became of loads below the least.
+    contents
+        What compost in store was held to, shape (k, j, t) of the instance; None where
+        nothing was limited. Objective and bound are those with these contents. [t/t]
+    any_bound
+        No plan is better whatever its compost holds; None where `bound` is such.
     warm_start
         What helps to plan again after a change; no part of the answer.
     """
@@ -101,6 +107,8 @@ class Plan:
     worth: pd.DataFrame
     paired: pd.DataFrame = field(default_factory=no_paired_trips)
     small_loads: SmallLoads = field(default_factory=SmallLoads)
+    contents: Floats | None = None
+    any_bound: float | None = None
     warm_start: WarmStart = field(default_factory=WarmStart)
 
     @property

@@ -3,7 +3,7 @@
 from logistics.model.rules.backhaul import rows_of_backhauls
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.blocks import build, shortage_terms
-from logistics.model.rules.capacity import pad_years
+from logistics.model.rules.capacity import pad_years, poorest_contents
 from logistics.model.rules.flows import recent
 from logistics.model.rules.objective import cost_terms, goal_terms
 from logistics.model.rules.programme import Programme, Quantity, amount_of
@@ -51,6 +51,7 @@ __all__ = [
     "option_names",
     "options_of_yard",
     "pad_years",
+    "poorest_contents",
     "recent",
     "rows_of_backhauls",
     "shortage_terms",

@@ -105,14 +105,13 @@ def keep_product(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Keep nitrogen, phosphate and potash of the dry compost above a floor.
 
-    With loss[m] of dry matter and `gone` of nitrogen while composting::
+    With loss[m] of dry matter while composting and kept[m] of a nutrient, both of a
+    wet tonne::
 
-        sum_m d[m] * (floor * (1 - loss[m]) - n[m] * (1 - gone)) * b[o,m,t] <= 0
+        sum_m (floor * d[m] * (1 - loss[m]) - kept[m]) * b[o,m,t] <= 0
     """
-    feed = inst.feed
-    kept = feed.nitrogen * (1 - inst.mix.nitrogen_loss)
-    contents = (("n", kept), ("p2o5", feed.p2o5), ("k2o", feed.k2o))
-    for (label, content), floor in zip(contents, inst.mix.product, strict=True):
+    feed, kept = inst.feed, inst.mix.kept(inst.feed)
+    dry = feed.dry * (1 - feed.dry_matter_loss)
+    for label, floor in zip(("n", "p2o5", "k2o"), inst.mix.product, strict=True):
         if floor is not None:
-            per_tonne = feed.dry * (floor * (1 - feed.dry_matter_loss) - content)
-            _row(p, var, inst, f"product.{label}", per_tonne)
+            _row(p, var, inst, f"product.{label}", floor * dry - kept[label])

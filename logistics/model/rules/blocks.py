@@ -17,7 +17,6 @@ from logistics.model.rules.distribution import (
     fit_compost_store,
     keep_compost,
     meet_demand,
-    respect_nutrient_limits,
 )
 from logistics.model.rules.flows import (
     count_arrivals,
@@ -31,6 +30,7 @@ from logistics.model.rules.flows import (
     limit_decay,
     share_trucks,
 )
+from logistics.model.rules.nutrients import hold_contents, respect_nutrient_limits
 from logistics.model.rules.objective import goal_terms, keep_budget, keep_emissions
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.siting import (
@@ -69,6 +69,7 @@ BLOCKS: list[Block] = [
     keep_compost,
     fit_compost_store,
     meet_demand,
+    hold_contents,
     respect_nutrient_limits,
     share_trucks,
     backhaul_trips,

@@ -53,9 +53,30 @@ def pad_years(inst: Instance) -> float:
 
 def _most(inst: Instance, gain: Floats, most_volume: float) -> float:
     """Solve max gain . b with pad volume 1 and the mix rows of the year."""
-    feed, mix, count = inst.feed, inst.mix, _count(inst)
-    rows = [np.append(feed.pad_m3_per_t, 0.0)]
-    right = [most_volume]
+    feed, count = inst.feed, _count(inst)
+    windows = window_rows(inst)
+    rows = np.vstack([np.append(feed.pad_m3_per_t, 0.0), windows])
+    right = [most_volume, *np.zeros(len(windows))]
+    answer = linprog(
+        -np.append(gain, 0.0), rows, right, bounds=[(0, None)] * (count + 1)
+    )
+    if (
+        answer.status != 0 or answer.fun is None
+    ):  # unbounded: a feedstock that takes no pad
+        return float("inf")
+    return -float(answer.fun) * (1 + 1e-9)
+
+
+def window_rows(inst: Instance) -> Floats:
+    """
+    Write the windows of C:N and moisture as rows that must not be positive.
+
+    Returns
+    -------
+    ndarray
+        Of a wet tonne of each feedstock and of water last, shape (rows, m + 1).
+    """
+    feed, mix, rows = inst.feed, inst.mix, []
     if mix.cn is not None:
         low, high = mix.cn
         rows.append(np.append(feed.dry * (feed.carbon - high * feed.nitrogen), 0.0))
@@ -64,12 +85,31 @@ def _most(inst: Instance, gain: Floats, most_volume: float) -> float:
         low, high = mix.moisture
         rows.append(np.append(feed.moisture - high, 1 - high))
         rows.append(np.append(low - feed.moisture, low - 1))
-    right += [0.0] * (len(rows) - 1)
-    answer = linprog(
-        -np.append(gain, 0.0), np.array(rows), right, bounds=[(0, None)] * (count + 1)
-    )
-    if (
-        answer.status != 0 or answer.fun is None
-    ):  # unbounded: a feedstock that takes no pad
-        return float("inf")
-    return -float(answer.fun) * (1 + 1e-9)
+    return np.array(rows).reshape(len(rows), _count(inst) + 1)
+
+
+def poorest_contents(inst: Instance) -> Floats:
+    """
+    Find the least of each substance in compost of any mix inside the windows.
+
+    Returns
+    -------
+    ndarray
+        Of a tonne of compost, length k of the instance's contents. [t/t]
+    """
+    if inst.contents is None:
+        return np.zeros(0)
+    rows, found = window_rows(inst), inst.contents.least.copy()
+    made = np.append(inst.contents.made, 0.0)
+    for k, kept in enumerate(inst.contents.kept):
+        answer = linprog(
+            np.append(kept, 0.0),
+            rows if len(rows) else None,
+            np.zeros(len(rows)) if len(rows) else None,
+            made[None, :],
+            [1.0],
+            bounds=[(0, None)] * len(made),
+        )
+        if answer.status == 0 and answer.fun is not None:
+            found[k] = max(found[k], float(answer.fun) * (1 - 1e-7))
+    return found

@@ -51,21 +51,3 @@ def meet_demand(p: Programme, var: Variables, inst: Instance) -> None:
     for (n, t), terms in var.sums_of("market").items():
         name = f"demand.{inst.markets.codes[n]}.{inst.periods[t]}"
         p.at_most(name, terms, inst.markets.demand[n, t])
-
-
-def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> None:
-    """
-    Keep nutrients per hectare under the market's ceiling.
-
-    The true content of a batch would make the row nonlinear, so the declared
-    content is used; the ceiling is then a yearly tonnage: sum_t f <= limit[n].
-    """
-    markets = inst.markets
-    for n, code in enumerate(markets.codes):
-        if markets.year_limit_t[n] < markets.demand[n].sum():
-            terms = [
-                term
-                for t in range(len(inst.periods))
-                for term in var.sum_of("market", n, t)
-            ]
-            p.at_most(f"nutrients.{code}", terms, markets.year_limit_t[n])

@@ -72,10 +72,12 @@ def most_hauled(inst: Instance) -> Floats:
 
 def most_delivered(inst: Instance) -> Floats:
     """Most that each market can get of each option in a year, shape (n, o). [t]"""
-    markets = inst.markets
-    year = np.minimum(markets.demand.sum(axis=1), markets.year_limit_t)
     made = min(yearly_product(inst), 1e15) * inst.options.pad_m3
-    return np.asarray(np.minimum(made[None, :], year[:, None]))
+    found = np.minimum(made[None, :], inst.markets.demand.sum(axis=1)[:, None])
+    if inst.contents is not None:
+        poorest = inst.contents.held[:, inst.options.yard].min(axis=2)
+        found = np.minimum(found, inst.contents.most_t(poorest))
+    return np.asarray(found)
 
 
 def keep_least_shares(p: Programme, var: Variables, inst: Instance) -> None:

@@ -11,11 +11,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem import Flags, Floats, Instance, Integers, Lanes
+from logistics.model.problem import (
+    SUBSTANCES,
+    Flags,
+    Floats,
+    Instance,
+    Integers,
+    Lanes,
+)
 
 Index = NDArray[np.int32]
 Key = tuple[int, ...]
@@ -154,6 +162,18 @@ def _lane_period(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
     return flows.lane, flows.period
 
 
+def _site(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
+    return (flows.site,)
+
+
+def _content(key: str, flows: LaneFlowIndex) -> Floats:
+    """Most of a substance that a tonne of compost brings. [t/t]"""
+    contents = flows.inst.contents
+    if contents is None:
+        return np.zeros(len(flows))
+    return contents.of(key)[flows.lanes.yard[flows.lane], flows.period]
+
+
 def _all(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
     del flows
     return ()
@@ -173,6 +193,10 @@ SUMS: dict[str, FlowSum] = {
     "trips_out": FlowSum(outward=Side(_lane_period, _trips)),
     "co2e": FlowSum(Side(_all, _co2e), Side(_all, _co2e)),
     "money": FlowSum(Side(_all, _cost), Side(_all, _net_of_sales)),
+    **{
+        f"market_{key}": FlowSum(outward=Side(_site, partial(_content, key)))
+        for key in SUBSTANCES
+    },
 }
 """
 Sums by name, with their index:
@@ -181,6 +205,7 @@ Sums by name, with their index:
 - market [n,t], dispatch [o,t], option_to_market [n,o]: tonnes of compost delivered;
 - truck_hours [v,t]: hours of both directions. [h]
 - trips_in [a,t], trips_out [a,t]: trips on a lane;
+- market_n [n], market_p2o5 [n] and so on: most of a substance that a market gets; [t]
 - co2e [], money []: of all haulage, [kg CO2e]; with purchases, less sales. [money]
 """
 

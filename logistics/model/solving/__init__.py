@@ -32,10 +32,17 @@ linear programs with applications to optimal control and stochastic programming,
 Journal on Applied Mathematics 17, 1969.
 """
 
+from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.fleet_choice import choose_fleet
 from logistics.model.solving.floor import least_goal
 from logistics.model.solving.flow_columns import is_small
-from logistics.model.solving.highs import Effort, Progress, Session, relative_gap
+from logistics.model.solving.highs import (
+    Effort,
+    NoPlanError,
+    Progress,
+    Session,
+    relative_gap,
+)
 from logistics.model.solving.matrix import Matrix, optimum
 from logistics.model.solving.recourse import (
     Key,
@@ -45,7 +52,6 @@ from logistics.model.solving.recourse import (
     keys_of,
     second_stage,
 )
-from logistics.model.solving.solution import NoPlanError, operate, solve
 
 __all__ = [
     "Effort",

@@ -16,10 +16,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from logistics.model.problem import Flags
+from logistics.model.solving.consistent_plan import settled, solve
 from logistics.model.solving.flow_columns import is_small
 from logistics.model.solving.highs import Effort, Progress, Session
 from logistics.model.solving.own_trucks import OwnTrucks, decide_own, with_own
-from logistics.model.solving.solution import solve
 from logistics.scenario import with_table
 
 if TYPE_CHECKING:
@@ -93,7 +93,8 @@ def choose_fleet(
     own = own_trucks(scenario, instance)
     session = Session(effort, progress)
     if given is not None or is_small(instance):
-        fleet = decide_own(instance, own, session, given)
+        here = settled(instance, given, effort, progress)
+        fleet = decide_own(here, own, session, given)
         if fleet is None:
             return as_it_was
         counts, yards = fleet.counts, fleet.opened
@@ -107,6 +108,8 @@ def choose_fleet(
             if plan.status == "shortage":
                 return as_it_was
             yards = first = instance.options_of(plan.yard_sizes)
+            if plan.contents is not None:
+                here = here.holding(plan.contents)
             fleet = decide_own(here, own, Session(effort, progress), yards)
             if fleet is None or (fleet.counts == counts).all():
                 break

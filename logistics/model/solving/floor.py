@@ -56,7 +56,9 @@ def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
     spent = np.minimum(paid, 0.0) + stays * (np.maximum(paid, 0.0) + handling + pad)
     each = np.minimum(supply.left_money_per_t, spent - price * feed.product_per_t[m])
     by_tonne = float((supply.tonnes * _lost(each, stays)[:, None]).sum())
-    most = np.minimum(inst.markets.demand.sum(axis=1), inst.markets.year_limit_t)
+    most = inst.markets.demand.sum(axis=1)
+    if inst.contents is not None:
+        most = np.minimum(most, inst.contents.most_t(inst.contents.least))
     sales = float((most * best).sum())
     each = np.minimum(supply.left_money_per_t, spent)
     by_demand = float((supply.tonnes * _lost(each, stays)[:, None]).sum()) - sales

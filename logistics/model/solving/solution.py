@@ -34,9 +34,6 @@ from logistics.model.solving.small_loads import without_small_loads
 from logistics.model.solving.temporal_aggregation import aggregate_periods
 from logistics.model.solving.warm_columns import Incumbent
 
-__all__ = ["NoPlanError", "operate", "solve"]
-
-
 NOTHING = WarmStart()
 """No earlier plan."""
 
@@ -62,7 +59,7 @@ class SearchResult:
     flows: Flows | None = None
 
 
-def solve(
+def solve_as_held(
     instance: Instance,
     effort: Effort | None = None,
     watch: Watch | None = None,
@@ -156,7 +153,7 @@ def _solve_directly(
     return SearchResult(answer, opened, warm_start)
 
 
-def operate(
+def operate_as_held(
     instance: Instance,
     opened: Flags,
     effort: Effort | None = None,

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from logistics.model.problem import Backhauls, Floats, Instance, Lanes
+from logistics.model.problem import Backhauls, Contents, Floats, Instance, Lanes
 from logistics.model.rules import pad_years
 
 
@@ -46,12 +46,18 @@ def aggregate_periods(inst: Instance) -> Instance:
         pad_days=np.array([[1 / pad_years(inst)]]),
         ripening=np.ones((1, 1)),
         cover=None,
+        contents=None if inst.contents is None else _mean_contents(inst.contents),
         backhauls=None if inst.backhauls is None else _mean_backhauls(inst.backhauls),
     )
 
 
 def _total(table: Floats) -> Floats:
     return table.sum(axis=1, keepdims=True)
+
+
+def _mean_contents(contents: Contents) -> Contents:
+    """Hold the year's mean in every yard."""
+    return replace(contents, held=contents.held.mean(axis=2, keepdims=True))
 
 
 def _mean_lanes(lanes: Lanes) -> Lanes:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import pandas as pd
-from markupsafe import Markup
 
 from logistics.composting import (
     NUTRIENTS,
     content_by_yard,
     dressing_by_market,
-    over_limits,
 )
+from logistics.results import amounts, limited_markets
 from logistics.scenario import records
 from maps.report.pieces import Table, bdi
 from maps.report.plan_facts import Facts
@@ -28,24 +27,10 @@ def yard_content(facts: Facts) -> pd.DataFrame:
 def by_market(facts: Facts) -> pd.DataFrame:
     """Nutrients delivered to every market: rows markets, columns n p2o5 k2o. [t/yr]"""
     result = facts.result
-    return dressing_by_market(result.scenario, result.mixes, result.plan.deliveries)
-
-
-def over_limit(facts: Facts) -> list[Markup]:
-    """Name the groups that get more a hectare than they allow, see `dressing`."""
-    result = facts.result
-    label = names(result, "market")
-    return [
-        Markup("{}: {} kg/ha of {} against {}").format(
-            bdi(label[row["market"]]),
-            amount(row["kg_ha"]),
-            NAMES[row["nutrient"]],
-            amount(row["limit_kg_ha"]),
-        )
-        for row in records(
-            over_limits(result.scenario, result.mixes, result.plan.deliveries)
-        )
-    ]
+    plan = result.plan
+    return dressing_by_market(
+        result.scenario, result.mixes, plan.compost, plan.deliveries
+    )
 
 
 def fields(facts: Facts) -> Table:
@@ -108,32 +93,45 @@ def fields(facts: Facts) -> Table:
 def need_words(facts: Facts) -> str:
     """Say what the tables hold on need and on limits, and how far they are used."""
     markets = facts.result.scenario.tables["markets"]
-    limited = markets[["n_limit_kg_ha", "p2o5_limit_kg_ha"]].notna().any(axis=1)
+    columns = [f"{key}_limit_kg_ha" for key in LIMITED]
+    limited = markets[columns].notna().any(axis=1)
     text = (
         "The next section says how much of their need this covers, where crop and "
         "hectares are known."
     )
     if limited.any():
-        product = facts.result.scenario.settings.product
         text += (
-            f" {int(limited.sum()):,} of {len(markets):,} groups have a limit for "
-            "nitrogen or phosphate per hectare; the plan keeps within each, by the "
-            f"declared content of {product.n * 100:g} % N and {product.p2o5 * 100:g} % "
-            "P₂O₅ of the dry compost."
+            f" {int(limited.sum()):,} of {len(markets):,} groups limit what their "
+            "fields may get per hectare; each stays within its limits, reckoned with "
+            "the compost as it is made and mixed in the store. The audit holds this."
         )
     return text
 
 
-def over_words(facts: Facts) -> list[Markup]:
-    """Warn where the compost is richer than declared and a limit is passed."""
-    over = over_limit(facts)
-    if not over:
-        return []
-    return [
-        Markup(
-            "<strong>Caution.</strong> The compost calculated from the mixes is richer "
-            "than declared. With that content, these groups get more than they allow: "
-            "{}. Declare the true content (product.n_pct, product.p2o5_pct) and plan "
-            "again."
-        ).format(Markup("; ").join(over))
-    ]
+LIMITED = {**NAMES, "salt": "salt"}
+"""What a market may limit."""
+
+
+def limits(facts: Facts) -> Table | None:
+    """List what the markets with a limit get of what they limit; None without any."""
+    result, label = facts.result, names(facts.result, "market")
+    rows = []
+    table, taken = result.scenario.markets, amounts(result.instance, result.plan)
+    area = dict(zip(table["market"], table["amount"].astype(float), strict=True))
+    for key, code, got, limit in limited_markets(result.instance, taken):
+        hectares = area[code]
+        rows.append(
+            (
+                bdi(label[code]),
+                LIMITED[key],
+                amount(got * 1000 / hectares, 1),
+                amount(limit * 1000 / hectares, 1),
+            )
+        )
+    if not rows:
+        return None
+    return Table(
+        "Groups that limit what their fields get in a year [kg/ha]",
+        ["Group", "Of", "Gets, as made", "Limit"],
+        rows,
+    )

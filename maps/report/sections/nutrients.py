@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.composting import NUTRIENTS, feedstocks, source_feedstock
+from logistics.composting import (
+    NUTRIENTS,
+    feedstocks,
+    inside_compost,
+    source_feedstock,
+)
 from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.fields import (
     NAMES,
     fields,
+    limits,
     need_words,
-    over_words,
     yard_content,
 )
 from maps.shared import amount, apportion, digits_for, fertiliser_rows, names
@@ -47,10 +52,8 @@ def chain(facts: Facts) -> pd.DataFrame:
         grains = each.reindex(codes).mul(tonnes.to_numpy(), axis=0)
         return grains.sum()
 
-    def in_compost(table: pd.DataFrame, column: str) -> pd.Series:
-        sums = table.groupby("yard")[column].sum()
-        return yard_content(facts).reindex(sums.index).mul(sums, axis=0).sum()
-
+    dry = 1 - result.scenario.settings.process.product_moisture
+    made = result.mixes["product_t"] * dry
     supply = result.supply
     left = plan.uncollected
     rows = {
@@ -59,8 +62,10 @@ def chain(facts: Facts) -> pd.DataFrame:
         ),
         "left": in_feedstock(left["source"].map(of_source), left["tonnes"]),
         "charged": in_feedstock(plan.charges["feedstock"], plan.charges["tonnes"]),
-        "compost": in_compost(plan.compost, "made_t"),
-        "delivered": in_compost(plan.deliveries, "tonnes"),
+        "compost": result.mixes[list(NUTRIENTS)].mul(made, axis=0).sum(),
+        "delivered": inside_compost(
+            result.scenario, result.mixes, plan.compost, plan.deliveries
+        ).sum(),
     }
     rows["waiting"] = rows["arises"] - rows["left"] - rows["charged"]
     rows["lost"] = rows["charged"] - rows["compost"]
@@ -92,7 +97,8 @@ def section(facts: Facts) -> Section:
         _content(facts),
         Heading("On the fields"),
         fields(facts),
-        Words([need_words(facts), *over_words(facts)]),
+        Words([need_words(facts)]),
+        *([table] if (table := limits(facts)) is not None else []),
         Heading("What a farm saves"),
         Words(_savings(facts)),
         Heading("Salt"),
@@ -125,8 +131,8 @@ def _chain_table(facts: Facts) -> Table:
         ["Step", *(NAMES[key] for key in NUTRIENTS)],
         rows,
         note=f"We assume that composting loses {loss * 100:g} % of the nitrogen and no "
-        "phosphate or potash; run-off from pads would take some. Compost is counted at "
-        "its yard's mean content over the year.",
+        "phosphate or potash; run-off from pads would take some. Compost that leaves a "
+        "yard in a month is counted at the content of its store in that month.",
     )
 
 

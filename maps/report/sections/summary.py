@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from logistics.model import Plan, relative_gap
 from logistics.scenario import between, records
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
@@ -275,13 +276,33 @@ def sure(facts: Facts) -> str:
         f"{early}It is proven that no plan under these assumptions {below} {least} "
         "a year"
     )
+    own = _whatever_contents(plan, said)
     if not round(gap, facts.money_digits):
         return (
-            f"{proven}, and this plan reaches that. The proof is only as good as your "
-            "figures."
+            f"{proven}, and this plan reaches that. {own}The proof is only as good as "
+            "your figures."
         )
     share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
     return (
-        f"{proven}; this plan is at most {said(gap)} a year{share} {beside} that. The "
-        "proof is only as good as your figures."
+        f"{proven}; this plan is at most {said(gap)} a year{share} {beside} that. "
+        f"{own}The proof is only as good as your figures."
+    )
+
+
+def _whatever_contents(plan: Plan, said: Callable[[float], str]) -> str:
+    """Say what the proof takes as given where some markets limit nutrients."""
+    if plan.any_bound is None:
+        return ""
+    text = (
+        "Some markets limit nutrients, so the proof takes the content of each yard's "
+        "compost as this plan makes it. "
+    )
+    if not math.isfinite(plan.any_bound):
+        return text
+    least = min(plan.any_bound, plan.objective)
+    share = relative_gap(plan.objective, least) * 100
+    return text + (
+        f"Whatever its compost held, no plan could be better by more than "
+        f"{said(plan.objective - least)} a year ({amount(share, 2)} %); that bound is "
+        "loose. "
     )

@@ -10,8 +10,8 @@ from support.small_instances import small_instance
 from logistics.model.assembly.dominance import dominated
 from logistics.model.problem.instance import Policy
 from logistics.model.problem.parts import Lanes, Trucks
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 

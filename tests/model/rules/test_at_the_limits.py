@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from support.fitted_plan import FISH, OPEN, STRAW, Drawn, T, before, district
 
+from logistics.model.problem.contents import SUBSTANCES
 from logistics.model.rules import siting
 from logistics.model.rules.blocks import build
 from logistics.model.rules.capacity import yearly_intake
@@ -88,7 +89,8 @@ TIGHT = [
     "supply", "arrive", "stock", "compost", "cover",
     "cn_high", "cn_low", "moist_high", "moist_low", "density",
     "structure", "salt", "product", "pad", "store",
-    "water", "compost_store", "demand", "nutrients", "trucks",
+    "water", "compost_store", "demand", "trucks",
+    *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
     "least_share", "most_yards", "capital", "budget", "emissions",
     "one_size",
 ]  # fmt: skip
@@ -244,8 +246,12 @@ def test_a_flow_is_linked_to_what_its_pad_can_take_and_its_store_lose(monkeypatc
     monkeypatch.setattr(siting, "yearly_product", lambda _: 0.01)
     most = most_delivered(INST)
     for n, o in ((0, 0), (1, 3)):
-        made = 0.01 * INST.options.pad_m3[o]
-        assert most[n, o] == pytest.approx(min(D.sold(n), made))
+        most_t = [D.sold(n), 0.01 * INST.options.pad_m3[o]]
+        if n == 0:
+            for key in SUBSTANCES:
+                poorest = min(c for (j, _), c in D.contents(key).items() if j == 0)
+                most_t.append(D.dressing(key, 0) / poorest)
+        assert most[n, o] == pytest.approx(min(most_t))
     row = PROGRAMME.rows["link_in.s2.y0.small"]
     own = most_hauled_as_built()[2, 0]
     opened = VARIABLES.opened[0].number

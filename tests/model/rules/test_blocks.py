@@ -11,8 +11,8 @@ from support.small_instances import FISH_RULE, small_instance
 from logistics.model.problem.instance import Mix, MostShare, Policy
 from logistics.model.rules.blocks import BLOCKS
 from logistics.model.rules.programme import Programme
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 
 EXACT = Effort(gap=0.0, seconds=60)
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from support.small_instances import small_instance
 
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.model.solving.solution import solve
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_audit import audit, require

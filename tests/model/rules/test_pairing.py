@@ -24,12 +24,12 @@ from logistics.model.solving.column_generation import (
     generate_columns,
     initial_columns,
 )
+from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.lagrangian import lagrangian_bound
 from logistics.model.solving.master import master_of
 from logistics.model.solving.matrix import matrix_of, relax
 from logistics.model.solving.pool import lane_columns, with_pool
-from logistics.model.solving.solution import operate, solve
 from logistics.model.solving.temporal_aggregation import aggregate_periods
 from logistics.model.solving.warm_columns import Incumbent
 from logistics.results.pipeline import run
@@ -175,7 +175,6 @@ def by_hand():
         markets=replace(
             inst.markets,
             demand=np.array([[1e4] * 3, [0.0] * 3]),
-            year_limit_t=np.full(2, np.inf),
         ),
         trucks=replace(
             inst.trucks,

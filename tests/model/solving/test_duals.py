@@ -8,8 +8,8 @@ from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
 from logistics.model.rules.blocks import LINKS, build
+from logistics.model.solving.consistent_plan import operate
 from logistics.model.solving.highs import Effort, Session, run_solver
-from logistics.model.solving.solution import operate
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
 STEP = 1e-3

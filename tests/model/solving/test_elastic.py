@@ -9,8 +9,8 @@ from support.small_instances import FISH_RULE, small_instance
 from logistics.model.problem.instance import Policy
 from logistics.model.rules.blocks import build, shortage_terms
 from logistics.model.rules.variables import EVERY
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort, Session, run_solver
-from logistics.model.solving.solution import solve
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit
 

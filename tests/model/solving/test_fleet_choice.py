@@ -8,9 +8,9 @@ import pytest
 from support.small_instances import small_instance
 
 from logistics.model.solving import fleet_choice
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.own_trucks import OwnTrucks, decide_own, with_own
-from logistics.model.solving.solution import solve
 from logistics.results.pipeline import run
 from logistics.results.plan_audit import audit
 from logistics.scenario.edits import with_table

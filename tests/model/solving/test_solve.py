@@ -13,15 +13,16 @@ from support.small_instances import FISH_RULE, small_instance
 from logistics.model.problem.instance import Policy
 from logistics.model.problem.warm_start import WarmStart
 from logistics.model.solving import solution as job
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import (
     Answer,
     Effort,
+    NoPlanError,
     Progress,
     Session,
     relative_gap,
 )
-from logistics.model.solving.solution import NoPlanError, solve
 from logistics.results.plan_audit import audit
 from logistics.scenario import records
 

@@ -1,0 +1,88 @@
+"""The part of the audit that holds what markets get, with the compost as made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from logistics.model import Instance
+    from logistics.results.plan_amounts import PlanArrays
+
+Floats = NDArray[np.float64]
+Check = tuple[str, Floats, Floats]
+
+NAMES = {"n": "nitrogen", "p2o5": "phosphate", "k2o": "potash", "salt": "salt"}
+NOTHING_T = 1e-6
+"""Compost that counts as none. [t]"""
+
+
+def nutrients_as_made(inst: Instance, a: PlanArrays) -> Iterator[Check]:
+    """Hold what every market gets in the year against its ceiling."""
+    if inst.contents is None:
+        return
+    for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
+        limited = np.isfinite(limits)
+        got, limit = delivered(inst, a, key)[limited], limits[limited]
+        breach = (got - limit) / np.maximum(limit, NOTHING_T)
+        yield f"{NAMES[key]} as made", breach, np.ones(1)
+
+
+def delivered(inst: Instance, a: PlanArrays, key: str) -> Floats:
+    """
+    Reckon how much of a substance every market gets, length n. [t/yr]
+
+    What is kept of it is reckoned anew from the feedstock charged, and followed through
+    the store as a balance of the year that repeats: what was there and what becomes
+    ready equals what leaves and what stays, all of one content.
+    """
+    feed = inst.feed
+    dry = 1 - feed.moisture
+    kept = {
+        "n": dry * feed.nitrogen * (1 - inst.mix.nitrogen_loss),
+        "p2o5": dry * feed.p2o5,
+        "k2o": dry * feed.k2o,
+        "salt": feed.salt,
+    }
+    sold = a.outbound.sum(axis=2)  # market, yard, period
+    leaves = sold.sum(axis=0) + a.leftover
+    inside = np.einsum("jmt,m,tu->ju", a.charge, kept[key], inst.ripening)
+    yards = zip(leaves, a.compost, inside, strict=True)
+    content = np.array([_balance(*yard) for yard in yards])
+    return np.asarray(np.einsum("njt,jt->n", sold, content))
+
+
+def limited_markets(
+    inst: Instance, a: PlanArrays
+) -> Iterator[tuple[str, str, float, float]]:
+    """Yield substance, market, what it gets and its limit, where there is one. [t]"""
+    if inst.contents is None:
+        return
+    for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
+        got = delivered(inst, a, key)
+        for n in np.flatnonzero(np.isfinite(limits)).tolist():
+            yield key, inst.markets.codes[n], float(got[n]), float(limits[n])
+
+
+def _balance(leaves: Floats, stays: Floats, inside: Floats) -> Floats:
+    """
+    Solve the balance of one yard for the content of each period, length t.
+
+    (leaves[t] + stays[t]) * content[t] - stays[t-1] * content[t-1] = inside[t]
+    """
+    count = len(leaves)
+    if not np.isfinite(leaves + stays + inside).all():
+        return np.full(count, np.nan)  # what is not a number fails
+    rows = np.zeros((count, count))
+    right = inside.copy()
+    for t in range(count):
+        there = leaves[t] + stays[t]
+        if there <= NOTHING_T:
+            rows[t, t], right[t] = 1.0, 0.0
+            continue
+        rows[t, t] += there
+        rows[t, t - 1] -= stays[t - 1]
+    return np.asarray(np.linalg.lstsq(rows, right, rcond=None)[0])
