@@ -10,6 +10,7 @@ from logistics.model.assembly import (
     yard_options,
 )
 from logistics.model.problem import (
+    Contents,
     Flags,
     Floats,
     Instance,
@@ -45,6 +46,7 @@ from logistics.model.solving import (
 
 __all__ = [
     "Assembly",
+    "Contents",
     "Effort",
     "Flags",
     "Floats",

@@ -1,6 +1,5 @@
 """From a plan to a result: audit, trips, mixes, ledger, explanations; `run`."""
 
-from logistics.results.audit_nutrients import limited_markets
 from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
@@ -23,7 +22,6 @@ __all__ = [
     "explain_shortages",
     "fingerprint",
     "finished",
-    "limited_markets",
     "of_sources",
     "require",
     "run",

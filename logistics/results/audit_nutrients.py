@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ def nutrients_as_made(inst: Instance, a: PlanArrays) -> Iterator[Check]:
         limited = np.isfinite(limits)
         got, limit = delivered(inst, a, key)[limited], limits[limited]
         breach = (got - limit) / np.maximum(limit, NOTHING_T)
-        yield f"{NAMES[key]} as made", breach, np.ones(1)
+        yield f"nutrients as made: {NAMES[key]}", breach, np.ones(1)
 
 
 def delivered(inst: Instance, a: PlanArrays, key: str) -> Floats:
@@ -55,16 +56,39 @@ def delivered(inst: Instance, a: PlanArrays, key: str) -> Floats:
     return np.asarray(np.einsum("njt,jt->n", sold, content))
 
 
-def limited_markets(
-    inst: Instance, a: PlanArrays
-) -> Iterator[tuple[str, str, float, float]]:
-    """Yield substance, market, what it gets and its limit, where there is one. [t]"""
-    if inst.contents is None:
-        return
-    for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
-        got = delivered(inst, a, key)
-        for n in np.flatnonzero(np.isfinite(limits)).tolist():
-            yield key, inst.markets.codes[n], float(got[n]), float(limits[n])
+def limited_markets(inst: Instance, a: PlanArrays, hectares: Floats) -> pd.DataFrame:
+    """
+    Say what every market that limits something gets of it.
+
+    Parameters
+    ----------
+    inst, a
+        The problem and its answer.
+    hectares
+        Of each market, length n. [ha]
+
+    Returns
+    -------
+    DataFrame
+        substance ("n", "p2o5", "k2o" or "salt"), market, kg_ha, limit_kg_ha [kg/ha/yr].
+    """
+    rows = []
+    if inst.contents is not None:
+        for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
+            each = np.stack([delivered(inst, a, key), limits]) * 1000 / hectares
+            for n in np.flatnonzero(np.isfinite(limits)).tolist():
+                rows.append((key, inst.markets.codes[n], *each[:, n].tolist()))
+    return no_limited_markets(rows)
+
+
+def no_limited_markets(
+    rows: Sequence[tuple[str, str, float, float]] = (),
+) -> pd.DataFrame:
+    """Lay out the table of `limited_markets`, empty without rows."""
+    kinds = {"substance": "str", "market": "str"}
+    numbers = dict.fromkeys(("kg_ha", "limit_kg_ha"), "float64")
+    table = pd.DataFrame(list(rows), columns=[*kinds, *numbers])
+    return table.astype({**kinds, **numbers})
 
 
 def _balance(leaves: Floats, stays: Floats, inside: Floats) -> Floats:

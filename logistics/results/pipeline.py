@@ -30,6 +30,7 @@ from logistics.model import (
     relative_gap,
     solve,
 )
+from logistics.results.audit_nutrients import limited_markets, no_limited_markets
 from logistics.results.haulage import (
     lane_table,
     net_of_paired_trips,
@@ -45,7 +46,7 @@ from logistics.results.plan_ledger import agreement, ledger, net_cost, of_source
 from logistics.results.standing_yards import missing_yards, with_missing
 from logistics.results.words import explain_shortages, explain_worth
 from logistics.roads import Travel
-from logistics.scenario import Scenario, totals
+from logistics.scenario import Scenario, records, totals
 
 Yards = Collection[tuple[str, str]]
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
@@ -68,6 +69,8 @@ class Result:
         The key figures, as written to summary.json.
     screening
         What the land screening found, see `suitability.screen`.
+    limited
+        What markets with a limit get, see `audit_nutrients.limited_markets`.
     paired_trips
         What paired trips save, see `haulage.paired_trip_table`.
     """
@@ -84,6 +87,7 @@ class Result:
     summary: dict[str, Any]
     screening: pd.DataFrame = field(default_factory=no_screening)
     paired_trips: pd.DataFrame = field(default_factory=no_savings)
+    limited: pd.DataFrame = field(default_factory=no_limited_markets)
 
     @property
     def driven(self) -> pd.DataFrame:
@@ -187,7 +191,10 @@ def finished(made: Assembly, plan: Plan) -> Result:
     mixes = mix_table(scenario, plan)
     paired_trips = paired_trip_table(scenario, plan, ways)
     accounts = ledger(scenario, plan, lanes, paired_trips)
-    counted = counted_cost(instance, amounts(instance, plan))
+    taken = amounts(instance, plan)
+    counted = counted_cost(instance, taken)
+    hectares = scenario.markets["amount"].to_numpy(dtype=float)
+    limited = limited_markets(instance, taken, hectares)
     checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
     require(checks)
     supply = yearly_supply(scenario)
@@ -204,6 +211,7 @@ def finished(made: Assembly, plan: Plan) -> Result:
         summary={
             **_summary(scenario, ways, instance, plan, mixes, lanes, accounts),
             **paired_trip_figures(lanes, paired_trips),
+            "limited_markets": records(limited),
             "yards_refused": sorted(refused(made.screening)),
             "nothing_possible": []
             if len(plan.charges)
@@ -211,6 +219,7 @@ def finished(made: Assembly, plan: Plan) -> Result:
         },
         screening=made.screening,
         paired_trips=paired_trips,
+        limited=limited,
     )
 
 

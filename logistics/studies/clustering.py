@@ -125,3 +125,8 @@ def grouped_markets(markets: Markets, group: Integers) -> Markets:
         price_per_t=markets.price_per_t[one],
         price_change=None if change is None else change[one],
     )
+
+
+def grouped_limits(limits: Floats, group: Integers) -> Floats:
+    """Add up the ceilings of the markets of each group, shape (k, n). [t/yr]"""
+    return np.asarray(_summed(group, limits.T).T)

@@ -25,6 +25,7 @@ from scipy import sparse
 
 from logistics.costs import Trips
 from logistics.model import (
+    Contents,
     Flags,
     Floats,
     Instance,
@@ -44,6 +45,7 @@ from logistics.roads import (
     travel,
 )
 from logistics.studies.clustering import (
+    grouped_limits,
     grouped_markets,
     grouped_supply,
     hexagons,
@@ -259,7 +261,18 @@ def _joined(parts: list[Instance], groups: tuple[Integers, Integers]) -> Instanc
         inbound=shifted("inbound"),
         outbound=shifted("outbound"),
         policy=replace(one.policy, least_shares=rules),
+        contents=_contents([p.contents for p in parts], market),
     )
+
+
+def _contents(parts: list[Contents | None], market: Integers) -> Contents | None:
+    """Add up the ceilings of each group of markets, for the yards of all blocks."""
+    known = [part for part in parts if part is not None]
+    if not known:
+        return None
+    limits = grouped_limits(known[0].limit_t, market)
+    held = np.concatenate([part.held for part in known], axis=1)
+    return replace(known[0], limit_t=limits, held=held)
 
 
 def _stacked(records: list[Any]) -> Any:

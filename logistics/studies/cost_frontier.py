@@ -119,7 +119,8 @@ def frontier(
     stricter neighbour's yards, which can always be run. A stricter limit's plan also
     keeps a looser one, and a looser limit's bound also holds for a stricter one:
     both are carried over, so costs never fall and bounds never fall as limits
-    tighten.
+    tighten. Where markets limit nutrients, every point holds the contents of compost
+    that the cheapest plan has.
     """
     effort = effort or Effort()
     plain = replace(instance, goal="cost")
@@ -127,6 +128,8 @@ def frontier(
     base = solve(plain, effort, watch)
     if base.status == "shortage":
         return []
+    if base.contents is not None:
+        plain = plain.holding(base.contents)
     first = _point(plain, base, 0.0, against)
     aimed = int(against != "yards")
     if aimed:

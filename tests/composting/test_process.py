@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from logistics.composting.process import keeping, ripening
+from logistics.composting.process import keeping, ripening, store_content
 
 MONTHS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 lengths = st.lists(st.integers(5, 100), min_size=1, max_size=14)
@@ -61,3 +61,32 @@ def test_unequal_periods_keep_by_their_own_length():
     (count,) = keeping([30, 30, 30, 30, 180, 65], [90.0])
     assert count.tolist() == [1, 2, 3, 0, 0, 1]
     assert keeping([30] * 12, [90.0]).tolist() == [[3] * 12]
+
+
+amount = st.floats(0.5, 100.0)
+
+
+@given(st.data())
+def test_what_goes_into_a_store_comes_out_of_it(data):
+    """In a year that repeats, and no mixture is richer or poorer than its parts."""
+    count = data.draw(st.integers(1, 6))
+    ready, share, stock = (
+        np.array(data.draw(st.lists(one, min_size=count, max_size=count)))
+        for one in (amount, st.floats(0.0, 0.05), st.floats(0.0, 50.0))
+    )
+    stock = np.minimum(stock, ready)  # as much leaves as can
+    before = np.roll(stock, 1)
+    content = store_content(ready, ready * share, stock)
+    leaves = before + ready - stock
+    assert leaves @ content == pytest.approx(ready @ share)
+    assert (content >= share.min() - 1e-12).all()
+    assert (content <= share.max() + 1e-12).all()
+
+
+def test_a_store_by_hand():
+    """Three poor tonnes, one kept: with a rich one of 3 % they are 2 %."""
+    assert store_content([3, 1], [0.03, 0.03], [1, 0]) == pytest.approx([0.01, 0.02])
+
+
+def test_a_store_without_anything_has_no_content():
+    assert store_content([0, 0], [0, 0], [5, 5]).tolist() == [0, 0]

@@ -1,4 +1,4 @@
-"""Likely slips are told: landings on rest days, rich compost, points of thousands."""
+"""Likely slips are told: landings on rest days, dear fees, points of thousands."""
 
 import shutil
 from dataclasses import replace
@@ -6,16 +6,11 @@ from dataclasses import replace
 import pytest
 from support.places import SMALL
 
-from logistics.composting.dressing import over_limits
 from logistics.diagnosis.slips import (
     dear_fees,
     doubtful_numbers,
     driving_days_only,
-    rich_compost,
 )
-from logistics.model.assembly.assembler import assemble
-from logistics.results.pipeline import run
-from logistics.roads.travel_matrices import travel
 from logistics.scenario.edits import set_values, with_table
 from logistics.scenario.readers import read_tables
 from logistics.scenario.scenario import Scenario, read_scenario
@@ -67,41 +62,6 @@ def test_three_decimals_among_small_numbers_are_no_doubt(tmp_path):
     assert f",{payload}," in before
     file.write_text(before.replace(f",{payload},", ",4.125,", 1))
     assert doubtful_numbers(read_tables(folder).raw["trucks"]) == []
-
-
-def limited(scenario: Scenario, kg_ha: float, declared: float) -> Scenario:
-    """Give every market 50 ha, a limit of nitrogen and a thirst for compost."""
-    markets = scenario.markets.assign(
-        basis="area", amount=50.0, rate_t_ha=20.0, n_limit_kg_ha=kg_ha
-    )
-    tables = {**scenario.tables, "markets": markets}
-    return change(replace(scenario, tables=tables), "product", n=declared)
-
-
-@pytest.mark.thorough
-def test_compost_richer_than_declared_is_told_before_and_after():
-    """Declared 0.5 % the fields get more; declared as the warning says, none does."""
-    poor = limited(read_scenario(SMALL), 40.0, 0.005)
-    poor = change(poor, "goal", minimise="uncollected")
-    (problem,) = rich_compost(poor, assemble(poor, travel(poor)).instance)
-    result = run(poor)
-    over = over_limits(poor, result.mixes, result.plan.deliveries)
-    assert len(over)
-    assert result.summary["nutrients_over"] == over.to_dict("records")
-    dry = 1 - poor.settings.process.product_moisture
-    for row in over.to_dict("records"):
-        sent = result.plan.deliveries
-        tonnes = sent.loc[sent["market"] == row["market"], "tonnes"].sum()
-        low, high = result.mixes["n"].min(), result.mixes["n"].max()
-        assert tonnes * dry * low <= row["kg_ha"] * 50 / 1000 * (1 + 1e-9)
-        assert tonnes * dry * high >= row["kg_ha"] * 50 / 1000 * (1 - 1e-9)
-        assert row["declare_pct"] >= 0.5 * row["kg_ha"] / 40.0 - 1e-9
-    declared = float(problem.remedy.split()[1])
-    assert result.mixes["n"].max() <= declared / 100
-    rich = change(poor, "product", n=declared / 100)
-    assert rich_compost(rich, assemble(rich, travel(rich)).instance) == []
-    again = run(rich)
-    assert over_limits(rich, again.mixes, again.plan.deliveries).empty
 
 
 @pytest.mark.parametrize(("fee", "warned"), [(30.0, 0), (30.1, 1)])

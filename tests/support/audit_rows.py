@@ -315,14 +315,14 @@ def as_made(number: int, key: str) -> None:
         ), PLAN
 
     name = {"n": "nitrogen", "p2o5": "phosphate", "k2o": "potash"}.get(key, key)
-    row(f"{name} as made")(too_much)
+    row(f"nutrients as made: {name}")(too_much)
 
 
 for number, key in enumerate(SUBSTANCES):
     as_made(number, key)
 
 
-@row("nitrogen as made")
+@row("nutrients as made: nitrogen")
 def _(x: float) -> Case:
     """A plan that is told to be poorer than its mixes make it."""
     nitrogen = INST.feed.nitrogen * (1 + x)

@@ -128,6 +128,8 @@ def tables(name="Eastmill"):
             season=["even", "even"],
             price_per_t=[20.0, 25.0],
             n_limit_kg_ha=[float("nan"), 90.0],
+            k2o_limit_kg_ha=[float("nan")] * 2,
+            salt_limit_kg_ha=[float("nan")] * 2,
             p2o5_limit_kg_ha=[float("nan")] * 2,
         ),
         "trucks": table(
@@ -345,6 +347,9 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
         mixes=mixes(),
         lanes=lanes(),
         paired_trips=no_savings(),
+        limited=table(
+            substance=["n"], market=["orchard"], kg_ha=[31.5], limit_kg_ha=[90.0]
+        ),
         ledger=ledger(),
         audit=table(
             check=["mass"], rows=[27], worst=[0.0], tolerance=[1e-6], passed=[True]

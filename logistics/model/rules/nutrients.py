@@ -21,7 +21,8 @@ def hold_contents(p: Programme, var: Variables, inst: Instance) -> None:
         sum_t ripe[t,u] * sum_m (kept[m] - content[j,u] * y[m]) * b[o,m,t]
             + (content[j,u-1] - content[j,u]) * c[o,u-1] <= 0
 
-    What becomes ready is mixed with what is in store. If that held at most
+    Each row is divided by its content, so that it counts tonnes of compost. What
+    becomes ready is mixed with what is in store. If that held at most
     content[j,u-1], the row says that the mixture holds at most content[j,u]; going
     round the year the content can only fall, so it holds for the year that repeats.
     """
@@ -38,8 +39,9 @@ def hold_contents(p: Programme, var: Variables, inst: Instance) -> None:
             j, before = int(inst.options.yard[o]), (u - 1) % count
             content = float(held[j, u])
             fed = feeds.get(o, [])
-            over = kept - content * inst.feed.product_per_t
-            more = float(held[j, before] - content)
+            unit = content if content > 0 else 1.0
+            over = (kept - content * inst.feed.product_per_t) / unit
+            more = float(held[j, before] - content) / unit
             if not (over[fed] > 0).any() and more <= 0:
                 continue  # no mix holds more
             terms: Terms = [
@@ -61,6 +63,8 @@ def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> Non
     compost holds at most (`hold_contents`)::
 
         sum_a,o,t content[j,t] * f[a,o,t] <= limit[n]
+
+    divided by the greatest content, so that it counts tonnes of compost.
     """
     if inst.contents is None:
         return
@@ -68,5 +72,6 @@ def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> Non
     for key, limits in zip(contents.keys, contents.limit_t, strict=True):
         most = float(contents.of(key).max(initial=0.0))
         for n in np.flatnonzero(limits < most * demand).tolist():
-            terms = var.sum_of(f"market_{key}", n)
-            p.at_most(f"nutrients_{key}.{inst.markets.codes[n]}", terms, limits[n])
+            terms = [(x, c / most) for x, c in var.sum_of(f"market_{key}", n)]
+            name = f"nutrients_{key}.{inst.markets.codes[n]}"
+            p.at_most(name, terms, limits[n] / most)

@@ -9,7 +9,6 @@ from logistics.composting import (
     content_by_yard,
     dressing_by_market,
 )
-from logistics.results import amounts, limited_markets
 from logistics.scenario import records
 from maps.report.pieces import Table, bdi
 from maps.report.plan_facts import Facts
@@ -112,22 +111,18 @@ LIMITED = {**NAMES, "salt": "salt"}
 """What a market may limit."""
 
 
-def limits(facts: Facts) -> Table | None:
+def limited_groups(facts: Facts) -> Table | None:
     """List what the markets with a limit get of what they limit; None without any."""
-    result, label = facts.result, names(facts.result, "market")
-    rows = []
-    table, taken = result.scenario.markets, amounts(result.instance, result.plan)
-    area = dict(zip(table["market"], table["amount"].astype(float), strict=True))
-    for key, code, got, limit in limited_markets(result.instance, taken):
-        hectares = area[code]
-        rows.append(
-            (
-                bdi(label[code]),
-                LIMITED[key],
-                amount(got * 1000 / hectares, 1),
-                amount(limit * 1000 / hectares, 1),
-            )
+    label = names(facts.result, "market")
+    rows = [
+        (
+            bdi(label[row["market"]]),
+            LIMITED[row["substance"]],
+            amount(row["kg_ha"], 1),
+            amount(row["limit_kg_ha"], 1),
         )
+        for row in records(facts.result.limited)
+    ]
     if not rows:
         return None
     return Table(

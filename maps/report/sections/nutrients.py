@@ -16,7 +16,7 @@ from maps.report.plan_facts import Facts
 from maps.report.sections.fields import (
     NAMES,
     fields,
-    limits,
+    limited_groups,
     need_words,
     yard_content,
 )
@@ -98,7 +98,7 @@ def section(facts: Facts) -> Section:
         Heading("On the fields"),
         fields(facts),
         Words([need_words(facts)]),
-        *([table] if (table := limits(facts)) is not None else []),
+        *([table] if (table := limited_groups(facts)) is not None else []),
         Heading("What a farm saves"),
         Words(_savings(facts)),
         Heading("Salt"),
@@ -132,7 +132,7 @@ def _chain_table(facts: Facts) -> Table:
         rows,
         note=f"We assume that composting loses {loss * 100:g} % of the nitrogen and no "
         "phosphate or potash; run-off from pads would take some. Compost that leaves a "
-        "yard in a month is counted at the content of its store in that month.",
+        "yard is counted at the content of its store at that time.",
     )
 
 

@@ -12,11 +12,13 @@ from support.fake_result import HOSTILE, result, table
 from support.pages import Page, luminance, value
 from support.places import SMALL
 
+from logistics.results.audit_nutrients import delivered, no_limited_markets
 from logistics.results.pipeline import run
+from logistics.results.plan_amounts import amounts
 from logistics.scenario.scenario import read_scenario
 from maps.report.plan_facts import facts
 from maps.report.report import report_html
-from maps.report.sections.fields import over_limit
+from maps.report.sections.fields import limited_groups
 from maps.report.sections.limits import limits
 from maps.report.sections.nutrients import chain
 from maps.shared.figures import MINUS, amount
@@ -337,16 +339,18 @@ def test_hostile_names_make_no_element():
     assert keys == {key for _, attrs in page.elements for key in attrs}
 
 
-def test_richer_compost_than_declared_is_told(three_piers):
-    markets = three_piers.scenario.tables["markets"].assign(n_limit_kg_ha=1.0)
-    scenario = replace(
-        three_piers.scenario, tables={**three_piers.scenario.tables, "markets": markets}
-    )
-    told = over_limit(facts(replace(three_piers, scenario=scenario)))
-    assert any("North farms" in text and "against 1" in text for text in told)
-    markets = markets.assign(n_limit_kg_ha=1e6)
-    scenario = replace(scenario, tables={**scenario.tables, "markets": markets})
-    assert over_limit(facts(replace(three_piers, scenario=scenario))) == []
+def test_markets_with_a_limit_are_listed_with_what_they_get(three_piers, page):
+    inst, plan = three_piers.instance, three_piers.plan
+    ((name, what, got, limit),) = limited_groups(facts(three_piers)).rows
+    farms = three_piers.scenario.markets.set_index("market").loc["farms"]
+    assert farms["name"] in name
+    assert (what, limit) == ("N", f"{farms['n_limit_kg_ha']:.1f}")
+    grains = delivered(inst, amounts(inst, plan), "n")
+    each = grains[inst.markets.codes.index("farms")] * 1000 / farms["amount"]
+    assert float(got) == pytest.approx(each, abs=0.051)
+    assert page.table("Groups that limit what their fields get in a year [kg/ha]")
+    none = replace(three_piers, limited=no_limited_markets())
+    assert limited_groups(facts(none)) is None
 
 
 def test_assumptions_and_cautions_are_there(page, three_piers):

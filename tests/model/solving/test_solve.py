@@ -275,6 +275,7 @@ def test_a_kilogram_beside_a_million_tonnes(seed, goal):
             price_per_t=inst.markets.price_per_t * 1e3,
         ),
         trucks=replace(inst.trucks, owned_hours=inst.trucks.owned_hours * room),
+        contents=replace(inst.contents, given=np.zeros(2, dtype=bool)),
     )
     plan = solve(inst, replace(EXACT, gap=1e-4))
     assert plan.status == "optimal"
