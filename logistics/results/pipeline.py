@@ -27,10 +27,13 @@ from logistics.model import (
     choose_fleet,
     operate,
     prepare,
-    relative_gap,
     solve,
 )
-from logistics.results.audit_nutrients import limited_markets, no_limited_markets
+from logistics.results.audit_nutrients import (
+    contents_figures,
+    limited_markets,
+    no_limited_markets,
+)
 from logistics.results.haulage import (
     lane_table,
     net_of_paired_trips,
@@ -252,7 +255,7 @@ def _summary(
         "gap": plan.gap,
         "gap_money": gap_money,
         "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
-        **_whatever_contents(plan),
+        **contents_figures(plan),
         "seconds": plan.seconds,
         "currency": scenario.settings.currency,
         "own_trucks": {
@@ -290,18 +293,6 @@ def _summary(
             "python": platform.python_version(),
             **{name: version(name) for name in PACKAGES},
         },
-    }
-
-
-def _whatever_contents(plan: Plan) -> dict[str, Any]:
-    """Say what is proven whatever compost holds, where the bound takes it as held."""
-    if plan.any_bound is None:
-        return {"bound_holds_contents": False}
-    gap = relative_gap(plan.objective, min(plan.any_bound, plan.objective))
-    return {
-        "bound_holds_contents": True,
-        "any_contents_bound": plan.any_bound,
-        "any_contents_gap": gap,
     }
 
 

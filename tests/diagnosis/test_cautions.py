@@ -13,13 +13,7 @@ from logistics.diagnosis.slips import (
 )
 from logistics.scenario.edits import set_values, with_table
 from logistics.scenario.readers import read_tables
-from logistics.scenario.scenario import Scenario, read_scenario
-
-
-def change(scenario: Scenario, group: str, **values: object) -> Scenario:
-    made = getattr(scenario.settings, group).model_copy(update=values)
-    settings = scenario.settings.model_copy(update={group: made})
-    return replace(scenario, settings=settings)
+from logistics.scenario.scenario import read_scenario
 
 
 @pytest.mark.parametrize(

@@ -72,4 +72,6 @@ def leftover_co2e(scenario: Scenario) -> float:
     """Mineral nitrogen that compost left over does not replace. [kg CO2e/t]"""
     settings = scenario.settings
     dry_kg = 1000 * (1 - settings.process.product_moisture)
-    return dry_kg * leftover_nitrogen(settings) * mineral_nitrogen_co2e(scenario.factors)
+    return (
+        dry_kg * leftover_nitrogen(settings) * mineral_nitrogen_co2e(scenario.factors)
+    )
