@@ -19,7 +19,8 @@ from logistics.composting.nutrients import (
     first_year,
     over_rotation,
 )
-from logistics.composting.process import keeping, ripening
+from logistics.composting.process import keeping
+from logistics.composting.ripe_days import by_period, ready_by_day, sent_by_day
 from logistics.composting.supply import (
     seasonal_demand,
     seasonal_supply,
@@ -46,6 +47,7 @@ __all__ = [
     "Batch",
     "batches",
     "batches_of",
+    "by_period",
     "content_by_yard",
     "describe_mix",
     "dressing_by_market",
@@ -62,10 +64,11 @@ __all__ = [
     "pad_moments",
     "period_of_day",
     "properties",
-    "ripening",
+    "ready_by_day",
     "seasonal_demand",
     "seasonal_supply",
     "section_area",
+    "sent_by_day",
     "source_feedstock",
     "spoils",
     "year_days",

@@ -1,6 +1,7 @@
 """Frozen records: the instance (numbers in), the plan (out), warm-start data."""
 
 from logistics.model.problem.instance import (
+    CompostDays,
     Instance,
     LeastLoads,
     LeastShare,
@@ -36,6 +37,7 @@ __all__ = [
     "LOWER",
     "Backhauls",
     "Basis",
+    "CompostDays",
     "Feed",
     "Flags",
     "Floats",

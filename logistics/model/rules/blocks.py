@@ -18,6 +18,7 @@ from logistics.model.rules.distribution import (
     keep_compost,
     meet_demand,
     respect_nutrient_limits,
+    send_ripe_compost,
 )
 from logistics.model.rules.flows import (
     count_arrivals,
@@ -67,6 +68,7 @@ BLOCKS: list[Block] = [
     fit_store,
     draw_water,
     keep_compost,
+    send_ripe_compost,
     fit_compost_store,
     meet_demand,
     respect_nutrient_limits,
