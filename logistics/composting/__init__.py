@@ -19,7 +19,8 @@ from logistics.composting.nutrients import (
     leftover_nitrogen,
     over_rotation,
 )
-from logistics.composting.process import keeping, ripening, store_content
+from logistics.composting.process import keeping, store_content
+from logistics.composting.ripe_days import by_period, ready_by_day, sent_by_day
 from logistics.composting.supply import (
     seasonal_demand,
     seasonal_supply,
@@ -45,6 +46,7 @@ __all__ = [
     "Batch",
     "batches",
     "batches_of",
+    "by_period",
     "content_by_yard",
     "describe_mix",
     "dressing_by_market",
@@ -62,10 +64,11 @@ __all__ = [
     "pad_moments",
     "period_of_day",
     "properties",
-    "ripening",
+    "ready_by_day",
     "seasonal_demand",
     "seasonal_supply",
     "section_area",
+    "sent_by_day",
     "source_feedstock",
     "spoils",
     "store_content",

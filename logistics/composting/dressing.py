@@ -9,7 +9,9 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting.nutrients import NUTRIENTS
-from logistics.composting.process import Floats, Integers, ripening, store_content
+from logistics.composting.process import Floats, Integers, store_content
+from logistics.composting.ripe_days import by_period, ready_by_day
+from logistics.composting.windrow_life import period_of_day
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -58,8 +60,7 @@ def inside_compost(
         Rows as `flows`, columns `keys`. [t]
     """
     process, codes = scenario.settings.process, scenario.periods["period"]
-    days = scenario.periods["days"].to_numpy(dtype=float)
-    ripe = ripening(days, process.active_days + process.curing_days)
+    ripe = by_period(ready_by_day(scenario), period_of_day(scenario), len(codes))
     yards, periods = pd.Index(compost["yard"].unique()), pd.Index(codes)
 
     def places(table: pd.DataFrame) -> tuple[Integers, Integers]:

@@ -1,51 +1,10 @@
-"""Composting in time: how long a charge lies on the pad and when it is ready."""
+"""Feedstock in time: how long what arrives may wait."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
-
-
-def ripening(days: ArrayLike, delay_days: float) -> Floats:
-    """
-    Share of the charge of period t that becomes ready in period u.
-
-    A charge is started evenly over its period and is ready `delay_days` later;
-    the year is a circle.
-
-    Parameters
-    ----------
-    days
-        Length of each period, shape (t,). [d]
-    delay_days
-        Active and curing days. [d]
-
-    Returns
-    -------
-    ndarray
-        Shape (t, u); rows add up to 1. [1]
-
-    Examples
-    --------
-    Half of what is started in the first of two halves of a year, 91 days later:
-
-    >>> ripening([182, 182], 91)
-    array([[0.5, 0.5],
-           [0.5, 0.5]])
-    """
-    begin, end, shifts = _year(days, delay_days)
-    first, last = begin + delay_days, end + delay_days
-    share = sum(
-        np.clip(
-            np.minimum(last[:, None], end + shift)
-            - np.maximum(first[:, None], begin + shift),
-            0,
-            None,
-        )
-        for shift in shifts
-    )
-    return np.asarray(share / (end - begin)[:, None])
 
 
 def keeping(days: ArrayLike, keep_days: ArrayLike) -> Integers:
@@ -84,14 +43,6 @@ def keeping(days: ArrayLike, keep_days: ArrayLike) -> Integers:
         since_end = since_begin - np.roll(length, back) + np.roll(length, -1)
         count += np.maximum(since_begin, since_end) <= keep[:, None] + 1e-9
     return count
-
-
-def _year(days: ArrayLike, reach: float) -> tuple[Floats, Floats, Floats]:
-    """Return begin and end of the periods and the starts of the years reached."""
-    length = np.asarray(days, dtype=float)
-    end = np.cumsum(length)
-    year = float(end[-1])
-    return end - length, end, np.arange(0, np.ceil(reach / year) + 1) * year
 
 
 def store_content(ready: ArrayLike, inside: ArrayLike, stock: ArrayLike) -> Floats:

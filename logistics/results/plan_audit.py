@@ -153,9 +153,23 @@ def _rooms(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     yield "store", stock - store, store
     compost = room(options.compost_store_m3)
     yield "compost store", a.compost / inst.product_t_m3 - compost, compost
+    if inst.compost_days is not None:
+        yield _ripe(inst, a, compost > 0)
     drawn = a.water + inst.turning_water * a.charge.sum(axis=1)
     water = np.where(built[:, None], inst.yards.water_t, 0.0)
     yield "water", drawn - water, water
+
+
+def _ripe(inst: Instance, a: PlanArrays, stores: NDArray[np.bool_]) -> Check:
+    """Count the compost store on the evening of every day of the year."""
+    days = inst.compost_days
+    assert days is not None
+    charged = np.einsum("jmt,m->jt", a.charge, inst.feed.product_per_t)
+    ready = charged @ days.ready_so_far()
+    out = (a.outbound.sum(axis=(0, 2)) + a.leftover)[:, days.period]
+    before = np.roll(a.compost, 1, axis=1)[:, days.period]
+    missing = days.sent * out - before - ready
+    return "compost ripe before it leaves", np.where(stores, missing, 0.0), out
 
 
 def _lane_table(lanes: Lanes, values: Floats, shape: tuple[int, ...]) -> Floats:

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from support.evenly_charged import ripening
 
-from logistics.composting.process import keeping, ripening, store_content
+from logistics.composting.process import keeping, store_content
 
 MONTHS = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]
 lengths = st.lists(st.integers(5, 100), min_size=1, max_size=14)

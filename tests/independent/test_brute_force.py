@@ -6,10 +6,9 @@ from functools import cache
 import numpy as np
 import pytest
 from support.enumeration import cheapest
-from support.evenly_charged import moments, occupancy
+from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
-from logistics.composting.process import ripening
 from logistics.model.problem.instance import Policy
 from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort

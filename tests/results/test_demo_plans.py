@@ -2,9 +2,12 @@
 
 from collections import Counter
 
+import numpy as np
 import pytest
 from support.places import SCENARIOS
 
+from logistics.composting.ripe_days import ready_by_day, sent_by_day
+from logistics.composting.windrow_life import period_of_day
 from logistics.results.pipeline import Result, run
 from logistics.results.plan_ledger import net_cost
 from logistics.rounds.windrow_calendar import windrows
@@ -75,3 +78,24 @@ def test_the_yard_sheets_keep_to_the_windrow_zone_on_every_day(result):
         assert volume == pytest.approx(mixes[yard])  # all of it is built
         fullest = max(fullest, area / zone)
     assert fullest > 0.9  # a pad that is planned full is full by the sheets
+
+
+def test_no_compost_leaves_before_it_is_ripe(result):
+    """Day by day from the batches: the store never holds less than nothing."""
+    scenario, codes = result.scenario, list(result.scenario.periods["period"])
+    ready, sent = ready_by_day(scenario), sent_by_day(scenario)
+    period, stocked = period_of_day(scenario), result.plan.compost
+    for yard, compost in stocked.groupby("yard"):
+        made = result.mixes[result.mixes["yard"] == yard].set_index("period")
+        made = made["product_t"].reindex(codes, fill_value=0.0).to_numpy()
+        gone = result.plan.deliveries.query("yard == @yard").groupby("period")
+        out = gone["tonnes"].sum().reindex(codes, fill_value=0.0).to_numpy()
+        rest = compost.set_index("period").reindex(codes)
+        out = out + rest["leftover_t"].to_numpy()
+        stock = rest["stock_t"].to_numpy()
+        for u in range(len(codes)):
+            days = period == u
+            there = stock[u - 1] + made @ np.cumsum(ready[:, days], axis=1)
+            there = there - sent[days] * out[u]
+            assert there.min() >= -1e-4
+            assert there[-1] == pytest.approx(stock[u], abs=1e-3)

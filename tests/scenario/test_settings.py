@@ -103,12 +103,13 @@ def test_settings_in_any_encoding(tmp_path, encoding):
         ("[brew]\nstrength = 5", "is not a known setting"),
         (
             "[travel]\nstops_per_round = 3",
-            "is no longer a setting: rounds to small places are reckoned place by place",
+            "is no longer a setting: rounds to small places are reckoned place by "
+            "place",
         ),
         (
             "[travel]\npickup_days = 1",
-            "is no longer a setting: trucks call as often as the feedstock's keep_hours "
-            "ask",
+            "is no longer a setting: trucks call as often as the feedstock's "
+            "keep_hours ask",
         ),
     ],
 )

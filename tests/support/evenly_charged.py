@@ -78,6 +78,47 @@ def occupancy(days, active_days):
     return np.asarray(lying / (end - begin)[:, None])
 
 
+def ripening(days, delay_days):
+    """
+    Share of the charge of period t that becomes ready in period u.
+
+    A charge is started evenly over its period and is ready `delay_days` later;
+    the year is a circle.
+
+    Parameters
+    ----------
+    days
+        Length of each period, shape (t,). [d]
+    delay_days
+        Active and curing days. [d]
+
+    Returns
+    -------
+    ndarray
+        Shape (t, u); rows add up to 1. [1]
+
+    Examples
+    --------
+    Half of what is started in the first of two halves of a year, 91 days later:
+
+    >>> ripening([182, 182], 91)
+    array([[0.5, 0.5],
+           [0.5, 0.5]])
+    """
+    begin, end, shifts = _year(days, delay_days)
+    first, last = begin + delay_days, end + delay_days
+    share = sum(
+        np.clip(
+            np.minimum(last[:, None], end + shift)
+            - np.maximum(first[:, None], begin + shift),
+            0,
+            None,
+        )
+        for shift in shifts
+    )
+    return np.asarray(share / (end - begin)[:, None])
+
+
 def _year(days, reach):
     """Return begin and end of the periods and the starts of the years reached."""
     length = np.asarray(days, dtype=float)

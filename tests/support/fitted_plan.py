@@ -13,10 +13,9 @@ from itertools import product
 
 import numpy as np
 import pandas as pd
-from support.evenly_charged import occupancy
+from support.evenly_charged import occupancy, ripening
 from support.small_instances import DAYS, small_instance
 
-from logistics.composting.process import ripening
 from logistics.model.problem.contents import SUBSTANCES, Contents
 from logistics.model.problem.instance import (
     Instance,

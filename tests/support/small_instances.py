@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import fields, replace
 
 import numpy as np
-from support.evenly_charged import moments, occupancy
+from support.evenly_charged import moments, occupancy, ripening
 
-from logistics.composting.process import ripening
 from logistics.model.problem.contents import Contents
 from logistics.model.problem.instance import (
     Instance,

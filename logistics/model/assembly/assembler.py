@@ -9,10 +9,10 @@ import numpy as np
 import pandas as pd
 
 from logistics.composting import (
+    by_period,
     feedstocks,
     keeping,
     pad_m3,
-    ripening,
     seasonal_demand,
     seasonal_supply,
     source_feedstock,
@@ -31,7 +31,7 @@ from logistics.model.assembly.contents import contents_of
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
-from logistics.model.assembly.pad_room import pad_room
+from logistics.model.assembly.pad_room import compost_days, pad_room
 from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.problem import (
     Feed,
@@ -139,7 +139,7 @@ def assemble(
         trucks = scaled_trucks(realised, trucks)
     criteria = settings.goal.minimise
     options = _options(scenario, refused(screening))
-    pad = pad_room(scenario, len(options.yard))
+    pad, ripe = pad_room(scenario, len(options.yard)), compost_days(scenario)
     backhauls = None
     if realised is None and settings.fleet.pairing != "no":  # else factors hold savings
         backhauls = offered_backhauls(
@@ -162,7 +162,7 @@ def assemble(
         occupancy=pad.occupancy,
         pad_period=pad.period,
         pad_days=pad.by_day,
-        ripening=ripening(days, process.active_days + process.curing_days),
+        ripening=by_period(ripe.ready, ripe.period, len(days)),
         turning_water=process.turning_water_m3_per_t,
         product_t_m3=process.product_kg_m3 / 1000,
         charge_co2e=charge_co2e(scenario, table),
@@ -172,6 +172,7 @@ def assemble(
         cover=cover_needed(scenario, table),
         backhauls=backhauls,
         least_loads=least_loads(scenario),
+        compost_days=ripe,
     )
     instance = replace(instance, contents=contents_of(scenario, instance))
     return Assembly(scenario, travel, screening, instance, inward, outward)

@@ -1,11 +1,18 @@
-"""What charges take of the pad, at few moments for the programme and on all days."""
+"""Yards from day to day: what charges take of the pad, and when they are ripe."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from logistics.composting import pad_by_day, pad_moments, period_of_day
+from logistics.composting import (
+    pad_by_day,
+    pad_moments,
+    period_of_day,
+    ready_by_day,
+    sent_by_day,
+)
+from logistics.model.problem import CompostDays
 
 if TYPE_CHECKING:
     from logistics.model.problem import Floats, Integers
@@ -52,3 +59,10 @@ def pad_room(scenario: Scenario, options: int) -> PadRoom:
     most = len(days) * min(max(each, FEWEST_MOMENTS), MOST_MOMENTS)
     occupancy, when = pad_moments(by_day, days, most)
     return PadRoom(occupancy, period_of_day(scenario)[when], by_day)
+
+
+def compost_days(scenario: Scenario) -> CompostDays:
+    """Say when batches are ripe, and how far a period's deliveries have come."""
+    return CompostDays(
+        ready_by_day(scenario), sent_by_day(scenario), period_of_day(scenario)
+    )

@@ -2,6 +2,7 @@
 
 from logistics.model.problem.contents import SUBSTANCES, Contents
 from logistics.model.problem.instance import (
+    CompostDays,
     Instance,
     LeastLoads,
     LeastShare,
@@ -38,6 +39,7 @@ __all__ = [
     "SUBSTANCES",
     "Backhauls",
     "Basis",
+    "CompostDays",
     "Contents",
     "Feed",
     "Flags",

@@ -114,6 +114,42 @@ class LeastLoads:
 
 
 @dataclass(frozen=True, eq=False)
+class CompostDays:
+    """
+    Compost from day to day: what may be sent is what is ripe.
+
+    Attributes
+    ----------
+    ready
+        Share of the charge of period t that is ready from the morning of day d on,
+        shape (t, d). [t/t]
+    sent
+        Share of a period's deliveries that has left by the evening of each of its
+        days, shape (d,). [t/t]
+    period
+        Period of each day, shape (d,).
+    """
+
+    ready: Floats
+    sent: Floats
+    period: Integers
+
+    def ready_so_far(self) -> Floats:
+        """Share that has become ready in the day's period till then, shape (t, d)."""
+        found = np.zeros_like(self.ready)
+        for u in range(int(self.period.max()) + 1):
+            days = self.period == u
+            found[:, days] = np.cumsum(self.ready[:, days], axis=1)
+        return found
+
+    def evenings(self) -> list[int]:
+        """Days on whose evening least is in store: more is ready the next morning."""
+        more = self.ready.sum(axis=0)[1:] > 0
+        same = self.period[1:] == self.period[:-1]
+        return [int(day) for day in np.flatnonzero(more & same)]
+
+
+@dataclass(frozen=True, eq=False)
 class Instance:
     """
     Everything the programme needs, as numbers.
@@ -153,6 +189,8 @@ class Instance:
         What compost holds and markets limit; None where nobody limits anything.
     least_loads
         None leaves small loads as they come.
+    compost_days
+        None leaves it open when in a period compost is ripe and sent.
     """
 
     periods: tuple[str, ...]
@@ -180,6 +218,7 @@ class Instance:
     backhauls: Backhauls | None = None
     least_loads: LeastLoads | None = None
     contents: Contents | None = None
+    compost_days: CompostDays | None = None
 
     @property
     def most(self) -> float:

@@ -17,6 +17,7 @@ from logistics.model.rules.distribution import (
     fit_compost_store,
     keep_compost,
     meet_demand,
+    send_ripe_compost,
 )
 from logistics.model.rules.flows import (
     count_arrivals,
@@ -67,6 +68,7 @@ BLOCKS: list[Block] = [
     fit_store,
     draw_water,
     keep_compost,
+    send_ripe_compost,
     fit_compost_store,
     meet_demand,
     hold_contents,

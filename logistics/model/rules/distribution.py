@@ -1,5 +1,7 @@
 """Rows for the compost: when it is ready, where it waits, who takes it."""
 
+import numpy as np
+
 from logistics.model.problem import Instance
 from logistics.model.rules.flows import waiting
 from logistics.model.rules.programme import Programme
@@ -35,6 +37,46 @@ def keep_compost(p: Programme, var: Variables, inst: Instance) -> None:
             for m in feeds.get(o, [])
         ]
         p.equal(f"compost.{names[o]}.{inst.periods[u]}", terms)
+
+
+def send_ripe_compost(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Send no compost before it is ripe, also within a period.
+
+    Compost becomes ready batch by batch and leaves evenly. For every option o with a
+    store, and every evening of period u before more is ready, with done the share of
+    the period's deliveries that has left, and ripe_by[t] the share of a charge of
+    period t that has become ready in u by then::
+
+        c[o,u-1] + sum_t ripe_by[t] * sum_m y[m] * b[o,m,t] >= done * sent[o,u]
+
+    What is sent is, by `keep_compost`, c[o,u-1] + all that is ready in u - c[o,u].
+    """
+    days = inst.compost_days
+    if days is None:
+        return
+    names, per_tonne = option_names(inst), inst.feed.product_per_t
+    feeds: dict[int, list[int]] = {}
+    for o, m, t in var.charge:
+        if t == 0:
+            feeds.setdefault(o, []).append(m)
+    so_far, total = days.ready_so_far(), len(inst.periods)
+    for day in days.evenings():
+        u, done = int(days.period[day]), float(days.sent[day])
+        early = so_far[:, day] - done * inst.ripening[:, u]
+        for o, some in feeds.items():
+            if (o, u) not in var.compost:
+                continue
+            now, before = var.compost[o, u], var.compost[o, (u - 1) % total]
+            terms: Terms = [(now, -done), (before, done - 1)]
+            if now is before:
+                terms = [(now, -1.0)]
+            terms += [
+                (var.charge[o, m, t], -float(early[t] * per_tonne[m]))
+                for t in np.flatnonzero(np.abs(early) > 1e-9).tolist()
+                for m in some
+            ]
+            p.at_most(f"ripe.{names[o]}.{inst.periods[u]}.{day}", terms)
 
 
 def fit_compost_store(p: Programme, var: Variables, inst: Instance) -> None:

@@ -45,6 +45,7 @@ def aggregate_periods(inst: Instance) -> Instance:
         pad_period=np.zeros(1, dtype=np.int64),
         pad_days=np.array([[1 / pad_years(inst)]]),
         ripening=np.ones((1, 1)),
+        compost_days=None,
         cover=None,
         contents=None if inst.contents is None else _mean_contents(inst.contents),
         backhauls=None if inst.backhauls is None else _mean_backhauls(inst.backhauls),
