@@ -241,6 +241,8 @@ class Trucks:
         Paid for a hired hour on top of the running cost. [money/h]
     fixed_annual
         Fixed cost of the trucks owned, all together. [money/yr]
+    own
+        Trucks owned, length v, each at home at one yard; None pools their hours.
     """
 
     codes: tuple[str, ...]
@@ -248,10 +250,19 @@ class Trucks:
     hire_hours: Floats
     hire_per_hour: Floats
     fixed_annual: float
+    own: Integers | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
         _lock(self)
+
+    @property
+    def hours_of_one(self) -> Floats:
+        """Hours that one own truck works, shape (v, t); 0 where none are owned. [h]"""
+        if self.own is None:
+            return np.zeros_like(self.owned_hours)
+        count = np.maximum(self.own, 1)[:, None]
+        return np.where(self.own[:, None] > 0, self.owned_hours / count, 0.0)
 
 
 @dataclass(frozen=True, eq=False)

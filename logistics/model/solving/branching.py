@@ -32,6 +32,7 @@ def rounding_heuristic(opened: Floats, master: Master) -> Flags:
 
 def branching_candidates(
     opened: Floats,
+    based: Floats,
     branch: Branch,
     master: Master,
     tolerance: float = INTEGRALITY_TOLERANCE,
@@ -39,10 +40,13 @@ def branching_candidates(
     """
     Both children for each fractional yard, or, if there is none, each fractional size.
 
+    If there is none of these either, for each number of own trucks at a yard.
+
     Parameters
     ----------
-    opened
-        Fractional solution: how far each option is open, length o.
+    opened, based
+        Fractional solution: how far each option is open, length o; own trucks of each
+        pair of type and yard, length h.
     branch, master
         The node's branch, and the full master.
     tolerance
@@ -59,7 +63,25 @@ def branching_candidates(
     fraction = np.minimum(opened, 1 - opened)
     order = np.argsort(-fraction * cost, kind="stable")
     sizes = [o for o in order.tolist() if fraction[o] > tolerance]
-    return [_on_size(o, branch, master) for o in sizes]
+    if sizes:
+        return [_on_size(o, branch, master) for o in sizes]
+    return homes_to_branch(based, branch, master, tolerance)
+
+
+def homes_to_branch(
+    based: Floats,
+    branch: Branch,
+    master: Master,
+    tolerance: float = INTEGRALITY_TOLERANCE,
+) -> list[tuple[Branch, Branch]]:
+    """Both children for each number of own trucks at a yard that is no integer."""
+    fraction = np.abs(based - np.round(based))
+    order = np.argsort(-fraction * master.homes.worth, kind="stable")
+    return [
+        _on_home(h, float(np.floor(based[h])), branch, master)
+        for h in order.tolist()
+        if fraction[h] > tolerance
+    ]
 
 
 def _on_yard(yard: int, branch: Branch, master: Master) -> tuple[Branch, Branch]:
@@ -77,3 +99,16 @@ def _on_size(option: int, branch: Branch, master: Master) -> tuple[Branch, Branc
     without = np.where(this, 0.0, branch.high)
     low, high = np.where(this, 1.0, branch.low), np.where(others, 0.0, branch.high)
     return replace(branch, high=without), replace(branch, low=low, high=high)
+
+
+def _on_home(
+    pair: int, most: float, branch: Branch, master: Master
+) -> tuple[Branch, Branch]:
+    """Keep at most so many own trucks at home at a yard, or one more at least."""
+    this = np.arange(len(branch.most)) == pair
+    must = branch.must.copy()
+    must[master.homes.yard[pair]] = True
+    return (
+        replace(branch, most=np.where(this, most, branch.most)),
+        replace(branch, fewest=np.where(this, most + 1, branch.fewest), must=must),
+    )
