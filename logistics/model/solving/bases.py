@@ -1,68 +1,54 @@
 """
-Own trucks as whole numbers at given yards: the best homes that few columns show.
+Own trucks as whole numbers at given yards, rounded from a relaxation.
 
-A relaxation bases parts of trucks. Here the restricted master of given yards is solved
-with whole ones; the flows are then solved over all columns for these homes.
+A relaxation bases parts of trucks. They are rounded by largest remainder, and the flows
+then solved for these homes; the tree rounds at every node, and finds the best.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
-from logistics.model.problem import Instance, Integers
+from logistics.model.problem import Flags, Floats, Instance, Integers
 from logistics.model.rules import Variables
-from logistics.model.solving.column_choice import initial_columns
-from logistics.model.solving.column_generation import MasterSolution
-from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.master import Branch, Master
-from logistics.model.solving.matrix import optimum
-
-GAP = 4e-3
-"""Gap within which homes are the best over the columns carried. [1]"""
-
-EACH = 2
-"""Flow columns carried, for each period of each source and market."""
-
-SECONDS = 10.0
-"""Longest time for it. [s]"""
 
 
-def whole_bases(
-    master: Master,
-    inst: Instance,
-    branch: Branch,
-    relaxed: MasterSolution,
-    session: Session,
-) -> Integers | None:
+def rounded_bases(
+    master: Master, branch: Branch, opened: Flags, based: Floats
+) -> Integers:
     """
-    Find homes of whole trucks where they cost least, over the likeliest flow columns.
+    Round own trucks at yards to whole ones, all of a type that has work.
 
     Parameters
     ----------
-    master, inst, branch
-        The full master, the problem; a branch in which all yards are given.
-    relaxed, session
-        Its relaxation, solved; threads and seed.
+    master, branch
+        The full master; how many trucks a yard may and must have.
+    opened
+        Options that are open (mask, length o).
+    based
+        Own trucks of each pair of type and yard, relaxed, length h.
 
     Returns
     -------
-    ndarray or None
-        Own trucks at home at every yard, shape (v, j). None if there is no plan.
+    ndarray
+        Own trucks at home at every yard, shape (v, j).
     """
     homes = master.homes
-    if len(homes) == 0 or (branch.fewest == branch.most).all():
-        return homes.table(branch.most)
-    inside = relaxed.kept & (branch.high > 0)[master.flows.option]
-    duals = master.padded(relaxed.duals)
-    kept = initial_columns(master, duals, inst, EACH, inside)
-    restricted = master.restrict(kept, branch)
-    part = replace(session, effort=Effort(GAP, session.spent + SECONDS, 1))
-    found = optimum(restricted.matrix, session=part, integer=True, gap=GAP)
-    if found is None:
-        return None
-    return homes.table(master.based(restricted, found.values))
+    there = np.isin(homes.yard, master.yard[opened])
+    found = np.zeros(len(homes))
+    for v in np.unique(homes.truck).tolist():
+        here = np.flatnonzero((homes.truck == v) & there)
+        wanted = based[here]
+        least, most = branch.fewest[here], branch.most[here]
+        count = np.clip(np.floor(wanted + 1e-6), least, most)
+        for at in np.argsort(count - wanted, kind="stable").tolist():
+            if count.sum() >= homes.own[here].max(initial=0.0):
+                break
+            if wanted[at] > count[at] + 1e-6:
+                count[at] = min(count[at] + 1, most[at])
+        found[here] = count
+    return homes.table(found)
 
 
 def bases_of(variables: Variables, inst: Instance) -> Integers:

@@ -26,6 +26,7 @@ import numpy as np
 
 from logistics.model.problem import Flags, Instance
 from logistics.model.solving.aggregated_plan import AggregatedPlan, plan_aggregated
+from logistics.model.solving.bases import rounded_bases
 from logistics.model.solving.branching import (
     INEXACT_TOLERANCE,
     INTEGRALITY_TOLERANCE,
@@ -184,9 +185,9 @@ class _Tree(YardRuns):
         solution, homes = node.solution, self.master.homes
         opened = rounding_heuristic(solution.opened, self.master)
         self.run(opened, solution.kept)
-        whole = np.abs(solution.based - np.round(solution.based)) < INEXACT_TOLERANCE
-        if len(homes) and whole.all():
-            self.run_based(opened, solution.kept, homes.table(solution.based))
+        if len(homes):
+            based = rounded_bases(self.master, node.branch, opened, solution.based)
+            self.run_based(opened, solution.kept, based)
         self.nodes.append(node)
 
     def update_bound(self) -> None:

@@ -38,9 +38,10 @@ def branching_candidates(
     tolerance: float = INTEGRALITY_TOLERANCE,
 ) -> list[tuple[Branch, Branch]]:
     """
-    Both children for each fractional yard, or, if there is none, each fractional size.
+    Both children for each fractional yard and number of own trucks at a yard.
 
-    If there is none of these either, for each number of own trucks at a yard.
+    If there is none, for each fractional size. What costs most and is most fractional
+    comes first.
 
     Parameters
     ----------
@@ -58,14 +59,17 @@ def branching_candidates(
     fraction = np.minimum(openness, 1 - openness)
     order = np.argsort(-fraction * yard_cost, kind="stable")
     yards = [j for j in order.tolist() if fraction[j] > tolerance]
-    if yards:
-        return [_on_yard(j, branch, master) for j in yards]
+    homes = homes_to_branch(based, branch, master, tolerance)
+    if yards or homes:
+        found = [
+            (fraction[j] * yard_cost[j], _on_yard(j, branch, master)) for j in yards
+        ]
+        ranked = sorted([*found, *homes], key=lambda pair: -pair[0])
+        return [children for _, children in ranked]
     fraction = np.minimum(opened, 1 - opened)
     order = np.argsort(-fraction * cost, kind="stable")
     sizes = [o for o in order.tolist() if fraction[o] > tolerance]
-    if sizes:
-        return [_on_size(o, branch, master) for o in sizes]
-    return homes_to_branch(based, branch, master, tolerance)
+    return [_on_size(o, branch, master) for o in sizes]
 
 
 def homes_to_branch(
@@ -73,12 +77,15 @@ def homes_to_branch(
     branch: Branch,
     master: Master,
     tolerance: float = INTEGRALITY_TOLERANCE,
-) -> list[tuple[Branch, Branch]]:
-    """Both children for each number of own trucks at a yard that is no integer."""
+) -> list[tuple[float, tuple[Branch, Branch]]]:
+    """Weight and both children for each number of own trucks that is no integer."""
     fraction = np.abs(based - np.round(based))
     order = np.argsort(-fraction * master.homes.worth, kind="stable")
     return [
-        _on_home(h, float(np.floor(based[h])), branch, master)
+        (
+            float(fraction[h] * master.homes.worth[h]),
+            _on_home(h, float(np.floor(based[h])), branch, master),
+        )
         for h in order.tolist()
         if fraction[h] > tolerance
     ]

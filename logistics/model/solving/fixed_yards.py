@@ -17,7 +17,7 @@ from scipy import sparse
 
 from logistics.model.problem import Basis, Flags, Instance, Integers, WarmStart
 from logistics.model.solving.amounts import Amounts
-from logistics.model.solving.bases import whole_bases
+from logistics.model.solving.bases import rounded_bases
 from logistics.model.solving.column_choice import initial_columns
 from logistics.model.solving.column_generation import (
     REDUCED_COST_TOLERANCE,
@@ -120,7 +120,7 @@ def exact_flows(
     if kept.sum() > FEW and inst.goal == "cost":
         kept = _first_columns(inst, master, opened, session, warm_start.duals)
     if based is None:
-        based = good_bases(inst, master, opened, kept, session)
+        based = good_bases(master, opened, kept, session)
     if based is None:
         return None
     branch = master.fixed_branch(opened, based)
@@ -152,10 +152,10 @@ def exact_flows(
 
 
 def good_bases(
-    inst: Instance, master: Master, opened: Flags, kept: Flags, session: Session
+    master: Master, opened: Flags, kept: Flags, session: Session
 ) -> Integers | None:
     """
-    Find homes for given yards: relaxed, with cuts, then whole over few columns.
+    Find homes for given yards: relaxed, with cuts, then rounded.
 
     Returns
     -------
@@ -178,7 +178,7 @@ def good_bases(
             break
         master, kept = with_cuts(master, found.cuts), found.kept
     assert found is not None
-    return whole_bases(master, inst, master.fixed_branch(opened), found, free)
+    return rounded_bases(master, master.root_branch(), opened, found.based)
 
 
 def _first_columns(

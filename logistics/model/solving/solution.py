@@ -17,7 +17,7 @@ from logistics.model.solving.bases import bases_of
 from logistics.model.solving.branch_and_price import search
 from logistics.model.solving.elastic import least_shortages
 from logistics.model.solving.fixed_yards import Flows, exact_flows
-from logistics.model.solving.flow_columns import is_small
+from logistics.model.solving.flow_columns import columns, is_small
 from logistics.model.solving.highs import (
     Answer,
     Effort,
@@ -37,6 +37,9 @@ from logistics.model.solving.warm_columns import Incumbent
 
 __all__ = ["NoPlanError", "operate", "solve"]
 
+
+TINY = 2_000
+"""Columns up to which own trucks at yards are left to the solver."""
 
 NOTHING = WarmStart()
 """No earlier plan."""
@@ -102,7 +105,7 @@ def solve(
     warm_start = NOTHING if warm_start is None or start is None else warm_start
     if start is not None:
         start = instance.with_forced(start)
-    way = _solve_directly if is_small(instance) else _search
+    way = _solve_directly if _is_direct(instance) else _search
     with stop_on_interrupt(session.stop):
         found = way(instance, session, start, warm_start)
         if found.answer.status == "infeasible":
@@ -143,6 +146,12 @@ def _search(
     if not known or not _same(opened, start):
         flows = exact_flows(instance, opened, session, warm_start, master, based)
     return SearchResult(answer, opened, warm_start, flows, based)
+
+
+def _is_direct(instance: Instance) -> bool:
+    """Whether the solver alone is quick: parts of trucks make its bounds weak."""
+    tiny = columns(instance) <= TINY
+    return is_small(instance) and (tiny or not based_types(instance).any())
 
 
 def _same(one: Flags | Integers | None, other: Flags | Integers | None) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from logistics.model.problem import Flags, Instance, Integers
-from logistics.model.solving.bases import whole_bases
+from logistics.model.solving.bases import rounded_bases
 from logistics.model.solving.column_generation import (
     ColumnGeneration,
     MasterSolution,
@@ -71,10 +71,9 @@ class YardRuns:
         found = self.run_relaxed(opened, kept)
         if found is None or found.value >= self.cutoff:  # whole trucks only cost more
             return found
-        branch = self.master.fixed_branch(opened)
-        based = whole_bases(self.master, self.instance, branch, found, self.session)
-        if based is not None:
-            self.run_based(opened, found.kept, based)
+        branch = self.master.root_branch()
+        based = rounded_bases(self.master, branch, opened, found.based)
+        self.run_based(opened, found.kept, based)
         return found
 
     def run_relaxed(self, opened: Flags, kept: Flags) -> MasterSolution | None:
