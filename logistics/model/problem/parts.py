@@ -261,8 +261,7 @@ class Trucks:
         """Hours that one own truck works, shape (v, t); 0 where none are owned. [h]"""
         if self.own is None:
             return np.zeros_like(self.owned_hours)
-        count = np.maximum(self.own, 1)[:, None]
-        return np.where(self.own[:, None] > 0, self.owned_hours / count, 0.0)
+        return np.divide(self.owned_hours, np.maximum(self.own, 1)[:, None])
 
 
 @dataclass(frozen=True, eq=False)
