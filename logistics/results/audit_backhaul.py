@@ -30,7 +30,7 @@ class Saved:
     money, co2e
         Of the year. [money], [kg CO2e]
     hours
-        By truck type and period, shape (v, t). [h]
+        By truck type, yard and period, shape (v, j, t). [h]
     """
 
     money: float
@@ -40,7 +40,8 @@ class Saved:
 
 def saved_by_backhauls(inst: Instance, paired: pd.DataFrame) -> Saved:
     """Add up what a plan's paired trips save; not a number where none is offered."""
-    hours = np.zeros(inst.trucks.hire_hours.shape)
+    types, periods = inst.trucks.hire_hours.shape
+    hours = np.zeros((types, len(inst.yards.codes), periods))
     money = co2e = 0.0
     offered, backhauls = _offered(inst), inst.backhauls
     period = {code: t for t, code in enumerate(inst.periods)}
@@ -56,7 +57,8 @@ def saved_by_backhauls(inst: Instance, paired: pd.DataFrame) -> Saved:
             return Saved(np.nan, np.nan, np.full(hours.shape, np.nan))
         money += row["trips"] * float(backhauls.money[place, t])
         co2e += row["trips"] * float(backhauls.co2e[place, t])
-        hours[backhauls.truck[place], t] += row["trips"] * backhauls.hours[place, t]
+        at = backhauls.truck[place], backhauls.yard[place], t
+        hours[at] += row["trips"] * backhauls.hours[place, t]
     return Saved(money, co2e, hours)
 
 

@@ -24,7 +24,7 @@ class AuditError(RuntimeError):
 
 @dataclass(frozen=True, eq=False)
 class PlanArrays:
-    """The plan's tables as arrays over the instance's index sets. [t], [h]"""
+    """The plan's tables as arrays over the instance's index sets. [t], [h], [trucks]"""
 
     size: NDArray[np.int64]
     inbound: Floats
@@ -38,6 +38,7 @@ class PlanArrays:
     leftover: Floats
     made: Floats
     hired: Floats
+    bases: Floats
     saved: Saved
 
 
@@ -60,7 +61,8 @@ def amounts(inst: Instance, plan: Plan) -> PlanArrays:
         compost=_array(compost, ["yard", "period"], (j, t), "stock_t"),
         leftover=_array(compost, ["yard", "period"], (j, t), "leftover_t"),
         made=_array(compost, ["yard", "period"], (j, t), "made_t"),
-        hired=_array(plan.hired, ["truck", "period"], (v, t), "hours"),
+        hired=_array(plan.hired, ["truck", "yard", "period"], (v, j, t), "hours"),
+        bases=_array(plan.bases, ["truck", "yard"], (v, j), "count"),
         saved=saved_by_backhauls(inst, plan.paired),
     )
 

@@ -13,6 +13,7 @@ from logistics.model import Instance, Lanes, Plan
 from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
 from logistics.results.audit_nutrients import nutrients_as_made
+from logistics.results.audit_trucks import truck_checks
 from logistics.results.plan_amounts import (
     TOLERANCE,
     AuditError,
@@ -181,18 +182,15 @@ def _lane_table(lanes: Lanes, values: Floats, shape: tuple[int, ...]) -> Floats:
 
 def _routes(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     """Use only lanes that can be driven in time, with the trucks there are."""
-    hours = np.zeros_like(a.hired)
+    hours = -a.saved.hours
     for name, lanes, flow in (
         ("in", inst.inbound, a.inbound),
         ("out", inst.outbound, a.outbound),
     ):
         table = _lane_table(lanes, lanes.hours, flow.shape)
         yield f"lanes {name}", np.where(np.isnan(table), flow, 0.0), ONE
-        hours += np.einsum("sjvt,sjvt->vt", flow, np.nan_to_num(table))
-    hours -= a.saved.hours
-    owned = np.where(np.isinf(inst.trucks.owned_hours), hours, inst.trucks.owned_hours)
-    yield "truck hours", hours - owned - a.hired, hours
-    yield "hire", a.hired - np.minimum(inst.trucks.hire_hours, 1e15), a.hired
+        hours = hours + np.einsum("sjvt,sjvt->vjt", flow, np.nan_to_num(table))
+    yield from truck_checks(inst, a, hours)
     markets = inst.markets
     taken = a.outbound.sum(axis=(1, 2))
     yield "demand", taken - markets.demand, markets.demand
@@ -277,4 +275,4 @@ def net_cost(inst: Instance, a: PlanArrays) -> float:
     is_built = a.size >= 0
     cost += float(mass[is_built] @ inst.options.handling_per_t[a.size[is_built]])
     cost += inst.leftover_per_t * float(a.leftover.sum()) - a.saved.money
-    return cost + float((a.hired.sum(axis=1) * inst.trucks.hire_per_hour).sum())
+    return cost + float((a.hired.sum(axis=(1, 2)) * inst.trucks.hire_per_hour).sum())

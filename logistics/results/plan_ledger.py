@@ -142,7 +142,7 @@ def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
         count = float(truck["owned"])
         amount = count * truck["fixed_cost_per_year"]
         yield "fleet", "owned trucks", code, "year", count, "trucks", amount
-    for code, period, hours in plan.hired.itertuples(index=False):
+    for code, period, hours in totals(plan.hired, ["truck", "period"], "hours"):
         amount = hours * trucks[code]["hire_cost_per_hour"]
         yield "fleet", "hired trucks", code, period, hours, "h", amount
 

@@ -1,8 +1,8 @@
 """
 Trucks of each type: how many are busy, own or hired, where, and how well used.
 
-The plan counts truck hours over all yards; rounds count the trucks that are out on a
-day, which is more: a truck is at one yard a day, and a load more may call for another.
+The plan counts truck hours of a yard and period; rounds count the trucks that are out
+on a day, which is more: a load more may call for another truck.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def fleet_by_period(result: Result) -> pd.DataFrame:
     one, trucks = hours_of_one(result), rows_by(result.scenario.trucks, "truck")
     lanes, plan = result.driven, result.plan
     hours = lanes.groupby(["truck", "period"], observed=True)["hours"].sum().to_dict()
-    hired = plan.hired.set_index(["truck", "period"])["hours"].to_dict()
+    hired = plan.hired.groupby(["truck", "period"])["hours"].sum().to_dict()
     rows = []
     for code, truck in trucks.items():
         most = max((hours.get((code, p), 0.0) for p in one), default=0.0)
@@ -83,21 +83,20 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
     DataFrame
         One row a truck type and open yard it serves: truck, yard, hours [h/yr], busy
         (trucks busy on the mean of the year's working days), most (the same in the
-        yard's busiest period), most_period, based (own trucks that its share of the
-        year's hours calls for, in whole trucks by largest remainder).
+        yard's busiest period), most_period, based (own trucks that the plan has at home
+        there).
     """
     one, lanes = hours_of_one(result), result.driven
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     grouped = lanes.assign(yard=yard).groupby(["truck", "yard", "period"])["hours"]
     table = grouped.sum().reset_index()
-    trucks = rows_by(result.scenario.trucks, "truck")
+    stand = homes(result)
     rows = []
-    for code in trucks:
+    for code in rows_by(result.scenario.trucks, "truck"):
         here = table[table["truck"] == code]
         shares = here.groupby("yard")["hours"].sum()
         shares = shares[shares > SPECK_H]
-        based = whole_shares(int(trucks[code]["owned"]), shares.to_list())
-        for (place, year), own in zip(shares.items(), based, strict=True):
+        for place, year in shares.items():
             some = here[here["yard"] == place]
             each = some["hours"] / some["period"].map(one)
             rows.append(
@@ -108,7 +107,7 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
                     year / sum(one.values()),
                     float(each.max()),
                     str(some["period"].iloc[int(each.to_numpy().argmax())]),
-                    own,
+                    stand[code].get(str(place), 0),
                 )
             )
     columns = ["truck", "yard", "hours", "busy", "most", "most_period", "based"]
@@ -116,35 +115,12 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
 
 
 def homes(result: Result) -> dict[str, dict[str, int]]:
-    """Own trucks of every type at every yard; unused types stand at the busiest."""
-    table = fleet_by_yard(result)
+    """Own trucks of every type at every yard, as the plan bases them."""
     found: dict[str, dict[str, int]] = {
         code: {} for code in result.scenario.trucks["truck"]
     }
-    for row in records(table[table["based"] > 0]):
-        found[row["truck"]][row["yard"]] = int(row["based"])
-    hours = table.groupby("yard")["hours"].sum()
-    for code, row in rows_by(result.scenario.trucks, "truck").items():
-        if not found[code] and row["owned"] > 0 and len(hours):
-            found[code][str(hours.idxmax())] = int(row["owned"])
-    return found
-
-
-def whole_shares(count: int, shares: list[float]) -> list[int]:
-    """
-    Share whole trucks by largest remainder.
-
-    Examples
-    --------
-    >>> whole_shares(4, [5.0, 2.0, 1.0]), whole_shares(2, [])
-    ([3, 1, 0], [])
-    """
-    total = sum(shares)
-    exact = [count * share / total for share in shares]
-    found = [int(x + 1e-9) for x in exact]
-    order = sorted(range(len(exact)), key=lambda k: (found[k] - exact[k], k))
-    for k in order[: count - sum(found)] if shares else []:
-        found[k] += 1
+    for row in records(result.plan.bases):
+        found[row["truck"]][row["yard"]] = int(row["count"])
     return found
 
 

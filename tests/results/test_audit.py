@@ -13,7 +13,7 @@ from support.small_instances import small_instance
 
 from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
-from logistics.results import audit_backhaul, audit_mixes, plan_audit
+from logistics.results import audit_backhaul, audit_mixes, audit_trucks, plan_audit
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_audit import audit, require
 
@@ -94,7 +94,7 @@ def test_every_check_has_a_row():
     known = {name for name, _ in ROWS}
     assert set(audit(INST, PLAN)["check"]) == known
     written = set()
-    for module in (plan_audit, audit_mixes, audit_backhaul):
+    for module in (plan_audit, audit_mixes, audit_backhaul, audit_trucks):
         tree = ast.parse(Path(module.__file__).read_text(encoding="utf-8"))
         for node in ast.walk(tree):
             if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple):

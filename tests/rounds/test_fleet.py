@@ -5,15 +5,12 @@ from types import SimpleNamespace
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from logistics.rounds.fleet import (
     fleet_by_period,
     fleet_by_yard,
     homes,
     own_trucks_worth,
-    whole_shares,
 )
 
 LANES = [
@@ -40,12 +37,13 @@ def result():
         }
     )
     periods = pd.DataFrame({"period": ["p1", "p2"], "working_days": [10.0, 10.0]})
-    hired = [("light", "p1", 70.0), ("heavy", "p2", 20.0)]
+    hired = [("light", "shore", "p1", 70.0), ("heavy", "hill", "p2", 20.0)]
     return SimpleNamespace(
         lanes=lanes,
         driven=lanes,
         plan=SimpleNamespace(
-            hired=pd.DataFrame(hired, columns=["truck", "period", "hours"])
+            hired=pd.DataFrame(hired, columns=["truck", "yard", "period", "hours"]),
+            bases=pd.DataFrame({"truck": ["light"], "yard": ["hill"], "count": [1]}),
         ),
         scenario=SimpleNamespace(
             trucks=trucks,
@@ -78,16 +76,12 @@ def test_yards_share_the_hours(result):
     assert hill["busy"] == pytest.approx(90 / 160)
     assert (hill["most"], hill["most_period"]) == (0.75, "p1")
     assert (shore["most"], shore["most_period"]) == (1.125, "p1")
-    assert hill["based"] + shore["based"] == 1
+    assert (hill["based"], shore["based"]) == (1, 0)
     assert table.loc[("heavy", "hill"), "based"] == 0
 
 
-def test_own_trucks_stand_where_they_are_busy_at_night(result):
-    """All of them once; a type that the plan does not use at the busiest yard."""
-    assert sum(homes(result)["light"].values()) == 1
-    assert homes(result)["heavy"] == {}
-    result.scenario.trucks.loc[len(result.scenario.trucks)] = ["cart", 3, 1.0, 10.0]
-    assert homes(result)["cart"] == {"hill": 3}
+def test_own_trucks_stand_at_night_where_the_plan_bases_them(result):
+    assert homes(result) == {"light": {"hill": 1}, "heavy": {}}
 
 
 def test_one_truck_more_or_less(result):
@@ -97,11 +91,3 @@ def test_one_truck_more_or_less(result):
     assert table.loc["light", "one_less"] == 300 - (80 + 30) * 5
     assert table.loc["heavy", "one_more"] == 20 * 9 - 900
     assert np.isnan(table.loc["heavy", "one_less"])
-
-
-@given(st.integers(0, 50), st.lists(st.floats(0.01, 1e4), min_size=1, max_size=8))
-def test_whole_trucks_add_up_and_stay_near_their_share(count, shares):
-    found = whole_shares(count, shares)
-    assert sum(found) == count
-    exact = [count * share / sum(shares) for share in shares]
-    assert all(abs(f - x) < 1 + 1e-6 for f, x in zip(found, exact, strict=True))

@@ -65,6 +65,7 @@ def put(table: str, change: Callable[[pd.DataFrame], pd.Series], by: float) -> P
     frame = getattr(PLAN, table).copy()
     first = frame.index[change(frame)][0]
     column = frame.columns[-1]
+    frame[column] = frame[column].astype(float)
     frame.loc[first, column] += by
     return replace(PLAN, **{table: frame})
 
@@ -98,8 +99,9 @@ NEGATIVE = {
     "compost": lambda x: more("compost", "y2", "p3", 0.0, -x),
     "leftover": lambda x: more("compost", "y2", "p3", 0.0, 0.0, -x),
     "hired": lambda x: put(
-        "hired", lambda f: f["truck"] == "own", -D.hired[0, 0] - x
+        "hired", lambda f: f["truck"] == "own", -D.hired[0, 0, 0] - x
     ),
+    "bases": lambda x: more("bases", "own", "y2", -x),
 }  # fmt: skip
 for _name, _plan in NEGATIVE.items():
     ROWS.append((f"{_name} not negative", lambda x, plan=_plan: (INST, plan(x))))
@@ -282,22 +284,51 @@ def _(x: float) -> Case:
 
 @row("truck hours")
 def _(x: float) -> Case:
-    owned = D.hours(1, 2) * (1 - x) - D.hired[1, 2]
+    """An own truck works a little less at its yard."""
+    owned = D.hours(1, 2, 0) * (1 - x) - D.hired[1, 0, 2]
     return rule("trucks", "owned_hours", (1, 2), owned), PLAN
 
 
 @row("truck hours")
 def _(x: float) -> Case:
-    """One truck type may run for ever; the other may not."""
+    """Hire of one yard is no help at another."""
+    here, by = {(1, 1, 0): -1, (1, 0, 0): 1}, x * D.hours(1, 0, 1)
+    frame = PLAN.hired.copy()
+    for (v, j, t), sign in here.items():
+        codes = INST.trucks.codes[v], INST.yards.codes[j], INST.periods[t]
+        some = (frame[["truck", "yard", "period"]] == list(codes)).all(axis=1)
+        frame.loc[some, "hours"] += sign * by
+    return INST, replace(PLAN, hired=frame)
+
+
+@row("truck hours")
+def _(x: float) -> Case:
+    """Hours pooled over all yards; one type may run for ever, the other may not."""
     owned = INST.trucks.owned_hours.copy()
     owned[0] = np.inf
-    owned[1, 0] = D.hours(1, 0) * (1 - x) - D.hired[1, 0]
-    return rule("trucks", "owned_hours", None, owned), PLAN
+    owned[1, 0] = D.hours(1, 0) * (1 - x) - D.hire(1, 0)
+    trucks = replace(INST.trucks, owned_hours=owned, own=None)
+    return replace(INST, trucks=trucks), PLAN
+
+
+@row("own trucks based")
+def _(x: float) -> Case:
+    return INST, put("bases", lambda f: f["yard"] == "y1", 2 * x)
+
+
+@row("own trucks whole")
+def _(x: float) -> Case:
+    return INST, put("bases", lambda f: f["yard"] == "y1", -x)
+
+
+@row("own trucks at open yards")
+def _(x: float) -> Case:
+    return INST, more("bases", "own", "y2", x)
 
 
 @row("hire")
 def _(x: float) -> Case:
-    hire = np.where(np.arange(3) == 1, D.hired[0, 1] * (1 - x), np.inf)
+    hire = np.where(np.arange(3) == 1, D.hire(0, 1) * (1 - x), np.inf)
     return rule("trucks", "hire_hours", 0, hire), PLAN
 
 

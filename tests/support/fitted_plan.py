@@ -34,6 +34,10 @@ OPEN = {0: 0, 1: 3}
 HUSK, FISH, STRAW = range(3)
 MUST = 1
 """Source of which nothing may be left."""
+OWN = (2, 1)
+"""Own trucks of each type."""
+BASES = {(0, 0): 1.0, (0, 1): 1.0, (1, 0): 1.0}
+"""Own trucks of each type at each yard."""
 
 
 def before(t: int) -> int:
@@ -114,7 +118,14 @@ class Drawn:
         self.saved = {
             key: rng.uniform(0.1, 2.0, 4) for key in self.pairs
         }  # of a trip: money, h, kg, km
-        self.hired = {k: float(rng.uniform(1, 5)) for k in product(range(2), T)}
+        self.one = {
+            (v, t): 0.5 * min(self.hours(v, t, j) for (u, j) in BASES if u == v)
+            for v, t in product(range(2), T)
+        }
+        self.hired = {
+            (v, j, t): self.hours(v, t, j) - BASES.get((v, j), 0) * self.one[v, t]
+            for v, j, t in product(range(2), OPEN, T)
+        }
 
     def _pairs(self, rng: np.random.Generator) -> dict:
         """Paired trips: all of the lane with fewer trips, shared by two pairs each."""
@@ -133,16 +144,22 @@ class Drawn:
         flow = self.inbound if inwards else self.outbound
         return flow[key] / lane_value(lanes, "load_t", key)
 
-    def hours(self, v: int, t: int) -> float:
+    def hours(self, v: int, t: int, *yard: int) -> float:
         """Hours of a truck type in a period, less what pairing saves. [h]"""
         total = 0.0
         for lanes, flow in self.flows():
             for key, x in flow.items():
-                if key[2:] == (v, t):
+                if key[2:] == (v, t) and key[1] in (yard or OPEN):
                     total += x * lane_value(lanes, "hours", key)
         return total - sum(
-            x * self.saved[k][1] for k, x in self.pairs.items() if k[3:] == (v, t)
+            x * self.saved[k][1]
+            for k, x in self.pairs.items()
+            if k[3:] == (v, t) and k[1] in (yard or OPEN)
         )
+
+    def hire(self, v: int, t: int) -> float:
+        """Hours hired of a type over all yards. [h]"""
+        return sum(self.hired[v, j, t] for j in OPEN)
 
     def flows(self) -> list[tuple[Lanes, dict]]:
         """Inbound and outbound lanes with what is driven on them."""
@@ -163,7 +180,7 @@ class Drawn:
         handling = inst.options.handling_per_t
         lines += [x * handling[OPEN[j]] for (j, _, _), x in self.charge.items()]
         lines += [x * inst.leftover_per_t for x in self.leftover.values()]
-        lines += [x * inst.trucks.hire_per_hour[v] for (v, _), x in self.hired.items()]
+        lines += [x * inst.trucks.hire_per_hour[v] for (v, *_), x in self.hired.items()]
         lines += [-x * self.saved[k][0] for k, x in self.pairs.items()]
         return float(sum(lines))
 
@@ -350,7 +367,7 @@ def district(d: Drawn) -> Instance:
         rooms["compost"][o] = d.in_compost_store(j)
     drawn = d.drawn()
     held = [max(d.held.get((s, t), 0.0) for t in T) for s in range(5)]
-    owned = [[d.hours(v, t) - d.hired[v, t] for t in T] for v in range(2)]
+    owned = [[OWN[v] * d.one[v, t] for t in T] for v in range(2)]
     cover = np.zeros((3, 3))
     cover[FISH] = [d.cover(t) for t in T]
     salt, density = max(d.ratios("salt")), max(d.ratios("density"))
@@ -383,7 +400,8 @@ def district(d: Drawn) -> Instance:
         trucks=replace(
             inst.trucks,
             owned_hours=np.array(owned),
-            hire_hours=np.array([[d.hired[v, t] for t in T] for v in range(2)]),
+            hire_hours=np.array([[d.hire(v, t) for t in T] for v in range(2)]),
+            own=np.array(OWN),
         ),
         mix=Mix(
             cn=(min(d.ratios("cn")), max(d.ratios("cn"))),
@@ -462,7 +480,8 @@ def plan_of(d: Drawn) -> Plan:
         charges=frame(d.charge, ["yard", "feedstock", "period"], [j, m, t]),
         water=frame(d.water, ["yard", "period"], [j, t]),
         compost=compost,
-        hired=frame(d.hired, ["truck", "period"], [v, t], "hours"),
+        hired=frame(d.hired, ["truck", "yard", "period"], [v, j, t], "hours"),
+        bases=frame(BASES, ["truck", "yard"], [v, j], "count"),
         shortages=none,
         worth=none,
         paired=frame(

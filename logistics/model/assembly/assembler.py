@@ -315,6 +315,7 @@ def _trucks(scenario: Scenario) -> Trucks:
         hire_hours=hired,
         hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
         fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
+        own=trucks["owned"].to_numpy(dtype=np.int64),
     )
 
 

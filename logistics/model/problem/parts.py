@@ -238,6 +238,8 @@ class Trucks:
         Paid for a hired hour on top of the running cost. [money/h]
     fixed_annual
         Fixed cost of the trucks owned, all together. [money/yr]
+    own
+        Trucks owned, length v, each at home at one yard; None pools their hours.
     """
 
     codes: tuple[str, ...]
@@ -245,10 +247,18 @@ class Trucks:
     hire_hours: Floats
     hire_per_hour: Floats
     fixed_annual: float
+    own: Integers | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""
         lock(self)
+
+    @property
+    def hours_of_one(self) -> Floats:
+        """Hours that one own truck works, shape (v, t); 0 where none are owned. [h]"""
+        if self.own is None:
+            return np.zeros_like(self.owned_hours)
+        return np.divide(self.owned_hours, np.maximum(self.own, 1)[:, None])
 
 
 @dataclass(frozen=True, eq=False)

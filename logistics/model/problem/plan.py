@@ -17,6 +17,12 @@ def no_paired_trips() -> pd.DataFrame:
     )
 
 
+def no_bases() -> pd.DataFrame:
+    """Return a table of homes of own trucks, without any."""
+    kinds = {"truck": "str", "yard": "str", "count": "int64"}
+    return pd.DataFrame(columns=list(kinds)).astype(kinds)
+
+
 @dataclass(frozen=True)
 class SmallLoads:
     """
@@ -66,7 +72,10 @@ class Plan:
     compost
         yard, period, made_t, stock_t, leftover_t [t].
     hired
-        truck, period, hours [h].
+        truck, yard, period, hours [h].
+    bases
+        truck, yard, count: own trucks at home at a yard; empty where hours of own
+        trucks are pooled.
     shortages
         how, limit, what, where, when, amount, unit: demands that could not be met,
         all with some slack ("together") or one alone ("alone"); limit says whether
@@ -105,6 +114,7 @@ class Plan:
     hired: pd.DataFrame
     shortages: pd.DataFrame
     worth: pd.DataFrame
+    bases: pd.DataFrame = field(default_factory=no_bases)
     paired: pd.DataFrame = field(default_factory=no_paired_trips)
     small_loads: SmallLoads = field(default_factory=SmallLoads)
     contents: Floats | None = None

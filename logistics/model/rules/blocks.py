@@ -29,7 +29,6 @@ from logistics.model.rules.flows import (
     keep_stock_fresh,
     keep_supply,
     limit_decay,
-    share_trucks,
 )
 from logistics.model.rules.nutrients import hold_contents, respect_nutrient_limits
 from logistics.model.rules.objective import goal_terms, keep_budget, keep_emissions
@@ -42,6 +41,13 @@ from logistics.model.rules.siting import (
     link_dispatch,
     link_intake,
     one_size_per_yard,
+)
+from logistics.model.rules.trucks import (
+    base_trucks,
+    limit_hire,
+    link_bases,
+    share_saved_hours,
+    share_trucks,
 )
 from logistics.model.rules.variables import Terms, Variables, add_variables
 
@@ -74,6 +80,10 @@ BLOCKS: list[Block] = [
     hold_contents,
     respect_nutrient_limits,
     share_trucks,
+    base_trucks,
+    link_bases,
+    limit_hire,
+    share_saved_hours,
     backhaul_trips,
     keep_least_shares,
     limit_share_of_intake,

@@ -1,4 +1,4 @@
-"""Rows for what arises, waits, is stocked, fills the pad and takes truck hours."""
+"""Rows for what arises, waits, is stocked and fills the pad."""
 
 import numpy as np
 
@@ -198,29 +198,3 @@ def draw_water(p: Programme, var: Variables, inst: Instance) -> None:
         limit = float(inst.yards.water_t[inst.options.yard[o], t])
         name = f"water.{names[o]}.{inst.periods[t]}"
         p.at_most(name, [*terms, (var.opened[o], -limit)])
-
-
-def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
-    """
-    Drive no more hours than there are trucks.
-
-    For every truck type v and period t, with r[a,t] hours a tonne takes::
-
-        sum_a,o r[a,t] * (x + f)[a,o,t] <= owned[v,t] + H[v,t]
-
-    A paired trip takes off the hours of the empty ways that it saves.
-    """
-    saved: dict[tuple[int, int], Terms] = {}
-    if inst.backhauls is not None:
-        for (n, t), beta in var.paired.items():
-            hours = -float(inst.backhauls.hours[n, t])
-            saved.setdefault((int(inst.backhauls.truck[n]), t), []).append(
-                (beta, hours)
-            )
-    for (v, t), driven in var.sums_of("truck_hours").items():
-        owned = float(inst.trucks.owned_hours[v, t])
-        if owned == float("inf"):
-            continue
-        hired: Terms = [(var.hired[v, t], -1.0)] if (v, t) in var.hired else []
-        name = f"trucks.{inst.trucks.codes[v]}.{inst.periods[t]}"
-        p.at_most(name, [*driven, *saved.get((v, t), []), *hired], owned)

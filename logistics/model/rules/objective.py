@@ -26,6 +26,7 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     terms += [(g, inst.leftover_per_t) for g in var.leftover.values()]
     hire = inst.trucks.hire_per_hour
     terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
+    terms += [(h, float(hire[v])) for (_, v, _), h in var.hired_at.items()]
     if inst.backhauls is not None:
         terms += [
             (b, -float(inst.backhauls.money[n, t])) for (n, t), b in var.paired.items()

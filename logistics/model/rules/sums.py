@@ -158,6 +158,10 @@ def _truck_period(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
     return flows.lanes.truck[flows.lane], flows.period
 
 
+def _option_truck_period(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
+    return flows.option, flows.lanes.truck[flows.lane], flows.period
+
+
 def _lane_period(flows: LaneFlowIndex) -> tuple[NDArray[np.integer], ...]:
     return flows.lane, flows.period
 
@@ -189,6 +193,9 @@ SUMS: dict[str, FlowSum] = {
     "dispatch": FlowSum(outward=Side(lambda f: (f.option, f.period))),
     "option_to_market": FlowSum(outward=Side(_site_option)),
     "truck_hours": FlowSum(Side(_truck_period, _hours), Side(_truck_period, _hours)),
+    "option_hours": FlowSum(
+        Side(_option_truck_period, _hours), Side(_option_truck_period, _hours)
+    ),
     "trips_in": FlowSum(inward=Side(_lane_period, _trips)),
     "trips_out": FlowSum(outward=Side(_lane_period, _trips)),
     "co2e": FlowSum(Side(_all, _co2e), Side(_all, _co2e)),
@@ -203,7 +210,7 @@ Sums by name, with their index:
 
 - source [i,t], intake [o,m,t], source_to_option [i,o]: tonnes hauled in;
 - market [n,t], dispatch [o,t], option_to_market [n,o]: tonnes of compost delivered;
-- truck_hours [v,t]: hours of both directions. [h]
+- truck_hours [v,t], option_hours [o,v,t]: hours of both directions; [h]
 - trips_in [a,t], trips_out [a,t]: trips on a lane;
 - market_n [n], market_p2o5 [n] and so on: most of a substance that a market gets; [t]
 - co2e [], money []: of all haulage, [kg CO2e]; with purchases, less sales. [money]

@@ -6,7 +6,7 @@ from typing import Any, Literal, NoReturn
 
 import numpy as np
 
-from logistics.model.problem import Instance
+from logistics.model.problem import Flags, Instance
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.programme import Programme, Quantity, SumOfFlows
 from logistics.model.rules.sums import (
@@ -84,9 +84,14 @@ class Variables:
     compost, leftover
         c[o,t] in store; g[o,t] that no market takes. [t]
     hired
-        H[v,t]. [h]
+        H[v,t], of types whose own trucks have no home, if any are owned. [h]
+    based, hired_at, saved
+        Of types whose own trucks have a home at a yard: N[o,v], how many do, an
+        integer; H[o,v,t] hired for the yard; S[o,v,t] that pairing saves it. [h]
     paired
         beta[p,t]: trips of backhaul p. [trips]
+    hour_rows
+        Names of the rows that own trucks with a home enter with their hours.
     elastic, slacks
         Which demand has slack (`EVERY`, one by its words, or none), and by
         how much each has.
@@ -107,8 +112,12 @@ class Variables:
     compost: Table = field(default_factory=dict)
     leftover: Table = field(default_factory=dict)
     hired: Table = field(default_factory=dict)
+    based: Table = field(default_factory=dict)
+    hired_at: Table = field(default_factory=dict)
+    saved: Table = field(default_factory=dict)
     paired: Table = field(default_factory=dict)
     slacks: list[ElasticSlack] = field(default_factory=list)
+    hour_rows: set[str] = field(default_factory=set)
     _sums: dict[str, dict[Key, Terms]] = field(default_factory=dict)
 
     def sum_of(self, name: str, *key: int) -> Terms:
@@ -186,11 +195,7 @@ def add_variables(
     _add_sources(programme, instance, var)
     _add_yards(programme, instance, var, names)
     var.delivered = _flows(programme, var.outward, labels[1], names, lanes=lanes)
-    for (v, t), hours in np.ndenumerate(instance.trucks.hire_hours):
-        if hours > 0:
-            high = float(hours) if np.isfinite(hours) else None
-            name = f"hired.{instance.trucks.codes[v]}.{instance.periods[t]}"
-            var.hired[v, t] = programme.variable(name, high)
+    _add_trucks(programme, instance, var, names)
     if instance.backhauls is not None:
         _add_backhauls(programme, instance, var)
     return var
@@ -283,6 +288,43 @@ def _add_yards(p: Programme, inst: Instance, var: Variables, names: list[str]) -
             var.leftover[o, t] = p.variable(f"leftover.{code}.{period}")
             if inst.options.compost_store_m3[o] > 0:
                 var.compost[o, t] = p.variable(f"compost.{code}.{period}")
+
+
+def _add_trucks(p: Programme, inst: Instance, var: Variables, names: list[str]) -> None:
+    """Add N and H of own types by option, and H of all others."""
+    trucks, based = inst.trucks, based_types(inst)
+    for (v, t), hours in np.ndenumerate(trucks.hire_hours):
+        if hours > 0 and not based[v]:
+            name = f"hired.{trucks.codes[v]}.{inst.periods[t]}"
+            var.hired[v, t] = p.variable(name, _limit(hours))
+    if trucks.own is None or not based.any():
+        return
+    for o, v, t in var.sums_of("option_hours"):
+        if not based[v]:
+            continue
+        name = f"{trucks.codes[v]}.{names[o]}"
+        if (o, v) not in var.based:
+            most = int(trucks.own[v])
+            var.based[o, v] = p.number(f"own.{name}", 0, most)
+        name = f"{name}.{inst.periods[t]}"
+        if (hours := trucks.hire_hours[v, t]) > 0:
+            var.hired_at[o, v, t] = p.variable(f"hired.{name}", _limit(hours))
+        if inst.backhauls is not None and (inst.backhauls.truck == v).any():
+            var.saved[o, v, t] = p.variable(f"saved.{name}")
+
+
+def based_types(inst: Instance) -> Flags:
+    """Mark the truck types whose own trucks have a home at a yard, length v."""
+    own = inst.trucks.own
+    if own is None:
+        return np.zeros(len(inst.trucks.codes), dtype=bool)
+    finite = np.isfinite(inst.trucks.owned_hours).all(axis=1)
+    return np.asarray((own > 0) & finite, dtype=bool)
+
+
+def _limit(value: float) -> float | None:
+    """Return a limit; None if there is none."""
+    return float(value) if np.isfinite(value) else None
 
 
 def _add_backhauls(p: Programme, inst: Instance, var: Variables) -> None:

@@ -15,11 +15,8 @@ import numpy as np
 
 from logistics.model.problem import Flags, Instance
 from logistics.model.solving.branching import INTEGRALITY_TOLERANCE
-from logistics.model.solving.column_generation import (
-    ColumnGeneration,
-    generate_columns,
-    initial_columns,
-)
+from logistics.model.solving.column_choice import initial_columns
+from logistics.model.solving.column_generation import ColumnGeneration, generate_columns
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.master import Master, master_of
 from logistics.model.solving.matrix import optimum
@@ -64,7 +61,10 @@ def plan_aggregated(instance: Instance, session: Session) -> AggregatedPlan | No
     free |= (solved.opened > INTEGRALITY_TOLERANCE) | branch.must[master.yard]
     smaller = replace(branch, high=branch.high * free)
     restricted = master.restrict(solved.kept, smaller)
-    found = optimum(restricted.matrix, session=part, integer=True, gap=gap)
+    whole = np.zeros_like(restricted.matrix.integer)
+    whole[restricted.opened[restricted.opened >= 0]] = True  # own trucks in parts
+    matrix = replace(restricted.matrix, integer=whole)
+    found = optimum(matrix, session=part, integer=True, gap=gap)
     opened = None
     if found is not None:
         opened = (restricted.opened >= 0) & (found.values[restricted.opened] > 0.5)

@@ -51,6 +51,9 @@ class Amounts:
     compost: DecisionAmounts
     leftover: DecisionAmounts
     hired: DecisionAmounts
+    based: DecisionAmounts
+    hired_at: DecisionAmounts
+    saved: DecisionAmounts
     paired: DecisionAmounts
 
 
@@ -67,6 +70,9 @@ INDEXES = {
     "compost": 2,
     "leftover": 2,
     "hired": 2,
+    "based": 2,
+    "hired_at": 3,
+    "saved": 3,
     "paired": 2,
 }
 """How many indexes each sort of decision has."""

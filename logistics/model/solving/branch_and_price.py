@@ -26,21 +26,21 @@ import numpy as np
 
 from logistics.model.problem import Flags, Instance
 from logistics.model.solving.aggregated_plan import AggregatedPlan, plan_aggregated
+from logistics.model.solving.bases import rounded_bases
 from logistics.model.solving.branching import (
     INEXACT_TOLERANCE,
     INTEGRALITY_TOLERANCE,
     branching_candidates,
     rounding_heuristic,
 )
+from logistics.model.solving.column_choice import initial_columns
 from logistics.model.solving.column_generation import (
     ColumnGeneration,
     MasterSolution,
     complete_duals,
     generate_columns,
-    initial_columns,
-    run_yards,
 )
-from logistics.model.solving.highs import Answer, Progress, Session
+from logistics.model.solving.highs import Answer, Session
 from logistics.model.solving.lagrangian import LagrangianBound
 from logistics.model.solving.master import Branch, Master
 from logistics.model.solving.matrix import relax
@@ -50,9 +50,7 @@ from logistics.model.solving.warm_columns import (
     warm_master,
     warm_start_of,
 )
-
-RELAXATION_TOLERANCE = 0.2
-"""Distance of a relaxation and its bound, as a share of the gap asked for."""
+from logistics.model.solving.yard_runs import CUT_ROUNDS, YardRuns
 
 ACCURACY = 5e-5
 """Gap that rounding in the relaxations may leave when no node is open."""
@@ -65,6 +63,9 @@ LEAST_OPTIONS, OPTIONS_PER_YARD = 8, 2
 
 OPTION_SHARE = 0.3
 """Share of the gap that an option may cost for child nodes to begin with it."""
+
+LEAST_RISE = 0.03
+"""Share of the gap that cuts have to close for another round."""
 
 CANDIDATES = 4
 """Branching candidates tried on the aggregated year (strong branching)."""
@@ -84,7 +85,7 @@ class Node:
         return self.solution.proven.bound
 
 
-class _Tree:
+class _Tree(YardRuns):
     """The open nodes, the incumbent, and the yards run so far."""
 
     def __init__(
@@ -94,13 +95,9 @@ class _Tree:
         session: Session,
         incumbent: Incumbent,
     ) -> None:
-        single = replace(session.effort, threads=1)
-        self.instance, self.master = instance, master
-        self.incumbent, self.gap_asked = incumbent, session.effort.gap
-        self.session = replace(session, effort=single)
+        super().__init__(instance, master, session, incumbent)
         self.nodes: list[Node] = []
         self.fathomed = np.inf  # least bound of the nodes that need no branching
-        self.known: set[bytes] = set()  # yards that have been run
 
     @cached_property
     def aggregated(self) -> AggregatedPlan | None:
@@ -122,7 +119,7 @@ class _Tree:
 
         Good yards are those known already and those of the aggregated year.
         """
-        master, incumbent, aggregated = self.master, self.incumbent, self.aggregated
+        incumbent, aggregated = self.incumbent, self.aggregated
         yards = [incumbent.opened] if np.isfinite(incumbent.value) else []
         if aggregated is not None and aggregated.opened is not None:
             yards.append(aggregated.opened)
@@ -131,6 +128,7 @@ class _Tree:
         good = min(ran, key=lambda found: found.value, default=None)
         if good is None or not np.isfinite(good.value):
             return None
+        master = self.master
         duals, proven = complete_duals(master, good, session)
         options = incumbent.opened.copy()
         order = np.argsort(proven.excess, kind="stable")
@@ -138,16 +136,6 @@ class _Tree:
         options[order[:count]] = True
         kept = kept | good.kept | initial_columns(master, duals, self.instance)
         return InitialMaster(proven, options, kept)
-
-    @property
-    def tolerance(self) -> float:
-        return max(RELAXATION_TOLERANCE * self.gap_asked, 1e-9)
-
-    @property
-    def cutoff(self) -> float:
-        """Bound from which a node is fathomed: it holds no plan worth finding."""
-        value = self.incumbent.value
-        return value - self.gap_asked * abs(value) if np.isfinite(value) else np.inf
 
     @property
     def over(self) -> bool:
@@ -169,27 +157,37 @@ class _Tree:
         found = generate_columns(self.master, branch, kept, session, params)
         return None if found is None else found.without_reduced_costs()
 
-    def run(self, opened: Flags, kept: Flags) -> MasterSolution | None:
-        """Run yards month by month; they are the incumbent if none are better."""
-        if opened.tobytes() in self.known:
-            return None
-        self.known.add(opened.tobytes())
-
-        def better(value: float) -> None:
-            if value < self.incumbent.value:
-                self.incumbent.opened, self.incumbent.value = opened, value
-                self.report()
-
-        params = ColumnGeneration(self.tolerance / 2, on_value=better)
-        return run_yards(self.master, opened, kept, self.session, params)
+    def solve_root(
+        self, branch: Branch, options: Flags, kept: Flags, session: Session
+    ) -> MasterSolution | None:
+        """Solve the root's relaxation, and again with the cuts that it breaks."""
+        root = self.solve(branch, options, kept, session)
+        for _ in range(CUT_ROUNDS):
+            if root is None or root.proven.bound >= self.cutoff:
+                break
+            if not self.take_cuts(root):
+                break
+            options = options | (root.opened > INTEGRALITY_TOLERANCE)
+            again = self.solve(branch, options, root.kept, session)
+            if again is None:
+                break
+            rise = again.proven.bound - root.proven.bound
+            root = replace(again, proven=again.proven.at_least(root.proven.bound))
+            if rise < LEAST_RISE * (self.incumbent.value - root.proven.bound):
+                break
+        return root
 
     def add(self, node: Node) -> None:
         """Take in a node; a fathomed one only holds the bound down."""
         if node.bound >= self.cutoff:
             self.fathomed = min(self.fathomed, node.bound)
             return
-        opened = rounding_heuristic(node.solution.opened, self.master)
-        self.run(opened, node.solution.kept)
+        solution, homes = node.solution, self.master.homes
+        opened = rounding_heuristic(solution.opened, self.master)
+        self.run(opened, solution.kept)
+        if len(homes):
+            based = rounded_bases(self.master, node.branch, opened, solution.based)
+            self.run_based(opened, solution.kept, based)
         self.nodes.append(node)
 
     def update_bound(self) -> None:
@@ -198,13 +196,6 @@ class _Tree:
         bound = min(min(bounds), self.incumbent.value)
         self.incumbent.bound = max(self.incumbent.bound, bound)
         self.report()
-
-    def report(self) -> None:
-        watch, incumbent = self.session.watch, self.incumbent
-        if watch is not None and np.isfinite(incumbent.value):
-            bound = incumbent.bound if np.isfinite(incumbent.bound) else None
-            phase = "first plan" if bound is None else "proof"
-            watch(Progress(phase, self.session.spent, incumbent.value, bound))
 
     def branch_best(self, pool: ThreadPoolExecutor) -> None:
         """Branch the node of least bound, or fathom it if its yards are integer."""
@@ -225,6 +216,7 @@ class _Tree:
             if found is None:  # out of time
                 self.nodes.append(Node(branch, node.solution, exact))
                 continue
+            self.take_cuts(found)
             proven = found.proven.at_least(node.bound)
             self.add(Node(branch, replace(found, proven=proven), exact))
 
@@ -240,8 +232,10 @@ class _Tree:
     ) -> Sequence[Branch]:
         """Strong branching: the children that cost most in the aggregated year."""
         tolerance = INTEGRALITY_TOLERANCE if node.exact else INEXACT_TOLERANCE
-        opened = node.solution.opened
-        found = branching_candidates(opened, fixed, self.master, tolerance)
+        solution = node.solution
+        found = branching_candidates(
+            solution.opened, solution.based, fixed, self.master, tolerance
+        )
         candidates = found[:CANDIDATES]
         if len(candidates) < 2 or self.aggregated is None:
             return candidates[0] if candidates else ()
@@ -294,9 +288,9 @@ def search(
     if tree.over:  # the duals of an earlier plan may prove it
         return _answer(tree, session)
     with ThreadPoolExecutor(max(1, session.effort.threads)) as pool:
-        root = tree.solve(branch, options, kept, session)
+        root = tree.solve_root(branch, options, kept, session)
         if root is not None:
-            incumbent.warm_start = warm_start_of(instance, master, root)
+            incumbent.warm_start = warm_start_of(instance, tree.master, root)
             tree.add(Node(branch, root))
             tree.update_bound()
             while tree.nodes and not tree.over:

@@ -16,9 +16,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from logistics.model.problem import Flags, Floats, Instance
+from logistics.model.problem import Flags, Floats, Integers
+from logistics.model.solving.column_choice import fewest_columns
+from logistics.model.solving.cover_cuts import Cuts, cover_cuts
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.highs import Session
 from logistics.model.solving.lagrangian import LagrangianBound, lagrangian_bound
@@ -28,12 +29,6 @@ from logistics.model.solving.subproblem import block_duals
 
 REDUCED_COST_TOLERANCE = 1e-9
 """Reduced cost that is taken for 0, as a share of the greatest cost."""
-
-FLOWS = 7
-"""Flow columns to begin with, for each period of each source and market."""
-
-LEAST_COLUMNS = 4
-"""Flow columns at least of each source and market in each period, within a branch."""
 
 FEW = 0.01
 """Share of the flow columns that is too few to be brought in alone."""
@@ -83,82 +78,28 @@ class MasterSolution:
         What its duals prove for all columns.
     opened
         Fractional solution: how far each option is open, length o. [0 to 1]
+    based
+        Fractional solution: own trucks at home of each pair of type and yard (see
+        `Homes`), length h. [trucks]
     duals
         Of all rows.
     kept
         Flow columns of the restricted master, length x.
+    cuts
+        Flow cover cuts that it breaks.
     """
 
     value: float
     proven: LagrangianBound
     opened: Floats
+    based: Floats
     duals: Floats
     kept: Flags
+    cuts: Cuts | None = None
 
     def without_reduced_costs(self) -> MasterSolution:
         """Leave out what is known of each flow column: there may be millions."""
         return replace(self, proven=replace(self.proven, reduced_cost=np.empty(0)))
-
-
-def least_reduced_cost(reduced_cost: Floats, count: float) -> Flags:
-    """Mark so many columns of least reduced cost."""
-    finite = int(np.isfinite(reduced_cost).sum())
-    number = min(finite, int(count))
-    if number == finite:
-        return np.isfinite(reduced_cost)
-    limit = np.partition(reduced_cost, number)[number]
-    return np.asarray(reduced_cost <= limit)
-
-
-def least_of_group(
-    group: NDArray[np.integer], reduced_cost: Floats, count: int
-) -> Flags:
-    """Mark the columns of least reduced cost of every group, so many of each."""
-    order = np.lexsort((reduced_cost, group))
-    sorted_ = group[order]
-    begin = np.flatnonzero(np.append(True, sorted_[1:] != sorted_[:-1]))
-    size = np.diff(np.append(begin, len(sorted_)))
-    rank = np.arange(len(sorted_)) - np.repeat(begin, size)
-    marked = np.zeros(len(group), dtype=bool)
-    marked[order[rank < count]] = True
-    return marked
-
-
-def initial_columns(
-    master: Master,
-    duals: Floats | None,
-    inst: Instance,
-    each: int | None = None,
-    among: Flags | None = None,
-) -> Flags:
-    """
-    Mark the flow columns of least reduced cost, some into every yard.
-
-    Parameters
-    ----------
-    master, inst
-        The full master, and the problem it is of.
-    duals
-        Of all rows; None where nothing is known but what each flow costs.
-    each
-        Columns on average for each period of each source and market, if not `FLOWS`.
-    among
-        Columns to choose from; all if None.
-    """
-    flows, each = master.flows, FLOWS if each is None else each
-    y = np.zeros(len(master.names)) if duals is None else master.frame.usable(duals)
-    y[master.links] = 0.0
-    at = np.arange(len(flows)) if among is None else np.flatnonzero(among)
-    reduced_cost = (flows.cost - flows.rows.T @ y)[at]
-    key, balance = flows.key[at], flows.balance[at]
-    first = least_of_group(balance, reduced_cost, 2)
-    first |= least_of_group(key, reduced_cost, 2 * each if duals is None else 2)
-    if duals is not None:
-        sites = len(inst.supply.codes) + len(inst.markets.codes)
-        first |= least_reduced_cost(reduced_cost, each * sites * len(inst.periods))
-    marked = np.zeros(len(flows), dtype=bool)
-    marked[at] = first
-    return marked
 
 
 def generate_columns(
@@ -198,7 +139,7 @@ def generate_columns(
     found: MasterSolution | None = None
     for _ in range(ROUNDS):
         inside = options[flows.option]
-        kept = kept | _fewest_columns(master, inside, kept)
+        kept = kept | fewest_columns(master, inside, kept)
         within = replace(branch, high=np.where(options, branch.high, 0.0))
         restricted = master.restrict(kept, within)
         solved = relax(restricted.matrix, session, inexact=params.inexact)
@@ -216,7 +157,7 @@ def generate_columns(
         found = _improve_duals(master, branch, raw, session, (distance, params.cutoff))
         bound = found.proven.bound
         if solved.value - bound <= distance or bound >= params.cutoff:
-            return found
+            return _with_cuts(master, found, restricted, solved)
         negative = (_reduced_cost(master, raw) < -tolerance) & inside & ~kept
         matters = -raw.proven.reduced_cost * flows.most > distance / 20
         entering = negative & matters
@@ -224,24 +165,21 @@ def generate_columns(
             entering = negative  # a few at a time would take too many rounds
         more = every & ~options & (found.proven.gain < 0)
         if not entering.any() and not more.any():
-            return found
+            return _with_cuts(master, found, restricted, solved)
         options, kept = options | more, kept | entering
     return found
 
 
-def _fewest_columns(master: Master, inside: Flags, kept: Flags) -> Flags:
-    """
-    Mark flow columns to add so that each source and market has a few in the branch.
-
-    One alone leaves its row's dual unbounded above: the yard's opening pays for it.
-    """
-    flows = master.flows
-    count = np.bincount(flows.key[kept & inside], minlength=len(master.names))
-    short = count < LEAST_COLUMNS
-    left = np.flatnonzero(inside & ~kept & short[flows.key])
-    marked = np.zeros(len(flows), dtype=bool)
-    marked[left] = least_of_group(flows.key[left], flows.cost[left], LEAST_COLUMNS)
-    return marked
+def _with_cuts(
+    master: Master,
+    found: MasterSolution,
+    restricted: RestrictedMaster,
+    solved: LinearSolution,
+) -> MasterSolution:
+    """Look for cuts, where trucks are owned."""
+    if not len(master.homes):
+        return found
+    return replace(found, cuts=cover_cuts(master, restricted, solved.values))
 
 
 def _reduced_cost(master: Master, found: MasterSolution) -> Floats:
@@ -265,7 +203,8 @@ def _read(
     column = np.maximum(restricted.opened, 0)
     opened = np.where(restricted.opened == NONE, 0.0, solved.values[column])
     proven = lagrangian_bound(master, duals, branch)
-    return MasterSolution(solved.value, proven, opened, duals, kept)
+    based = master.based(restricted, solved.values)
+    return MasterSolution(solved.value, proven, opened, based, duals, kept)
 
 
 def _improve_duals(
@@ -304,7 +243,7 @@ def complete_duals(
     """
     shut = fixed.opened < 0.5
     duals = master.backhaul_rows.outwards(
-        master.frame, fixed.duals, _all_shut(master, shut)
+        master.frame, master.padded(fixed.duals), _all_shut(master, shut)
     )
     duals = block_duals(master, duals, np.flatnonzero(shut), session)
     return duals, lagrangian_bound(master, duals, master.root_branch())
@@ -321,7 +260,8 @@ def _infeasible(master: Master, kept: Flags) -> MasterSolution:
     """No plan is within the branch."""
     options = np.zeros(len(master.opened))
     none = LagrangianBound(np.inf, np.zeros(len(master.flows)), options, options)
-    return MasterSolution(np.inf, none, options, np.zeros(len(master.names)), kept)
+    based, duals = np.zeros(len(master.homes)), np.zeros(len(master.names))
+    return MasterSolution(np.inf, none, options, based, duals, kept)
 
 
 def run_yards(
@@ -330,9 +270,10 @@ def run_yards(
     kept: Flags,
     session: Session,
     params: ColumnGeneration,
+    based: Integers | None = None,
 ) -> MasterSolution | None:
     """
-    Solve the flows of given yards; every value reported is that of a true plan.
+    Solve the flows of given yards; with homes every value is that of a true plan.
 
     Parameters
     ----------
@@ -340,5 +281,8 @@ def run_yards(
         The full master, and the options that are open. Length o.
     kept, session, params
         As for `generate_columns`.
+    based
+        Own trucks at home at every yard, shape (v, j); None relaxes them.
     """
-    return generate_columns(master, master.fixed_branch(opened), kept, session, params)
+    branch = master.fixed_branch(opened, based)
+    return generate_columns(master, branch, kept, session, params)

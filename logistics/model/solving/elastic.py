@@ -97,12 +97,13 @@ def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
 def _cheapest_flows(instance: Instance, session: Session, slack: float) -> Variables:
     """Solve the flows of the opened yards, with no more than `slack`."""
     programme, variables = build(instance, elastic=EVERY, linked=False)
-    least = run_solver(programme, session, mip=False, seconds=1e6).incumbent
+    whole = bool(variables.based)  # own trucks are integers
+    least = run_solver(programme, session, mip=whole, seconds=1e6).incumbent
     if least is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
     _keep_slack(programme, variables, instance, max(least, slack))
-    run_solver(programme, session, mip=False, seconds=1e6)
+    run_solver(programme, session, mip=whole, seconds=1e6)
     return variables
 
 

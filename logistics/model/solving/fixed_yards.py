@@ -15,18 +15,26 @@ import numpy as np
 import pandas as pd
 from scipy import sparse
 
-from logistics.model.problem import Basis, Flags, Instance, WarmStart
+from logistics.model.problem import Basis, Flags, Instance, Integers, WarmStart
 from logistics.model.solving.amounts import Amounts
+from logistics.model.solving.bases import rounded_bases
+from logistics.model.solving.column_choice import initial_columns
 from logistics.model.solving.column_generation import (
     REDUCED_COST_TOLERANCE,
     ColumnGeneration,
-    initial_columns,
     run_yards,
 )
+from logistics.model.solving.cover_cuts import with_cuts
 from logistics.model.solving.duals import marginal_worth
 from logistics.model.solving.flow_columns import flow_names
 from logistics.model.solving.highs import Session
-from logistics.model.solving.master import Master, RestrictedMaster, master_of
+from logistics.model.solving.master import (
+    Branch,
+    Master,
+    RestrictedMaster,
+    master_of,
+)
+from logistics.model.solving.matrix import optimum
 from logistics.model.solving.simplex import Vertex, vertex
 
 FEW = 2_000
@@ -37,6 +45,12 @@ LAID_OUT = 100_000
 
 EACH = 2
 """Flow columns to begin with, for each period of each source and market."""
+
+WHOLE_GAP = 1e-3
+"""Gap of the cost within which own trucks are based where cost comes second. [1]"""
+
+CUT_ROUNDS = 3
+"""Rounds of cuts before own trucks are based."""
 
 DUAL_TOLERANCE = 1e-3
 """Gap of the relaxation whose duals mark columns, where none are known. [1]"""
@@ -59,6 +73,8 @@ class Flows:
         To start a later plan from.
     used
         Flows on lanes that carry something, length x of the programme given.
+    based
+        Own trucks at home at every yard, shape (v, j).
     """
 
     instance: Instance
@@ -67,6 +83,7 @@ class Flows:
     worth: pd.DataFrame
     basis: Basis
     used: Flags
+    based: Integers
 
 
 def exact_flows(
@@ -75,9 +92,10 @@ def exact_flows(
     session: Session,
     warm_start: WarmStart,
     master: Master | None = None,
+    based: Integers | None = None,
 ) -> Flows | None:
     """
-    Solve the flows of given yards; None where there are none.
+    Solve the flows of given yards and homes; None where there are none.
 
     Parameters
     ----------
@@ -90,6 +108,9 @@ def exact_flows(
         tell which flow columns to begin with.
     master
         The full master of the problem, where it is made already.
+    based
+        Own trucks at home at every yard, shape (v, j); None decides them as well as
+        a search over few flow columns can.
     """
     of_opened = None if master is None else opened[master.flows.option]
     if master is None or len(master.flows) > LAID_OUT:
@@ -98,14 +119,21 @@ def exact_flows(
     kept = opened[master.flows.option]
     if kept.sum() > FEW and inst.goal == "cost":
         kept = _first_columns(inst, master, opened, session, warm_start.duals)
-    solved = _optimal_vertex(inst, master, opened, kept, session, warm_start.basis)
+    if based is None:
+        based = good_bases(master, opened, kept, session)
+    if based is None:
+        return None
+    branch = master.fixed_branch(opened, based)
+    solved = _optimal_vertex(inst, master, branch, kept, session, warm_start.basis)
     if solved is None:
         return None
     restricted, optimal = solved
     rows = _names(inst, master, restricted)[1]
     duals = dict(zip(rows, optimal.duals.tolist(), strict=True))
     amounts = master.amounts(restricted, optimal.values, inst)
-    last = optimal if inst.goal == "cost" else _cheapest(inst, master, solved, session)
+    last = optimal
+    if inst.goal != "cost":
+        last, based = _cheapest(inst, master, solved, session, based)
     used = np.zeros(len(master.flows), dtype=bool)
     used[restricted.flows] = last.values[len(restricted.frame) :] > 0
     if of_opened is not None and len(of_opened) > len(used):
@@ -119,7 +147,38 @@ def exact_flows(
         worth=marginal_worth(duals, amounts, inst),
         basis=optimal.basis,
         used=used,
+        based=based,
     )
+
+
+def good_bases(
+    master: Master, opened: Flags, kept: Flags, session: Session
+) -> Integers | None:
+    """
+    Find homes for given yards: relaxed, with cuts, then rounded.
+
+    Returns
+    -------
+    ndarray or None
+        Own trucks at home at every yard, shape (v, j). None if there is no plan.
+    """
+    homes = master.homes
+    open_yards = np.unique(master.yard[opened])
+    if len(open_yards) <= 1:
+        return homes.table(np.where(np.isin(homes.yard, open_yards), homes.own, 0.0))
+    if not len(homes):
+        return homes.table(np.zeros(0))
+    free = replace(session, effort=replace(session.effort, seconds=1e6))
+    params = ColumnGeneration(DUAL_TOLERANCE)
+    for left in reversed(range(CUT_ROUNDS)):
+        found = run_yards(master, opened, kept, free, params)
+        if found is None or not np.isfinite(found.value):
+            return None
+        if not left or found.cuts is None or not len(found.cuts):
+            break
+        master, kept = with_cuts(master, found.cuts), found.kept
+    assert found is not None
+    return rounded_bases(master, master.root_branch(), opened, found.based)
 
 
 def _first_columns(
@@ -145,13 +204,13 @@ def _first_columns(
 def _optimal_vertex(
     inst: Instance,
     master: Master,
-    opened: Flags,
+    branch: Branch,
     kept: Flags,
     session: Session,
     basis: Basis | None,
 ) -> tuple[RestrictedMaster, Vertex] | None:
     """Let columns of negative reduced cost enter until there are none."""
-    inside, branch = opened[master.flows.option], master.fixed_branch(opened)
+    inside = (branch.high > 0)[master.flows.option]
     greatest = float(np.abs(master.flows.cost).max(initial=0.0))
     tolerance = REDUCED_COST_TOLERANCE * max(1.0, greatest)
     while True:
@@ -186,8 +245,9 @@ def _cheapest(
     master: Master,
     solved: tuple[RestrictedMaster, Vertex],
     session: Session,
-) -> Vertex:
-    """Among flows that serve another goal as well, find the cheapest."""
+    based: Integers,
+) -> tuple[Vertex, Integers]:
+    """Among flows and homes that serve another goal as well, find the cheapest."""
     restricted, optimal = solved
     money = master_of(replace(inst, goal="cost"))  # the same columns
     tolerance = 1e-7 * max(1.0, abs(optimal.value))
@@ -200,6 +260,20 @@ def _cheapest(
         cost=cost,
         constant=money.frame.constant,
     )
+    homes = master.homes
+    if len(homes):
+        place = np.searchsorted(restricted.rows, homes.rows)
+        there = np.isin(homes.rows, restricted.rows)
+        at, below, above = place[there], matrix.below.copy(), matrix.above.copy()
+        below[at], above[at] = 0.0, homes.own[there]
+        freed = replace(matrix, below=below, above=above)
+        found = optimum(freed, session=session, integer=True, gap=WHOLE_GAP)
+        if found is not None:
+            counts = np.round(master.based(restricted, found.values))
+            based = homes.table(counts)
+            below[at] = above[at] = counts[there]
+            matrix = replace(matrix, below=below, above=above)
     columns, rows = _names(inst, master, restricted)
     names = columns, [*rows, "goal_kept"]
-    return vertex(matrix, names, session, optimal.basis) or optimal
+    cheapest = vertex(matrix, names, session, optimal.basis)
+    return (optimal, based) if cheapest is None else (cheapest, based)

@@ -65,7 +65,8 @@ def lagrangian_bound(master: Master, duals: Floats, branch: Branch) -> Lagrangia
     np.minimum.at(y, flows.link[gains], flow_cost[gains])
     column_cost = frame.reduced_cost(y)
     opening = column_cost[master.opened]
-    row_value = np.where(y > 0, frame.below, np.where(y < 0, frame.above, 0.0))
+    below, above = master.sides(branch)
+    row_value = np.where(y > 0, below, np.where(y < 0, above, 0.0))
     high = np.where(np.isinf(frame.high), master.most, frame.high)
     ends = np.where(column_cost >= 0, frame.low, high)
     ends[master.opened] = 0.0

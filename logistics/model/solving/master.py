@@ -21,6 +21,7 @@ from logistics.model.rules import Variables, build, options_of_yard
 from logistics.model.solving.amounts import INDEXES, Amounts, decision_amounts, keys_of
 from logistics.model.solving.backhaul_duals import BackhaulRows, backhaul_rows
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows
+from logistics.model.solving.homes import Homes, homes_of
 from logistics.model.solving.matrix import Matrix, matrix_of
 
 OF_OPTIONS = (
@@ -31,6 +32,9 @@ OF_OPTIONS = (
     "water",
     "compost",
     "leftover",
+    "based",
+    "hired_at",
+    "saved",
 )
 """Sorts of decisions that belong to an option, their first index."""
 
@@ -68,11 +72,15 @@ class Branch:
         Of each option's decision: 0 to 1, or fixed. Length o.
     must
         Yards that must be open in some size, length j.
+    fewest, most
+        Own trucks of a type at home at a yard, length h. [trucks]
     """
 
     low: Floats
     high: Floats
     must: Flags
+    fewest: Floats
+    most: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +114,10 @@ class Master:
         What no flow, stock, water or hired hour will exceed.
     backhaul_rows
         Where backhauls stand in the frame.
+    homes
+        Where own trucks may be at home.
+    hour_rows
+        Rows of truck hours of an option that own trucks enter.
     """
 
     frame: Matrix
@@ -121,6 +133,8 @@ class Master:
     block: Integers
     most: float
     backhaul_rows: BackhaulRows
+    homes: Homes
+    hour_rows: Integers
 
     def root_branch(self) -> Branch:
         """Return the branch in which all is free that the programme leaves free."""
@@ -128,12 +142,43 @@ class Master:
         must = np.zeros(int(self.yard.max(initial=-1)) + 1, dtype=bool)
         must[self.yard] = self.frame.below[self.one_size] > 0
         high = np.minimum(np.ones(count), self.frame.above[self.one_size])
-        return Branch(np.zeros(count), high, must)
+        homes = self.homes
+        return Branch(np.zeros(count), high, must, np.zeros(len(homes)), homes.own)
 
-    def fixed_branch(self, opened: Flags) -> Branch:
-        """Return the branch in which just these options are open (mask, length o)."""
+    def fixed_branch(self, opened: Flags, based: Integers | None = None) -> Branch:
+        """
+        Return the branch in which just these options are open (mask, length o).
+
+        Parameters
+        ----------
+        opened
+            Options that are open.
+        based
+            Own trucks at home at every yard, shape (v, j); None leaves them free.
+        """
         fixed = opened.astype(float)
-        return replace(self.root_branch(), low=fixed, high=fixed)
+        branch = replace(self.root_branch(), low=fixed, high=fixed)
+        if based is None:
+            return branch
+        count = based[self.homes.truck, self.homes.yard].astype(float)
+        return replace(branch, fewest=count, most=count)
+
+    def padded(self, duals: Floats) -> Floats:
+        """Give rows added since a dual of 0."""
+        return np.append(duals, np.zeros(len(self.names) - len(duals)))
+
+    def sides(self, branch: Branch) -> tuple[Floats, Floats]:
+        """Sides of all rows within a branch."""
+        below, above = self.frame.below.copy(), self.frame.above.copy()
+        below[self.homes.rows], above[self.homes.rows] = branch.fewest, branch.most
+        return below, above
+
+    def based(self, restricted: RestrictedMaster, values: Floats) -> Floats:
+        """Read how many own trucks of each pair are at home there, length h."""
+        frame = np.zeros(len(self.columns))
+        frame[restricted.frame] = values[: len(restricted.frame)]
+        homes = self.homes
+        return np.bincount(homes.at, frame[homes.columns], minlength=len(homes))
 
     def duals_by_name(self, known: Mapping[str, float]) -> Floats:
         """Give every row its dual by name; 0 where none is known."""
@@ -157,13 +202,13 @@ class Master:
         used = ~self.links
         if (branch.low < branch.high).any():
             used[self.flows.link[flows]] = True
-        below = frame.below.copy()
+        below, above = self.sides(branch)
         below[self.one_size] = branch.must[self.yard]
-        grown = replace(frame, below=below).extend(
+        grown = replace(frame, below=below, above=above).extend(
             self.flows.rows[:, flows], self.flows.cost[flows]
         )
         count = np.bincount(grown.rows.indices, minlength=len(used))
-        rows = np.flatnonzero(used & ((count > 0) | (below > 0) | (frame.above < 0)))
+        rows = np.flatnonzero(used & ((count > 0) | (below > 0) | (above < 0)))
         return RestrictedMaster(grown.limited_to(rows), rows, stay, flows, opened)
 
     def amounts(
@@ -192,6 +237,8 @@ def master_of(inst: Instance) -> Master:
     programme, variables = build(inst, lanes=False, linked=False)
     frame = matrix_of(programme)
     row = {name: n for n, name in enumerate(programme.rows)}
+    homes = homes_of(inst, variables, row)
+    frame.below[homes.rows] = 0.0
     option = np.full(len(frame.cost), NONE)
     places = _places(variables)
     for sort in OF_OPTIONS:
@@ -204,6 +251,7 @@ def master_of(inst: Instance) -> Master:
     flows = lane_flows(inst, programme, variables)
     count = len(flows.link_names)
     tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
+    hours = [n for name, n in row.items() if name in variables.hour_rows]
     links = sparse.csr_matrix(tied, shape=(count, len(frame.cost)))
     nothing = np.zeros(count)
     frame = frame.constrain(links, np.full(count, -np.inf), nothing)
@@ -224,6 +272,8 @@ def master_of(inst: Instance) -> Master:
         block=_blocks(option, frame, coupling),
         most=inst.most,
         backhaul_rows=backhaul_rows(variables, inst, row),
+        homes=homes,
+        hour_rows=np.array(hours, dtype=np.int64),
     )
 
 

@@ -256,6 +256,8 @@ def optimum(
     """
     Solve a programme as it is; None if it cannot be solved.
 
+    With integers the best found where the time is over.
+
     Parameters
     ----------
     matrix, session
@@ -276,9 +278,10 @@ def optimum(
     highs = load(matrix, session, mip=integer, **options)
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
-    if status != kinds.kOptimal:
-        return None
     info, solution = highs.getInfo(), highs.getSolution()
+    late = integer and status == kinds.kTimeLimit and bool(solution.value_valid)
+    if status != kinds.kOptimal and not late:
+        return None
     value = float(info.objective_function_value)
     return Optimum(
         value,

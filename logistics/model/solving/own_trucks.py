@@ -1,12 +1,11 @@
 """
 Fleet sizing as a mixed-integer programme: own trucks of each type, with the flows.
 
-The rows stay as they are. Own trucks are taken out of them, every hour is bought at the
-rate of hire, and own hours O get that rate back; integers N of own trucks limit
-them. With H the hours bought, limit what may be hired, hours what one truck works::
+The rows stay as they are, as if as many were owned as may be. Integers M say how many
+are, and those with a home at a yard, N[o,v], are no more::
 
-    O[v,t] <= H[v,t],  O[v,t] <= hours[v,t] * N[v],  H[v,t] - O[v,t] <= limit[v,t]
-    cost + sum_v fixed[v] * N[v] - sum_v,t rate[v] * O[v,t]
+    sum_o N[o,v] <= M[v],  least[v] <= M[v] <= most[v]
+    cost + sum_v fixed[v] * M[v]
 """
 
 from __future__ import annotations
@@ -75,6 +74,7 @@ def with_own(instance: Instance, own: OwnTrucks, counts: Integers) -> Instance:
         instance.trucks,
         owned_hours=counts[:, None] * own.hours,
         fixed_annual=float(counts @ own.fixed),
+        own=counts,
     )
     return replace(instance, trucks=trucks)
 
@@ -115,38 +115,18 @@ def programme_of(
     instance: Instance, own: OwnTrucks
 ) -> tuple[Programme, Variables, list[Quantity]]:
     """Write the programme in which own trucks are integers; and these."""
-    trucks = instance.trucks
-    most = own.most[:, None] * own.hours
-    bought = replace(
-        instance,
-        trucks=replace(
-            trucks,
-            owned_hours=np.zeros_like(most),
-            hire_hours=trucks.hire_hours + most,
-            fixed_annual=0.0,
-        ),
-    )
-    programme, variables = build(bought)
-    terms, constant = cost_terms(variables, bought)
+    most = np.maximum(own.most, own.least)
+    ample = with_own(instance, replace(own, fixed=np.zeros_like(own.fixed)), most)
+    programme, variables = build(ample)
+    terms, constant = cost_terms(variables, ample)
     more: Terms = []
     numbers = []
-    for v, code in enumerate(trucks.codes):
-        low, high = int(own.least[v]), int(own.most[v])
-        number = programme.number(f"own.{code}", low, high)
+    for v, code in enumerate(instance.trucks.codes):
+        number = programme.number(f"own.{code}", int(own.least[v]), int(most[v]))
         numbers.append(number)
         more.append((number, float(own.fixed[v])))
-        for t, period in enumerate(instance.periods):
-            if (v, t) not in variables.hired:
-                continue
-            hired, name = variables.hired[v, t], f"{code}.{period}"
-            used = programme.variable(f"own_hours.{name}")
-            more.append((used, -float(trucks.hire_per_hour[v])))
-            programme.at_most(f"own_bought.{name}", [(used, 1.0), (hired, -1.0)])
-            hours = float(own.hours[v, t])
-            programme.at_most(f"own_hours.{name}", [(used, 1.0), (number, -hours)])
-            limit = float(trucks.hire_hours[v, t])
-            if np.isfinite(limit):
-                row: Terms = [(hired, 1.0), (used, -1.0)]
-                programme.at_most(f"own_limit.{name}", row, limit)
+        based: Terms = [(n, 1.0) for (_, u), n in variables.based.items() if u == v]
+        if based:
+            programme.at_most(f"own.{code}", [*based, (number, -1.0)])
     programme.minimise([*terms, *more], constant)
     return programme, variables, numbers

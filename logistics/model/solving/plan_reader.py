@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem import Flags, Instance, Plan, no_paired_trips
+from logistics.model.problem import Flags, Floats, Instance, Plan, no_paired_trips
 from logistics.model.rules import Variables
 from logistics.model.solving.amounts import Amounts, DecisionAmounts
 
@@ -32,7 +32,7 @@ def read_plan(
     opened = found.opened.index[found.opened.value > 0.5, 0].tolist()
     yard = ("yard", [inst.yards.codes[j] for j in inst.options.yard.tolist()])
     source, period = ("source", inst.supply.codes), ("period", inst.periods)
-    feedstock, truck = ("feedstock", inst.feed.codes), ("truck", inst.trucks.codes)
+    feedstock = ("feedstock", inst.feed.codes)
     yards = pd.DataFrame(
         {
             "yard": [yard[1][o] for o in opened],
@@ -54,7 +54,8 @@ def read_plan(
         charges=_table(found.charge, yard, feedstock, period),
         water=_table(found.water, yard, period),
         compost=_compost_table(inst, found, yard[1]),
-        hired=_table(found.hired, truck, period, quantity="hours"),
+        hired=_hired_table(inst, found),
+        bases=_bases_table(inst, found),
         shortages=_shortages(()) if shortages is None else shortages,
         worth=_empty_worth() if worth is None else worth,
         paired=_paired_table(inst, found.paired),
@@ -119,6 +120,75 @@ def _paired_table(inst: Instance, decision: DecisionAmounts) -> pd.DataFrame:
         ("period", inst.periods),
         quantity="trips",
     )
+
+
+def _hired_table(inst: Instance, found: Amounts) -> pd.DataFrame:
+    """
+    Hired hours by truck, yard and period.
+
+    Types that are not owned are hired over all yards together in the programme; each
+    yard has the part of it that its hours are.
+    """
+    shape = (len(inst.trucks.codes), len(inst.yards.codes), len(inst.periods))
+    hours = np.zeros(shape)
+    o, v, t = found.hired_at.index.T
+    np.add.at(hours, (v, inst.options.yard[o], t), found.hired_at.value)
+    driven = hours_by_yard(inst, found)
+    total = driven.sum(axis=1)
+    for (v, t), hired in zip(
+        found.hired.index.tolist(), found.hired.value.tolist(), strict=True
+    ):
+        if total[v, t] > 0:
+            hours[v, :, t] += hired * driven[v, :, t] / total[v, t]
+    index = np.argwhere(hours > 0)
+    return _table(
+        DecisionAmounts(index, hours[tuple(index.T)]),
+        ("truck", inst.trucks.codes),
+        ("yard", inst.yards.codes),
+        ("period", inst.periods),
+        quantity="hours",
+    )
+
+
+def hours_by_yard(inst: Instance, found: Amounts) -> Floats:
+    """Truck hours by type, yard and period, less those that pairing saves. [h]"""
+    shape = (len(inst.trucks.codes), len(inst.yards.codes), len(inst.periods))
+    hours = np.zeros(shape)
+    for lanes, flow in ((inst.inbound, found.hauled), (inst.outbound, found.delivered)):
+        a, _, t = flow.index.T
+        each = flow.value * lanes.hours[a, t]
+        np.add.at(hours, (lanes.truck[a], lanes.yard[a], t), each)
+    if inst.backhauls is not None:
+        n, t = found.paired.index.T
+        saved = found.paired.value * inst.backhauls.hours[n, t]
+        at = (inst.backhauls.truck[n], inst.backhauls.yard[n], t)
+        np.add.at(hours, at, -saved)
+    return hours
+
+
+def _bases_table(inst: Instance, found: Amounts) -> pd.DataFrame:
+    """
+    Own trucks at home at yards.
+
+    Those that the plan has no work for stand where their type drives most, or where
+    most is driven.
+    """
+    own, yards = inst.trucks.own, inst.options.yard
+    count = np.zeros((len(inst.trucks.codes), len(inst.yards.codes)), dtype=np.int64)
+    if own is not None:
+        o, v = found.based.index.T
+        np.add.at(count, (v, yards[o]), np.round(found.based.value).astype(np.int64))
+        hours = hours_by_yard(inst, found).sum(axis=2)
+        for v, spare in enumerate((own - count.sum(axis=1)).tolist()):
+            busy = hours[v] if hours[v].any() else hours.sum(axis=0)
+            if spare > 0 and busy.any():
+                count[v, int(busy.argmax())] += spare
+    rows = [
+        (inst.trucks.codes[v], inst.yards.codes[j], int(count[v, j]))
+        for v, j in np.argwhere(count > 0).tolist()
+    ]
+    table = pd.DataFrame(rows, columns=["truck", "yard", "count"])
+    return table.astype({"truck": "str", "yard": "str", "count": "int64"})
 
 
 def _compost_table(inst: Instance, found: Amounts, yard: Sequence[str]) -> pd.DataFrame:

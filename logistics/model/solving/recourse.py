@@ -18,7 +18,7 @@ from logistics.model.rules import (
     goal_terms,
     shortage_terms,
 )
-from logistics.model.solving.column_generation import least_reduced_cost
+from logistics.model.solving.column_choice import least_reduced_cost
 from logistics.model.solving.highs import Session
 from logistics.model.solving.matrix import Matrix, matrix_of
 from logistics.model.solving.pool import lane_columns, with_pool
@@ -166,7 +166,7 @@ def second_stage(
     loose = _loose(inst)
     programme, variables = _elastic(loose, linked=True)
     matrix = matrix_of(programme)
-    opened = np.flatnonzero(matrix.integer)
+    opened = np.array([z.number for z in variables.opened.values()], dtype=np.int64)
     if duals:
         flows = lane_columns(programme, variables, loose)
         known = np.array([duals.get(name, 0.0) for name in programme.rows])
@@ -196,7 +196,12 @@ def second_stage(
 
 
 class Operating:
-    """True cost of what is built in one future; remembers the last basis."""
+    """
+    True cost of what is built in one future; remembers the last basis.
+
+    Own trucks are based in parts here, in every future anew: whole ones would make each
+    future an integer programme of its own.
+    """
 
     def __init__(
         self,

@@ -190,4 +190,5 @@ def _solve_without(
         opened = np.ones(len(instance.options.yard), dtype=bool)
     inbound, outbound = loads
     fewer = replace(instance, inbound=inbound.left_out(), outbound=outbound.left_out())
-    return exact_flows(fewer, opened, session, WarmStart(basis=flows.basis))
+    start = WarmStart(basis=flows.basis)
+    return exact_flows(fewer, opened, session, start, based=flows.based)

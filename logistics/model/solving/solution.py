@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance, Plan, WarmStart
-from logistics.model.rules import build, option_names
+from logistics.model.problem import Flags, Instance, Integers, Plan, WarmStart
+from logistics.model.rules import based_types, build, option_names
+from logistics.model.solving.bases import bases_of
 from logistics.model.solving.branch_and_price import search
 from logistics.model.solving.elastic import least_shortages
 from logistics.model.solving.fixed_yards import Flows, exact_flows
-from logistics.model.solving.flow_columns import is_small
+from logistics.model.solving.flow_columns import columns, is_small
 from logistics.model.solving.highs import (
     Answer,
     Effort,
@@ -33,6 +34,9 @@ from logistics.model.solving.plan_reader import opened_options, read_plan
 from logistics.model.solving.small_loads import without_small_loads
 from logistics.model.solving.temporal_aggregation import aggregate_periods
 from logistics.model.solving.warm_columns import Incumbent
+
+TINY = 2_000
+"""Columns up to which own trucks at yards are left to the solver."""
 
 NOTHING = WarmStart()
 """No earlier plan."""
@@ -51,12 +55,15 @@ class SearchResult:
         For the last linear programme, and for a later plan.
     flows
         Those of these yards, where they are solved already.
+    based
+        Own trucks at home at every yard, shape (v, j), where they are decided.
     """
 
     answer: Answer
     opened: Flags | None
     warm_start: WarmStart
     flows: Flows | None = None
+    based: Integers | None = None
 
 
 def solve_as_held(
@@ -95,7 +102,7 @@ def solve_as_held(
     warm_start = NOTHING if warm_start is None or start is None else warm_start
     if start is not None:
         start = instance.with_forced(start)
-    way = _solve_directly if is_small(instance) else _search
+    way = _solve_directly if _is_direct(instance) else _search
     with stop_on_interrupt(session.stop):
         found = way(instance, session, start, warm_start)
         if found.answer.status == "infeasible":
@@ -104,7 +111,7 @@ def solve_as_held(
         message = "no plan was found in the time given: allow more seconds"
         raise NoPlanError(message)
     flows = found.flows or exact_flows(
-        instance, found.opened, session, found.warm_start
+        instance, found.opened, session, found.warm_start, based=found.based
     )
     if flows is None:
         message = "the flows of the chosen yards could not be solved again"
@@ -125,15 +132,28 @@ def _search(
         flows = exact_flows(instance, start, session, warm_start, master)
     if start is not None and flows is not None:
         incumbent.opened, incumbent.value = start, flows.value
-        incumbent.used = flows.used
+        incumbent.used, incumbent.based = flows.used, flows.based
         warm_start = replace(warm_start, basis=flows.basis)
     answer = search(instance, master, session, incumbent)
     warm_start = replace(incumbent.warm_start, basis=warm_start.basis)
     if answer.incumbent is None:
         return SearchResult(answer, None, warm_start)
-    if start is None or not np.array_equal(incumbent.opened, start):
-        flows = exact_flows(instance, incumbent.opened, session, warm_start, master)
-    return SearchResult(answer, incumbent.opened, warm_start, flows)
+    opened, based = incumbent.opened, incumbent.based
+    known = flows is not None and _same(based, flows.based)
+    if not known or not _same(opened, start):
+        flows = exact_flows(instance, opened, session, warm_start, master, based)
+    return SearchResult(answer, opened, warm_start, flows, based)
+
+
+def _is_direct(instance: Instance) -> bool:
+    """Whether the solver alone is quick: parts of trucks make its bounds weak."""
+    tiny = columns(instance) <= TINY
+    return is_small(instance) and (tiny or not based_types(instance).any())
+
+
+def _same(one: Flags | Integers | None, other: Flags | Integers | None) -> bool:
+    """Whether two masks or tables are there and say the same."""
+    return one is not None and other is not None and bool((one == other).all())
 
 
 def _solve_directly(
@@ -147,10 +167,12 @@ def _solve_directly(
             first = None
         elif session.watch is not None:
             session.watch(Progress("first plan", session.spent, flows.value, None))
-    answer, opened = _prove(instance, session, first)
-    if opened is None or (first is not None and np.array_equal(opened, first)):
+    answer, opened, based = _prove(instance, session, first)
+    if opened is None:
         return SearchResult(answer, first, warm_start, flows)
-    return SearchResult(answer, opened, warm_start)
+    if _same(opened, first) and flows is not None and _same(based, flows.based):
+        return SearchResult(answer, first, warm_start, flows)
+    return SearchResult(answer, opened, warm_start, based=based)
 
 
 def operate_as_held(
@@ -164,8 +186,13 @@ def operate_as_held(
     Plan everything but the yards, which are given (mask, length o).
 
     The bound is the optimum for these yards, not for any others. With the warm
-    start of an earlier plan the flows start from its basis.
+    start of an earlier plan the flows start from its basis. Own trucks are based anew,
+    in a tree of their own where more than one yard is open.
     """
+    if based_types(instance).any() and opened.sum() > 1:
+        given = instance.with_yards(opened)
+        every = np.ones(int(opened.sum()), dtype=bool)
+        return solve_as_held(given, effort, watch, every, warm_start)
     session = Session(effort or Effort(), watch)
     warm_start = warm_start or NOTHING
     with stop_on_interrupt(session.stop):
@@ -190,8 +217,8 @@ def _first_yards(instance: Instance, session: Session) -> Flags | None:
 
 def _prove(
     instance: Instance, session: Session, first: Flags | None
-) -> tuple[Answer, Flags | None]:
-    """Solve the full programme from the first yards; return what it proves."""
+) -> tuple[Answer, Flags | None, Integers | None]:
+    """Solve the full programme from the first yards; what it proves, yards, homes."""
     programme, variables = build(instance)
     start = {}
     if first is not None:
@@ -200,7 +227,9 @@ def _prove(
     answer = run_solver(
         programme, session, phase="proof", start=start, heuristics=first is None
     )
-    return answer, opened_options(variables) if answer.incumbent is not None else None
+    if answer.incumbent is None:
+        return answer, None, None
+    return answer, opened_options(variables), bases_of(variables, instance)
 
 
 def _read(

@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance, WarmStart
+from logistics.model.problem import Flags, Instance, Integers, WarmStart
 from logistics.model.rules import option_names
-from logistics.model.solving.column_generation import (
+from logistics.model.solving.column_choice import (
     LEAST_COLUMNS,
-    MasterSolution,
     initial_columns,
     least_of_group,
 )
+from logistics.model.solving.column_generation import MasterSolution
 from logistics.model.solving.highs import relative_gap
 from logistics.model.solving.lagrangian import LagrangianBound, lagrangian_bound
 from logistics.model.solving.master import Master
@@ -61,6 +61,8 @@ class Incumbent:
         Of an earlier plan, and in the end that of this.
     used
         Flows on lanes of the plan to begin with, length x; None without any.
+    based
+        Own trucks at home at every yard, shape (v, j); None where none are owned.
     """
 
     opened: Flags
@@ -68,6 +70,7 @@ class Incumbent:
     bound: float = -np.inf
     warm_start: WarmStart = field(default_factory=WarmStart)
     used: Flags | None = None
+    based: Integers | None = None
 
     def gap(self) -> float:
         """Proven relative gap. [1]"""

@@ -7,10 +7,21 @@ in `fitted_plan`, which knows no rows: so how far each row is from its limit is 
 
 from collections import defaultdict
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
-from support.fitted_plan import FISH, OPEN, STRAW, Drawn, T, before, district
+from support.fitted_plan import (
+    BASES,
+    FISH,
+    OPEN,
+    OWN,
+    STRAW,
+    Drawn,
+    T,
+    before,
+    district,
+)
 
 from logistics.model.problem.contents import SUBSTANCES
 from logistics.model.rules import siting
@@ -59,7 +70,13 @@ def filled(inst, **given):
         (var.leftover, D.leftover),
     ):
         in_yards(table, amounts)
-    fill(var.hired, D.hired)
+    types = range(len(inst.trucks.codes))
+    fill(var.based, {(OPEN[j], v): count for (v, j), count in BASES.items()})
+    fill(var.hired_at, {(OPEN[j], v, t): x for (v, j, t), x in D.hired.items()})
+    saved = {(OPEN[j], v, t): 0.0 for v, j, t in product(types, OPEN, T)}
+    for key, trips in D.pairs.items():
+        saved[OPEN[key[1]], *key[3:]] += trips * D.saved[key][1]
+    fill(var.saved, saved)
     p = inst.backhauls
     place = {
         k: n
@@ -89,7 +106,7 @@ TIGHT = [
     "supply", "arrive", "stock", "compost", "cover",
     "cn_high", "cn_low", "moist_high", "moist_low", "density",
     "structure", "salt", "product", "pad", "store",
-    "water", "compost_store", "demand", "trucks",
+    "water", "compost_store", "demand", "trucks", "bases", "hire",
     *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
     "least_share", "most_yards", "capital", "budget", "emissions",
     "one_size",
@@ -111,8 +128,11 @@ def expected() -> dict[str, float]:
         came = sum(D.supply(4, r) for r in fresh[t])
         found[f"held_fresh.s4.{when}"] = came - D.held[4, t]
         for v, truck in enumerate(INST.trucks.codes):
-            found[f"trucks.{truck}.{when}"] = 0.0
-            assert D.hours(v, t) > 0
+            found[f"hire.{truck}.{when}"] = 0.0
+            for j, name in NAMES.items():
+                found[f"trucks.{truck}.{name}.{when}"] = 0.0
+                found[f"based.{truck}.{name}"] = OWN[v] - BASES.get((v, j), 0)
+                assert D.hours(v, t, j) > 0
         for j, name in NAMES.items():
             arrived = sum(D.arrived[j, STRAW, r] for r in fresh[t])
             found[f"stock_fresh.{name}.straw.{when}"] = arrived - D.stock[j, STRAW, t]

@@ -19,11 +19,8 @@ from logistics.model.problem.parts import Backhauls
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.blocks import build
 from logistics.model.solving.branch_and_price import search
-from logistics.model.solving.column_generation import (
-    ColumnGeneration,
-    generate_columns,
-    initial_columns,
-)
+from logistics.model.solving.column_choice import initial_columns
+from logistics.model.solving.column_generation import ColumnGeneration, generate_columns
 from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.lagrangian import lagrangian_bound

@@ -12,7 +12,7 @@ from support.small_instances import FISH_RULE, small_instance
 from logistics.model.problem.instance import Policy
 from logistics.model.rules import blocks
 from logistics.model.rules.blocks import build
-from logistics.model.solving import branch_and_price, column_generation
+from logistics.model.solving import branch_and_price, column_choice
 from logistics.model.solving import solution as job
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.matrix import matrix_of, optimum, relax
@@ -26,7 +26,7 @@ EXACT = Effort(gap=0.0, seconds=60, threads=1)
 def large(monkeypatch):
     """Send small instances the long way, with few lanes to start from."""
     monkeypatch.setattr(job, "is_small", lambda instance: False)
-    monkeypatch.setattr(column_generation, "FLOWS", 1)
+    monkeypatch.setattr(column_choice, "FLOWS", 1)
 
 
 @pytest.mark.parametrize("seed", range(20, 32))

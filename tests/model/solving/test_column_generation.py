@@ -10,11 +10,10 @@ from hypothesis import strategies as st
 from support.small_instances import small_instance
 
 from logistics.model.solving import solution as job
+from logistics.model.solving.column_choice import initial_columns, least_of_group
 from logistics.model.solving.column_generation import (
     ColumnGeneration,
     generate_columns,
-    initial_columns,
-    least_of_group,
     run_yards,
 )
 from logistics.model.solving.highs import Effort, Session

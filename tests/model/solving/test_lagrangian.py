@@ -7,12 +7,11 @@ import pytest
 from support.small_instances import every_rule, small_instance
 
 from logistics.model.solving import column_generation
+from logistics.model.solving.column_choice import LEAST_COLUMNS, initial_columns
 from logistics.model.solving.column_generation import (
-    LEAST_COLUMNS,
     ColumnGeneration,
     complete_duals,
     generate_columns,
-    initial_columns,
     run_yards,
 )
 from logistics.model.solving.highs import Effort, Session

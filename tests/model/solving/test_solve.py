@@ -231,11 +231,13 @@ def test_a_trickle_that_must_be_collected_keeps_its_yard_open():
 
 def test_first_yards_that_fail_month_by_month_are_dropped(monkeypatch):
     """They are no plan to fall back on when the proof finds none in time."""
-    monkeypatch.setattr(job, "exact_flows", lambda *_: None)
+    monkeypatch.setattr(job, "exact_flows", lambda *_, **__: None)
     late = Answer("time_limit", None, float("-inf"), 1.0)
     told = []
     monkeypatch.setattr(
-        job, "_prove", lambda inst, session, first: told.append(first) or (late, None)
+        job,
+        "_prove",
+        lambda inst, session, first: told.append(first) or (late, None, None),
     )
     with pytest.raises(NoPlanError, match="allow more seconds"):
         solve(small_instance(1), EXACT)

@@ -10,7 +10,7 @@ from support.small_instances import small_instance
 from logistics.model.problem.warm_start import WarmStart
 from logistics.model.rules.variables import option_names
 from logistics.model.solving import solution as job
-from logistics.model.solving.column_generation import LEAST_COLUMNS
+from logistics.model.solving.column_choice import LEAST_COLUMNS
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import Effort, Session
 from logistics.model.solving.master import master_of

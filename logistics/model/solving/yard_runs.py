@@ -1,0 +1,125 @@
+"""Runs of given yards for an incumbent, and the cuts that they leave to the master."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from logistics.model.problem import Flags, Instance, Integers
+from logistics.model.solving.bases import rounded_bases
+from logistics.model.solving.column_generation import (
+    ColumnGeneration,
+    MasterSolution,
+    run_yards,
+)
+from logistics.model.solving.cover_cuts import with_cuts
+from logistics.model.solving.highs import Progress, Session
+from logistics.model.solving.master import Master
+from logistics.model.solving.warm_columns import Incumbent
+
+RELAXATION_TOLERANCE = 0.2
+"""Distance of a relaxation and its bound, as a share of the gap asked for."""
+
+CUT_ROUNDS = 6
+"""Rounds of cuts at most, at the root and for given yards."""
+
+LEAST_CUT = 1e-3
+"""Share of the cost that cuts have to add for another round, with the yards given."""
+
+
+class YardRuns:
+    """The full master with the cuts found so far, the incumbent, and yards run."""
+
+    def __init__(
+        self,
+        instance: Instance,
+        master: Master,
+        session: Session,
+        incumbent: Incumbent,
+    ) -> None:
+        single = replace(session.effort, threads=1)
+        self.instance, self.master = instance, master
+        self.incumbent, self.gap_asked = incumbent, session.effort.gap
+        self.session = replace(session, effort=single)
+        self.known: set[bytes] = set()  # yards that have been run, and homes
+
+    @property
+    def tolerance(self) -> float:
+        """Distance of a relaxation and its bound, as a share. [1]"""
+        return max(RELAXATION_TOLERANCE * self.gap_asked, 1e-9)
+
+    @property
+    def cutoff(self) -> float:
+        """Bound from which a node is fathomed: it holds no plan worth finding."""
+        value = self.incumbent.value
+        return value - self.gap_asked * abs(value) if np.isfinite(value) else np.inf
+
+    def run(self, opened: Flags, kept: Flags) -> MasterSolution | None:
+        """
+        Run yards month by month; they are the incumbent if none are better.
+
+        Where trucks are owned the relaxation says whether it is worth while to look
+        for homes.
+        """
+        key = opened.tobytes()
+        if key in self.known:
+            return None
+        self.known.add(key)
+        if not len(self.master.homes):
+            return self.run_based(opened, kept, None)
+        found = self.run_relaxed(opened, kept)
+        if found is None or found.value >= self.cutoff:  # whole trucks only cost more
+            return found
+        branch = self.master.root_branch()
+        based = rounded_bases(self.master, branch, opened, found.based)
+        self.run_based(opened, found.kept, based)
+        return found
+
+    def run_relaxed(self, opened: Flags, kept: Flags) -> MasterSolution | None:
+        """Run yards with own trucks in parts, and again with the cuts this breaks."""
+        params = ColumnGeneration(self.tolerance / 2)
+        last: MasterSolution | None = None
+        for _ in range(CUT_ROUNDS):
+            found = run_yards(self.master, opened, kept, self.session, params)
+            if found is None:
+                break
+            few = LEAST_CUT * abs(found.value)
+            rise = np.inf if last is None else found.value - last.value
+            last, kept = found, found.kept
+            if found.value >= self.cutoff or rise < few or not self.take_cuts(found):
+                break
+        return last
+
+    def take_cuts(self, found: MasterSolution) -> bool:
+        """Add the cuts that a relaxation breaks to the master; False without any."""
+        if found.cuts is None or not len(found.cuts):
+            return False
+        self.master = with_cuts(self.master, found.cuts)
+        return True
+
+    def run_based(
+        self, opened: Flags, kept: Flags, based: Integers | None
+    ) -> MasterSolution | None:
+        """Run yards with own trucks at home there (shape (v, j))."""
+        key = opened.tobytes() + (b"" if based is None else based.tobytes())
+        if based is not None and key in self.known:
+            return None
+        self.known.add(key)
+
+        def better(value: float) -> None:
+            if value < self.incumbent.value:
+                self.incumbent.opened, self.incumbent.value = opened, value
+                self.incumbent.based = based
+                self.report()
+
+        params = ColumnGeneration(self.tolerance / 2, on_value=better)
+        return run_yards(self.master, opened, kept, self.session, params, based)
+
+    def report(self) -> None:
+        """Tell whoever watches of incumbent and bound."""
+        watch, incumbent = self.session.watch, self.incumbent
+        if watch is not None and np.isfinite(incumbent.value):
+            bound = incumbent.bound if np.isfinite(incumbent.bound) else None
+            phase = "first plan" if bound is None else "proof"
+            watch(Progress(phase, self.session.spent, incumbent.value, bound))
