@@ -93,3 +93,9 @@ def pair_trips(scenario: Scenario, *, how: str = "yes") -> Scenario:
 def set_packing(scenario: Scenario, *, percent: float) -> Scenario:
     """Set the volume of a fresh windrow, as a share of its parts added up. [%]"""
     return setting(scenario, name="windrow.packing_pct", value=str(percent))
+
+
+@change
+def set_shrinking(scenario: Scenario, *, percent: float) -> Scenario:
+    """Set the volume of a windrow that leaves for curing, as a share of fresh. [%]"""
+    return setting(scenario, name="windrow.end_volume_pct", value=str(percent))

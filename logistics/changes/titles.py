@@ -49,6 +49,7 @@ TITLES = {
     "set_fuel": "Diesel at {price_per_l} a litre",
     "set_market": "{market}{figures}",
     "set_packing": "A fresh windrow takes {percent_plain} % of its parts' volume",
+    "set_shrinking": "A windrow shrinks to {percent_plain} % of its fresh volume",
     "set_size": "Size {size}{figures}",
     "set_source": "{source} yields {amount}",
     "set_yard": "{yard}{figures}",

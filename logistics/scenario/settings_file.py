@@ -28,6 +28,7 @@ TOGETHER: tuple[tuple[str, str], ...] = (
 RETIRED = {
     "travel.stops_per_round": "rounds to small places are reckoned place by place",
     "travel.pickup_days": "trucks call as often as the feedstock's keep_hours ask",
+    "windrow.mean_volume_pct": "windrow.end_volume_pct says what is left at the end",
 }
 """Settings of earlier versions, and what does their work now."""
 LIMIT_WORDS = (("less than", "more than"), ("at most", "at least"))

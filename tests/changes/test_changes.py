@@ -75,6 +75,7 @@ EXAMPLES = {
     "set_fuel": "price_per_l=1.3",
     "set_discount": "percent=6",
     "set_packing": "percent=80",
+    "set_shrinking": "percent=40",
     "pair_trips": "how=washed",
     "limit_road": f"road={ROAD},max_gross_t=10",
     "drop_shares": "material=rice_husk",
@@ -223,6 +224,7 @@ def test_percent_settings_are_given_in_percent():
     loss = after.set_index("material").loc["rice_husk", "dry_matter_loss"]
     assert loss == pytest.approx(0.25)
     assert changed("set_packing:percent=80").settings.windrow.packing == 0.8
+    assert changed("set_shrinking:percent=40").settings.windrow.end_volume == 0.4
 
 
 def test_changes_compose_in_order():

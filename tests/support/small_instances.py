@@ -9,6 +9,7 @@ from support.evenly_charged import moments, occupancy, ripening
 
 from logistics.model.problem.contents import Contents
 from logistics.model.problem.instance import (
+    CompostDays,
     Instance,
     LeastLoads,
     LeastShare,
@@ -229,6 +230,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
         ),
         cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
         least_loads=LeastLoads(np.full(3, 1e-3), 1e-3),
+        compost_days=ready_twice(),
         **changes,
     )
     off = [
@@ -239,6 +241,17 @@ def every_rule(seed: int, **changes: object) -> Instance:
     ]
     assert off == [], f"switch it on in every_rule: {off}"
     return inst
+
+
+def ready_twice() -> CompostDays:
+    """Compost that is ready in two halves, on the 40th and the 90th day of a period."""
+    period = np.repeat(np.arange(len(DAYS)), DAYS.astype(int))
+    begin = np.cumsum(DAYS).astype(int) - DAYS.astype(int)
+    ready = np.zeros((len(DAYS), len(period)))
+    for u, first in enumerate(begin):
+        ready[:, [first + 39, first + 89]] = ripening(DAYS, 86)[:, [u]] / 2
+    sent = (np.arange(len(period)) + 1 - begin[period]) / DAYS[period]
+    return CompostDays(ready, sent, period)
 
 
 def _on(value: object, default: object) -> bool:
