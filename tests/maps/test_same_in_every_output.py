@@ -26,11 +26,13 @@ def planned():
     scenario = read_scenario(ROOT / "tests" / "data" / "good_small")
     yards = scenario.tables["yards"].copy()
     yards["decision"] = ["open", "closed", "open"]
-    yards["area_m2"] = 20000.0
+    yards["area_m2"] = [5000.0, 5000.0, 20000.0]
+    sources = scenario.tables["sources"].copy()
+    sources["must_collect"] = sources["material"].eq("fish")
     sizes = scenario.tables["yard_sizes"].copy()
-    sizes.loc[sizes["size"] == "small", "pad_m2"] = 500.0
-    return run(replace(scenario, tables={**scenario.tables, "yards": yards,
-                                         "yard_sizes": sizes}))  # fmt: skip
+    sizes.loc[sizes["size"] == "small", "pad_m2"] = 100.0
+    changed = {"yards": yards, "yard_sizes": sizes, "sources": sources}
+    return run(replace(scenario, tables={**scenario.tables, **changed}))
 
 
 @pytest.fixture(scope="module")
