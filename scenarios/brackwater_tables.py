@@ -4,7 +4,6 @@ from brackwater_map import HEIGHT_KM, WIDTH_KM
 from brackwater_roads import FRAME, NODES
 from drawing import rows_by_column
 
-NRAES = "Rynk (ed.), NRAES, On-Farm Composting Handbook NRAES-54, 1992, Table A.1"
 PERIODS = [f"m{month:02d}" for month in range(1, 13)]
 MONTHS = [
     "January",
@@ -55,16 +54,16 @@ MILLS = [
 # node, way to the shore, what, fish landed [t/yr], waste [%], gathered [%], wait [h],
 # cost of dumping today [/t]
 FISH = [
-    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 45),
-    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 45),
-    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 43),
-    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 51),
-    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 41),
-    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 41),
-    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 39),
-    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 39),
-    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 39),
-    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 39),
+    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 59),
+    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 59),
+    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 57),
+    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 65),
+    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 55),
+    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 55),
+    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 53),
+    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 53),
+    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 53),
+    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 53),
 ]
 # node, paddy land [ha], straw that can be held under cover [t]
 STRAW = [
@@ -168,39 +167,20 @@ ORCHARDS = [
     ("tavirush", 70, 8, 23, None),
 ]
 
-FROM_SHEETS = "default, not local"
+# What is left blank comes from the library. Sea fish brings salt.
 MATERIALS = rows_by_column(
     material=("rice_husk", "fish_waste_mixed", "rice_straw", "cattle_manure"),
     name=("Rice husk", "Fish-processing waste", "Rice straw", "Cattle manure"),
-    moisture_pct=(12, 76, 15, 80),
-    carbon_pct=(37, 38.2, 40, 40),
-    nitrogen_pct=(0.35, 10.6, 0.65, 2.1),
-    p2o5_pct=(0.3, 5, 0.2, 1.3),
-    k2o_pct=(0.4, 1, 1.7, 1.5),
-    ash_pct=(20, 21, 14, 20),
-    salt_pct=(0, 1, 0, 0),
-    loose_kg_m3=(110, 950, 60, 800),
-    hauled_kg_m3=(130, 950, 110, 865),
-    keep_hours=(None, 12, None, None),
-    store_loss_pct=(1, 0, 3, 0),
-    dry_matter_loss_pct=(22, 35, 35, 35),
-    structure=(True, False, True, False),
+    salt_pct=(None, 1, None, None),
     colour=("#C27C0A", "#1F78B4", "#159A72", "#5E2750"),
-    status=(FROM_SHEETS,) * 4,
-    source=(
-        f"{NRAES} (N 0.3) and Energy Sources 19(9):989-1004, 1997 (moisture, ash, "
-        "loose density); rest from memory; store loss is judgement",
-        f"{NRAES} (moisture, N, C:N); P2O5, K2O, density, salt from memory; "
-        "keep time is judgement",
-        "Matias et al., 2019 (ash); Nguyen et al., 2016 (moisture); rest from memory; "
-        "store loss is judgement",
-        f"{NRAES} (from memory); P2O5, K2O, ash from memory; "
-        "no loss counted in store: it is used within weeks",
-    ),
+    source=("", "salt from memory", "", ""),
 )
 
 # Pads at 4 to 9 dollars/m2 with drains and fence; the works cost 96 / 23 = 4.2 times
-# as much for a pad 10 times as large: exponent 0.62. Prices from memory.
+# as much for a pad 10 times as large: exponent 0.62. Prices from memory. The small yard
+# works by hand: tools, a pump and a scale, and six hours a tonne at 1.4 dollars. Medium
+# and large have loader and turner: half an hour a tonne at 2.2 dollars, 3 L of diesel,
+# and a tenth of the machines' price a year for repair.
 YARD_SIZES = rows_by_column(
     size=("small", "medium", "large"),
     name=("Small yard", "Medium yard", "Large yard"),
@@ -210,10 +190,10 @@ YARD_SIZES = rows_by_column(
     compost_store_m3=(600, 2_500, 8_000),
     works_cost=(23_000, 48_000, 96_000),
     works_life_years=(20, 20, 20),
-    machine_cost=(13_000, 34_000, 72_000),
+    machine_cost=(4_000, 34_000, 72_000),
     machine_life_years=(9, 9, 9),
     fixed_cost_per_year=(6_500, 14_500, 33_000),
-    handling_cost_per_t=(8.5, 6.5, 5),
+    handling_cost_per_t=(8.5, 4.6, 4.5),
 )
 
 # Yearly cost of an owned truck: price as an annuity over 8 years at 10 %, insurance
@@ -264,6 +244,11 @@ cn_low = 25
 cn_high = 40
 moisture_low_pct = 50
 moisture_high_pct = 60
+
+[windrow]
+# Turned with a loader: 3 to 5 m wide and 1.5 to 2 m high are published.
+base_m = 4
+height_m = 1.8
 
 [finance]
 discount_pct = 10

@@ -41,6 +41,8 @@ def folder(tmp_path_factory):
     folder = copytree(SMALL, tmp_path_factory.mktemp("piers") / "piers")
     with (folder / "sources.csv").open("a", encoding="utf-8") as file:
         file.write(PIERS)
+    with (folder / "scenario.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[windrow]\npacking_pct = 50\n")  # room for all the fish
     return folder
 
 
