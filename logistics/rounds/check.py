@@ -168,6 +168,21 @@ def _ages(d: TimedTour) -> Iterator[str]:
             yield f"{stop.code} rides {ride:.4g} h, {stop.ride_h:.4g} h allowed"
 
 
+def spoils(stop: Stop) -> bool:
+    """Whether what is fetched at a stop spoils."""
+    return stop.take_t > 0 and isfinite(stop.ride_h)
+
+
+def _order(d: TimedTour) -> Iterator[str]:
+    """Carry no compost in a truck that has fetched what spoils on that day."""
+    last = None
+    for _, stop in d.visits:
+        if spoils(stop):
+            last = stop
+        elif stop.bring_t > 0 and last is not None:
+            yield f"{stop.code} gets compost after {last.code}, which spoils"
+
+
 RULES: dict[str, Callable[[TimedTour], Iterator[str]]] = {
     "trips a day": _trips,
     "both limits of the load on every leg": _loads,
@@ -179,6 +194,7 @@ RULES: dict[str, Callable[[TimedTour], Iterator[str]]] = {
     "driving without a break": _breaks,
     "opening hours of stops": _stops,
     "age of what spoils on arrival": _ages,
+    "compost before what spoils": _order,
 }
 """What a tour must keep, by name."""
 

@@ -3,8 +3,8 @@ Visits of one yard and day, and the trucks that are there, as a task.
 
 A trip carries one feedstock, so that loads stay apart; compost may be taken out and
 another feedstock brought back on the same trip ("paired trip") unless it spoils. What
-may not share a trip has no leg between. A truck that fetches what spoils carries no
-compost on the same day; after such a trip it is washed out.
+may not share a trip has no leg between. After a trip with what spoils a truck is washed
+out; on one day it carries compost before such trips, never after.
 
 Which trucks are at a yard on a day is for `trucks`; loads are cut for those.
 """
@@ -32,7 +32,7 @@ from logistics.rounds.records import (
     Way,
 )
 from logistics.rounds.rows_known import rows_of
-from logistics.rounds.trucks import CLEAN, FISH, Share, open_hours, sent, share_fleet
+from logistics.rounds.trucks import Share, open_hours, sent, share_fleet
 from logistics.rounds.visit_list import densities, parts_of
 from logistics.rounds.visit_records import Visit
 from logistics.scenario import rows_by
@@ -58,8 +58,7 @@ class Day:
     task
         See `rounds.Task`.
     kinds
-        Truck type, "owned" or "hired", and "spoiling" or "clean", in the order of the
-        task's trucks.
+        Truck type, and "owned" or "hired", in the order of the task's trucks.
     pair
         Whether compost out and feedstock back may share a trip.
     """
@@ -68,7 +67,7 @@ class Day:
     day: int
     visits: tuple[Visit, ...]
     task: Task
-    kinds: tuple[tuple[str, str, str], ...]
+    kinds: tuple[tuple[str, str], ...]
     pair: bool = True
 
 
@@ -114,17 +113,17 @@ def _day(
     scenario = result.scenario
     here = rows_of(scenario, "yards")[yard]
     base = Base(yard, *open_hours(here))
-    shift = scenario.settings.work.hours_per_day
-    rows: list[tuple[str, str, str, int, Way | None]] = []
-    for code, row in rows_of(scenario, "trucks").items():
-        for part, whose, count, way in sent(row, found, fleet[code], shift):
-            if count:
-                rows.append((code, whose, part, count, way))
+    rows = [
+        (code, *row)
+        for code in rows_of(scenario, "trucks")
+        for row in sent(fleet[code])
+        if row[1]
+    ]
     visits = cut(result, found, [row[0] for row in rows])
     task = Task((base,), (), (), (), limits_of(scenario, period))
     empty = Day(yard, day, (), task, (), pair)
-    for code, whose, part, count, way in rows:
-        empty = with_truck(result, empty, (code, whose, part), count, way)
+    for code, whose, count, way in rows:
+        empty = with_truck(result, empty, (code, whose), count, way)
     return with_visits(result, period, empty, visits)
 
 
@@ -151,10 +150,10 @@ def cut(result: Result, found: Sequence[Visit], codes: Collection[str]) -> list[
 
 
 def with_truck(
-    result: Result, day: Day, kind: tuple[str, str, str], count: int, way: Way | None
+    result: Result, day: Day, kind: tuple[str, str], count: int, way: Way | None
 ) -> Day:
     """Add trucks of a kind; their legs come with the next visits (`with_visits`)."""
-    code, whose, _ = kind
+    code, whose = kind
     wanted, work = result.scenario.settings.rounds, result.scenario.settings.work
     row = rows_of(result.scenario, "trucks")[code]
     hire = float(row["hire_cost_per_hour"]) if whose == "hired" else 0.0
@@ -183,18 +182,16 @@ def with_visits(result: Result, period: str, day: Day, more: Sequence[Visit]) ->
     scenario = result.scenario
     rows = rows_of(scenario, "trucks")
     visits = (*day.visits, *more)
-    drawn: dict[tuple[str, str], int] = {}
+    drawn: dict[str, int] = {}
     legs: list[Legs] = []
     trucks = []
-    for truck, (code, _, part) in zip(day.task.trucks, day.kinds, strict=True):
-        if (code, part) not in drawn:
-            drawn[code, part] = len(legs)
+    for truck, (code, _) in zip(day.task.trucks, day.kinds, strict=True):
+        if code not in drawn:
+            drawn[code] = len(legs)
             legs.append(
-                legs_between(
-                    result, period, [day.yard], visits, rows[code], part, day.pair
-                )
+                legs_between(result, period, [day.yard], visits, rows[code], day.pair)
             )
-        trucks.append(replace(truck, legs=drawn[code, part]))
+        trucks.append(replace(truck, legs=drawn[code]))
     task = replace(
         day.task,
         stops=(*day.task.stops, *stops_of(scenario, more, len(day.visits))),
@@ -268,7 +265,6 @@ def legs_between(
     yards: Sequence[str],
     found: Sequence[Visit],
     truck: Row,
-    part: str,
     pair: bool,
 ) -> Legs:
     """Km, hours, money and handling of one truck type between yards and visits."""
@@ -283,14 +279,7 @@ def legs_between(
         ]
     )
     grid = np.ix_(rows, rows)
-    may = np.array(
-        [
-            may_carry(truck, v.material)
-            and not (v.spoils and part == CLEAN)
-            and not (v.kind == "out" and part == FISH)
-            for v in found
-        ]
-    )
+    may = np.array([may_carry(truck, v.material) for v in found], dtype=bool)
     material = np.array([v.material for v in found], dtype=object)
     inward = np.array([v.kind == "in" for v in found])
     spoils = np.array([v.spoils for v in found])

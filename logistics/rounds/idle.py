@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from logistics.rounds.days import Day, with_truck
 from logistics.rounds.records import RoundsSolution, Way
 from logistics.rounds.rows_known import rows_of
-from logistics.rounds.trucks import CLEAN, FISH, way_over
+from logistics.rounds.trucks import way_over
 
 if TYPE_CHECKING:
     from logistics.results import Result
 
-Idle = tuple[tuple[str, str, str], Way | None]
+Idle = tuple[tuple[str, str], Way | None]
 """Kind of a truck (see `Day.kinds`), and its way if it comes from another yard."""
 
 
@@ -27,7 +27,7 @@ def idle_trucks(
     stand: Mapping[str, Mapping[str, int]],
 ) -> list[Idle]:
     """
-    List one idle truck of every type and home, for what spoils and for the rest.
+    List one idle truck of every type and home.
 
     `rows` are the days of all yards on the working day of `day`, with their rounds;
     `stand` says how many own trucks stand where at night (`fleet.homes`).
@@ -37,7 +37,7 @@ def idle_trucks(
     lent: set[tuple[str, str, int]] = set()
     for other, answer in rows:
         for tour in answer.tours:
-            code, whose, _ = other.kinds[tour.truck]
+            code, whose = other.kinds[tour.truck]
             way = other.task.trucks[tour.truck].way
             if whose == "hired":
                 hired[code] += 1
@@ -61,9 +61,7 @@ def idle_trucks(
         limit = row["hire_limit"]
         if limit is None or isnan(limit) or hired[code] < limit:
             found.append((code, "hired", None))
-    return [
-        ((c, whose, part), way) for c, whose, way in found for part in (FISH, CLEAN)
-    ]
+    return [((code, whose), way) for code, whose, way in found]
 
 
 def with_idle(result: Result, day: Day, idle: Sequence[Idle]) -> Day:

@@ -15,7 +15,6 @@ from logistics.rounds.days import Day, with_truck, with_visits
 from logistics.rounds.leg_times import hours_out, timetable
 from logistics.rounds.records import RoundsSolution, Tour
 from logistics.rounds.rows_known import rows_of
-from logistics.rounds.trucks import CLEAN, FISH
 from logistics.rounds.visit_list import densities, noise
 
 if TYPE_CHECKING:
@@ -149,7 +148,7 @@ def _alone(result: Result, period: str, day: Day, stop: int, code: str) -> str |
     truck = rows_of(result.scenario, "trucks")[code]
     dense = densities(result)[visit.material]
     load = float(truck_load_t(truck["payload_t"], truck["body_m3"], dense))
-    kind = code, "owned", FISH if visit.spoils else CLEAN
+    kind = code, "owned"
     task = replace(day.task, stops=(), trucks=(), legs=())
     bare = replace(day, visits=(), task=task, kinds=())
     one = with_truck(result, bare, kind, 1, None)

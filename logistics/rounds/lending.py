@@ -77,7 +77,7 @@ def _idle(
                 and not day.task.trucks[tour.truck].way
             ):
                 home[day.kinds[tour.truck][0], day.yard] += 1
-        for truck, (code, *_) in zip(day.task.trucks, day.kinds, strict=True):
+        for truck, (code, _) in zip(day.task.trucks, day.kinds, strict=True):
             if truck.way:
                 lent.add((code, truck.way.home.code, truck.way.number))
     for code, at in stand.items():
@@ -93,7 +93,7 @@ def _offers(
     """Say what each idle truck would save on each hired round of a yard and day."""
     trucks = rows_by(result.scenario.trucks, "truck")
     for at, tour in enumerate(answer.tours):
-        code, whose, part = day.kinds[tour.truck]
+        code, whose = day.kinds[tour.truck]
         if whose != "hired":
             continue
         truck, task = day.task.trucks[tour.truck], day.task
@@ -119,7 +119,7 @@ def _offers(
             swapped = Tour(len(task.trucks), tour.trips)
             saved = paid - cost(new, RoundsSolution((swapped,), ()))
             if saved > LEAST and not tour_faults(new, swapped):
-                kinds = (*day.kinds, (code, "owned", part))
+                kinds = (*day.kinds, (code, "owned"))
                 yield saved, at, one, replace(day, task=new, kinds=kinds)
 
 

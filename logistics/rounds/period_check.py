@@ -28,7 +28,7 @@ def named_tours(day: Day, answer: RoundsSolution) -> list[tuple[str, Tour]]:
     counts: dict[tuple[str, str], int] = defaultdict(int)
     named = []
     for tour in sorted(answer.tours, key=lambda t: (t.truck, t.trips)):
-        code, whose, _ = day.kinds[tour.truck]
+        code, whose = day.kinds[tour.truck]
         way = day.task.trucks[tour.truck].way
         if way:
             named.append((f"{way.home.code} {code} {whose} {way.number}", tour))
@@ -79,10 +79,10 @@ def _fleet_faults(
     stand: dict[str, int] = {}
     based = homes(result)
     for day, answer in zip(days, answers, strict=True):
-        out.update((day.day, *day.kinds[tour.truck][:2]) for tour in answer.tours)
+        out.update((day.day, *day.kinds[tour.truck]) for tour in answer.tours)
         for name, tour in named_tours(day, answer):
             names.append((name, day.day))
-            code, whose, _ = day.kinds[tour.truck]
+            code, whose = day.kinds[tour.truck]
             if whose == "owned":
                 way = day.task.trucks[tour.truck].way
                 own[name] = int(name.rsplit(" ", 1)[1])

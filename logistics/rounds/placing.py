@@ -22,7 +22,6 @@ from logistics.rounds.idle import Idle, idle_trucks, with_idle
 from logistics.rounds.leg_times import cost, hours_out, timetable
 from logistics.rounds.records import RoundsSolution, Tour
 from logistics.rounds.rows_known import rows_of
-from logistics.rounds.trucks import FISH
 from logistics.rounds.visit_list import densities, hours_later
 from logistics.rounds.visit_records import Visit
 from logistics.rounds.windrow_calendar import period_day
@@ -137,7 +136,6 @@ class Placing:
         day, answer = self.days[n], self.answers[n]
         here = [at for at in range(len(answer.tours)) if self.may(n, at, visit)]
         idle = [x for x in self.idle(day) if self.able(x[0][0], visit)]
-        idle = [x for x in idle if (x[0][2] == FISH) == visit.spoils]
         if not here and not idle:
             return
         wider = with_idle(self.result, day, idle)

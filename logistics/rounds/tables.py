@@ -91,7 +91,7 @@ def calls(driven: Driven) -> pd.DataFrame:
     rows = []
     for day, answer in zip(driven.days, driven.answers, strict=True):
         for name, tour in named_tours(day, answer):
-            code, whose, _ = day.kinds[tour.truck]
+            code, whose = day.kinds[tour.truck]
             head = [day.yard, _home(day, tour), day.day, name, code, whose]
             for n, call in enumerate(timetable(day.task, tour), start=1):
                 rows.append(
@@ -148,7 +148,7 @@ def tours(driven: Driven) -> pd.DataFrame:
     rows = []
     for day, answer in zip(driven.days, driven.answers, strict=True):
         for name, tour in named_tours(day, answer):
-            code, whose, _ = day.kinds[tour.truck]
+            code, whose = day.kinds[tour.truck]
             times = timetable(day.task, tour)
             hours = hours_out(day.task, tour, times)
             rows.append(

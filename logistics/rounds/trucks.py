@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from logistics.results import Result
 
 Row = dict[str, Any]
-FISH, CLEAN = "spoiling", "clean"
 UNLIMITED = 1000
 
 
@@ -144,34 +143,8 @@ def share_fleet(
     return shares
 
 
-def sent(
-    truck: Row, found: Sequence[Visit], share: Share, shift: float
-) -> list[tuple[str, str, int, Way | None]]:
-    """
-    Split trucks that could carry what spoils and compost between the two.
-
-    Those that the planned compost calls for stay clean; all others may fetch what
-    spoils, as long as one at least does.
-
-    Returns
-    -------
-    list
-        "spoiling" or "clean", "owned" or "hired", how many, and their way if lent.
-    """
-    carried = [v for v in found if may_carry(truck, v.material)]
-    fish = any(v.spoils for v in carried)
-    clean = 0 if fish else share.count
-    if fish and any(v.kind == "out" for v in carried):
-        hours = sum(
-            v.hours for v in found if v.kind == "out" and v.truck == truck["truck"]
-        )
-        clean = min(ceil(hours / (shift * USABLE) - 1e-9), max(0, share.count - 1))
-    rows: list[tuple[str, str, int, Way | None]] = []
-    wanted = share.count - clean
-    groups: list[tuple[str, int, Way | None]] = [("owned", share.own, None)]
-    groups += [("owned", 1, way) for way in share.lent]
-    for whose, count, way in [*groups, ("hired", share.hired, None)]:
-        first = min(count, wanted)
-        wanted -= first
-        rows += [(FISH, whose, first, way), (CLEAN, whose, count - first, way)]
-    return rows
+def sent(share: Share) -> list[tuple[str, int, Way | None]]:
+    """List a yard's trucks: "owned" or "hired", how many, and their way if lent."""
+    rows: list[tuple[str, int, Way | None]] = [("owned", share.own, None)]
+    rows += [("owned", 1, way) for way in share.lent]
+    return [*rows, ("hired", share.hired, None)]

@@ -36,7 +36,7 @@ SPOILING = (
     "Deliver it by the time shown next to the yard. Cover must be ready on the pad "
     "before it arrives.",
     "After such a trip, wash out the body at the yard, where the water is caught. "
-    "Carry no compost in it that day.",
+    "Carry no compost in it after that, that day.",
 )
 COMPOST = (
     "Carry compost only in a clean body. On a paired trip, unload it before you load "

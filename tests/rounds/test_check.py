@@ -32,6 +32,7 @@ from logistics.rounds.records import (
     Truck,
     Way,
 )
+from logistics.rounds.repair import clean_first
 from logistics.rounds.visit_records import Visit
 
 SLACK = 1e-6
@@ -198,11 +199,38 @@ def test_trips_are_counted():
     assert found == ["2 trips, 1 allowed"]
 
 
+def fish_and_compost(first: str) -> TimedTour:
+    """Fish from the farm and compost to the mill, on two trips."""
+    farm, mill = Stop("farm", take_t=3.0, ride_h=8.0), Stop("mill", bring_t=3.0)
+    trips = ((0,), (1,)) if first == "farm" else ((1,), (0,))
+    given = day(*TWO)
+    task = replace(given.task, stops=(farm, mill))
+    calls = [
+        call if call.stop is None else replace(call, stop=trips[call.trip][0])
+        for call in given.calls
+    ]
+    return TimedTour(task, Tour(0, trips), calls)
+
+
+ORDER = "mill gets compost after farm, which spoils"
+
+
+def test_compost_goes_before_what_spoils_never_after():
+    rule = RULES["compost before what spoils"]
+    assert list(rule(fish_and_compost("farm"))) == [ORDER]
+    right = fish_and_compost("mill")
+    assert list(rule(right)) == []
+    wrong = fish_and_compost("farm")
+    assert clean_first(wrong.task, wrong.tour) == right.tour
+    assert clean_first(right.task, right.tour) == right.tour
+
+
 def test_every_rule_and_every_sentence_has_a_row():
-    named = {name for name, _, _ in ROWS} | {"trips a day"}
+    named = {name for name, _, _ in ROWS}
+    named |= {"trips a day", "compost before what spoils"}
     assert named == set(RULES)
     told = [f for name, _, case in ROWS for f in RULES[name](case(1.1 * SLACK))]
-    told.append("2 trips, 1 allowed")
+    told += ["2 trips, 1 allowed", ORDER]
     for rule in RULES.values():
         for node in ast.walk(ast.parse(inspect.getsource(rule))):
             if isinstance(node, ast.Yield):

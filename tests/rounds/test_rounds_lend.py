@@ -139,7 +139,7 @@ def test_lending_never_costs_more_and_no_truck_is_in_two_places(
             stops = tuple((s,) for s in range(first, first + count))
             tours.append(Tour(0 if k < min(busy, stand[yard]) else 1, stops))
             first += count
-        kinds = (("light", "owned", "clean"), ("light", "hired", "clean"))
+        kinds = (("light", "owned"), ("light", "hired"))
         days.append(Day(yard, 1, (), here, kinds))
         answers.append(RoundsSolution(tuple(tours), ()))
     with pytest.MonkeyPatch.context() as patch:

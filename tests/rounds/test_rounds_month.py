@@ -119,7 +119,7 @@ def test_no_rule_is_broken(result, driven):
     assert (done["driving_h"] <= result.scenario.settings.rounds.driving_day_h).all()
 
 
-def test_a_trip_carries_one_feedstock_and_fish_trucks_no_compost(result, driven):
+def test_a_trip_carries_one_feedstock_and_compost_goes_before_fish(result, driven):
     keeps = result.scenario.materials.set_index("material")["keep_hours"]
     spoils = set(keeps[keeps <= SPOILS_HOURS].index)
     table = calls(driven)
@@ -127,8 +127,10 @@ def test_a_trip_carries_one_feedstock_and_fish_trucks_no_compost(result, driven)
     for _, trip in fetched.groupby(["day", "truck", "trip"])["material"]:
         assert len(set(trip)) == 1
     for _, tour in table.groupby(["day", "truck"]):
-        if set(tour["material"]) & spoils:
-            assert not (tour["kind"] == "out").any()
+        fish = tour.loc[tour["material"].isin(spoils), "starts_h"]
+        compost = tour.loc[tour["kind"] == "out", "starts_h"]
+        if len(fish) and len(compost):
+            assert compost.max() < fish.min()
 
 
 def test_fish_arrives_in_time(result, driven):

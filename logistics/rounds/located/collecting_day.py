@@ -20,7 +20,7 @@ from logistics.costs import may_carry
 from logistics.rounds.days import legs_between, limits_of, stops_of
 from logistics.rounds.located.check import Siting
 from logistics.rounds.records import Base, Floats, Task, Truck
-from logistics.rounds.trucks import FISH, UNLIMITED, open_hours
+from logistics.rounds.trucks import UNLIMITED, open_hours
 from logistics.rounds.visit_list import visits
 from logistics.rounds.visit_records import Visit
 from logistics.scenario import rows_by
@@ -180,7 +180,7 @@ def _task(
         most = min(_most_out(row), len(found))
         if most == 0 or not any(may_carry(row, v.material) for v in found):
             continue
-        legs.append(legs_between(result, period, yards, found, row, FISH, pair=False))
+        legs.append(legs_between(result, period, yards, found, row, pair=False))
         for b, yard in enumerate(yards):
             kinds.append(code)
             trucks.append(
