@@ -15,7 +15,7 @@ import pandas as pd
 
 from logistics.land import NOT_LAW
 from logistics.scenario import tile_server
-from maps.geo.map_reach import reach, worth, worth_unit
+from maps.geo.map_reach import reach, worth, worth_units
 from maps.geo.map_roads import land, roads
 from maps.shared import (
     CAUTIONS,
@@ -240,6 +240,7 @@ def map_data(result: Result) -> Data:
     settings, mix = scenario.settings, scenario.settings.mix
     label, colour, look = names(result, "material"), colours(result), looks(result)
     period_name = names(result, "period")
+    gain, loss = worth_units(result)
     used = set(scenario.tables["sources"]["material"].astype(str))
     return {
         "name": settings.name,
@@ -275,7 +276,8 @@ def map_data(result: Result) -> Data:
         "land": land(result),
         "roads": roads(result),
         "reach": reach(result),
-        "worth": worth_unit(result),
+        "worth": gain,
+        "loss": loss,
         "frame": frame(settings.district),
         "travel": result.travel.basis,
         "tiles": tiles(settings),

@@ -187,7 +187,7 @@ def facts(result: Result) -> Facts:
     money = lines.sum().reset_index()
     money["theirs"] = of_sources(money, result.scenario)
     unit = _unit(result, money["amount"])
-    money["amount"] = apportion(money["amount"], unit.rounding)
+    money["amount"] = _rounded(money, unit.rounding)
     asked = demand_met(result)
     unmet = (asked["demand"] - asked["tonnes"]).clip(lower=0).sum()
     return Facts(
@@ -207,6 +207,22 @@ def facts(result: Result) -> Facts:
         unmet=round(float(unmet), digits),
         lines=money,
     )
+
+
+def _rounded(money: pd.DataFrame, digits: int) -> pd.Series:
+    """
+    Round the lines so that both the net cost and the programme's own are right.
+
+    What is lost in rounding the two falls on what the sources pay.
+    """
+    exact, theirs = money["amount"], money["theirs"]
+    own = round(float(exact[~theirs].sum()), digits)
+    rest = round(float(exact.sum()), digits) - own
+    found = pd.Series(apportion(exact[~theirs], digits, own), exact.index[~theirs])
+    if theirs.any():
+        other = apportion(exact[theirs], digits, rest)
+        found = pd.concat([found, pd.Series(other, exact.index[theirs])])
+    return found.reindex(exact.index)
 
 
 def _unit(result: Result, amounts: pd.Series) -> MoneyUnit:
