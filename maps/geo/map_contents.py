@@ -26,9 +26,12 @@ from maps.shared import (
     colours,
     headed,
     looks,
+    money_unit,
     names,
+    number,
     other_yards,
     period_order,
+    rounds_words,
     short_names,
     yard_status,
 )
@@ -227,6 +230,10 @@ def tiles(settings: Settings) -> Data | None:
     return {"address": settings.map.tiles, "credit": settings.map.tiles_credit}
 
 
+def _haulage(result: Result) -> float:
+    return number(result.summary["haul_cost"])
+
+
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -290,5 +297,8 @@ def map_data(result: Result) -> Data:
         "unused": why_unused(result),
         "goal": settings.goal.minimise,
         "screen": NOT_LAW,
-        "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
+        "cautions": [
+            *(f"{item}: {note}" for item, note in CAUTIONS),
+            rounds_words(result, money_unit(settings.currency, [_haulage(result)])),
+        ],
     }

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.costs import option_annual_cost
-from logistics.results import of_sources
+from logistics.results import SAVINGS, of_sources
 from logistics.scenario import rows_by
 from maps.report.pieces import plain, shorten
 from maps.shared import (
@@ -40,6 +40,7 @@ ACCOUNTS = {
     "haulage in": "Haulage to the yards",
     "haulage out": "Haulage to the markets",
     "pairing": "Saved by paired trips",
+    "rounds": "Rounds above plan",
     "fleet": "Trucks owned and hired",
     "feedstock": "Feedstock bought, less tipping fees",
     "compost": "Compost",
@@ -119,7 +120,7 @@ class Facts:
     @property
     def _brings(self) -> pd.Series:
         lines = self.lines
-        return (lines["amount"] < 0) & (lines["account"] != "pairing")
+        return (lines["amount"] < 0) & ~lines["account"].isin(SAVINGS)
 
     @property
     def net(self) -> float:
