@@ -11,7 +11,7 @@ from maps.shared.money_units import MoneyUnit
 if TYPE_CHECKING:
     from logistics.results import Result
 
-MEASURED: tuple[tuple[str, float], ...] = (("Brackwater", 0.0), ("Highlake", 0.0))
+MEASURED: tuple[tuple[str, float], ...] = (("Highlake", 0.415),)
 """Cost of driven rounds above the plan's, hire included, over the year of each demo
 district, as a share of the plan's; measured on 30 November 2026 with `rounds`."""
 WHEN = "30 November 2026"
@@ -46,8 +46,8 @@ def rounds_words(result: Result, unit: MoneyUnit) -> str:
         for name, share in MEASURED
     )
     return (
-        "Haulage is an estimate of rounds that are not driven yet. In the demo "
-        f"districts, driven rounds of a year cost ({WHEN}): {shares} plan; the worse "
-        f"of the two would be {unit.said(allowance(result))} a year here. The command "
-        "rounds drives the whole year and writes a budget with what it costs."
+        "Haulage is an estimate: its rounds are not driven yet. In the demo districts, "
+        f"the rounds of a year cost {shares} plan ({WHEN}); the worst of that would be "
+        f"{unit.said(allowance(result))} a year here. The command rounds drives the "
+        "whole year and writes a budget with what it costs."
     )
