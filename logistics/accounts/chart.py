@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
 NO_YARD = ""
-AT_YARD = ("yards", "haulage in", "haulage out", "pairing")
+AT_YARD = ("yards", "haulage in", "haulage out", "pairing", "rounds")
 COLUMNS = [
     "row",
     "entry",

@@ -39,13 +39,13 @@ def unit_costs(book: Book) -> pd.DataFrame:
         what, basis, money [money/yr], quantity, unit, cost [money/unit], rows of the
         ledger. The money is the programme's; what sources pay is in none. Basis
         "running": recurrent spending; "full": with capital as annuities; "net": the
-        same less income. Haulage is trips less what pairing saves, hire and, where
-        full, own trucks.
+        same less income. Haulage is trips less what pairing saves, hire, rounds above
+        plan where they were driven and, where full, own trucks.
     """
     table = book.parts
     kind, entry = table["kind"], table["entry"]
     own = entry == "fleet_owned_trucks"
-    haul = entry.str.startswith(("haulage", "pairing", "fleet"))
+    haul = entry.str.startswith(("haulage", "pairing", "fleet", "rounds"))
     masks = {
         "running": kind == "recurrent",
         "full": kind.isin(["recurrent", "capital_charge"]),

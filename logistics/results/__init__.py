@@ -3,11 +3,18 @@
 from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
-from logistics.results.plan_ledger import budget, entry_code, of_sources
+from logistics.results.plan_ledger import (
+    SAVINGS,
+    budget,
+    entry_code,
+    money_figures,
+    of_sources,
+)
 from logistics.results.standing_yards import cannot_stay
 from logistics.results.words import TABLES, demand_names, explain_shortages
 
 __all__ = [
+    "SAVINGS",
     "TABLES",
     "AuditError",
     "Result",
@@ -22,6 +29,7 @@ __all__ = [
     "explain_shortages",
     "fingerprint",
     "finished",
+    "money_figures",
     "of_sources",
     "require",
     "run",

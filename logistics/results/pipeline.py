@@ -45,7 +45,7 @@ from logistics.results.mixes import mix_table
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, require
 from logistics.results.plan_audit import net_cost as counted_cost
-from logistics.results.plan_ledger import agreement, ledger, net_cost, of_sources
+from logistics.results.plan_ledger import agreement, ledger, money_figures
 from logistics.results.standing_yards import missing_yards, with_missing
 from logistics.results.words import explain_shortages, explain_worth
 from logistics.roads import Travel
@@ -237,10 +237,6 @@ def _summary(
 ) -> dict[str, Any]:
     """Gather the key figures."""
     collected, share = _collected(instance, plan)
-    others = of_sources(accounts, scenario)
-    own = accounts[~others]
-    cost, programme = net_cost(accounts), net_cost(own)
-    income = float(own.loc[own["account"] != "pairing", "amount"].clip(upper=0).sum())
     haul = accounts.loc[
         accounts["account"].isin(["haulage in", "haulage out", "pairing", "fleet"]),
         "amount",
@@ -272,14 +268,7 @@ def _summary(
         "leftover_t": float(plan.compost["leftover_t"].sum()),
         "vehicle_km": float(lanes["vehicle_km"].sum()),
         "haul_cost": float(haul),
-        "total_cost": cost,
-        "programme_cost": programme,
-        "sources_pay": cost - programme,
-        "gross_cost": programme - income,
-        "income": income,
-        "cost_per_t_collected": programme / collected["all"]
-        if collected["all"]
-        else None,
+        **money_figures(accounts, scenario, collected["all"]),
         "capital": _capital(instance, plan),
         "cn_min": _least(mixes["cn"]),
         "cn_max": _least(-mixes["cn"], -1),

@@ -222,6 +222,44 @@ def of_sources(table: pd.DataFrame, scenario: Scenario) -> pd.Series:
     return found.eq("outside")
 
 
+SAVINGS = ("pairing", "rounds")
+"""Accounts that may be below zero and are then no income: costs that are not paid."""
+
+
+def money_figures(
+    table: pd.DataFrame, scenario: Scenario, collected: float
+) -> dict[str, float | None]:
+    """
+    Sum a ledger up: the net cost, whose it is, and what a tonne collected costs.
+
+    Parameters
+    ----------
+    table, scenario
+        The ledger; its chart of accounts says who pays.
+    collected
+        Feedstock collected. [t/yr]
+
+    Returns
+    -------
+    dict
+        total_cost (of programme and sources), programme_cost, sources_pay, gross_cost
+        and income (of the programme) [money/yr]; cost_per_t_collected: programme_cost
+        over the tonnes collected, None where there are none [money/t].
+    """
+    own = table[~of_sources(table, scenario)]
+    cost, programme = net_cost(table), net_cost(own)
+    earned = own.loc[~own["account"].isin(SAVINGS), "amount"].clip(upper=0)
+    income = float(earned.sum())
+    return {
+        "total_cost": cost,
+        "programme_cost": programme,
+        "sources_pay": cost - programme,
+        "gross_cost": programme - income,
+        "income": income,
+        "cost_per_t_collected": programme / collected if collected else None,
+    }
+
+
 def budget(table: pd.DataFrame) -> pd.DataFrame:
     """Sum the ledger by account and line: account, line, amount [money/yr]."""
     rows = totals(table, ["account", "line"], "amount")

@@ -2,6 +2,7 @@
 
 from logistics.rounds.day_pieces import KINDS, Piece, pieces
 from logistics.rounds.driven_fleet import fleet_driven
+from logistics.rounds.driven_money import above_plan, as_driven
 from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
 from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
@@ -33,8 +34,10 @@ __all__ = [
     "Piece",
     "Turn",
     "YardChoice",
+    "above_plan",
     "area_by_day",
     "arrivals",
+    "as_driven",
     "balance",
     "by_freight",
     "by_turn",

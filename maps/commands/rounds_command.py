@@ -162,8 +162,8 @@ def all_written(
     for line in overview_lines(result, driven):
         typer.echo(line)
     return (
-        f"Written to {written}: overview.xlsx, overview.csv, and a folder a period "
-        f"(rounds_{driven[0].period}/ and so on)."
+        f"Written to {written}: overview.xlsx, overview.csv, budget.xlsx (haulage as "
+        f"driven), and a folder a period (rounds_{driven[0].period}/ and so on)."
     )
 
 

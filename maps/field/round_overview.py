@@ -8,18 +8,18 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.rounds import summary
+from logistics.rounds import as_driven, summary
 from logistics.scenario import records
 from maps.field.feedback import turn_table
 from maps.field.round_files import write_rounds
-from maps.shared import names, whole_set
-from maps.tables import write_tables
+from maps.shared import money_unit, names, net_said, whole_set
+from maps.tables import write_budget, write_tables
 
 if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.rounds import Driven, Turn
 
-FOLDER = "rounds_all"
+FOLDER, BUDGET = "rounds_all", "budget.xlsx"
 SHEETS = {
     "overview": "Totals of each period, planned and driven",
     "not driven": "What was planned but not driven, and why",
@@ -57,6 +57,8 @@ def overview(result: Result, driven: Sequence[Driven]) -> pd.DataFrame:
     last["most trucks out on a day"] = table["most trucks out on a day"].max()
     whole = pd.DataFrame([{"period": "all", "name": "all periods", **last}])
     table = pd.concat([table, whole], ignore_index=True)
+    planned = table[f"planned [{money}]"].where(table[f"planned [{money}]"] > 0)
+    table["driven above plan [%]"] = (table[f"driven [{money}]"] / planned - 1) * 100
     counts = ["trips", "truck-days", "most trucks out on a day"]
     return table.astype(dict.fromkeys(counts, int))
 
@@ -95,7 +97,8 @@ def write_all_rounds(
     Returns
     -------
     Path
-        The folder: `overview.xlsx`, `overview.csv`, and a folder a period.
+        The folder: `overview.xlsx`, `overview.csv`, `budget.xlsx` with haulage as
+        driven, and a folder a period.
     """
     sheets = {
         "overview": overview(result, driven),
@@ -106,6 +109,7 @@ def write_all_rounds(
     title, what = result.scenario.settings.name, "All periods, planned and driven"
     folder = out / FOLDER
     with whole_set(folder, "rounds_all") as fresh:
+        write_budget(as_driven(result, driven), fresh / BUDGET)
         write_tables(sheets, fresh / "overview.xlsx", title, what, SHEETS)
         text = sheets["overview"].round(2).to_csv(index=False, lineterminator="\n")
         (fresh / "overview.csv").write_text(text, encoding="utf-8", newline="\n")
@@ -115,7 +119,7 @@ def write_all_rounds(
 
 
 def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
-    """Say of every period, and of all, what is driven; then what is not, and why."""
+    """Say of every period, and of all, what is driven; what is not; what it costs."""
     money = result.scenario.settings.currency
     said = []
     for row in records(overview(result, driven)):
@@ -126,6 +130,7 @@ def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
             f"most {row['most trucks out on a day']} trucks a day; {cost:,.0f} {money} "
             f"driven, {planned:,.0f} planned."
         )
+    said.append(_whole_year(result, driven))
     left = not_driven(result, driven).groupby("reason", sort=False)
     sums = left[["not driven [t]", "loads"]].sum()
     for why, some in sums.iterrows():
@@ -134,3 +139,20 @@ def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
     if any(one.timed_out for one in driven):
         said.append("A search hit the time limit: another run may find other rounds.")
     return said
+
+
+def _whole_year(result: Result, driven: Sequence[Driven]) -> str:
+    """Say what rounds cost above the plan, and what the year costs with them."""
+    found = as_driven(result, driven).summary
+    above, planned = found["rounds_above_plan"], result.summary["haul_cost"]
+    currency = result.scenario.settings.currency
+    unit = money_unit(currency, [found["total_cost"], planned])
+    side = "above" if above >= 0 else "below"
+    return (
+        f"Rounds {side} plan: {unit.said(abs(above))} a year, "
+        f"{abs(above / planned):.1%} of the haulage planned. As driven, the year costs "
+        f"{net_said(found['total_cost'], unit)} net, of it "
+        f"{net_said(found['programme_cost'], unit)} to the programme."
+        if planned
+        else "Nothing is hauled."
+    )

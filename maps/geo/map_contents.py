@@ -15,7 +15,7 @@ import pandas as pd
 
 from logistics.land import NOT_LAW
 from logistics.scenario import tile_server
-from maps.geo.map_reach import reach, worth, worth_unit
+from maps.geo.map_reach import reach, worth, worth_units
 from maps.geo.map_roads import land, roads
 from maps.shared import (
     CAUTIONS,
@@ -26,9 +26,12 @@ from maps.shared import (
     colours,
     headed,
     looks,
+    money_unit,
     names,
+    number,
     other_yards,
     period_order,
+    rounds_words,
     short_names,
     yard_status,
 )
@@ -227,6 +230,10 @@ def tiles(settings: Settings) -> Data | None:
     return {"address": settings.map.tiles, "credit": settings.map.tiles_credit}
 
 
+def _haulage(result: Result) -> float:
+    return number(result.summary["haul_cost"])
+
+
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -240,6 +247,7 @@ def map_data(result: Result) -> Data:
     settings, mix = scenario.settings, scenario.settings.mix
     label, colour, look = names(result, "material"), colours(result), looks(result)
     period_name = names(result, "period")
+    gain, loss = worth_units(result)
     used = set(scenario.tables["sources"]["material"].astype(str))
     return {
         "name": settings.name,
@@ -275,7 +283,8 @@ def map_data(result: Result) -> Data:
         "land": land(result),
         "roads": roads(result),
         "reach": reach(result),
-        "worth": worth_unit(result),
+        "worth": gain,
+        "loss": loss,
         "frame": frame(settings.district),
         "travel": result.travel.basis,
         "tiles": tiles(settings),
@@ -288,5 +297,8 @@ def map_data(result: Result) -> Data:
         "unused": why_unused(result),
         "goal": settings.goal.minimise,
         "screen": NOT_LAW,
-        "cautions": [f"{item}: {note}" for item, note in CAUTIONS],
+        "cautions": [
+            *(f"{item}: {note}" for item, note in CAUTIONS),
+            rounds_words(result, money_unit(settings.currency, [_haulage(result)])),
+        ],
     }

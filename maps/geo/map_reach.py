@@ -19,10 +19,11 @@ LONGEST = 44
 MOST_TIMES = 60_000
 """Times kept; a larger plan keeps the slowest state of the roads alone."""
 WORTH_UNIT = {
-    "cost": "{currency} saved",
-    "uncollected": "t more",
-    "co2e": "kg CO2e saved",
+    "cost": ("{currency} saved", "{currency} lost"),
+    "uncollected": ("t more", "t less"),
+    "co2e": ("kg CO2e saved", "kg CO2e more"),
 }
+"""By goal: what a tonne more is worth, and what it is called where it is a loss."""
 
 
 def reach(result: Result) -> dict[str, Any] | None:
@@ -87,7 +88,9 @@ def worth(result: Result, kind: str, codes: list[str]) -> dict[str, list[float]]
     }
 
 
-def worth_unit(result: Result) -> str:
-    """Name the unit of the worth of a tonne more: what the goal counts."""
+def worth_units(result: Result) -> tuple[str, str]:
+    """Name the unit of the worth of a tonne more, as a gain and as a loss."""
     settings = result.scenario.settings
-    return WORTH_UNIT[settings.goal.minimise].format(currency=settings.currency)
+    gain, loss = WORTH_UNIT[settings.goal.minimise]
+    currency = settings.currency
+    return gain.format(currency=currency), loss.format(currency=currency)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.costs import option_annual_cost
-from logistics.results import of_sources
+from logistics.results import SAVINGS, of_sources
 from logistics.scenario import rows_by
 from maps.report.pieces import plain, shorten
 from maps.shared import (
@@ -40,6 +40,7 @@ ACCOUNTS = {
     "haulage in": "Haulage to the yards",
     "haulage out": "Haulage to the markets",
     "pairing": "Saved by paired trips",
+    "rounds": "Rounds above plan",
     "fleet": "Trucks owned and hired",
     "feedstock": "Feedstock bought, less tipping fees",
     "compost": "Compost",
@@ -119,7 +120,7 @@ class Facts:
     @property
     def _brings(self) -> pd.Series:
         lines = self.lines
-        return (lines["amount"] < 0) & (lines["account"] != "pairing")
+        return (lines["amount"] < 0) & ~lines["account"].isin(SAVINGS)
 
     @property
     def net(self) -> float:
@@ -187,7 +188,7 @@ def facts(result: Result) -> Facts:
     money = lines.sum().reset_index()
     money["theirs"] = of_sources(money, result.scenario)
     unit = _unit(result, money["amount"])
-    money["amount"] = apportion(money["amount"], unit.rounding)
+    money["amount"] = _rounded(money, unit.rounding)
     asked = demand_met(result)
     unmet = (asked["demand"] - asked["tonnes"]).clip(lower=0).sum()
     return Facts(
@@ -207,6 +208,22 @@ def facts(result: Result) -> Facts:
         unmet=round(float(unmet), digits),
         lines=money,
     )
+
+
+def _rounded(money: pd.DataFrame, digits: int) -> pd.Series:
+    """
+    Round the lines so that both the net cost and the programme's own are right.
+
+    What is lost in rounding the two falls on what the sources pay.
+    """
+    exact, theirs = money["amount"], money["theirs"]
+    own = round(float(exact[~theirs].sum()), digits)
+    rest = round(float(exact.sum()), digits) - own
+    found = pd.Series(apportion(exact[~theirs], digits, own), exact.index[~theirs])
+    if theirs.any():
+        other = apportion(exact[theirs], digits, rest)
+        found = pd.concat([found, pd.Series(other, exact.index[theirs])])
+    return found.reindex(exact.index)
 
 
 def _unit(result: Result, amounts: pd.Series) -> MoneyUnit:

@@ -20,6 +20,7 @@ from maps.shared.figures import (
     spread,
     united,
 )
+from maps.shared.haulage_words import NOT_DRIVEN, rounds_above_plan, rounds_words
 from maps.shared.headlines import (
     A_TONNE,
     BY_SOURCES,
@@ -95,6 +96,7 @@ __all__ = [
     "LARGE",
     "MINUS",
     "NET",
+    "NOT_DRIVEN",
     "NOT_LOCAL",
     "NOUNS",
     "STATIC",
@@ -145,6 +147,8 @@ __all__ = [
     "policy",
     "print_table",
     "render",
+    "rounds_above_plan",
+    "rounds_words",
     "screening",
     "script_json",
     "settings_rows",

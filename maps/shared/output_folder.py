@@ -36,6 +36,7 @@ SETS: Mapping[str, tuple[str, ...]] = {
         *(
             "overview.xlsx",
             "overview.csv",
+            "budget.xlsx",
             *(f"rounds_*/{name}" for name in OF_A_MONTH),
         ),
     ),

@@ -114,7 +114,7 @@ function reachBlock(pane, yard) {
 }
 const timeChip = (colour) => mini(16, 16, s("circle", { r: 5, fill: colour || PAPER, stroke: colour ? PAPER : GREY, "stroke-width": 1.6 }));
 
-const worthLine = (pane, site) => `One more tonne here: ${eachText(worthOf(pane, site))} ${pane.plan.worth} (${pane.state.period === WHOLE ? "average over the year" : pane.periodName()}), with these yards.`;
+const worthLine = (pane, site) => `One more tonne here: ${worthText(pane, worthOf(pane, site))} (${pane.state.period === WHOLE ? "average over the year" : pane.periodName()}), with these yards.`;
 
 function sourceCard(pane, source) {
   const m = pane.plan.material.get(source.material);

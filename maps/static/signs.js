@@ -29,6 +29,8 @@ function worthSteps(pane) {
   }
   return pane.worthSteps.list;
 }
+/* A loss is said as one, not as a gain below nothing. */
+const worthText = (pane, value) => (value < -0.005 ? `${eachText(-value)} ${pane.plan.loss}` : `${eachText(Math.max(0, value))} ${pane.plan.worth}`);
 function worthClass(pane, value) {
   if (Math.abs(value) < 0.005) return { colour: null, text: "nothing" };
   if (value < 0) return { colour: ALARM, text: "costs" };
@@ -45,7 +47,7 @@ function sourceColour(pane, source) {
 function sourceWords(pane, source) {
   const { state } = pane, material = pane.plan.material.get(source.material).name;
   const words = `${source.name}: ${tonnes(pane.now(source.supply))} of ${material}, ${tonnes(pane.now(source.collected))} collected, ${pane.periodName()}`;
-  if (state.colour === "worth") return `${words}; one more tonne: ${figure(worthOf(pane, source), 2)} ${pane.plan.worth}`;
+  if (state.colour === "worth") return `${words}; one more tonne: ${worthText(pane, worthOf(pane, source))}`;
   if (state.colour === "time" && state.chosen && state.chosen.intake) return `${words}; to ${state.chosen.name}: ${minutesText(minutesTo(pane, state.chosen, source), pane.plan.reach)}`;
   return words;
 }

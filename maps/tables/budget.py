@@ -175,9 +175,15 @@ def worth_table(result: Result, book: Book) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["what", "value", "unit"])
 
 
+TOGETHER = "together: the district"
+
+
 def gains_table(result: Result, book: Book) -> pd.DataFrame:
     """Say who pays what today and with the plan, and who gains."""
     money, table = _money(result), who_gains(result, book)
+    sums = table[["today", "plan", "gain"]].sum()
+    whole = pd.DataFrame([{"who": TOGETHER, "district": "", "material": "", **sums}])
+    table = pd.concat([table, whole], ignore_index=True)
     return pd.DataFrame(
         {
             "who": table["who"],
@@ -297,16 +303,16 @@ def outputs(result: Result, book: Book) -> pd.DataFrame:
         "left [t]": by(plan.uncollected, "tonnes"),
         "compost made [t]": by(plan.compost, "made_t"),
         "compost delivered [t]": by(plan.deliveries, "tonnes"),
-        "driven [km/yr]": by(lanes, "vehicle_km"),
+        "driven [km]": by(lanes, "vehicle_km"),
         "truck hours [h]": by(lanes, "hours"),
-        "fuel [L/yr]": by(lanes, "fuel_l"),
+        "fuel [L]": by(lanes, "fuel_l"),
         "to be paid in the month": by(
             book.parts[book.parts["kind"] == "recurrent"], "amount"
         ),
     }
     table = pd.DataFrame(columns).reindex(order).fillna(0.0)
     table.insert(0, "period", [label[code] for code in order])
-    money = f"cost [{_money(result)}/yr] recurrent"
+    money = f"cost [{_money(result)}] recurrent"
     return table.rename(columns={"to be paid in the month": money})
 
 

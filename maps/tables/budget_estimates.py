@@ -10,8 +10,9 @@ import pandas as pd
 from numpy.typing import NDArray
 from xlsxwriter.utility import xl_col_to_name, xl_range, xl_rowcol_to_cell
 
-from logistics.accounts import Book, estimates
+from logistics.accounts import Book, entry_code, estimates
 from logistics.scenario import Printed, records, set_page
+from maps.shared import NOT_DRIVEN
 from maps.tables import budget as made
 from maps.tables.sheet import ROW_POINTS, SIGNS, Formats, head_points, number_width
 
@@ -21,7 +22,7 @@ SECTIONS = {
     "C non-wage recurrent": ("recurrent", "other"),
     "D development": ("", ""),
 }
-FILTERS = ("head", "name", "kind", "pay", "yard", "district", "period")
+FILTERS = ("entry", "head", "name", "kind", "pay", "yard", "district", "period")
 HEAD, NAME, REFERENCES = 8.0, 44.0, 60.0
 """Widths of columns: head, name, rows of the ledger (not printed). [digits]"""
 
@@ -85,8 +86,13 @@ def write_estimates(
     formats: Formats,
     lengths: tuple[int, int],
     title: str,
+    above: float | None,
 ) -> Printed:
-    """Fill the estimates: four sections with totals, then the way to the net cost."""
+    """
+    Fill the estimates: four sections with totals, then the way to the net cost.
+
+    `above` is what driven rounds cost above the plan; None before they are driven.
+    """
     items, entries = lengths
     heads = ["Head", "Name", f"Amount [{currency}]", "Rows of the ledger"]
     table = estimates(money)
@@ -122,6 +128,14 @@ def write_estimates(
     sheet.write_string(end, 1, "The same from the ledger")
     formula = f"=SUM(ledger!$H$2:$H${entries + 1})"
     sheet.write_formula(end, 2, formula, formats["big"], money.net)
+    end += 1
+    sheet.write_string(end, 1, "Of it rounds above plan")
+    if above is None:
+        sheet.write_string(end, 2, NOT_DRIVEN, formats["head_number"])
+    else:
+        entry = entry_code("rounds", "above plan")
+        formula, value = parts.total(entry=entry)
+        sheet.write_formula(end, 2, formula, formats["big"], value)
     heights = [tall, *[ROW_POINTS] * end]
     return set_page(sheet, widths[:3], heights, title, names=2, whole=True)
 

@@ -15,7 +15,13 @@ from xlsxwriter.utility import xl_range
 
 from logistics.accounts import Book, book
 from logistics.scenario import Printed, records, set_page
-from maps.shared import names, period_order
+from maps.shared import (
+    money_unit,
+    names,
+    period_order,
+    rounds_above_plan,
+    rounds_words,
+)
 from maps.tables import budget as made
 from maps.tables.book_charts import budget_charts, write_charts
 from maps.tables.budget_estimates import (
@@ -99,6 +105,7 @@ def write_budget(result: Result, path: Path) -> None:
             formats,
             lengths,
             title,
+            rounds_above_plan(result),
         )
         for name, column, labels in _cuts(result, parts):
             sheet = file.add_worksheet(name)
@@ -140,6 +147,7 @@ def _front(result: Result, money: Book) -> Front:
         "On every sheet costs are above zero and income, such as sales, is below zero; "
         "balances (net of a year, present values) are above zero where income is "
         "higher.",
+        rounds_words(result, money_unit(settings.currency, [money.net])),
         "Sums are formulas over the sheet parts, which gives the ledger row of each "
         "amount. The chart of accounts comes from the table accounts, price rises and "
         "contingencies from the table prices; defaults are not local.",

@@ -101,6 +101,21 @@ def test_the_month_shown_has_the_plans_tonnes(show, pages, planned):
         assert number == pytest.approx(tonnes, rel=6e-3), said
 
 
+def test_a_loss_is_said_as_one(show, pages, planned):
+    """What one more tonne costs is so much lost, never less than nothing saved."""
+    page = opened(show, pages["map.html"]).page
+    page.evaluate("loamhaul.set({colour: 'worth'})")
+    said = page.evaluate(
+        "[...document.querySelectorAll('.place.source')]"
+        ".map((g) => g.getAttribute('aria-label').split('one more tonne: ')[1])"
+    )
+    worth = planned.plan.worth[planned.plan.worth["kind"] == "supply"]
+    assert (worth["value"] < -0.01).any()
+    assert any(text.endswith(" lost") for text in said)
+    assert any(text.endswith(" saved") for text in said)
+    assert not [text for text in said if text.startswith(("−", "-"))]
+
+
 def test_the_search_finds_yards_sources_and_markets(show, pages, planned):
     page = opened(show, pages["map.html"]).page
     for table, code in (

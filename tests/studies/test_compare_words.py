@@ -108,7 +108,7 @@ def test_it_is_said_everywhere_that_old_yards_cannot_stay(base, forced, tmp_path
 
 def test_too_many_old_yards_are_no_answer(scenario):
     two = apply_changes(scenario, parse_change("force_yard:yard=reef"))
-    base = run(two)
+    base = run(two, yards=[("reef", "small"), ("shoal", "small")])
     assert len(base.plan.yards) == 2
     wanted = parse_change("setting:name=policy.max_yards,value=1")
     (outcome,) = compare(two, base, [wanted])

@@ -24,6 +24,7 @@ from maps.shared import (
     given_up,
     names,
     net_label,
+    rounds_words,
     surplus,
     united,
     yard_status,
@@ -71,7 +72,7 @@ def summary(facts: Facts, numbers: Mapping[str, int]) -> Summary:
     return Summary(
         asked=asked(facts),
         answer=answer(facts),
-        sure=sure(facts),
+        sure=f"{sure(facts)} {rounds_words(facts.result, facts.unit)}",
         figures=figures(facts),
         map=district_map(
             facts, "map", "Map of the yards in the district", f"Intake: {said or '–'}."

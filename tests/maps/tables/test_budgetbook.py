@@ -108,7 +108,7 @@ def test_cross_sheet_totals_agree(folder, result):
     money = book(result)
     estimates = table_of(folder, "estimates").set_index("Name")["Amount [coin]"]
     spent = estimates["Total wage recurrent"] + estimates["Total non-wage recurrent"]
-    by_month = table_of(folder, "outputs")["cost [coin/yr] recurrent"]
+    by_month = table_of(folder, "outputs")["cost [coin] recurrent"]
     assert by_month.iloc[:12].sum() == pytest.approx(spent)
     assert spent == pytest.approx(money.kind("recurrent"))
     bought = table_of(folder, "capital")["cost [coin]"].iloc[:-1].sum()

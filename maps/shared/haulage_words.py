@@ -1,0 +1,53 @@
+"""What is said of haulage: planned, and how far driving may be from it, or driven."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from maps.shared.figures import amount
+from maps.shared.headlines import number
+from maps.shared.money_units import MoneyUnit
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+
+MEASURED: tuple[tuple[str, float], ...] = (("Highlake", 0.415),)
+"""Cost of driven rounds above the plan's, hire included, over the year of each demo
+district, as a share of the plan's; measured on 30 November 2026 with `rounds`."""
+WHEN = "30 November 2026"
+NOT_DRIVEN = "not driven yet"
+
+
+def rounds_above_plan(result: Result) -> float | None:
+    """Give what driven rounds cost above the plan; None before they are [money/yr]."""
+    found = result.summary.get("rounds_above_plan")
+    return None if found is None else number(found)
+
+
+def allowance(result: Result) -> float:
+    """Give what rounds would cost above this plan at the worst measured. [money/yr]"""
+    ledger = result.ledger
+    own = ledger["line"] == "owned trucks"
+    trips = float(result.summary["haul_cost"]) - float(ledger.loc[own, "amount"].sum())
+    return max(0.0, *(share for _, share in MEASURED)) * trips
+
+
+def rounds_words(result: Result, unit: MoneyUnit) -> str:
+    """Say in two or three sentences how sure the cost of haulage is."""
+    above = rounds_above_plan(result)
+    if above is not None:
+        side = "above" if above >= 0 else "below"
+        return (
+            "Haulage is as driven: the rounds of the whole year cost "
+            f"{unit.said(abs(above))} {side} the plan, and that is in this budget."
+        )
+    shares = " and ".join(
+        f"{name} {amount(abs(share) * 100, 1)} % {'above' if share >= 0 else 'below'}"
+        for name, share in MEASURED
+    )
+    return (
+        "Haulage is an estimate: its rounds are not driven yet. In the demo districts, "
+        f"the rounds of a year cost {shares} plan ({WHEN}); the worst of that would be "
+        f"{unit.said(allowance(result))} a year here. The command rounds drives the "
+        "whole year and writes a budget with what it costs."
+    )

@@ -1,0 +1,42 @@
+"""What is said of haulage before and after its rounds are driven."""
+
+import pytest
+from support.fake_result import result
+
+from maps.shared import MoneyUnit, haulage_words, rounds_words
+from maps.shared.haulage_words import NOT_DRIVEN, allowance
+
+SHELLS = MoneyUnit("shells")
+
+
+@pytest.mark.parametrize(
+    ("measured", "said", "worst"),
+    [
+        ((("One", 0.10), ("Two", -0.02)), "One 10.0 % above and Two 2.0 % below", 510),
+        ((("One", -0.10),), "One 10.0 % below", 0),
+    ],
+)
+def test_before_it_says_how_far_an_estimate_was_off(monkeypatch, measured, said, worst):
+    """A share of the trips and the hire; own trucks cost the same however driven."""
+    monkeypatch.setattr(haulage_words, "MEASURED", measured)
+    made = result()
+    assert not (made.ledger["line"] == "owned trucks").any()
+    assert made.summary["haul_cost"] == 5100
+    assert allowance(made) == pytest.approx(worst)
+    text = rounds_words(made, SHELLS)
+    assert f"cost {said} plan" in text
+    assert f"would be {worst} shells a year here" in text
+    assert "not driven yet" in text
+    assert NOT_DRIVEN == "not driven yet"
+    lines = made.ledger["line"].to_list()
+    made.ledger = made.ledger.assign(line=["owned trucks", *lines[1:]])
+    first = made.ledger["amount"].iloc[0]
+    share = max(0.0, *(share for _, share in measured))
+    assert allowance(made) == pytest.approx(share * (5100 - first))
+
+
+@pytest.mark.parametrize(("above", "side"), [(300.0, "above"), (-300.0, "below")])
+def test_after_it_says_what_the_rounds_cost(above, side):
+    made = result()
+    made.summary["rounds_above_plan"] = above
+    assert f"cost 300 shells {side} the plan" in rounds_words(made, SHELLS)
