@@ -169,6 +169,7 @@ ORCHARDS = [
 ]
 
 FROM_SHEETS = "default, not local"
+AS_LIBRARY = "available carbon and ranges as in the library"
 MATERIALS = rows_by_column(
     material=("rice_husk", "fish_waste_mixed", "rice_straw", "cattle_manure"),
     name=("Rice husk", "Fish-processing waste", "Rice straw", "Cattle manure"),
@@ -179,6 +180,10 @@ MATERIALS = rows_by_column(
     k2o_pct=(0.4, 1, 1.7, 1.5),
     ash_pct=(20, 21, 14, 20),
     salt_pct=(0, 1, 0, 0),
+    available_carbon_pct=(50, 100, 95, 90),
+    moisture_range_pct=(0.5, 1, 1, 1),
+    carbon_range_pct=(2, 2, 2, 2),
+    nitrogen_range_pct=(5, 4, 4, 4),
     loose_kg_m3=(110, 950, 60, 800),
     hauled_kg_m3=(130, 950, 110, 865),
     keep_hours=(None, 12, None, None),
@@ -189,13 +194,13 @@ MATERIALS = rows_by_column(
     status=(FROM_SHEETS,) * 4,
     source=(
         f"{NRAES} (N 0.3) and Energy Sources 19(9):989-1004, 1997 (moisture, ash, "
-        "loose density); rest from memory; store loss is judgement",
+        "loose density); rest from memory; store loss is judgement; " + AS_LIBRARY,
         f"{NRAES} (moisture, N, C:N); P2O5, K2O, density, salt from memory; "
-        "keep time is judgement",
+        "keep time is judgement; " + AS_LIBRARY,
         "Matias et al., 2019 (ash); Nguyen et al., 2016 (moisture); rest from memory; "
-        "store loss is judgement",
+        "store loss is judgement; " + AS_LIBRARY,
         f"{NRAES} (from memory); P2O5, K2O, ash from memory; "
-        "no loss counted in store: it is used within weeks",
+        "no loss counted in store: it is used within weeks; " + AS_LIBRARY,
     ),
 )
 
@@ -262,6 +267,7 @@ hours_per_day = 8
 [mix]
 cn_low = 25
 cn_high = 40
+cn_basis = "total"
 moisture_low_pct = 50
 moisture_high_pct = 60
 

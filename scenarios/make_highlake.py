@@ -110,6 +110,7 @@ MARKETS = [
     ("otteluna", "gardens", "tonnes", 340, None, 3_100, None),
 ]
 FROM_SHEETS = "default, not local"
+AS_LIBRARY = "available carbon and ranges as in the library"
 MATERIALS = rows_by_column(
     material=("coffee_husk", "lake_fish_waste", "maize_stover", "layer_manure"),
     name=("Coffee husk", "Lake fish waste", "Maize stover", "Hen manure"),
@@ -120,6 +121,10 @@ MATERIALS = rows_by_column(
     k2o_pct=(2.4, 1, 1.3, 3),
     ash_pct=(7, 21, 7, 30),
     salt_pct=(0, 0.2, 0, 0.4),
+    available_carbon_pct=(70, 100, 90, 95),
+    moisture_range_pct=(0.5, 1, 1, 1),
+    carbon_range_pct=(2, 2, 2, 2),
+    nitrogen_range_pct=(4, 4, 4, 4),
     loose_kg_m3=(180, 950, 50, 800),
     hauled_kg_m3=(220, 950, 110, 877),
     keep_hours=(None, 10, None, None),
@@ -129,10 +134,11 @@ MATERIALS = rows_by_column(
     colour=("#8A5A00", "#1F78B4", "#159A72", "#5E2750"),
     status=(FROM_SHEETS,) * 4,
     source=(
-        "all columns from memory",
-        f"{NRAES} (moisture, N, C:N of mixed fish waste); rest from memory",
-        f"{NRAES} (N); rest from memory",
-        f"{NRAES} (from memory)",
+        "all columns from memory; ranges: judgement",
+        f"{NRAES} (moisture, N, C:N of mixed fish waste); rest from memory; "
+        + AS_LIBRARY,
+        f"{NRAES} (N); rest from memory; " + AS_LIBRARY,
+        f"{NRAES} (from memory); " + AS_LIBRARY,
     ),
 )
 YARD_SIZES = rows_by_column(
@@ -188,6 +194,7 @@ straight_kmh = 24
 [mix]
 cn_low = 20
 cn_high = 40
+cn_basis = "total"
 moisture_low_pct = 45
 moisture_high_pct = 65
 
