@@ -121,6 +121,10 @@ MATERIALS = rows_by_column(
     k2o_pct=(2.4, 1, None, None),
     ash_pct=(7, 21, None, None),
     salt_pct=(0, 0.2, None, 0.4),
+    available_carbon_pct=(70, 100, None, None),
+    moisture_range_pct=(0.5, 1, None, None),
+    carbon_range_pct=(2, 2, None, None),
+    nitrogen_range_pct=(4, 4, None, None),
     loose_kg_m3=(180, 950, None, None),
     hauled_kg_m3=(220, 950, None, None),
     keep_hours=(None, 10, None, None),
@@ -130,7 +134,7 @@ MATERIALS = rows_by_column(
     colour=("#8A5A00", "#1F78B4", "#159A72", "#5E2750"),
     status=(FROM_SHEETS, FROM_SHEETS, "", ""),
     source=(
-        "all columns from memory",
+        "all columns from memory; ranges: judgement",
         f"{NRAES} (moisture, N, C:N of mixed fish waste); rest from memory",
         "",
         "salt from memory",
@@ -191,6 +195,7 @@ straight_kmh = 24
 [mix]
 cn_low = 20
 cn_high = 40
+cn_basis = "total"
 moisture_low_pct = 45
 moisture_high_pct = 65
 

@@ -138,6 +138,7 @@ def lab_values(
     carbon_pct: float | None = None,
     nitrogen_pct: float | None = None,
     dry_matter_loss_pct: float | None = None,
+    available_carbon_pct: float | None = None,
 ) -> Scenario:
     """Use laboratory values for one source, or for a material everywhere."""
     given = {
@@ -145,6 +146,7 @@ def lab_values(
         "carbon_pct": carbon_pct,
         "nitrogen_pct": nitrogen_pct,
         "dry_matter_loss_pct": dry_matter_loss_pct,
+        "available_carbon_pct": available_carbon_pct,
     }
     values = some(given)
     if bool(source) == bool(material):

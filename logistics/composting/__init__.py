@@ -11,7 +11,8 @@ from logistics.composting.materials import (
     source_feedstock,
     spoils,
 )
-from logistics.composting.mixing import describe_mix, nitrogen_kept
+from logistics.composting.mixing import describe_mix
+from logistics.composting.nitrogen import nitrogen_bounds, nitrogen_kept, nitrogen_lost
 from logistics.composting.nutrients import (
     NUTRIENTS,
     fertiliser_saving,
@@ -19,6 +20,7 @@ from logistics.composting.nutrients import (
     leftover_nitrogen,
     over_rotation,
 )
+from logistics.composting.pile_faults import RICHER, WETTER, corrections
 from logistics.composting.process import keeping, store_content
 from logistics.composting.ripe_days import by_period, ready_by_day, sent_by_day
 from logistics.composting.supply import (
@@ -42,12 +44,15 @@ from logistics.composting.windrow_life import (
 
 __all__ = [
     "NUTRIENTS",
+    "RICHER",
     "WEEK",
+    "WETTER",
     "Batch",
     "batches",
     "batches_of",
     "by_period",
     "content_by_yard",
+    "corrections",
     "describe_mix",
     "dressing_by_market",
     "feedstocks",
@@ -57,7 +62,9 @@ __all__ = [
     "keeping",
     "leftover_nitrogen",
     "life",
+    "nitrogen_bounds",
     "nitrogen_kept",
+    "nitrogen_lost",
     "over_rotation",
     "pad_by_day",
     "pad_m3",

@@ -15,6 +15,7 @@ LAB_COLUMNS = {
     "lab_moisture": "moisture",
     "lab_carbon": "carbon",
     "lab_nitrogen": "nitrogen",
+    "lab_available_carbon": "available_carbon",
 }
 """Column of the table sources -> the feedstock property that it replaces."""
 
@@ -30,6 +31,9 @@ FEEDSTOCK_COLUMNS = (
     "ash",
     "salt",
     "available_carbon",
+    "moisture_range",
+    "carbon_range",
+    "nitrogen_range",
     "loose_t_m3",
     "hauled_t_m3",
     "keep_hours",
@@ -82,9 +86,10 @@ def properties(materials: pd.DataFrame) -> pd.DataFrame:
     DataFrame
         Columns feedstock, material, name; moisture, salt [share of wet mass];
         carbon, nitrogen, p2o5, k2o, ash [share of dry mass]; available_carbon
-        [share of carbon]; loose_t_m3, hauled_t_m3 [t/m3]; keep_hours [h], empty
-        where it keeps; store_loss [share per 30 days]; dry_matter_loss [share of
-        dry mass]; structure.
+        [share of carbon]; moisture_range [of the wet mass], carbon_range,
+        nitrogen_range [of their values], each either way; loose_t_m3, hauled_t_m3
+        [t/m3]; keep_hours [h], empty where it keeps; store_loss [share per 30 days];
+        dry_matter_loss [share of dry mass]; structure.
     """
     table: pd.DataFrame = materials.assign(
         feedstock=materials["material"],

@@ -15,6 +15,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
+from logistics.composting.nitrogen import nitrogen_lost
+
 if TYPE_CHECKING:
     from logistics.scenario import Settings
 
@@ -124,8 +126,8 @@ class MixValues:
     ----------
     charge_t, water_t, dry_t
         Feedstock as received, water added, dry mass. [t]
-    cn
-        Carbon (available) to nitrogen. [t/t]
+    cn, cn_available
+        Carbon to nitrogen: all of the carbon; what microbes can use of it. [t/t]
     moisture, salt
         Share of the wet mass with its water. [t/t]
     density_t_m3
@@ -140,6 +142,8 @@ class MixValues:
         Share of the dry mass; all carbon. [t/t]
     product_t
         Finished compost. [t]
+    nitrogen_lost
+        Share of the nitrogen lost while composting, see `nitrogen.nitrogen_lost`. [t/t]
     product_n, product_p2o5, product_k2o
         Share of the compost's dry mass. [t/t]
     product_cn
@@ -150,6 +154,7 @@ class MixValues:
     water_t: Floats
     dry_t: Floats
     cn: Floats
+    cn_available: Floats
     moisture: Floats
     salt: Floats
     density_t_m3: Floats
@@ -162,31 +167,11 @@ class MixValues:
     k2o: Floats
     ash: Floats
     product_t: Floats
+    nitrogen_lost: Floats
     product_n: Floats
     product_p2o5: Floats
     product_k2o: Floats
     product_cn: Floats
-
-
-def nitrogen_kept(feedstocks: pd.DataFrame, settings: Settings) -> Floats:
-    """
-    Nitrogen that composting leaves of each feedstock.
-
-    Parameters
-    ----------
-    feedstocks
-        Table of `materials.feedstocks`, length m.
-    settings
-        process (nitrogen loss).
-
-    Returns
-    -------
-    ndarray
-        Per tonne as received, shape (m,). [t/t]
-    """
-    dry = 1 - feedstocks["moisture"].to_numpy(dtype=float)
-    nitrogen = feedstocks["nitrogen"].to_numpy(dtype=float)
-    return np.asarray(dry * nitrogen * (1 - settings.process.nitrogen_loss))
 
 
 def describe_mix(
@@ -226,11 +211,15 @@ def describe_mix(
     moisture = mean_moisture(w, f["moisture"], water)
     left = d @ (1 - f["dry_matter_loss"])
     process = settings.process
+    nitrogen = d @ f["nitrogen"]
+    cn_available = _ratio(available, nitrogen)
+    lost = nitrogen_lost(cn_available, process.nitrogen_loss)
     return MixValues(
         charge_t=w.sum(axis=-1),
         water_t=water,
         dry_t=dry,
-        cn=_ratio(available, d @ f["nitrogen"]),
+        cn=_ratio(d @ f["carbon"], nitrogen),
+        cn_available=cn_available,
         moisture=moisture,
         salt=_ratio(w @ f["salt"], wet),
         density_t_m3=_ratio(wet, loose_m3),
@@ -243,14 +232,15 @@ def describe_mix(
         k2o=share["k2o"],
         ash=share["ash"],
         product_t=left / (1 - process.product_moisture),
-        product_n=_ratio(d @ f["nitrogen"] * (1 - process.nitrogen_loss), left),
+        nitrogen_lost=lost,
+        product_n=_ratio(nitrogen * (1 - lost), left),
         product_p2o5=_ratio(d @ f["p2o5"], left),
         product_k2o=_ratio(d @ f["k2o"], left),
         product_cn=product_carbon_nitrogen(
             share["carbon"],
             share["nitrogen"],
             _ratio(d @ f["dry_matter_loss"], dry),
-            process.nitrogen_loss,
+            lost,
         ),
     )
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from logistics.model import Instance
+from logistics.model import Instance, window_ends
 from logistics.scenario import Problem, in_list
 
 if TYPE_CHECKING:
@@ -72,15 +72,13 @@ def rules(inst: Instance) -> list[Rule]:
         return np.append(np.asarray(values, dtype=float), water)
 
     found = []
-    if mix.cn is not None:
-        ratio = wide(feed.dry * feed.carbon), wide(feed.dry * feed.nitrogen)
-        found += [Rule("cn_low", *ratio, mix.cn[0], -1)]
-        found += [Rule("cn_high", *ratio, mix.cn[1], 1)]
+    ends = {end.name: end for end in window_ends(feed, mix)}
+    for name in ("cn_low", "cn_high", "moist_low", "moist_high"):
+        if name in ends:
+            end = ends[name]
+            ratio = wide(end.part, end.water), wide(end.whole, end.water)
+            found += [Rule(name, *ratio, end.limit, end.sign)]
     mass = wide(np.ones(len(feed.codes)), 1.0)
-    if mix.moisture is not None:
-        ratio = wide(feed.moisture, 1.0), mass
-        found += [Rule("moist_low", *ratio, mix.moisture[0], -1)]
-        found += [Rule("moist_high", *ratio, mix.moisture[1], 1)]
     volume = wide(1 / feed.loose_t_m3)
     if mix.density_t_m3 is not None:
         found += [Rule("density", mass, volume, mix.density_t_m3, 1)]
@@ -90,10 +88,14 @@ def rules(inst: Instance) -> list[Rule]:
     if mix.salt is not None:
         found += [Rule("salt", wide(feed.salt), mass, mix.salt, 1)]
     compost = wide(feed.dry * (1 - feed.dry_matter_loss))
-    kept = mix.kept(feed)
-    for key, floor in zip(("n", "p2o5", "k2o"), mix.product, strict=True):
+    floors = zip(("n", "p2o5", "k2o"), mix.product, strict=True)
+    for key, floor in floors:
         if floor is not None:
-            found += [Rule(f"product_{key}", wide(kept[key]), compost, floor, -1)]
+            has = wide(feed.kept[key])
+            found += [Rule(f"product_{key}", has, compost, floor, -1)]
+    if mix.product[0] is not None:
+        has = wide(feed.nitrogen_kept[1])
+        found += [Rule("product_n", has, compost, mix.product[0], -1)]
     return found
 
 

@@ -22,6 +22,7 @@ from logistics.model.problem import (
     Supply,
     Trucks,
     WarmStart,
+    window_ends,
 )
 from logistics.model.solving import (
     Effort,
@@ -81,5 +82,6 @@ __all__ = [
     "relative_gap",
     "second_stage",
     "solve",
+    "window_ends",
     "yard_options",
 ]

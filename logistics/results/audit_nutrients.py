@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.model import relative_gap
+from logistics.results.audit_mixes import nitrogen_of
 
 if TYPE_CHECKING:
     from logistics.model import Instance, Plan
@@ -44,15 +45,14 @@ def delivered(inst: Instance, a: PlanArrays, key: str) -> Floats:
     """
     feed = inst.feed
     dry = 1 - feed.moisture
-    kept = {
-        "n": dry * feed.nitrogen * (1 - inst.mix.nitrogen_loss),
-        "p2o5": dry * feed.p2o5,
-        "k2o": dry * feed.k2o,
-        "salt": feed.salt,
-    }
+    kept = {"p2o5": dry * feed.p2o5, "k2o": dry * feed.k2o, "salt": feed.salt}
+    if key == "n":
+        charged = nitrogen_of(inst, a)
+    else:
+        charged = np.einsum("jmt,m->jt", a.charge, kept[key])
     sold = a.outbound.sum(axis=2)  # market, yard, period
     leaves = sold.sum(axis=0) + a.leftover
-    inside = np.einsum("jmt,m,tu->ju", a.charge, kept[key], inst.ripening)
+    inside = charged @ inst.ripening
     yards = zip(leaves, a.compost, inside, strict=True)
     content = np.array([_balance(*yard) for yard in yards])
     return np.asarray(np.einsum("njt,jt->n", sold, content))

@@ -37,10 +37,11 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
     -------
     DataFrame
         One row a yard and period with a charge: yard, size, period, charge_t,
-        water_t (at mixing), turning_water_t (while turning) [t], cn [t/t],
-        moisture [t/t], density_kg_m3 (loose parts added), free_air [m3/m3],
-        windrow_m3 (fresh), pad_m3 (room), pad_used (its peak, share),
-        product_t, n, p2o5, k2o (shares of dry compost), product_cn.
+        water_t (at mixing), turning_water_t (while turning) [t], cn and cn_available
+        [t/t], moisture [t/t], density_kg_m3 (loose parts added), free_air [m3/m3],
+        windrow_m3 (fresh), pad_m3 (room), pad_used (its peak, share), product_t [t],
+        nitrogen_lost (share of the nitrogen), n, p2o5, k2o (shares of dry compost),
+        product_cn.
     """
     table = feedstocks(scenario)
     periods = list(scenario.periods["period"])
@@ -78,6 +79,7 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
             "water_t": values.water_t,
             "turning_water_t": values.charge_t * turning,
             "cn": values.cn,
+            "cn_available": values.cn_available,
             "moisture": values.moisture,
             "density_kg_m3": values.density_t_m3 * 1000,
             "free_air": values.free_air,
@@ -85,6 +87,7 @@ def mix_table(scenario: Scenario, plan: Plan) -> pd.DataFrame:
             "pad_m3": np.repeat(room.ravel(), len(periods)),
             "pad_used": used.ravel(),
             "product_t": values.product_t,
+            "nitrogen_lost": values.nitrogen_lost,
             "n": values.product_n,
             "p2o5": values.product_p2o5,
             "k2o": values.product_k2o,

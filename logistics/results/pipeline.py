@@ -272,6 +272,8 @@ def _summary(
         "capital": _capital(instance, plan),
         "cn_min": _least(mixes["cn"]),
         "cn_max": _least(-mixes["cn"], -1),
+        "cn_available_min": _least(mixes["cn_available"]),
+        "cn_available_max": _least(-mixes["cn_available"], -1),
         "moisture_min": _least(mixes["moisture"]),
         "moisture_max": _least(-mixes["moisture"], -1),
         "audit_passed": True,

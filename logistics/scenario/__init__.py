@@ -38,6 +38,7 @@ from logistics.scenario.separators import clear_number
 from logistics.scenario.settings import (
     DistrictSettings,
     FinanceSettings,
+    MixSettings,
     Settings,
     WindrowSettings,
     change_setting,
@@ -59,6 +60,7 @@ __all__ = [
     "DistrictSettings",
     "Factors",
     "FinanceSettings",
+    "MixSettings",
     "Printed",
     "Problem",
     "RawTable",

@@ -36,6 +36,7 @@ LEAST_SENSIBLE = {
     "recoverable_pct": 1.0,
     "lab_moisture_pct": 1.0,
     "lab_carbon_pct": 1.0,
+    "lab_available_carbon_pct": 1.0,
     "mix.moisture_low_pct": 1.0,
     "mix.moisture_high_pct": 1.0,
     "mix.structure_low_pct": 1.0,

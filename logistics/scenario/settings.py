@@ -90,6 +90,8 @@ class MixSettings(SettingsGroup):
 
     cn_low: float
     cn_high: float
+    cn_basis: Literal["total", "available"]
+    margin: float
     moisture_low: float
     moisture_high: float
     density_high_kg_m3: float | None
@@ -105,7 +107,7 @@ class ProcessSettings(SettingsGroup):
 
     active_days: float
     curing_days: float
-    nitrogen_loss: float
+    nitrogen_loss: float | None
     product_moisture: float
     product_kg_m3: float
     turning_water_m3_per_t: float

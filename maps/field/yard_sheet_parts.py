@@ -131,9 +131,11 @@ def mix_table(month: Month) -> Table | Words:
     limits = month.result.scenario.settings.mix
     mix = month.mix
     note = (
-        f"C:N {amount(mix['cn'], 1)} (allowed {amount(limits.cn_low)} to "
-        f"{amount(limits.cn_high)}), moisture {amount(mix['moisture'] * 100)} % with "
-        f"the water. A bucket holds {amount(bucket, 2)} m³ loose; parts are by bucket. "
+        f"C:N {amount(mix['cn'], 1)}, of available carbon "
+        f"{amount(mix['cn_available'], 1)} (allowed {amount(limits.cn_low)} to "
+        f"{amount(limits.cn_high)} of the {limits.cn_basis}), moisture "
+        f"{amount(mix['moisture'] * 100)} % with the water. A bucket holds "
+        f"{amount(bucket, 2)} m³ loose; parts are by bucket. "
         "Squeeze a handful: a few drops are right, a stream is too wet, dust is too "
         "dry."
     )

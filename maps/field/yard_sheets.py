@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from logistics.rounds import arrivals
+from maps.field.pile_corrections import correction_table
 from maps.field.yard_month import Month, month_of
 from maps.field.yard_sheet_parts import (
     arrival_table,
@@ -78,6 +79,7 @@ def page(month: Month) -> str:
     one: list[Piece] = [
         arrival_table(month),
         mix_table(month),
+        correction_table(month),
         Words([*water_lines(month), *product_lines(month)]),
     ]
     two: list[Piece] = [

@@ -103,6 +103,7 @@ def yards(result: Result, periods: list[str]) -> list[Data]:
                 "size": size.get(str(plan_size[code]), str(plan_size[code])),
                 "charge": mixes.of("charge_t", code),
                 "cn": mixes.of("cn", code, missing=nan),
+                "usable": mixes.of("cn_available", code, missing=nan),
                 "moisture": [
                     share if share is None else round(float(str(share)) * 100, 1)
                     for share in mixes.of("moisture", code, missing=nan)
@@ -274,6 +275,7 @@ def map_data(result: Result) -> Data:
         "compost": {"code": "compost", "name": "Compost", "colour": colour["compost"]},
         "windows": {
             "cn": [mix.cn_low, mix.cn_high],
+            "counts": mix.cn_basis,
             "moisture": [mix.moisture_low * 100, mix.moisture_high * 100],
         },
         "yards": yards(result, periods),

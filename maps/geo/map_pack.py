@@ -22,7 +22,7 @@ to 0.01 t (0.1 t)."""
 COLUMNS = {
     "yards": (
         *("code", "name", "at", "district", "status", "screening", "size"),
-        *("charge", "cn"),
+        *("charge", "cn", "usable"),
         *("moisture", "water", "turning", "pad", "made", "leftover", "money"),
     ),
     "sources": (
@@ -37,7 +37,7 @@ TONNES = (
     *("charge", "water", "turning", "made", "leftover"),
     *("supply", "uncollected", "demand"),
 )
-PARTS = {"cn": 10, "moisture": 10, "pad": 1000, "worth": 100}
+PARTS = {"cn": 10, "usable": 10, "moisture": 10, "pad": 1000, "worth": 100}
 """Lists by period that are no tonnes -> parts of a unit kept."""
 TEXTS = ("district", "status", "material", "reckoned", "from", "today", "crop", "size")
 

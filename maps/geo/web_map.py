@@ -76,6 +76,8 @@ TABLE_COLUMNS = (
     "compost made [t/yr]",
     "lowest C:N",
     "highest C:N",
+    "lowest available C:N",
+    "highest available C:N",
 )
 
 

@@ -44,6 +44,12 @@ from maps.shared.html import (
 )
 from maps.shared.limit_kinds import KINDS, NOUNS, LimitKind
 from maps.shared.material_looks import COMPOST_COLOUR, TEXTURES, colours, looks
+from maps.shared.mix_words import (
+    available_words,
+    between,
+    nitrogen_words,
+    window_words,
+)
 from maps.shared.money_units import (
     LARGE,
     MoneyUnit,
@@ -109,6 +115,8 @@ __all__ = [
     "amount",
     "apportion",
     "assumptions",
+    "available_words",
+    "between",
     "cell_text",
     "check_out",
     "clean",
@@ -139,6 +147,7 @@ __all__ = [
     "net_label",
     "net_said",
     "net_text",
+    "nitrogen_words",
     "number",
     "other_yards",
     "own_headings",
@@ -167,5 +176,6 @@ __all__ = [
     "united",
     "whole_set",
     "window",
+    "window_words",
     "yard_status",
 ]

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from logistics.scenario import Settings
 
 NOT_LOCAL = "default, not local"
+IF_BLANK = {"process.nitrogen_loss_pct": "follows each mix"}
+"""What a setting left blank does, where it does not switch something off."""
 HEADINGS = ["topic", "item", "value", "unit", "standing", "note"]
 
 CAUTIONS = (
@@ -78,7 +80,7 @@ def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
         if name in defaults and scale != 1 and is_money(column) and value:
             standing = f"{NOT_LOCAL}, at the money scale 1:{scale:,.15g}"
         if value is None or (value == "" and column.kind == "code"):
-            value, standing = "off", "not stated"
+            value, standing = IF_BLANK.get(name, "off"), "not stated"
         rows.append(("Setting", name, value, column.unit, standing, column.meaning))
     return pd.DataFrame(rows, columns=HEADINGS)
 

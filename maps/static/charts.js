@@ -28,10 +28,10 @@ function bars(pane, lists, ghost, label) {
   return chart;
 }
 
-/* One dot a period against the allowed window, whose ends are named. */
-function dots(pane, values, [low, high], unit, label) {
-  const { periods } = pane.plan, width = 300, room = (width - 46) / periods.length, known = values.filter((v) => v !== null);
-  const least = Math.min(low, ...known), most = Math.max(high, ...known), pad = (most - least) * 0.15 || 1;
+/* One dot a period against the allowed window, whose ends are named; `others` as rings. */
+function dots(pane, values, [low, high], unit, label, others = []) {
+  const { periods } = pane.plan, width = 300, room = (width - 46) / periods.length, known = values.filter((v) => v !== null), all = known.concat(others.filter((v) => v !== null));
+  const least = Math.min(low, ...all), most = Math.max(high, ...all), pad = (most - least) * 0.15 || 1;
   const y = (value) => 50 - ((value - least + pad) / (most - least + 2 * pad)) * 46;
   const step = everyName(periods, room);
   const range = known.length ? `; from ${figure(Math.min(...known), 1)} to ${figure(Math.max(...known), 1)}${unit}` : "";
@@ -40,6 +40,9 @@ function dots(pane, values, [low, high], unit, label) {
   for (const edge of [low, high]) {
     chart.append(s("line", { x1: 0, x2: width - 46, y1: y(edge), y2: y(edge), stroke: "#2f5d3a" }), s("text", { x: width - 42, y: y(edge) + 4, "font-size": 11 }, figure(edge) + unit));
   }
+  others.forEach((value, i) => {
+    if (value !== null) chart.append(s("circle", { cx: (i + 0.5) * room, cy: y(value), r: pane.state.period === i ? 4.5 : 2.8, fill: "none", stroke: "#3b2a1d", "stroke-width": 1.3 }, s("title", {}, `${periods[i].name}, available carbon: ${figure(value, 1)}${unit}`)));
+  });
   values.forEach((value, i) => {
     if (value !== null) chart.append(s("circle", { cx: (i + 0.5) * room, cy: y(value), r: pane.state.period === i ? 5 : 3.2, fill: "#3b2a1d" }, s("title", {}, `${periods[i].name}: ${figure(value, 1)}${unit}`)));
     if (i % step === 0) chart.append(s("text", { x: (i + 0.5) * room, y: 62, "text-anchor": "middle", "font-size": 10.5 }, periods[i].short));

@@ -32,7 +32,7 @@ function line(text) {
 }
 
 const TONNES = new Set(["charge", "water", "turning", "made", "leftover", "supply", "uncollected", "demand"]);
-const PARTS = { cn: 10, moisture: 10, pad: 1000, worth: 100 };
+const PARTS = { cn: 10, usable: 10, moisture: 10, pad: 1000, worth: 100 };
 const TEXTS = new Set(["district", "status", "material", "reckoned", "from", "today", "crop", "size"]);
 
 /* Read the block; every site, lane and road gets an id such as "yard:y1". */

@@ -55,6 +55,8 @@ def yards(result: Result) -> pd.DataFrame:
         "fullest pad [%]": code.map(highest["pad_used"]) * 100,
         "lowest C:N": code.map(lowest["cn"]),
         "highest C:N": code.map(highest["cn"]),
+        "lowest available C:N": code.map(lowest["cn_available"]),
+        "highest available C:N": code.map(highest["cn_available"]),
         "driest mix [% water]": code.map(lowest["moisture"]) * 100,
         "wettest mix [% water]": code.map(highest["moisture"]) * 100,
     }
@@ -134,6 +136,7 @@ def mixes(result: Result) -> pd.DataFrame:
     percent = {
         "moisture": "moisture [% of wet mass]",
         "pad_used": "pad used [%]",
+        "lost": "nitrogen lost [% of nitrogen]",
         "n": "compost N [% of dry mass]",
         "p2o5": "compost P2O5 [% of dry mass]",
         "k2o": "compost K2O [% of dry mass]",
@@ -143,12 +146,14 @@ def mixes(result: Result) -> pd.DataFrame:
         "of it at mixing [m3]": table["water_t"],
         "of it while turning [m3]": table["turning_water_t"],
         "C:N": table["cn"],
+        "available C:N": table["cn_available"],
         percent["moisture"]: table["moisture"] * 100,
         "additive density [kg/m3]": table["density_kg_m3"],
         "windrows [m3]": table["windrow_m3"],
         "room on the pad [m3]": table["pad_m3"],
         percent["pad_used"]: table["pad_used"] * 100,
         "compost from it [t]": table["product_t"],
+        percent["lost"]: table["nitrogen_lost"] * 100,
         **{percent[name]: table[name] * 100 for name in ("n", "p2o5", "k2o")},
         "compost C:N": table["product_cn"],
     }

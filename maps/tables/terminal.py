@@ -230,9 +230,11 @@ def mix_lines(result: Result) -> list[str]:
     asked, sent = market["demand"].sum(), market["tonnes"].sum()
     met = sent / asked * 100 if asked else math.nan
     passed = "passed" if summary["audit_passed"] else "FAILED"
+    usable = span(summary["cn_available_min"], summary["cn_available_max"], 1)
     return [
-        f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)} "
-        f"(window {window(mix.cn_low, mix.cn_high)}), "
+        f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)}, available carbon "
+        f"alone {usable} (window {window(mix.cn_low, mix.cn_high)} of the "
+        f"{mix.cn_basis}), "
         f"moisture {span(driest, wettest, 1)} % "
         f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
         f"Compost: {grouped(summary['compost_t'])} t made, {grouped(sent)} t delivered "

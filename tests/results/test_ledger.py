@@ -218,7 +218,9 @@ def test_compost_and_air_of_a_mix_by_hand(scenario):
     carbon = dry @ [0.37, 0.382] / dry.sum()
     nitrogen = dry @ [0.0035, 0.106] / dry.sum()
     loss = dry @ [0.22, 0.35] / dry.sum()
-    cn = product_carbon_nitrogen(carbon, nitrogen, loss, 0.30)
+    lost = 0.45 - 0.0225 * (carbon / nitrogen - 20)
+    assert 0 < lost < 1
+    cn = product_carbon_nitrogen(carbon, nitrogen, loss, lost)
     assert values.product_cn == pytest.approx(cn)
     heap = (10 / 0.110 + 4 / 0.950) * scenario.settings.windrow.packing
     moisture = 1 - dry.sum() / 20
@@ -229,6 +231,7 @@ def test_compost_and_air_of_a_mix_by_hand(scenario):
 
 def test_each_laboratory_value_goes_to_its_property(scenario):
     lab = {"lab_moisture": 0.71, "lab_carbon": 0.33, "lab_nitrogen": 0.09}
+    lab["lab_available_carbon"] = 0.8
     pier = scenario.sources["source"] == "pier"
     sources = scenario.sources.copy()
     for column, value in lab.items():
@@ -237,6 +240,7 @@ def test_each_laboratory_value_goes_to_its_property(scenario):
     table = feedstocks(replace(scenario, tables=tables)).set_index("feedstock")
     fish = table.loc["fish__pier"]
     assert fish[["moisture", "carbon", "nitrogen"]].tolist() == [0.71, 0.33, 0.09]
+    assert fish["available_carbon"] == 0.8
     assert fish[["ash", "p2o5", "k2o"]].tolist() == [0.21, 0.05, 0.01]
 
 

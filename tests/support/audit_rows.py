@@ -356,8 +356,8 @@ for number, key in enumerate(SUBSTANCES):
 @row("nutrients as made: nitrogen")
 def _(x: float) -> Case:
     """A plan that is told to be poorer than its mixes make it."""
-    nitrogen = INST.feed.nitrogen * (1 + x)
-    return rule("feed", "nitrogen", None, nitrogen), PLAN
+    kept = INST.feed.nitrogen_kept * (1 + x)
+    return rule("feed", "nitrogen_kept", None, kept), PLAN
 
 
 @row("paired trips not negative")
@@ -502,10 +502,10 @@ def mixed(x: float, name: str, at: int | None, value: float) -> Case:
 
 R = D.ratios
 LIMITS: dict[str, tuple[str, int | None, Callable[[float], float]]] = {
-    "C:N not above": ("cn", 1, lambda x: max(R("cn")) * (1 - x)),
-    "C:N not below": ("cn", 0, lambda x: min(R("cn")) * (1 + x)),
-    "moisture not above": ("moisture", 1, lambda x: max(R("moisture")) - x),
-    "moisture not below": ("moisture", 0, lambda x: min(R("moisture")) + x),
+    "C:N not above": ("cn", 1, lambda x: max(R("cn_high")) * (1 - x)),
+    "C:N not below": ("cn", 0, lambda x: min(R("cn_low")) * (1 + x)),
+    "moisture not above": ("moisture", 1, lambda x: max(R("moisture_high")) - x),
+    "moisture not below": ("moisture", 0, lambda x: min(R("moisture_low")) + x),
     "density": ("density_t_m3", None, lambda x: max(R("density")) * (1 - x)),
     "structure": ("structure", None, lambda x: min(R("structure")) + x),
     "salt": ("salt", None, lambda x: max(R("salt")) - x),

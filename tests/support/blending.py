@@ -7,10 +7,9 @@ from support.facility_location import instance
 
 from logistics.model.problem.instance import Mix
 from logistics.model.rules.blend import (
-    keep_carbon_nitrogen,
-    keep_moisture,
     keep_product,
     keep_structure,
+    keep_windows,
     limit_density,
     limit_salt,
 )
@@ -20,8 +19,7 @@ from logistics.model.rules.variables import Variables
 from logistics.model.solving.highs import Session, run_solver
 
 BLOCKS = (
-    keep_carbon_nitrogen,
-    keep_moisture,
+    keep_windows,
     limit_density,
     keep_structure,
     limit_salt,
@@ -52,6 +50,8 @@ def least_mass(
         "structure": np.zeros(count, dtype=bool),
     }
     given = {name: np.array(values) for name, values in feed.items()}
+    dry_nitrogen = (1 - given["moisture"]) * given.get("nitrogen", zeros)
+    blank["nitrogen_kept"] = np.tile(dry_nitrogen, (2, 1))
     table = replace(inst.feed, codes=codes, materials=codes, **{**blank, **given})
     inst = replace(inst, feed=table, mix=mix)
     p = Programme()

@@ -5,16 +5,9 @@ from pathlib import Path
 
 import numpy as np
 
+from logistics.model.problem.feed import Feed
 from logistics.model.problem.instance import Instance, Mix, Policy
-from logistics.model.problem.parts import (
-    Feed,
-    Lanes,
-    Markets,
-    Options,
-    Supply,
-    Trucks,
-    Yards,
-)
+from logistics.model.problem.parts import Lanes, Markets, Options, Supply, Trucks, Yards
 
 
 def read_file(path: Path, capacity: float | None = None) -> tuple[np.ndarray, ...]:
@@ -53,6 +46,7 @@ def one_feed() -> Feed:
         keep=np.ones((1, 1)),
         pad_m3_per_t=one,
         product_per_t=zero,
+        nitrogen_kept=np.ones((2, 1)),
     )
 
 

@@ -14,9 +14,10 @@ from itertools import product
 import numpy as np
 import pandas as pd
 from support.evenly_charged import occupancy, ripening
-from support.small_instances import DAYS, small_instance
+from support.small_instances import AVAILABLE, DAYS, MARGIN, small_instance
 
 from logistics.model.problem.contents import SUBSTANCES, Contents
+from logistics.model.problem.feed import Margin
 from logistics.model.problem.instance import (
     Instance,
     LeastLoads,
@@ -224,20 +225,40 @@ class Drawn:
         left = sum(x * (1 - feed.dry_matter_loss[m]) for m, x in dry.items())
         nitrogen = sum(x * feed.nitrogen[m] for m, x in dry.items())
         wet = sum(x * feed.moisture[m] for m, x in w.items())
+        off = sum(x * MARGIN[0][m] for m, x in w.items())
+        usable = sum(x * feed.carbon[m] * AVAILABLE[m] for m, x in dry.items())
+        line = 0.45 - 0.0225 * (usable / nitrogen - 20)
+        lost = max(0.0, line)
         return {
-            "cn": sum(x * feed.carbon[m] for m, x in dry.items()) / nitrogen,
-            "moisture": (wet + water) / total,
+            "cn_low": min(c / n for c, n in self.at_their_ends(w)),
+            "cn_high": max(c / n for c, n in self.at_their_ends(w)),
+            "moisture_low": (wet - off + water) / total,
+            "moisture_high": (wet + off + water) / total,
             "density": total / sum(loose.values()),
             "structure": (loose[HUSK] + loose[STRAW]) / sum(loose.values()),
             "salt": sum(x * feed.salt[m] for m, x in w.items()) / total,
-            "n": nitrogen * (1 - 0.3) / left,
+            "n": nitrogen * (1 - lost) / left,
+            "n_line": nitrogen * (1 - line) / left,
+            "n_most": nitrogen / left,
             "p2o5": sum(x * feed.p2o5[m] for m, x in dry.items()) / left,
             "k2o": sum(x * feed.k2o[m] for m, x in dry.items()) / left,
-            "nitrogen_t": nitrogen,
             "total_t": total,
             "volume_m3": sum(loose.values()),
             "left_t": left,
         }
+
+    def at_their_ends(self, w: dict[int, float]) -> list[tuple[float, float]]:
+        """Carbon and nitrogen with every value at one end of its range. [t]"""
+        feed, found = self.inst.feed, []
+        ends = [list(product((-1, 1), repeat=3)) for _ in w]
+        for corner in product(*ends):
+            carbon = nitrogen = 0.0
+            for (m, x), (wet, rich, grain) in zip(w.items(), corner, strict=True):
+                dry = x * (1 - feed.moisture[m] - wet * MARGIN[0][m])
+                carbon += dry * (feed.carbon[m] + rich * MARGIN[1][m])
+                nitrogen += dry * (feed.nitrogen[m] + grain * MARGIN[2][m])
+            found.append((carbon, nitrogen))
+        return found
 
     def ratios(self, name: str) -> list[float]:
         """One ratio of all mixes."""
@@ -279,8 +300,9 @@ class Drawn:
         if key == "salt":
             return float(feed.salt[m])
         share = {"n": feed.nitrogen, "p2o5": feed.p2o5, "k2o": feed.k2o}[key][m]
-        left = 1 - 0.3 if key == "n" else 1.0
-        return float((1 - feed.moisture[m]) * share * left)
+        if key == "n":
+            share = 0.1 * share + 0.0225 * feed.carbon[m] * AVAILABLE[m]
+        return float((1 - feed.moisture[m]) * share)
 
     def contents(self, key: str) -> dict[tuple[int, int], float]:
         """
@@ -404,13 +426,13 @@ def district(d: Drawn) -> Instance:
             own=np.array(OWN),
         ),
         mix=Mix(
-            cn=(min(d.ratios("cn")), max(d.ratios("cn"))),
-            moisture=(min(d.ratios("moisture")), max(d.ratios("moisture"))),
+            cn=(min(d.ratios("cn_low")), max(d.ratios("cn_high"))),
+            moisture=(min(d.ratios("moisture_low")), max(d.ratios("moisture_high"))),
             density_t_m3=density,
             structure=min(d.ratios("structure")),
             salt=salt,
             product=tuple(min(d.ratios(c)) for c in ("n", "p2o5", "k2o")),
-            nitrogen_loss=0.3,
+            margin=Margin(*MARGIN),
         ),
         policy=Policy(
             least_shares=(LeastShare("fish", "fish", (2, 3), share),),
@@ -430,7 +452,7 @@ def district(d: Drawn) -> Instance:
 def contents_of(d: Drawn) -> Contents:
     """Limits that the first market's year just keeps, of all that may be limited."""
     inst, keys = d.inst, tuple(SUBSTANCES)
-    kept = Mix(nitrogen_loss=0.3).kept(inst.feed)
+    kept = inst.feed.kept
     return Contents(
         keys=keys,
         limit_t=np.array([[d.dressing(key, 0), np.inf] for key in keys]),

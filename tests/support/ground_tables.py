@@ -17,6 +17,9 @@ MATERIALS = pd.DataFrame(
         "ash": [0.20, 0.21, 0.14],
         "salt": [0.0, 0.01, 0.0],
         "available_carbon": [1.0, 1.0, 1.0],
+        "moisture_range": [0.0, 0.0, 0.0],
+        "carbon_range": [0.0, 0.0, 0.0],
+        "nitrogen_range": [0.0, 0.0, 0.0],
         "loose_kg_m3": [110.0, 950.0, 60.0],
         "hauled_kg_m3": [130.0, 950.0, 110.0],
         "keep_hours": [np.nan, 12.0, np.nan],
@@ -42,6 +45,7 @@ SOURCE_DEFAULTS = {
     "lab_moisture": np.nan,
     "lab_carbon": np.nan,
     "lab_nitrogen": np.nan,
+    "lab_available_carbon": np.nan,
     "lon": 0.0,
     "lat": 0.0,
 }

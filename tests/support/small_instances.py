@@ -8,6 +8,7 @@ import numpy as np
 from support.evenly_charged import moments, occupancy, ripening
 
 from logistics.model.problem.contents import Contents
+from logistics.model.problem.feed import Feed, Margin
 from logistics.model.problem.instance import (
     CompostDays,
     Instance,
@@ -19,7 +20,6 @@ from logistics.model.problem.instance import (
 )
 from logistics.model.problem.parts import (
     Backhauls,
-    Feed,
     Lanes,
     Markets,
     Options,
@@ -30,6 +30,8 @@ from logistics.model.problem.parts import (
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 
 DAYS = np.array([120.0, 125.0, 120.0])
+AVAILABLE = np.array([0.6, 1.0, 0.9])
+"""Share of carbon that microbes can use: mixes of `fitted_plan` stay below C:N 40."""
 
 
 def feed(rng: np.random.Generator) -> Feed:
@@ -38,12 +40,14 @@ def feed(rng: np.random.Generator) -> Feed:
     loss = np.array([0.22, 0.35, 0.35])
     loose = np.array([0.11, 0.95, 0.06])
     keep = 1 - np.array([0.01, 0.5, 0.05])
+    carbon = np.array([0.37, 0.382, 0.40])
+    nitrogen = np.array([0.0035, 0.106, 0.0065]) * rng.uniform(0.8, 1.2, 3)
     return Feed(
         codes=("husk", "fish", "straw"),
         materials=("husk", "fish", "straw"),
         moisture=moisture,
-        carbon=np.array([0.37, 0.382, 0.40]),
-        nitrogen=np.array([0.0035, 0.106, 0.0065]) * rng.uniform(0.8, 1.2, 3),
+        carbon=carbon,
+        nitrogen=nitrogen,
         p2o5=np.array([0.003, 0.05, 0.002]),
         k2o=np.array([0.004, 0.01, 0.017]),
         salt=np.array([0.0, 0.02, 0.001]),
@@ -54,6 +58,8 @@ def feed(rng: np.random.Generator) -> Feed:
         keep=keep[:, None] ** (DAYS / 30),
         pad_m3_per_t=0.375 / loose,
         product_per_t=(1 - moisture) * (1 - loss) / 0.65,
+        nitrogen_kept=(1 - moisture)
+        * np.array([0.1 * nitrogen + 0.0225 * AVAILABLE * carbon, nitrogen]),
     )
 
 
@@ -131,7 +137,7 @@ def small_instance(seed: int, **changes: object) -> Instance:
         ),
         inbound=lanes(rng, sources, yards, 2),
         outbound=lanes(rng, markets, yards, 2),
-        mix=Mix(cn=(22.0, 40.0), moisture=(0.45, 0.62), nitrogen_loss=0.3),
+        mix=Mix(cn=(22.0, 40.0), moisture=(0.45, 0.62)),
         policy=Policy(),
         occupancy=occupancy(DAYS, 56),
         pad_days=occupancy(DAYS, 56),
@@ -149,7 +155,7 @@ def small_instance(seed: int, **changes: object) -> Instance:
 
 def contents_of(inst: Instance, rng: np.random.Generator) -> Contents:
     """Let the first market limit nitrogen, both phosphate; contents given by period."""
-    kept = inst.mix.kept(inst.feed)
+    kept = inst.feed.kept
     keys = ("n", "p2o5")
     shape = (1, len(inst.yards.codes), len(inst.periods))
     return Contents(
@@ -164,6 +170,8 @@ def contents_of(inst: Instance, rng: np.random.Generator) -> Contents:
     )
 
 
+MARGIN = np.array([[0.005, 0.01, 0.01], [0.01, 0.01, 0.01], [0.0002, 0.002, 0.0003]])
+"""How far husk, fish and straw may be off: moisture, carbon, nitrogen."""
 FISH_RULE = LeastShare("fish", "fish", (2, 3), 0.5)
 
 
@@ -218,7 +226,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
             structure=0.3,
             salt=0.02,
             product=(0.008, 0.002, 0.002),
-            nitrogen_loss=0.3,
+            margin=Margin(*MARGIN),
         ),
         policy=Policy(
             least_shares=(FISH_RULE,),

@@ -12,6 +12,7 @@ from logistics.composting import (
     by_period,
     feedstocks,
     keeping,
+    nitrogen_bounds,
     pad_m3,
     seasonal_demand,
     seasonal_supply,
@@ -31,6 +32,7 @@ from logistics.model.assembly.contents import contents_of
 from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
+from logistics.model.assembly.mixes import counted_carbon, mix_of
 from logistics.model.assembly.pad_room import compost_days, pad_room
 from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.problem import (
@@ -39,7 +41,6 @@ from logistics.model.problem import (
     Instance,
     Integers,
     Markets,
-    Mix,
     Options,
     Supply,
     Trucks,
@@ -157,7 +158,7 @@ def assemble(
         trucks=trucks,
         inbound=inbound,
         outbound=outbound,
-        mix=_mix(scenario),
+        mix=mix_of(settings, table),
         policy=demands(scenario, table),
         occupancy=pad.occupancy,
         pad_period=pad.period,
@@ -203,7 +204,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
         codes=tuple(table["feedstock"]),
         materials=tuple(table["material"]),
         moisture=moisture,
-        carbon=_floats(table, "carbon") * _floats(table, "available_carbon"),
+        carbon=counted_carbon(table, settings.mix),
         nitrogen=_floats(table, "nitrogen"),
         p2o5=_floats(table, "p2o5"),
         k2o=_floats(table, "k2o"),
@@ -215,6 +216,7 @@ def _feed(table: pd.DataFrame, scenario: Scenario, days: Floats) -> Feed:
         keep=per_30_days[:, None] ** (days[None, :] / 30),
         pad_m3_per_t=windrow.packing / loose,
         product_per_t=(1 - moisture) * (1 - loss) / (1 - process.product_moisture),
+        nitrogen_kept=nitrogen_bounds(table, settings),
     )
 
 
@@ -316,18 +318,4 @@ def _trucks(scenario: Scenario) -> Trucks:
         hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
         fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
         own=trucks["owned"].to_numpy(dtype=np.int64),
-    )
-
-
-def _mix(scenario: Scenario) -> Mix:
-    mix = scenario.settings.mix
-    density = mix.density_high_kg_m3
-    return Mix(
-        cn=(mix.cn_low, mix.cn_high),
-        moisture=(mix.moisture_low, mix.moisture_high),
-        density_t_m3=None if density is None else density / 1000,
-        structure=mix.structure_low,
-        salt=mix.salt_high,
-        product=(mix.product_n_low, mix.product_p2o5_low, mix.product_k2o_low),
-        nitrogen_loss=scenario.settings.process.nitrogen_loss,
     )

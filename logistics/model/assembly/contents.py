@@ -33,7 +33,7 @@ def contents_of(scenario: Scenario, inst: Instance) -> Contents | None:
     dry = 1 - scenario.settings.process.product_moisture
     on_fields = (markets["basis"] == "area").to_numpy()
     hectares = np.where(on_fields, markets["amount"].to_numpy(dtype=float), np.nan)
-    known = inst.mix.kept(inst.feed)
+    known = inst.feed.kept
     keys, limits, stated = [], [], []
     for key in SUBSTANCES:
         each = markets[f"{key}_limit_kg_ha"].to_numpy(dtype=float) * hectares / 1000

@@ -1,6 +1,8 @@
 """Frozen records: the instance (numbers in), the plan (out), warm-start data."""
 
+from logistics.model.problem.arrays import Flags, Floats, Integers
 from logistics.model.problem.contents import SUBSTANCES, Contents
+from logistics.model.problem.feed import Feed, Margin
 from logistics.model.problem.instance import (
     CompostDays,
     Instance,
@@ -12,10 +14,6 @@ from logistics.model.problem.instance import (
 )
 from logistics.model.problem.parts import (
     Backhauls,
-    Feed,
-    Flags,
-    Floats,
-    Integers,
     Lanes,
     Markets,
     Options,
@@ -32,6 +30,7 @@ from logistics.model.problem.warm_start import (
     WarmStart,
     basis_of,
 )
+from logistics.model.problem.windows import WindowEnd, window_ends
 
 __all__ = [
     "BASIC",
@@ -50,6 +49,7 @@ __all__ = [
     "Lanes",
     "LeastLoads",
     "LeastShare",
+    "Margin",
     "Markets",
     "Mix",
     "MostShare",
@@ -60,7 +60,9 @@ __all__ = [
     "Supply",
     "Trucks",
     "WarmStart",
+    "WindowEnd",
     "Yards",
     "basis_of",
     "no_paired_trips",
+    "window_ends",
 ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from logistics.model.problem.parts import Flags, Floats, lock
+from logistics.model.problem.arrays import Flags, Floats, lock
 
 SUBSTANCES = ("n", "p2o5", "k2o", "salt")
 """What a market may limit, by the keys of its columns."""

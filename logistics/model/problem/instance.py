@@ -6,13 +6,11 @@ from typing import Literal
 
 import numpy as np
 
+from logistics.model.problem.arrays import Flags, Floats, Integers
 from logistics.model.problem.contents import Contents
+from logistics.model.problem.feed import Feed, Margin
 from logistics.model.problem.parts import (
     Backhauls,
-    Feed,
-    Flags,
-    Floats,
-    Integers,
     Lanes,
     Markets,
     Options,
@@ -43,8 +41,8 @@ class Mix:
         Greatest share of the wet mass. [t/t]
     product
         Least share of the dry compost: n, p2o5, k2o. [t/t]
-    nitrogen_loss
-        Share of the nitrogen lost while composting. [t/t]
+    margin
+        How far feedstocks may be off and every mix still keep `cn` and `moisture`.
     """
 
     cn: tuple[float, float] | None = None
@@ -53,16 +51,7 @@ class Mix:
     structure: float | None = None
     salt: float | None = None
     product: tuple[float | None, float | None, float | None] = (None, None, None)
-    nitrogen_loss: float = 0.0
-
-    def kept(self, feed: Feed) -> dict[str, Floats]:
-        """Give what compost keeps of a wet tonne of feedstock, by substance. [t/t]"""
-        return {
-            "n": feed.dry * feed.nitrogen * (1 - self.nitrogen_loss),
-            "p2o5": feed.dry * feed.p2o5,
-            "k2o": feed.dry * feed.k2o,
-            "salt": feed.salt,
-        }
+    margin: Margin | None = None
 
 
 @dataclass(frozen=True)

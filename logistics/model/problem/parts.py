@@ -3,83 +3,14 @@
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-
-
-def lock(record: object) -> None:
-    """Make every array of a frozen record read-only."""
-    for field in fields(record):  # type: ignore[arg-type]
-        value = getattr(record, field.name)
-        if isinstance(value, np.ndarray):
-            value.flags.writeable = False
+from logistics.model.problem.arrays import Flags, Floats, Integers, lock
 
 
 def _by_period(year: Floats, like: Floats, change: Floats | None) -> Floats:
     """Prices of the year in every period, and what a period's differ from them."""
     found = np.broadcast_to(year[:, None], like.shape)
     return found if change is None else found + change
-
-
-@dataclass(frozen=True, eq=False)
-class Feed:
-    """
-    Feedstocks, length m.
-
-    Attributes
-    ----------
-    codes, materials
-        Code of the feedstock and of the material it is counted as.
-    moisture
-        Share of the wet mass. [t/t]
-    carbon, nitrogen, p2o5, k2o
-        Share of the dry mass; carbon is what microbes can use. [t/t]
-    salt
-        Share of the wet mass. [t/t]
-    loose_t_m3
-        Density as heaped. [t/m3]
-    dry_matter_loss
-        Share of the dry mass lost while composting. [t/t]
-    structure
-        True where it keeps a windrow open.
-    store_periods
-        How many periods back from t what waits at the end of t may have come,
-        shape (m, t); 0 where it must be used at once.
-    keep
-        Share that is left after one period in store, shape (m, t). [t/t]
-    pad_m3_per_t
-        Mean pad volume that a wet tonne takes while active. [m3/t]
-    product_per_t
-        Finished compost made of a wet tonne. [t/t]
-    """
-
-    codes: tuple[str, ...]
-    materials: tuple[str, ...]
-    moisture: Floats
-    carbon: Floats
-    nitrogen: Floats
-    p2o5: Floats
-    k2o: Floats
-    salt: Floats
-    loose_t_m3: Floats
-    dry_matter_loss: Floats
-    structure: Flags
-    store_periods: Integers
-    keep: Floats
-    pad_m3_per_t: Floats
-    product_per_t: Floats
-
-    def __post_init__(self) -> None:
-        """Lock the arrays."""
-        lock(self)
-
-    @property
-    def dry(self) -> Floats:
-        """Dry share of the wet mass. [t/t]"""
-        return 1 - self.moisture
 
 
 @dataclass(frozen=True, eq=False)
@@ -300,7 +231,7 @@ class Lanes:
         """Count the lanes."""
         return len(self.site)
 
-    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Lanes":
+    def take(self, keep: Flags | Integers) -> "Lanes":
         """Return the lanes chosen by a mask or by positions."""
         return Lanes(*(getattr(self, f.name)[keep] for f in fields(self)))
 
@@ -342,6 +273,6 @@ class Backhauls:
         """Count the backhauls."""
         return len(self.source)
 
-    def take(self, keep: NDArray[np.bool_] | NDArray[np.int64]) -> "Backhauls":
+    def take(self, keep: Flags | Integers) -> "Backhauls":
         """Return the backhauls chosen by a mask or by positions."""
         return Backhauls(*(getattr(self, f.name)[keep] for f in fields(self)))

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from logistics.model.problem.parts import Floats
+from logistics.model.problem.arrays import Floats
 from logistics.model.problem.warm_start import WarmStart
 
 

@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator
 
-from logistics.model.problem import Floats, Instance
+import numpy as np
+
+from logistics.model.problem import Floats, Instance, window_ends
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, option_names
 
@@ -33,38 +35,23 @@ def _row(
         p.at_most(f"{label}.{name}", terms)
 
 
-def keep_carbon_nitrogen(p: Programme, var: Variables, inst: Instance) -> None:
+def keep_windows(p: Programme, var: Variables, inst: Instance) -> None:
     """
-    Hold the carbon-to-nitrogen ratio between its bounds.
+    Hold C:N and moisture between their bounds; water w may be added.
 
-    For every option o and period t, with d[m] the dry share, c[m] and n[m]
-    carbon and nitrogen of dry matter::
+    For every option o and period t, with d[m] the dry share, c[m] and n[m] carbon and
+    nitrogen of dry matter, y[m] moisture::
 
         sum_m d[m] * (c[m] - high * n[m]) * b[o,m,t] <= 0
         sum_m d[m] * (low * n[m] - c[m]) * b[o,m,t] <= 0
-    """
-    if inst.mix.cn is None:
-        return
-    low, high = inst.mix.cn
-    feed = inst.feed
-    _row(p, var, inst, "cn_high", feed.dry * (feed.carbon - high * feed.nitrogen))
-    _row(p, var, inst, "cn_low", feed.dry * (low * feed.nitrogen - feed.carbon))
-
-
-def keep_moisture(p: Programme, var: Variables, inst: Instance) -> None:
-    """
-    Hold the moisture between its bounds; water w may be added.
-
-    For every option o and period t, with moisture y[m]::
-
         sum_m (y[m] - high) * b[o,m,t] + (1 - high) * w[o,t] <= 0
         sum_m (low - y[m]) * b[o,m,t] + (low - 1) * w[o,t] <= 0
+
+    Each feedstock is taken at its worst within the margin, see `window_ends`: in every
+    row b is not negative, so the worst sum is the sum of the worst.
     """
-    if inst.mix.moisture is None:
-        return
-    low, high = inst.mix.moisture
-    _row(p, var, inst, "moist_high", inst.feed.moisture - high, 1 - high)
-    _row(p, var, inst, "moist_low", low - inst.feed.moisture, low - 1)
+    for end in window_ends(inst.feed, inst.mix):
+        _row(p, var, inst, end.name, end.row, end.row_water)
 
 
 def limit_density(p: Programme, var: Variables, inst: Instance) -> None:
@@ -109,9 +96,16 @@ def keep_product(p: Programme, var: Variables, inst: Instance) -> None:
     wet tonne::
 
         sum_m (floor * d[m] * (1 - loss[m]) - kept[m]) * b[o,m,t] <= 0
+
+    For nitrogen there may be two rows: the compost has the smaller of two sums, see
+    `composting.nitrogen_bounds`.
     """
-    feed, kept = inst.feed, inst.mix.kept(inst.feed)
+    feed = inst.feed
     dry = feed.dry * (1 - feed.dry_matter_loss)
     for label, floor in zip(("n", "p2o5", "k2o"), inst.mix.product, strict=True):
         if floor is not None:
-            _row(p, var, inst, f"product.{label}", floor * dry - kept[label])
+            _row(p, var, inst, f"product.{label}", floor * dry - feed.kept[label])
+    line, most = feed.nitrogen_kept
+    least = inst.mix.product[0]
+    if least is not None and not np.array_equal(line, most):
+        _row(p, var, inst, "product.n_most", least * dry - most)

@@ -5,10 +5,9 @@ from collections.abc import Callable
 from logistics.model.problem import Instance
 from logistics.model.rules.backhaul import backhaul_trips
 from logistics.model.rules.blend import (
-    keep_carbon_nitrogen,
-    keep_moisture,
     keep_product,
     keep_structure,
+    keep_windows,
     limit_density,
     limit_salt,
 )
@@ -64,8 +63,7 @@ BLOCKS: list[Block] = [
     keep_stock_fresh,
     limit_decay,
     keep_cover,
-    keep_carbon_nitrogen,
-    keep_moisture,
+    keep_windows,
     limit_density,
     keep_structure,
     limit_salt,

@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.optimize import linprog
 
-from logistics.model.problem import Floats, Instance
+from logistics.model.problem import Floats, Instance, window_ends
 
 
 def yearly_intake(inst: Instance) -> Floats:
@@ -76,15 +76,9 @@ def window_rows(inst: Instance) -> Floats:
     ndarray
         Of a wet tonne of each feedstock and of water last, shape (rows, m + 1).
     """
-    feed, mix, rows = inst.feed, inst.mix, []
-    if mix.cn is not None:
-        low, high = mix.cn
-        rows.append(np.append(feed.dry * (feed.carbon - high * feed.nitrogen), 0.0))
-        rows.append(np.append(feed.dry * (low * feed.nitrogen - feed.carbon), 0.0))
-    if mix.moisture is not None:
-        low, high = mix.moisture
-        rows.append(np.append(feed.moisture - high, 1 - high))
-        rows.append(np.append(low - feed.moisture, low - 1))
+    rows = [
+        np.append(end.row, end.row_water) for end in window_ends(inst.feed, inst.mix)
+    ]
     return np.array(rows).reshape(len(rows), _count(inst) + 1)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem import Instance
+from logistics.model.problem import Instance, window_ends
 from logistics.model.rules import option_names, recent
 from logistics.model.solving.amounts import Amounts
 
@@ -102,29 +102,20 @@ def _yards(duals: Duals, found: Amounts, inst: Instance) -> Iterator[Worth]:
 
 def _windows(duals: Duals, found: Amounts, inst: Instance) -> Iterator[Worth]:
     """One point of C:N, or of moisture, more at either end of the window."""
-    names, feed = option_names(inst), inst.feed
-    nitrogen: dict[tuple[int, int], float] = {}
-    mass: dict[tuple[int, int], float] = {}
-    charges = zip(found.charge.index.tolist(), found.charge.value.tolist(), strict=True)
-    for (o, m, t), tonnes in charges:
-        grain = tonnes * float(feed.dry[m] * feed.nitrogen[m])
-        nitrogen[o, t] = nitrogen.get((o, t), 0.0) + grain
-        mass[o, t] = mass.get((o, t), 0.0) + tonnes
-    added = zip(found.water.index.tolist(), found.water.value.tolist(), strict=True)
-    for (o, t), tonnes in added:
-        mass[o, t] = mass.get((o, t), 0.0) + tonnes
-    for (o, t), tonnes in mass.items():
-        yard = inst.yards.codes[inst.options.yard[o]]
-        ends = (
-            ("cn_high", nitrogen.get((o, t), 0.0), "point of C:N"),
-            ("cn_low", nitrogen.get((o, t), 0.0), "point of C:N"),
-            ("moist_high", 0.01 * tonnes, "point of moisture"),
-            ("moist_low", 0.01 * tonnes, "point of moisture"),
-        )
-        for kind, per_point, unit in ends:
-            value = _saves(duals, f"{kind}.{names[o]}.{inst.periods[t]}")
+    names = option_names(inst)
+    charge = found.charge.grid(len(names), len(inst.feed.codes), len(inst.periods))
+    water = found.water.grid(len(names), len(inst.periods))
+    used = charge.sum(axis=1) + water
+    for end in window_ends(inst.feed, inst.mix):
+        carbon = end.name.startswith("cn")
+        whole = np.einsum("omt,m->ot", charge, end.whole) + end.water * water
+        unit = "point of C:N" if carbon else "point of moisture"
+        for o, t in np.argwhere(used > 0).tolist():
+            value = _saves(duals, f"{end.name}.{names[o]}.{inst.periods[t]}")
             if value is not None:
-                yield kind, yard, inst.periods[t], value * per_point, unit
+                yard = inst.yards.codes[inst.options.yard[o]]
+                points = float(whole[o, t]) * (1.0 if carbon else 0.01)
+                yield end.name, yard, inst.periods[t], value * points, unit
 
 
 def _shared(duals: Duals, inst: Instance) -> Iterator[Worth]:

@@ -9,7 +9,7 @@ from maps.report.charts import LOW, SMALL, Series, bars, key
 from maps.report.grids import fill_grid
 from maps.report.pieces import Chart, Group, Table, bdi, plain
 from maps.report.plan_facts import Facts, base_material, by_period
-from maps.shared import amount, apportion, feedstock_name, spread
+from maps.shared import amount, apportion, feedstock_name, spread, window_words
 from maps.tables import pad_fill
 
 MOST_BESIDE = 5
@@ -18,12 +18,10 @@ MOST_BESIDE = 5
 
 def window(facts: Facts) -> str:
     """Say what every mix had to keep."""
-    mix = facts.result.scenario.settings.mix
     return (
-        f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g} and moisture "
-        f"between {mix.moisture_low * 100:g} and {mix.moisture_high * 100:g} % of the "
-        "wet mass. The charts show what goes into windrows, in tonnes as received; "
-        "this is less than the intake where feedstock loses mass in store."
+        f"{window_words(facts.result.scenario.settings.mix)} The charts show what goes "
+        "into windrows, in tonnes as received; this is less than the intake where "
+        "feedstock loses mass in store."
     )
 
 
@@ -92,6 +90,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
                 amount(parts.sum(), digits),
                 amount(water[number], digits),
                 amount(row["cn"], 1),
+                amount(row["cn_available"], 1),
                 amount(row["moisture"] * 100),
             )
         )
@@ -105,6 +104,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             "All [t]",
             "Water at mixing [m³]",
             "C:N",
+            "C:N available",
             "Moisture [%]",
         ],
         rows,
@@ -113,6 +113,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             *(amount(value, digits) for value in sums),
             amount(sums.sum(), digits),
             amount(water.sum(), digits),
+            "",
             "",
             "",
         ),

@@ -20,7 +20,14 @@ from maps.report.sections.fields import (
     need_words,
     yard_content,
 )
-from maps.shared import amount, apportion, digits_for, fertiliser_rows, names
+from maps.shared import (
+    amount,
+    apportion,
+    digits_for,
+    fertiliser_rows,
+    names,
+    nitrogen_words,
+)
 
 OF_FEEDSTOCK = {"n": "nitrogen", "p2o5": "p2o5", "k2o": "k2o"}
 TINY_T = 1e-9
@@ -125,14 +132,13 @@ def _chain_table(facts: Facts) -> Table:
         if step in ("arises", "charged", "compost", "delivered")
         or any(shown[key][step] for key in NUTRIENTS)
     ]
-    loss = facts.result.scenario.settings.process.nitrogen_loss
     return Table(
         "From waste to fields: nutrients [t/yr]",
         ["Step", *(NAMES[key] for key in NUTRIENTS)],
         rows,
-        note=f"We assume that composting loses {loss * 100:g} % of the nitrogen and no "
-        "phosphate or potash; run-off from pads would take some. Compost that leaves a "
-        "yard is counted at the content of its store at that time.",
+        note=f"{nitrogen_words(facts.result)} No phosphate or potash is counted as "
+        "lost; run-off from pads would take some. Compost that leaves a yard is "
+        "counted at the content of its store at that time.",
     )
 
 

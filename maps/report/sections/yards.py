@@ -21,10 +21,11 @@ from maps.report.pieces import (
 from maps.report.plan_facts import Facts, intake_by_yard
 from maps.report.sections.mixes import mixes, pads, window
 from maps.shared import (
-    DASH,
     IN_USE,
     amount,
     apportion,
+    available_words,
+    between,
     given_up,
     names,
     other_yards,
@@ -39,19 +40,6 @@ MEANING = {
     "running cost of the new one.",
     "existing": "An existing yard stays as it is built.",
 }
-
-
-def span(low: float, high: float, digits: int = 0) -> str:
-    """
-    Write a range; one number where both ends look the same.
-
-    >>> span(25.0, 31.4), span(25.0, 25.01), span(float("nan"), 1.0)
-    ('25–31', '25', '–')
-    """
-    ends = amount(low, digits), amount(high, digits)
-    if DASH in ends:
-        return DASH
-    return ends[0] if ends[0] == ends[1] else DASH.join(ends)
 
 
 def section(facts: Facts) -> Section:
@@ -77,7 +65,7 @@ def section(facts: Facts) -> Section:
         pads(facts, used, places),
         _unused(facts),
         Heading(f"Mix by {facts.word}"),
-        Words([window(facts)]),
+        Words([window(facts), available_words(facts.result)]),
         *mixes(facts, used[:MOST_MIXES], places),
     ]
     if len(used) > MOST_MIXES:
@@ -177,9 +165,14 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
                 amount(n),
                 amount(m3, facts.digits),
                 amount(wet, facts.digits),
-                span(_of(low, code, "cn"), _of(high, code, "cn"), 1),
-                span(
-                    _of(low, code, "moisture") * 100, _of(high, code, "moisture") * 100
+                between(_of(low, code, "cn"), _of(high, code, "cn")),
+                between(
+                    _of(low, code, "cn_available"), _of(high, code, "cn_available")
+                ),
+                between(
+                    _of(low, code, "moisture") * 100,
+                    _of(high, code, "moisture") * 100,
+                    0,
                 ),
             )
         )
@@ -194,6 +187,7 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             "Water added [m³/yr]",
             "Of it while turning [m³/yr]",
             "C:N of mixes",
+            "Available C:N",
             "Moisture [% of wet mass]",
         ],
         rows,
@@ -207,10 +201,12 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
             amount(later.sum(), facts.digits),
             "",
             "",
+            "",
         ),
         note="Hauls are one way, loaded; the mean is weighted by tonnes. A source may "
         "serve several yards. Water added counts both what goes into the mixes and "
-        "what is added while turning.",
+        "what is added while turning. Available C:N counts only the carbon that "
+        "microbes can use.",
     )
 
 

@@ -79,7 +79,7 @@ def test_emissions_of_a_tonne(scenario, ways):
     inst, inward = made.instance, made.inbound
     rates = values_of(scenario.factors)
     burnt = 4 * 28 + 0.24 * 265 + rates["machine_l_per_t"] * 2.67
-    kept = inst.feed.dry * inst.feed.nitrogen * (1 - inst.mix.nitrogen_loss)
+    kept = inst.feed.dry * (0.1 * inst.feed.nitrogen + 0.0225 * inst.feed.carbon)
     assert inst.charge_co2e == pytest.approx(burnt - 1000 * kept * 0.15 * 3.5)
     said = 1000 * (1 - 0.35) * 0.012
     assert inst.leftover_co2e == pytest.approx(said * 0.15 * 3.5)

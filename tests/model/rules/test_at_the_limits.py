@@ -163,16 +163,21 @@ def mix_rows(name: str, j: int, t: int) -> dict[str, float]:
     """Each ratio's distance from its limit, times what it is a share of."""
     mix, own = INST.mix, D.mix(j, t)
     total, volume, left = own["total_t"], own["volume_m3"], own["left_t"]
-    floors = dict(zip(("n", "p2o5", "k2o"), mix.product, strict=True))
+    floors = dict(zip(("n_line", "p2o5", "k2o"), mix.product, strict=True))
+    floors["n_most"] = floors["n_line"]
+    ends = D.at_their_ends({m: D.charge[j, m, t] for m in range(3)})
     return {
-        f"cn_high.{name}": (mix.cn[1] - own["cn"]) * own["nitrogen_t"],
-        f"cn_low.{name}": (own["cn"] - mix.cn[0]) * own["nitrogen_t"],
-        f"moist_high.{name}": (mix.moisture[1] - own["moisture"]) * total,
-        f"moist_low.{name}": (own["moisture"] - mix.moisture[0]) * total,
+        f"cn_high.{name}": min(mix.cn[1] * n - c for c, n in ends),
+        f"cn_low.{name}": min(c - mix.cn[0] * n for c, n in ends),
+        f"moist_high.{name}": (mix.moisture[1] - own["moisture_high"]) * total,
+        f"moist_low.{name}": (own["moisture_low"] - mix.moisture[0]) * total,
         f"density.{name}": (mix.density_t_m3 - own["density"]) * volume,
         f"structure.{name}": (own["structure"] - mix.structure) * volume,
         f"salt.{name}": (mix.salt - own["salt"]) * total,
-        **{f"product.{c}.{name}": (own[c] - f) * left for c, f in floors.items()},
+        **{
+            f"product.{c.removesuffix('_line')}.{name}": (own[c] - f) * left
+            for c, f in floors.items()
+        },
     }
 
 

@@ -20,7 +20,7 @@ EXACT = Effort(gap=1e-6, seconds=60, threads=1)
 def limited(seed: int, room: float, **changes: object) -> Instance:
     """Let the first market take its year's demand at a share of what mixes hold."""
     inst = small_instance(seed, **changes)
-    kept = inst.mix.kept(inst.feed)
+    kept = inst.feed.kept
     rich = np.array([kept[key] for key in SUBSTANCES]) / inst.feed.product_per_t
     rng = np.random.default_rng(seed)
     limit = np.full((len(SUBSTANCES), 2), np.inf)
