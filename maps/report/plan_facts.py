@@ -28,7 +28,7 @@ from maps.shared import (
     period_order,
     spread,
 )
-from maps.tables import collection, demand_met
+from maps.tables import Lineage, collection, demand_met, register
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -74,6 +74,8 @@ class Facts:
     lines
         Account, line, amount of the ledger, theirs: True where the sources pay.
         [money/yr]
+    lineage
+        Where each figure comes from, by its code.
     """
 
     result: Result
@@ -91,6 +93,7 @@ class Facts:
     delivered: float
     unmet: float
     lines: pd.DataFrame
+    lineage: dict[str, Lineage]
 
     @property
     def money_digits(self) -> int:
@@ -206,6 +209,7 @@ def facts(result: Result) -> Facts:
         delivered=round(float(result.plan.deliveries["tonnes"].sum()), digits),
         unmet=round(float(unmet), digits),
         lines=money,
+        lineage=register(result),
     )
 
 

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from maps.report.charts import LOW, SMALL, Series, bars, key
 from maps.report.grids import fill_grid
+from maps.report.origins import stated
 from maps.report.pieces import Chart, Group, Table, bdi, plain
 from maps.report.plan_facts import Facts, base_material, by_period
 from maps.shared import amount, apportion, feedstock_name, spread
@@ -20,8 +21,10 @@ def window(facts: Facts) -> str:
     """Say what every mix had to keep."""
     mix = facts.result.scenario.settings.mix
     return (
-        f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g} and moisture "
-        f"between {mix.moisture_low * 100:g} and {mix.moisture_high * 100:g} % of the "
+        f"Every mix keeps C:N between {stated(facts, 'mix.cn_low', mix.cn_low)} and "
+        f"{stated(facts, 'mix.cn_high', mix.cn_high)} and moisture between "
+        f"{stated(facts, 'mix.moisture_low_pct', mix.moisture_low * 100)} and "
+        f"{stated(facts, 'mix.moisture_high_pct', mix.moisture_high * 100)} % of the "
         "wet mass. The charts show what goes into windrows, in tonnes as received; "
         "this is less than the intake where feedstock loses mass in store."
     )
@@ -58,7 +61,8 @@ def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
             "t",
             frame=SMALL if len(series) <= MOST_BESIDE else LOW,
         )
-        chart = Chart("Into windrows", drawing, key(f"mix{number}", series))
+        shares = key(f"mix{number}", series)
+        chart = Chart("Into windrows", drawing, shares, rows_of=["mixes"])
         pieces: list[Chart | Table] = [chart, _mix_table(facts, code, place, exact)]
         beside = len(exact.columns) <= MOST_BESIDE
         found.append(Group(place, pieces, "pair" if beside else "stack"))
@@ -72,7 +76,8 @@ def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
     title = f"How full the pads get, by {facts.word}"
     said = "Share of the room on each pad; the figures are in the cells."
     drawing = fill_grid("pads", title, said, facts.months, rows)
-    return Chart(f"{title} [% of the room on the pad]", drawing)
+    caption = f"{title} [% of the room on the pad]"
+    return Chart(caption, drawing, rows_of=["mixes"])
 
 
 def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Table:
@@ -117,4 +122,5 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             "",
         ),
         kind="wide",
+        rows_of=["mixes"],
     )
