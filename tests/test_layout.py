@@ -94,6 +94,7 @@ HOMES = {
     "xlsxwriter": (
         "maps/tables/budget_estimates.py",
         "maps/tables/budget_workbook.py",
+        "maps/tables/lineage_terms.py",
         "maps/tables/plan_workbook.py",
         "maps/tables/sheet.py",
         "logistics/scenario/starter.py",

@@ -14,6 +14,8 @@ from maps.shared import amount
 
 Cell = str | Markup
 LONGEST_NAME = 60
+UNSAFE = re.compile(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ue000-\ue002]")
+"""Control signs, and those that mark figures (see `origins`)."""
 
 
 def bdi(name: object) -> Markup:
@@ -33,7 +35,7 @@ def plain(text: object) -> str:
     >>> plain("Mill\x1b \u202eA")
     'Mill A'
     """
-    return re.sub(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", "", str(text))
+    return UNSAFE.sub("", str(text))
 
 
 def shorten(text: str, longest: int = LONGEST_NAME) -> str:
@@ -83,6 +85,8 @@ class Table:
         A line below.
     kind
         Style: "" or "wide" (smaller type) or "prose" (no number columns).
+    rows_of
+        Tables of the plan that its figures come from, by name.
     """
 
     caption: Cell
@@ -93,16 +97,22 @@ class Table:
     across: bool = False
     note: Cell = ""
     kind: str = ""
+    rows_of: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
 class Chart:
-    """A figure: its heading, the drawing, and the key to its signs."""
+    """
+    A drawing: its heading, the drawing itself, and the key to its signs.
+
+    `rows_of` names the tables of the plan that it is drawn from.
+    """
 
     caption: Cell
     drawing: Markup
     key: Markup = field(default=Markup(""))
     kind: str = ""
+    rows_of: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -152,6 +162,7 @@ def sum_table(
     total: str = "",
     foot: str = "Total",
     note: Cell = "",
+    rows_of: Sequence[str] = (),
 ) -> Table:
     """
     Make a table of numbers with their sums.
@@ -170,6 +181,8 @@ def sum_table(
         Name of the row of column sums; none if empty.
     note
         A line below.
+    rows_of
+        Tables of the plan that its figures come from.
     """
     rows = []
     for label, (_, row) in zip(labels, rounded.iterrows(), strict=True):
@@ -184,4 +197,5 @@ def sum_table(
         (foot, *(amount(value, digits) for value in values)) if foot else None,
         across=bool(total),
         note=note,
+        rows_of=rows_of,
     )

@@ -28,7 +28,7 @@ from maps.shared import (
     period_order,
     spread,
 )
-from maps.tables import collection, demand_met
+from maps.tables import Lineage, collection, demand_met, register
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -75,6 +75,8 @@ class Facts:
     lines
         Account, line, amount of the ledger, theirs: True where the sources pay.
         [money/yr]
+    lineage
+        Where each figure comes from, by its code.
     """
 
     result: Result
@@ -92,6 +94,7 @@ class Facts:
     delivered: float
     unmet: float
     lines: pd.DataFrame
+    lineage: dict[str, Lineage]
 
     @property
     def money_digits(self) -> int:
@@ -207,6 +210,7 @@ def facts(result: Result) -> Facts:
         delivered=round(float(result.plan.deliveries["tonnes"].sum()), digits),
         unmet=round(float(unmet), digits),
         lines=money,
+        lineage=register(result),
     )
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from maps.report.origins import counted, linked, quoted
 from maps.report.pieces import Section, plain
 from maps.report.plan_facts import Facts, facts
 from maps.report.sections import basis as reportbasis
@@ -20,6 +21,7 @@ from maps.report.sections import farms as reportfarms
 from maps.report.sections import fleet as reportfleet
 from maps.report.sections import flows as reportflows
 from maps.report.sections import limits as reportlimits
+from maps.report.sections import lineage as reportlineage
 from maps.report.sections import money as reportmoney
 from maps.report.sections import nutrients as reportnutrients
 from maps.report.sections import run as reportrun
@@ -52,6 +54,7 @@ def sections(known: Facts, sharing: Sharing | None = None) -> list[Section]:
         reportlimits.section(known),
         reportbasis.section(known),
         reportrun.section(known),
+        reportlineage.section(known),
     ]
 
 
@@ -59,10 +62,15 @@ def shortages(known: Facts) -> list[str]:
     """Say what cannot be met, one sentence a demand; the rest is counted."""
     if known.result.plan.shortages.empty:
         return []
-    found = [plain(text) for text in shortage_sentences(known.result)]
+    found = [
+        quoted("shortages", plain(text)) for text in shortage_sentences(known.result)
+    ]
     rest = len(found) - MOST_SHORTAGES
     if rest > 0:
-        found[MOST_SHORTAGES:] = [f"And {rest:,} more in plan.xlsx, sheet shortages."]
+        found[MOST_SHORTAGES:] = [
+            f"And {counted('shortages', f'{rest:,} more')} in plan.xlsx, sheet "
+            "shortages."
+        ]
     return found
 
 
@@ -85,7 +93,7 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
     known = facts(result)
     made = sections(known, sharing)
     numbers = {section.code: place for place, section in enumerate(made, start=2)}
-    return render(
+    page = render(
         "report.html.j2",
         settings=result.scenario.settings,
         name=plain(result.scenario.settings.name),
@@ -95,6 +103,7 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
         sections=made,
         numbers=numbers,
     )
+    return linked(page, known.lineage)
 
 
 def write_report(result: Result, path: Path, sharing: Sharing | None = None) -> None:

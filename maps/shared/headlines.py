@@ -28,11 +28,16 @@ GAP_UNIT = "% (no plan can beat this one by more)"
 
 @dataclass(frozen=True)
 class Figure:
-    """One key figure: what it is, its value and its unit (or a note)."""
+    """
+    One key figure: what it is, its value and its unit (or a note).
+
+    `code` is that of its lineage (see `maps.tables.register`); blank if it has none.
+    """
 
     label: str
     value: float | str
     unit: str
+    code: str = ""
 
 
 def number(value: object) -> float:
@@ -77,17 +82,24 @@ def key_figures(result: Result) -> list[Figure]:
     summary, currency = result.summary, result.scenario.settings.currency
     candidates = len(result.scenario.tables["yards"])
     status = STATUS_WORDS.get(result.plan.status, result.plan.status)
+    net, each = f"{currency}/yr", f"{currency}/t"
+    rows: list[tuple[str, str, object, str]] = [
+        ("yards", "Yards in use", summary["yards_open"], f"of {candidates} sites"),
+        ("collected", "Collected", collected(summary), "t/yr"),
+        ("collected_share", "Share of the supply", share(summary, "all") * 100, "%"),
+        ("left", "Left uncollected", summary["uncollected_t"], "t/yr"),
+        ("made", "Compost", summary["compost_t"], "t/yr"),
+        ("net", NET, summary["total_cost"], net),
+        ("programme", TO_PROGRAMME, summary["programme_cost"], net),
+        ("sources_pay", BY_SOURCES, summary["sources_pay"], net),
+        ("haulage", "Haulage", summary["haul_cost"], net),
+        ("net_per_t", A_TONNE, summary["cost_per_t_collected"], each),
+        ("gap", "Proven gap", proven_gap(result) * 100, GAP_UNIT),
+    ]
     return [
         Figure("Plan", status, ""),
-        Figure("Yards in use", number(summary["yards_open"]), f"of {candidates} sites"),
-        Figure("Collected", collected(summary), "t/yr"),
-        Figure("Share of the supply", share(summary, "all") * 100, "%"),
-        Figure("Left uncollected", number(summary["uncollected_t"]), "t/yr"),
-        Figure("Compost", number(summary["compost_t"]), "t/yr"),
-        Figure(NET, number(summary["total_cost"]), f"{currency}/yr"),
-        Figure(TO_PROGRAMME, number(summary["programme_cost"]), f"{currency}/yr"),
-        Figure(BY_SOURCES, number(summary["sources_pay"]), f"{currency}/yr"),
-        Figure("Haulage", number(summary["haul_cost"]), f"{currency}/yr"),
-        Figure(A_TONNE, number(summary["cost_per_t_collected"]), f"{currency}/t"),
-        Figure("Proven gap", proven_gap(result) * 100, GAP_UNIT),
+        *(
+            Figure(label, number(value), unit, code)
+            for code, label, value, unit in rows
+        ),
     ]

@@ -164,7 +164,7 @@ def in_print(figures: Iterable[Figure], currency: str) -> list[Figure]:
     Write the key figures that are money for people: in large units, a surplus as such.
 
     >>> in_print([Figure("Net cost", -2.1e9, "francs/yr")], "francs")
-    [Figure(label='Surplus', value='2,100.0', unit='million francs/yr')]
+    [Figure(label='Surplus', value='2,100.0', unit='million francs/yr', code='')]
     """
     known = list(figures)
     yearly = [each for each in known if each.unit == f"{currency}/yr"]
@@ -180,8 +180,9 @@ def _printed(figure: Figure, unit: MoneyUnit, yearly: bool) -> Figure:
     if label.startswith(NET) and surplus(value):
         label, value = label.replace(NET, "Surplus"), -number(value)
     if not yearly or unit.factor == 1:
-        return Figure(label, value, figure.unit)
-    return Figure(label, unit.text(value), f"{unit.name}/yr")
+        return replace(figure, label=label, value=value)
+    value, named = unit.text(value), f"{unit.name}/yr"
+    return replace(figure, label=label, value=value, unit=named)
 
 
 def table_unit(table: pd.DataFrame, currency: str) -> MoneyUnit:

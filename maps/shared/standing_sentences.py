@@ -13,12 +13,13 @@ from logistics.composting import (
     first_year,
     over_rotation,
 )
-from logistics.scenario import flat_settings, is_money, settings_columns
+from logistics.diagnosis import driving_days_only
+from logistics.scenario import flat_settings, is_money, records, settings_columns
 from maps.shared.figures import amount, count, enough
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import Settings
+    from logistics.scenario import Scenario, Settings
 
 NOT_LOCAL = "default, not local"
 IF_BLANK = {"process.nitrogen_loss_pct": "follows each mix"}
@@ -85,6 +86,19 @@ def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=HEADINGS)
 
 
+LEAST = "Smallest share of the yearly supply to collect"
+
+
+def board_demands(scenario: Scenario) -> dict[str, float]:
+    """Say which share of what the board wants collected, in the order of its table."""
+    found = {}
+    for row in records(scenario.tables["policy"]):
+        of = " ".join(x for x in (str(row["material"]), str(row["district"])) if x)
+        item = f"{row['rule']} {of or 'all feedstock'}"
+        found[item] = float(row["share"])
+    return found
+
+
 def assumptions(result: Result) -> pd.DataFrame:
     """
     Everything the plan rests on, in one table.
@@ -109,12 +123,20 @@ def assumptions(result: Result) -> pd.DataFrame:
     basis += [
         ("Plan", "Small loads", "", "", "", words) for words in small_load_words(result)
     ]
+    basis += [
+        ("Supply", code, "", "", "", words)
+        for code, words in driving_days_only(scenario).items()
+    ]
     if "coarsened" in result.summary:
         words = result.summary["coarsened"]["words"]
         basis.append(("Plan", "Coarse problem", "", "", "", words))
     materials = [
         ("Material", name or code, code, "", status, source)
         for code, name, status, source in rows_of("materials", "material", "name")
+    ]
+    asked = [
+        ("Asked by the board", item, share * 100, "%", "stated by the scenario", LEAST)
+        for item, share in board_demands(scenario).items()
     ]
     factors = [
         ("Factor", code, value, unit, status, source)
@@ -123,7 +145,9 @@ def assumptions(result: Result) -> pd.DataFrame:
         )
     ]
     fertiliser = fertiliser_rows(result)
-    head = pd.DataFrame([*cautions, *basis, *fertiliser, *materials], columns=HEADINGS)
+    head = pd.DataFrame(
+        [*cautions, *basis, *asked, *fertiliser, *materials], columns=HEADINGS
+    )
     tail = pd.DataFrame(factors, columns=HEADINGS)
     parts = [head, settings_rows(scenario.settings, defaults), tail]
     return pd.concat([part for part in parts if len(part)], ignore_index=True)

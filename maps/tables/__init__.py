@@ -5,6 +5,9 @@ from maps.tables.backhaul import paired_on, saved_by_period
 from maps.tables.book_charts import BookChart
 from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
+from maps.tables.lineage import BASES, rests_on
+from maps.tables.lineage_figures import register
+from maps.tables.lineage_record import Lineage
 from maps.tables.months import compost_fill, pad_fill, store_fill
 from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
@@ -13,9 +16,11 @@ from maps.tables.trucks import driven_fleet
 from maps.tables.unused import why_unused
 
 __all__ = [
+    "BASES",
     "BUDGET_SHEETS",
     "TABLES",
     "BookChart",
+    "Lineage",
     "collection",
     "compost_fill",
     "demand_met",
@@ -24,6 +29,8 @@ __all__ = [
     "paired_on",
     "reach_line",
     "reasons",
+    "register",
+    "rests_on",
     "saved_by_period",
     "show",
     "store_fill",

@@ -33,6 +33,20 @@ def nutrients(result: Result) -> pd.DataFrame:
     return table.reset_index(drop=True)
 
 
+def limited(result: Result) -> pd.DataFrame:
+    """Markets with a limit a hectare: what they get of it, as made, and the limit."""
+    table = result.limited
+    return pd.DataFrame(
+        {
+            "market": table["market"],
+            "name": named(table["market"], names(result, "market")),
+            "substance": table["substance"].map(str.upper),
+            "as made [kg/ha]": table["kg_ha"],
+            "limit [kg/ha]": table["limit_kg_ha"],
+        }
+    ).reset_index(drop=True)
+
+
 def standards(result: Result) -> pd.DataFrame:
     """Compost by yard and month against product standards; never a certificate."""
     table = standard_table(result)

@@ -16,6 +16,7 @@ from maps.shared import assumptions, defaults_used
 from maps.tables import accounts as accounttables
 from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
+from maps.tables import lineage as lineagetables
 from maps.tables import money as moneytables
 from maps.tables import run as runtables
 from maps.tables import siting as sitingtables
@@ -34,6 +35,7 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "supply": flowtables.supply,
     "uncollected": flowtables.uncollected,
     "nutrients": accounttables.nutrients,
+    "limited": accounttables.limited,
     "standards": accounttables.standards,
     "coverage": accounttables.coverage,
     "emissions": accounttables.emissions,
@@ -46,6 +48,13 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "paired_by_period": pairtables.paired_by_period,
     "budget": moneytables.budget,
     "ledger": moneytables.ledger,
+    "capital": moneytables.capital,
+    "spending": moneytables.spending,
+    "gains": moneytables.gains,
+    "over_the_years": moneytables.over_the_years,
+    "unit_costs": moneytables.unit_costs,
+    "worse_off": moneytables.dearer,
+    "districts": moneytables.districts,
     "shortages": moneytables.shortages,
     "worth": moneytables.worth,
     "audit": moneytables.audit,
@@ -57,6 +66,21 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
 """Name of the table (its file and sheet) -> the function that makes it."""
 
 
+def lineage(result: Result) -> pd.DataFrame:
+    """Where each figure comes from: its formula over the other sheets, its inputs."""
+    return lineagetables.lineage_table(result, _planned(result))
+
+
+LINEAGE = "lineage"
+TABLES[LINEAGE] = lineage
+
+
+def _planned(result: Result) -> dict[str, pd.DataFrame]:
+    """Make every table but the one that is reckoned from the others."""
+    return {name: make(result) for name, make in TABLES.items() if name != LINEAGE}
+
+
 def tables(result: Result) -> dict[str, pd.DataFrame]:
     """Make every output table; the order is that of `TABLES`."""
-    return {name: make(result) for name, make in TABLES.items()}
+    made = _planned(result)
+    return {**made, LINEAGE: lineagetables.lineage_table(result, made)}

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from logistics.composting import seasonal_demand, seasonal_supply
+from logistics.composting import feedstocks, seasonal_demand, seasonal_supply
 from maps.shared import feedstock_name, named, names, period_order, yard_status
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ def yards(result: Result) -> pd.DataFrame:
     table = result.scenario.tables["yards"].set_index("yard")
     code = table.index.to_series().reset_index(drop=True)
     size = dict(zip(result.plan.yards["yard"], result.plan.yards["size"], strict=True))
+    room = result.scenario.tables["yard_sizes"].set_index("size")
     lanes, material = result.lanes, names(result, "material")
     taken = lanes[lanes["kind"] == "in"]
     by_material = taken.pivot_table(
@@ -38,6 +39,8 @@ def yards(result: Result) -> pd.DataFrame:
         "built already": named(
             table["existing_size"].reset_index(drop=True), names(result, "size")
         ),
+        "site [m2]": code.map(size).map(room["site_m2"]),
+        "pad [m2]": code.map(size).map(room["pad_m2"]),
         "longitude [degrees]": table["lon"].to_numpy(),
         "latitude [degrees]": table["lat"].to_numpy(),
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),
@@ -119,7 +122,7 @@ def deliveries(result: Result) -> pd.DataFrame:
 def mixes(result: Result) -> pd.DataFrame:
     """Recipe of every yard and period, and what it gives."""
     table = result.mixes
-    feedstocks = result.plan.charges.assign(
+    charged = result.plan.charges.assign(
         label=feedstock_name(result, result.plan.charges["feedstock"])
     ).pivot_table(
         index=["yard", "period"], columns="label", values="tonnes", aggfunc="sum"
@@ -131,7 +134,7 @@ def mixes(result: Result) -> pd.DataFrame:
         "period": named(table["period"], names(result, "period")),
         "charge [t]": table["charge_t"],
     }
-    for label, tonnes in feedstocks.reindex(rows).fillna(0.0).items():
+    for label, tonnes in charged.reindex(rows).fillna(0.0).items():
         columns[f"{label} charged [t]"] = tonnes.to_numpy()
     percent = {
         "moisture": "moisture [% of wet mass]",
@@ -142,6 +145,7 @@ def mixes(result: Result) -> pd.DataFrame:
         "k2o": "compost K2O [% of dry mass]",
     }
     columns |= {
+        "salt in it [t]": _salt(result).reindex(rows).fillna(0.0).to_numpy(),
         "water added [m3]": table["water_t"] + table["turning_water_t"],
         "of it at mixing [m3]": table["water_t"],
         "of it while turning [m3]": table["turning_water_t"],
@@ -158,6 +162,14 @@ def mixes(result: Result) -> pd.DataFrame:
         "compost C:N": table["product_cn"],
     }
     return pd.DataFrame(columns).reset_index(drop=True)
+
+
+def _salt(result: Result) -> pd.Series[float]:
+    """Salt in what goes into windrows, by yard and period. [t]"""
+    salt = feedstocks(result.scenario).set_index("feedstock")["salt"]
+    charges = result.plan.charges
+    tonnes = charges["feedstock"].map(salt) * charges["tonnes"]
+    return tonnes.groupby([charges["yard"], charges["period"]]).sum()
 
 
 def stock(result: Result) -> pd.DataFrame:
@@ -197,6 +209,7 @@ def supply(result: Result) -> pd.DataFrame:
     table = result.scenario.tables["sources"]
     code = table["source"]
     year = collection(result).groupby("source").sum(numeric_only=True)
+    forced = table.get("must_collect", pd.Series(data=False, index=table.index))
     return pd.DataFrame(
         {
             "source": code,
@@ -209,6 +222,7 @@ def supply(result: Result) -> pd.DataFrame:
             "how the supply was reckoned": code.map(yearly["conversion"]),
             "where the figures come from": code.map(yearly["conversion_source"]),
             "today uncollected material is": table["disposal"],
+            "must be collected": forced.map({True: "yes", False: "no"}),
         }
     )
 

@@ -37,6 +37,8 @@ class Front:
         Key figures.
     answers
         Sheet -> what it answers.
+    origins
+        Code of a key figure -> cell that says where it comes from, as 'sheet'!A1.
     """
 
     title: str
@@ -44,6 +46,7 @@ class Front:
     notes: Sequence[str] = ()
     figures: Sequence[Figure] = ()
     answers: dict[str, str] = field(default_factory=dict)
+    origins: dict[str, str] = field(default_factory=dict)
 
 
 def write_front(
@@ -80,6 +83,9 @@ def write_front(
             write_cell(sheet, row, 1, figure.value, style, formats)
         if figure.unit:
             sheet.write_string(row, 2, figure.unit, formats["text"])
+        if cell := front.origins.get(figure.code):
+            link = f"internal:{cell}"
+            sheet.write_url(row, 3, link, formats["link"], string="where from")
         row += 1
     row += bool(front.figures)
     for column, head in enumerate(("Sheet", "Rows", "What it answers", "Prints")):

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime
+import math
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,10 +15,11 @@ import xlsxwriter
 
 from logistics.scenario import Printed
 from maps.shared import key_figures
-from maps.tables.all_tables import TABLES, tables
+from maps.tables.all_tables import LINEAGE, TABLES, tables
 from maps.tables.book_charts import BookChart, plan_charts, write_charts
 from maps.tables.front_sheet import Front, write_front
-from maps.tables.sheet import FONT, Formats, cell_formats, write_sheet
+from maps.tables.lineage import VALUE, formulas
+from maps.tables.sheet import FONT, Formats, cell_formats, number_format, write_sheet
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -31,6 +34,8 @@ OPTIONS: dict[str, Any] = {
 }
 """Text stays text, whatever it begins with."""
 
+LONG_TEXT = re.compile(r'"[^"]{250}')
+"""A text in a formula that is longer than spreadsheets allow."""
 FRONT, CHARTS = "cover", "charts"
 WHOLE = ("yards", "mixes", "assumptions")
 """Sheets that people read on paper, however long."""
@@ -95,12 +100,15 @@ def write_workbook(result: Result, path: Path) -> None:
                 book, charts, plan_charts(result), formats, settings.name
             )
         }
-        for name, table in tables(result).items():
+        made = tables(result)
+        for name, table in made.items():
             sheet = book.add_worksheet(name)
             whole = name in WHOLE
             printed[name] = write_sheet(
                 sheet, table, formats, settings.name, whole=whole
             )
+            if name == LINEAGE:
+                _live(sheet, table, formulas(result, made), formats)
         write_front(
             front,
             Front(
@@ -109,7 +117,27 @@ def write_workbook(result: Result, path: Path) -> None:
                 [settings.story] if settings.story else [],
                 key_figures(result),
                 answers,
+                {code: f"'{LINEAGE}'!A{row}" for row, code in _rows(made[LINEAGE])},
             ),
             printed,
             formats,
         )
+
+
+def _rows(lineage: pd.DataFrame) -> Iterator[tuple[int, str]]:
+    """Row of each figure on its sheet, counted from 1, and its code."""
+    return enumerate(lineage["code"].tolist(), start=2)
+
+
+def _live(
+    sheet: Any, table: pd.DataFrame, formulas: list[str], formats: Formats
+) -> None:
+    """Put the formula over the other sheets in place of each figure's value."""
+    column = list(table.columns).index(VALUE)
+    values = table[VALUE].tolist()
+    for row, (formula, value) in enumerate(zip(formulas, values, strict=True), start=1):
+        if LONG_TEXT.search(formula):  # a spreadsheet would refuse it
+            continue
+        style = number_format("", pd.Series([value]))
+        known = value if math.isfinite(value) else ""
+        sheet.write_formula(row, column, formula, formats[style], known)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.model import relative_gap
 from maps.shared import STATUS_WORDS
 
 if TYPE_CHECKING:
@@ -43,7 +44,10 @@ def _whatever_contents(plan: Plan) -> list[tuple[str, object]]:
     if plan.any_bound is None:
         return []
     known = math.isfinite(plan.any_bound)
+    least = min(plan.any_bound, plan.objective)
+    gap = relative_gap(plan.objective, least)
     return [
         ("bound and gap are for", "the contents of compost in this plan"),
-        ("bound for any contents", plan.any_bound if known else "none"),
+        ("bound for any contents", least if known else "none"),
+        ("gap for any contents [%]", gap * 100 if known else "not known"),
     ]

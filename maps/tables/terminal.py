@@ -317,4 +317,5 @@ def show(result: Result, console: Console | None = None) -> None:
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))
     topics = in_list(item.lower() for item, _ in CAUTIONS)
-    _say(console, "", f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")
+    _say(console, "", "Where each figure comes from: plan.xlsx, sheet lineage.")
+    _say(console, f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")

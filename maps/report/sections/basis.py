@@ -6,6 +6,7 @@ import numpy as np
 
 from logistics.diagnosis import driving_days_only
 from logistics.scenario import in_list, records
+from maps.report.origins import quoted, traced
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
 from maps.shared import (
@@ -29,7 +30,7 @@ def section(facts: Facts) -> Section:
         ),
         *_coarsened(facts),
         Heading("Cautions"),
-        Words([f"{item}. {note}" for item, note in CAUTIONS], "list"),
+        Words([f"{item}. {quoted('assumptions', x)}" for item, x in CAUTIONS], "list"),
         Words(
             [
                 "These are the usual cautions (common practice, no source). Planning "
@@ -56,7 +57,7 @@ def section(facts: Facts) -> Section:
 def _coarsened(facts: Facts) -> list[Piece]:
     """Say how a plan made from a coarse problem can be trusted."""
     told = facts.result.summary.get("coarsened")
-    return [Words([told["words"]])] if told else []
+    return [Words([quoted("assumptions", told["words"])])] if told else []
 
 
 def _supply(facts: Facts) -> Table:
@@ -92,6 +93,7 @@ def _supply(facts: Facts) -> Table:
             amount(tonnes.sum(), facts.digits),
         ),
         words=2,
+        rows_of=["supply"],
     )
 
 
@@ -99,7 +101,7 @@ def _driving_days(facts: Facts) -> list[Piece]:
     """Say what is assumed of feedstock that cannot wait over a rest day."""
     said = driving_days_only(facts.result.scenario)
     lines = [
-        f"{plain(facts.material_name[code])} {words}."
+        f"{plain(facts.material_name[code])} {quoted('assumptions', words)}."
         for code, words in said.items()
         if code in facts.materials
     ]
@@ -139,6 +141,7 @@ def _materials(facts: Facts) -> list[Piece]:
             )
             for row in rows
         ],
+        rows_of=["assumptions"],
     )
     note = (
         "Every other property, and where each comes from, is in plan.xlsx, sheet "
@@ -164,10 +167,11 @@ def _defaults(facts: Facts) -> list[Piece]:
         rows.append((str(table), text, amount(len(part))))
     if whole:
         rows.append((WHOLE, in_list(whole), amount(values)))
+    values_said = traced(facts, "defaults", count(len(used), "value"))
     return [
         Words(
             [
-                f"Defaults that are not local stand in for {count(len(used), 'value')} "
+                f"Defaults that are not local stand in for {values_said} "
                 "left blank. First replace those that move the plan most: moisture, "
                 "carbon and nitrogen of the feedstocks, then prices and speeds."
             ]
@@ -179,5 +183,6 @@ def _defaults(facts: Facts) -> list[Piece]:
             ("Total", "", amount(len(used))),
             words=2,
             note="Each is listed in plan.xlsx, sheet defaults_used.",
+            rows_of=["defaults_used"],
         ),
     ]

@@ -10,6 +10,7 @@ from logistics.accounts import (
     without_factors,
 )
 from logistics.scenario import Row, records
+from maps.report.origins import traced
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import amount, apportion, digits_for
@@ -32,7 +33,7 @@ def section(facts: Facts) -> Section:
         for name in middle.index
     ]
     pieces: list[Piece] = [
-        Words([_in_short(records(middle.loc[["difference"]])[0], digits)]),
+        Words([_in_short(facts, records(middle.loc[["difference"]])[0], digits)]),
         Table(
             "A year's emissions with their range [t CO2e]",
             ["What", "Middle", "Low", "High"],
@@ -40,6 +41,7 @@ def section(facts: Facts) -> Section:
             note="For the range, each factor is moved through its published range, one "
             "at a time, and the effects are added as independent errors. Factors "
             "without a published range count as certain, so the true range is wider.",
+            rows_of=["emission_range"],
         ),
         _lines(facts, digits),
         Heading("Where the range comes from"),
@@ -62,6 +64,7 @@ def section(facts: Facts) -> Section:
                 )
                 for row in records(effects)
             ],
+            rows_of=["emission_range"],
         ),
         Words(_notes(facts, digits)),
     ]
@@ -74,8 +77,10 @@ def _unknown(facts: Facts) -> list[str]:
     if tonnes.empty:
         return []
     ways = " and ".join(
-        f"{amount(value, facts.digits)} t a year {GOES[str(way)]}"
-        for way, value in tonnes.items()
+        f"{traced(facts, f'disposed/{way}', said)} a year {GOES[str(way)]}"
+        for way, said in (
+            (way, f"{amount(value, facts.digits)} t") for way, value in tonnes.items()
+        )
     )
     text = (
         f"Today {ways}. No factor is known for that, so it counts as no emission, "
@@ -93,11 +98,15 @@ GOES = {"left": "lie where they arise", "sea": "go into the sea, a lake or a riv
 ENDS = ("co2e", "low", "high")
 
 
-def _in_short(middle: Row, digits: int) -> str:
+def _in_short(facts: Facts, middle: Row, digits: int) -> str:
     """Say what can be said of the sign, and no more."""
     low, high = middle["low"], middle["high"]
-    value = f"{amount(abs(middle['co2e']), digits)} t CO2e a year"
-    ends = f"between {amount(low, digits)} and {amount(high, digits)} t"
+    value = traced(facts, "gases", f"{amount(abs(middle['co2e']), digits)} t CO2e")
+    value += " a year"
+    ends = (
+        f"between {traced(facts, 'gases_low', amount(low, digits))} and "
+        f"{traced(facts, 'gases_high', amount(high, digits))} t"
+    )
     word = "more" if middle["co2e"] > 0 else "less"
     if low <= 0 <= high:
         return (
@@ -133,6 +142,7 @@ def _lines(facts: Facts, digits: int) -> Table:
         words=3,
         note="Values below zero are emissions avoided. Months are in plan.xlsx, sheet "
         "emissions.",
+        rows_of=["emissions"],
     )
 
 
@@ -140,15 +150,22 @@ def _notes(facts: Facts, digits: int) -> list[str]:
     """State the GWP, and what is not counted."""
     values = values_of(facts.result.scenario.factors)
     kept = soil_carbon(facts.result) / KG_PER_T
+    off = traced(facts, "factor/soil_carbon_share", "0")
+    carbon = traced(facts, "soil_carbon", f"{amount(kept, digits)} t CO2")
     soil = (
-        f"Carbon kept in the soil, {amount(kept, digits)} t CO2 a year by the factor "
-        "soil_carbon_share, is not in any total."
+        f"Carbon kept in the soil, {carbon} a year by the factor soil_carbon_share, is "
+        "not in any total."
         if kept
-        else "Carbon kept in the soil is not counted (factor soil_carbon_share is 0)."
+        else f"Carbon kept in the soil is not counted (factor soil_carbon_share is "
+        f"{off})."
+    )
+    methane, laughing = (
+        traced(facts, f"factor/{name}", f"{values[name]:g}")
+        for name in ("gwp_ch4", "gwp_n2o")
     )
     return [
-        f"Warming over 100 years: CH4 {values['gwp_ch4']:g}, N2O {values['gwp_n2o']:g} "
-        "times CO2. Factors with their sources are in plan.xlsx, sheet assumptions.",
+        f"Warming over a century: CH4 {methane}, N2O {laughing} times CO2. Factors "
+        "with their sources are in plan.xlsx, sheet assumptions.",
         "Counted are what is left behind, windrows, trucks and machines, less mineral "
         "nitrogen that compost replaces in the first year; the goal co2e counts the "
         "same. Building yards and making trucks are not counted.",

@@ -9,6 +9,7 @@ from logistics.scenario import records, rows_by
 from maps.report.axes import extremes
 from maps.report.charts import INK, PAPER, Series, bars, key
 from maps.report.grids import fill_grid
+from maps.report.origins import stated
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import COMPOST_COLOUR, DASH, amount, apportion, names
@@ -75,6 +76,7 @@ def _months(facts: Facts) -> list[Piece]:
             )
         )
     sums = {name: float(np.sum(column)) for name, column in columns.items()}
+    used = ["compost", "deliveries"]
     table = Table(
         f"{title} [t]",
         [facts.word.capitalize(), *columns, "Asked for"],
@@ -88,8 +90,9 @@ def _months(facts: Facts) -> list[Piece]:
             amount(facts.delivered + facts.unmet, digits),
         ),
         note=_ready_note(facts),
+        rows_of=used,
     )
-    chart = Chart(f"{title} [t]", drawing, key("compost", series, lines))
+    chart = Chart(f"{title} [t]", drawing, key("compost", series, lines), rows_of=used)
     return [chart, table, *_stores(facts)]
 
 
@@ -103,15 +106,17 @@ def _stores(facts: Facts) -> list[Piece]:
     title = f"How full the stores of compost are when a {facts.word} ends"
     said = "Share of each store; the figures are in the cells."
     drawing = fill_grid("composts", title, said, facts.months, rows)
-    return [Chart(f"{title} [% of the room]", drawing)]
+    return [Chart(f"{title} [% of the room]", drawing, rows_of=["compost"])]
 
 
 def _ready_note(facts: Facts) -> str:
     """Say when compost is ready."""
     process = facts.result.scenario.settings.process
+    active, curing = process.active_days, process.curing_days
     return (
-        f"Compost is ready {process.active_days:g} active and {process.curing_days:g} "
-        "curing days after its windrow is built."
+        f"Compost is ready {stated(facts, 'process.active_days', active)} active and "
+        f"{stated(facts, 'process.curing_days', curing)} curing days after its windrow "
+        "is built."
     )
 
 
@@ -176,6 +181,7 @@ def _sales(facts: Facts, table: pd.DataFrame, labels: list[str], caption: str) -
             "",
             facts.unit.text(income.sum()),
         ),
+        rows_of=["deliveries", "hauls", "ledger"],
     )
 
 

@@ -6,6 +6,7 @@ import pandas as pd
 
 from logistics.accounts import nutrient_coverage
 from logistics.scenario import in_list, records, totals
+from maps.report.origins import stated, traced
 from maps.report.pieces import Piece, Section, Table, Words, bdi, plain
 from maps.report.plan_facts import Facts
 from maps.shared import amount, apportion, names
@@ -31,22 +32,24 @@ def section(facts: Facts) -> Section:
 def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     """Say what fertiliser is replaced, its value, and what the compost is sold for."""
     parts = [
-        f"{amount(kg / 1000)} t of {plain(name)}"
-        for _, name, kg in totals(table, ["nutrient", "fertiliser"], "saved_kg")
+        f"{traced(facts, f'replaced/{code}', amount(kg / 1000))} t of {plain(name)}"
+        for code, name, kg in totals(table, ["nutrient", "fertiliser"], "saved_kg")
     ]
     first, later = table["value"].sum(), table["value_later"].sum()
     lines = facts.result.ledger
     paid = -float(lines.loc[lines["line"] == "sale", "amount"].sum())
+    sales = traced(facts, "sales", facts.unit.text(paid))
+    saved = traced(facts, "saved_later", facts.unit.text(later))
     price = (
-        f" Markets pay {facts.unit.text(paid)} for the compost: more than it saves in "
-        "the first year. Other benefits to soil and yields are not counted here."
+        f" Markets pay {sales} for the compost: more than it saves in the first year. "
+        "Other benefits to soil and yields are not counted here."
         if paid > first
         else ""
     )
     return (
         f"In its first year the compost replaces {in_list(parts)}, worth "
-        f"{facts.unit.said(first)}; applied every year, it saves "
-        f"{facts.unit.text(later)} a year.{price}"
+        f"{traced(facts, 'saved_first', facts.unit.said(first))}; applied every year, "
+        f"it saves {saved} a year.{price}"
     )
 
 
@@ -107,6 +110,7 @@ def _markets(facts: Facts, table: pd.DataFrame) -> Table:
         note="Not bought: "
         + in_list(f"{plain(sold[key])} for {KEYS[key]}" for key in KEYS)
         + ". Every market is in plan.xlsx, sheet coverage.",
+        rows_of=["coverage"],
     )
 
 
@@ -116,14 +120,15 @@ KEYS = {"n": "N", "p2o5": "P₂O₅", "k2o": "K₂O"}
 
 def _notes(facts: Facts) -> Words:
     """Say what the compost does not do, and where the figures come from."""
-    dry = facts.result.scenario.settings.process.product_moisture
+    moisture = facts.result.scenario.settings.process.product_moisture
+    wet = stated(facts, "process.product_moisture_pct", moisture * 100)
     return Words(
         [
             "Most of the nitrogen stays in the soil: farms must still buy nitrogen. "
             "The compost does not act as fast as mineral fertiliser, and its content "
             "should be measured before a farm buys less.",
             "Needs come from the table crops, prices from the table fertilisers; "
-            f"defaults are not local. Compost is counted at {dry * 100:g} % moisture "
-            "and its yard's mean content.",
+            f"defaults are not local. Compost is counted at {wet} % moisture and its "
+            "yard's mean content.",
         ]
     )

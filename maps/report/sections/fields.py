@@ -10,6 +10,7 @@ from logistics.composting import (
     dressing_by_market,
 )
 from logistics.scenario import records
+from maps.report.origins import counted, traced
 from maps.report.pieces import Table, bdi
 from maps.report.plan_facts import Facts
 from maps.report.sections.compost import market_table
@@ -86,6 +87,7 @@ def fields(facts: Facts) -> Table:
         kind="wide",
         note="All nutrients applied in a year, not only those the crop uses in it. "
         "Groups that ask for tonnes have no area.",
+        rows_of=["deliveries", "mixes"],
     )
 
 
@@ -99,8 +101,10 @@ def need_words(facts: Facts) -> str:
         "hectares are known."
     )
     if limited.any():
+        whole = traced(facts, "markets", f"{len(markets):,}")
+        groups = counted("limited", f"{int(limited.sum()):,}")
         text += (
-            f" {int(limited.sum()):,} of {len(markets):,} groups limit what their "
+            f" {groups} of {whole} groups limit what their "
             "fields may get per hectare; each stays within its limits, reckoned with "
             "the compost as it is made and mixed in the store. The audit holds this."
         )
@@ -129,4 +133,5 @@ def limited_groups(facts: Facts) -> Table | None:
         "Groups that limit what their fields get in a year [kg/ha]",
         ["Group", "Of", "Gets, as made", "Limit"],
         rows,
+        rows_of=["limited"],
     )

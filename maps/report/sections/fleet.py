@@ -61,6 +61,7 @@ def _periods(facts: Facts, table: pd.DataFrame) -> Table:
         [*rows, last],
         kind="wide",
         note=HOURS.format(word=facts.word),
+        rows_of=["fleet"],
     )
 
 
@@ -92,6 +93,7 @@ def _bases(facts: Facts) -> Table:
         rows,
         kind="wide",
         note="Own trucks are allocated by truck hours, in whole trucks.",
+        rows_of=["fleet_bases"],
     )
 
 
@@ -132,4 +134,5 @@ def _pairs(facts: Facts) -> Table:
         ],
         [*rows, ["Year", *year, *total]],
         note=PAIRS.format(word=facts.word),
+        rows_of=["paired_by_period"],
     )

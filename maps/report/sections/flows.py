@@ -7,6 +7,7 @@ import pandas as pd
 from maps.report.axes import extremes
 from maps.report.charts import PAPER, Series, bars, key
 from maps.report.grids import fill_grid
+from maps.report.origins import quoted
 from maps.report.pieces import Chart, Piece, Section, Table, Words, plain, sum_table
 from maps.report.plan_facts import Facts, base_material, by_period, collected_by_period
 from maps.report.sections.yards import catchment_words
@@ -16,8 +17,9 @@ from maps.tables import store_fill
 
 def section(facts: Facts) -> Section:
     """Write the section on what is collected, left and stored."""
+    small = [quoted("assumptions", plain(x)) for x in small_load_words(facts.result)]
     pieces: list[Piece] = [
-        Words([catchment_words(facts), *map(plain, small_load_words(facts.result))]),
+        Words([catchment_words(facts), *small]),
         _year(facts),
         *_left(facts),
         *_collected(facts),
@@ -66,6 +68,7 @@ def _year(facts: Facts) -> Table:
             amount(sums.sum(), digits),
         ),
         words=1,
+        rows_of=["supply"],
     )
 
 
@@ -95,6 +98,7 @@ def _left(facts: Facts) -> list[Piece]:
             rounded,
             facts.digits,
             total="All",
+            rows_of=["uncollected"],
         )
     ]
 
@@ -147,6 +151,7 @@ def _collected(facts: Facts) -> list[Piece]:
         )
     sums = rounded.sum()
     heads = [facts.head(str(c)) for c in rounded.columns]
+    used = ["hauls", "uncollected"]
     table = Table(
         f"{title} [t]",
         [facts.word.capitalize(), *heads, "All collected", "Left uncollected"],
@@ -157,8 +162,10 @@ def _collected(facts: Facts) -> list[Piece]:
             amount(sums.sum(), facts.digits),
             amount(missing.sum(), facts.digits),
         ),
+        rows_of=used,
     )
-    return [Chart(f"{title} [t]", drawing, key("collected", series)), table]
+    shares = key("collected", series)
+    return [Chart(f"{title} [t]", drawing, shares, rows_of=used), table]
 
 
 def _stock(facts: Facts) -> list[Piece]:
@@ -196,6 +203,7 @@ def _stock(facts: Facts) -> list[Piece]:
         f"{title} [t]",
         drawing,
         key("stock", series),
+        rows_of=["stock"],
     )
     return [chart, *_stores(facts)]
 
@@ -214,4 +222,5 @@ def _stores(facts: Facts) -> list[Piece]:
         "The year repeats: what is in store at its end is there at its start. Tonnes "
         "by yard and feedstock are in plan.xlsx, sheet stock."
     )
-    return [Chart(f"{title} [% of the room]", drawing), Words([circle])]
+    chart = Chart(f"{title} [% of the room]", drawing, rows_of=["stock"])
+    return [chart, Words([circle])]

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from logistics.results import TABLES, demand_names
 from logistics.scenario import records
+from maps.report.origins import counted, quoted, room_left, traced
 from maps.report.pieces import Cell, Group, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.shared import (
@@ -17,7 +18,6 @@ from maps.shared import (
     count,
     names,
     net_said,
-    other_yards,
 )
 
 MOST_PLACES = 3
@@ -122,8 +122,8 @@ def sentences(facts: Facts, most: int) -> list[Markup]:
         found.append(
             Markup("<strong>{}</strong> ({}). {}").format(
                 plain(title(facts, top["kind"], top["material"])),
-                binding,
-                plain(top["words"]),
+                counted("worth", binding),
+                quoted("worth", plain(top["words"])),
             )
         )
         if len(found) == most:
@@ -135,14 +135,15 @@ def section(facts: Facts) -> Section:
     """Write the section on what limits the plan."""
     table, unit = limits(facts), facts.currency
     least = least_worth(facts)
+    small = traced(facts, "least_worth", amount(least, 2))
     intro = (
         f"This is what one more unit of something scarce would save, in {unit}, with "
         "the same yards and for a small change only. The most valuable kinds come "
         "first; each has its own unit, so compare only within a kind. "
-        + (f"Kinds worth less than {amount(least, 2)} are left out. " if least else "")
+        + (f"Kinds worth less than {small} are left out. " if least else "")
         + "The sheet worth of plan.xlsx has every place and time."
     )
-    pieces: list[Piece] = [Words([intro, plain(other_yards(facts.result))])]
+    pieces: list[Piece] = [Words([intro, room_left(facts)])]
     if table.empty:
         text = "Nothing limits the plan: one more unit of anything would save nothing."
         if facts.result.plan.status == "shortage":
@@ -156,8 +157,8 @@ def section(facts: Facts) -> Section:
         kind = KINDS.get(top["kind"])
         head = title(facts, top["kind"], top["material"])
         means = [Words([kind.means])] if kind else []
-        shown = _table(facts, rows, head, kind)
-        pieces.append(Group(plain(head), [*means, shown], "keep"))
+        found = _table(facts, rows, head, kind)
+        pieces.append(Group(plain(head), [*means, found], "keep"))
     return Section("limits", "What limits the plan", pieces)
 
 
@@ -178,6 +179,7 @@ def _table(
             )
         )
     more = len(rows) - MOST_PLACES
+    rest = counted("worth", count(more, "more place"))
     what = kind.unit if kind else "one more unit"
     heads: list[Cell] = ["Where", "Worth most in", "Saved then", "Saved on average"]
     return Table(
@@ -185,5 +187,6 @@ def _table(
         [*heads, f"{facts.word.capitalize()}s with this limit"],
         shown,
         words=2,
-        note=f"And {count(more, 'more place')}, each worth less." if more > 0 else "",
+        note=f"And {rest}, each worth less." if more > 0 else "",
+        rows_of=["worth"],
     )

@@ -56,7 +56,8 @@ def mixes(facts: Facts, used: list[str], places: list[str]) -> list[Group]:
             "t",
             frame=SMALL if len(series) <= MOST_BESIDE else LOW,
         )
-        chart = Chart("Into windrows", drawing, key(f"mix{number}", series))
+        shares = key(f"mix{number}", series)
+        chart = Chart("Into windrows", drawing, shares, rows_of=["mixes"])
         pieces: list[Chart | Table] = [chart, _mix_table(facts, code, place, exact)]
         beside = len(exact.columns) <= MOST_BESIDE
         found.append(Group(place, pieces, "pair" if beside else "stack"))
@@ -70,7 +71,8 @@ def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
     title = f"How full the pads get, by {facts.word}"
     said = "Share of the room on each pad; the figures are in the cells."
     drawing = fill_grid("pads", title, said, facts.months, rows)
-    return Chart(f"{title} [% of the room on the pad]", drawing)
+    caption = f"{title} [% of the room on the pad]"
+    return Chart(caption, drawing, rows_of=["mixes"])
 
 
 def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Table:
@@ -118,4 +120,5 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             "",
         ),
         kind="wide",
+        rows_of=["mixes"],
     )

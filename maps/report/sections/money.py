@@ -6,6 +6,7 @@ import pandas as pd
 
 from logistics.accounts import Book, book, unit_costs
 from logistics.scenario import records
+from maps.report.origins import traced
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import ACCOUNTS, Facts, account_name, capital, money
 from maps.report.sections.months import months
@@ -36,10 +37,11 @@ def _in_short(facts: Facts) -> str:
     costs = facts.costs["amount"].sum()
     income = -facts.incomes["amount"].sum()
     word = net_label(facts.programme, "net cost")
-    end = f"leaves it a {word} of {money(facts, abs(facts.programme))} a year"
+    own = traced(facts, "programme", money(facts, abs(facts.programme)))
     return (
-        f"The year costs the programme {money(facts, costs)}; income of "
-        f"{money(facts, income)} {end}. The capital below is not added: the year's "
+        f"The year costs the programme {traced(facts, 'costs', money(facts, costs))}; "
+        f"income of {traced(facts, 'income', money(facts, income))} leaves it a {word} "
+        f"of {own} a year. The capital below is not added: the year's "
         "costs include it as annuities, which spread works and machines over their "
         "lives with interest."
     )
@@ -80,6 +82,7 @@ def _capital(facts: Facts) -> Table | Words:
         across=True,
         note="Trucks already owned are not included; their fixed cost is in the year's "
         "costs.",
+        rows_of=["capital"],
     )
 
 
@@ -103,6 +106,7 @@ def _lines(facts: Facts, lines: pd.DataFrame, caption: str, sign: int) -> Table:
         rows,
         ("Total", "", "", facts.unit.text(total)),
         words=2,
+        rows_of=["ledger"],
     )
 
 
@@ -123,8 +127,10 @@ def _income(facts: Facts) -> list[Piece]:
     income = -float(facts.incomes["amount"].sum())
     word = net_label(facts.programme, "net cost")
     balance = (
-        f"{money(facts, costs)} of cost less {money(facts, income)} of income: "
-        f"{word} to the programme {money(facts, abs(facts.programme))} a year."
+        f"{traced(facts, 'costs', money(facts, costs))} of cost less "
+        f"{traced(facts, 'income', money(facts, income))} of income: {word} to the "
+        "programme "
+        f"{traced(facts, 'programme', money(facts, abs(facts.programme)))} a year."
     )
     table = _lines(facts, facts.incomes, "Yearly income by line", -1)
     return [table, Words([balance])]
@@ -178,4 +184,5 @@ def _units(facts: Facts, known: Book) -> Table:
         note="The programme's money: what the sources pay is in none of these. A "
         "tonne-kilometre is a tonne carried one kilometre; empty returns count "
         "in the money, not in the tonne-kilometres.",
+        rows_of=["ledger", "supply", "compost", "hauls"],
     )

@@ -57,6 +57,7 @@ def months(facts: Facts) -> list[Piece]:
         f"{caption}; costs of the whole year are left out",
         drawing,
         key("money", series, line),
+        rows_of=["ledger"],
     )
     note = (
         "Costs of the whole year are left out: annuities, rent, and the fixed cost of "

@@ -11,6 +11,7 @@ from logistics.composting import (
     source_feedstock,
 )
 from logistics.scenario import records
+from maps.report.origins import quoted, stated, traced
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.fields import (
@@ -139,6 +140,7 @@ def _chain_table(facts: Facts) -> Table:
         note=f"{nitrogen_words(facts.result)} No phosphate or potash is counted as "
         "lost; run-off from pads would take some. Compost that leaves a yard is "
         "counted at the content of its store at that time.",
+        rows_of=["nutrients"],
     )
 
 
@@ -163,6 +165,7 @@ def _content(facts: Facts) -> Table:
         rows,
         note="Calculated from the mixes with the materials' values; have it measured "
         "before you declare it or sell by content.",
+        rows_of=["mixes"],
     )
 
 
@@ -170,7 +173,8 @@ def _savings(facts: Facts) -> list[str]:
     """Say what the compost saves a farm, see `assumptions.fertiliser_rows`."""
     found = []
     for row in fertiliser_rows(facts.result):
-        text = f"{plain(row[1])} kg/ha of N, P2O5 and K2O. {plain(row[5])}"
+        item, note = (quoted("assumptions", plain(row[at])) for at in (1, 5))
+        text = f"{item} kg/ha of N, P2O5 and K2O. {note}"
         for code in ("p2o5", "k2o"):
             text = text.replace(code.upper(), NAMES[code])
         found.append(text)
@@ -197,10 +201,13 @@ def _salt(facts: Facts) -> list[str]:
     kept = (
         "No limit is set for salt in mixes (mix.salt_high_pct is off)."
         if limit is None
-        else f"Salt in mixes is limited to {limit * 100:g} % of their wet mass."
+        else "Salt in mixes is limited to "
+        f"{stated(facts, 'mix.salt_high_pct', limit * 100)} % of their wet mass."
     )
+    tonnes = traced(facts, "salt", amount(salt, max(1, digits_for(salt))))
+    part = traced(facts, "salt_share", amount(share * 100, 2))
     return [
-        f"The feedstock brings {amount(salt, max(1, digits_for(salt)))} t of salt a "
-        f"year. If none is washed out, it makes up {amount(share * 100, 2)} % of the "
+        f"The feedstock brings {tonnes} t of salt a "
+        f"year. If none is washed out, it makes up {part} % of the "
         f"compost's wet mass on average. {kept} {caution}"
     ]

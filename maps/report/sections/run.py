@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from logistics.scenario import records
+from maps.report.origins import quoted, traced
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.limits import goal_text
@@ -22,28 +23,38 @@ def section(facts: Facts) -> Section:
     result = facts.result
     plan, goal = result.plan, result.scenario.settings.goal.minimise
     proven = math.isfinite(plan.bound)
-    gap = f"{amount(plan.gap * 100, 2)} %" if math.isfinite(plan.gap) else "not known"
-    asked = f"{result.scenario.settings.solve.gap * 100:g} %"
-    bound = goal_text(facts, plan.bound) if proven else "none"
+    gap, bound = "not known", "none"
+    if math.isfinite(plan.gap):
+        gap = traced(facts, "gap", f"{amount(plan.gap * 100, 2)} %")
+    if proven:
+        bound = traced(facts, "bound", goal_text(facts, plan.bound))
+    goal_asked = f"{result.scenario.settings.solve.gap * 100:g} %"
+    asked = traced(facts, "gap_asked", goal_asked)
+    value = traced(facts, "goal", goal_text(facts, plan.objective))
+    seconds = traced(facts, "seconds", f"{amount(plan.seconds, 1)} s")
     code = plain(result.summary.get("settings_hash", "not known"))
+    code = quoted("run", code)
     audit = result.audit
     failed = audit[~audit["passed"].astype(bool)]
-    verdict = "all passed" if failed.empty else f"{len(failed)} FAILED"
+    failures = traced(facts, "checks_failed", f"{len(failed)} FAILED")
+    verdict = "all passed" if failed.empty else failures
+    checks = traced(facts, "checks", count(len(audit), "check"))
+    rows = traced(facts, "rows_checked", amount(audit["rows"].sum()))
+    sites = count(len(result.scenario.tables["yards"]), "site")
     pieces: list[Piece] = [
         Words(
             [
                 f"The goal was {GOALS.get(goal, goal)}; the result is "
                 f"{plain(STATUS_WORDS.get(plan.status, plan.status))}: "
-                f"{goal_text(facts, plan.objective)}, proven bound {bound}, gap {gap} "
-                f"of {asked} asked for, found in {amount(plan.seconds, 1)} s. Hash of "
+                f"{value}, proven bound {bound}, gap {gap} "
+                f"of {asked} asked for, found in {seconds}. Hash of "
                 f"settings and tables: {code}. The same hash and versions give the "
                 "same plan, unless time ran out before the gap was proven.",
                 "The plan was checked against every rule, independently of the "
                 "program that made it, and its money was counted a second time: "
-                f"{count(len(audit), 'check')} over {amount(audit['rows'].sum())} "
-                f"rows, {verdict}. The plan considered "
-                f"{count(len(result.scenario.tables['yards']), 'site')}. Every check "
-                "is in plan.xlsx, sheet audit; versions are on its sheet run.",
+                f"{checks} over {rows} rows, {verdict}. The plan considered "
+                f"{traced(facts, 'sites', sites)}. Every check is in plan.xlsx, sheet "
+                "audit; versions are on its sheet run.",
             ]
         )
     ]
@@ -61,6 +72,7 @@ def section(facts: Facts) -> Section:
                     )
                     for row in records(failed)
                 ],
+                rows_of=["audit"],
             )
         )
     return Section("run", "About this run", pieces)

@@ -10,6 +10,7 @@ from markupsafe import escape
 from logistics.accounts import core_breaches
 from logistics.scenario import records
 from logistics.studies import by_work
+from maps.report.origins import traced
 from maps.report.pieces import (
     Cell,
     Heading,
@@ -47,7 +48,7 @@ def section(facts: Facts, found: Sharing | None = None) -> Section:
         _work(facts, table),
         _pays(facts, table),
         Heading("Why"),
-        Words(_why(table), marks="list"),
+        Words(_why(facts, table), marks="list"),
     ]
     pieces += _adds(facts, found) if found is not None else [Words([HOW])]
     return Section("districts", "Who pays", pieces)
@@ -57,9 +58,11 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> str:
     """Say what is split."""
     word = net_label(facts.net, "net cost")
     standing = float(table["standing"].sum())
+    net = traced(facts, "net", money(facts, abs(facts.net)))
+    owned = traced(facts, "owned_trucks", money(facts, standing))
     return (
-        f"The districts share a {word} of {money(facts, abs(facts.net))} a year. Of "
-        f"the costs, {money(facts, standing)} is for trucks owned; it is fixed, and "
+        f"The districts share a {word} of {net} a year. Of "
+        f"the costs, {owned} is for trucks owned; it is fixed, and "
         "shared by tonnes produced. The rest is split in each of the ways below. A "
         "district below zero receives money. The districts must agree which way is "
         "fair; this page decides nothing."
@@ -100,6 +103,7 @@ def _work(facts: Facts, table: pd.DataFrame) -> Table:
             amount(hauled.sum()),
             "",
         ),
+        rows_of=["districts"],
     )
 
 
@@ -123,6 +127,7 @@ def _pays(facts: Facts, table: pd.DataFrame) -> Table:
         ["District", *exact.columns],
         rows,
         ("Total", *sums),
+        rows_of=["districts"],
     )
 
 
@@ -131,12 +136,13 @@ def _km(tonnes: float, work: float) -> float:
     return work / tonnes if tonnes > 0 else float("nan")
 
 
-def _why(table: pd.DataFrame) -> list[Cell]:
+def _why(facts: Facts, table: pd.DataFrame) -> list[Cell]:
     """Give the reason in one sentence a district."""
     tonnes, work = table["tonnes"].sum(), table["tonne_km"].sum()
     mean = _km(tonnes, work)
     lines: list[Cell] = []
-    for row in records(table):
+    codes = by_work(facts.result)["district"]
+    for code, row in zip(codes, records(table), strict=True):
         name = bdi(row["district"])
         if row["tonnes"] <= 0 or work <= 0:
             lines.append(
@@ -147,11 +153,16 @@ def _why(table: pd.DataFrame) -> list[Cell]:
             continue
         km = _km(row["tonnes"], row["tonne_km"])
         far = "more" if km > mean else "less"
+        share = traced(
+            facts, f"district_t/{code}", amount(row["tonnes"] / tonnes * 100)
+        )
+        part = row["tonne_km"] / work * 100
+        part = traced(facts, f"district_tkm/{code}", amount(part))
+        own = traced(facts, f"district_haul/{code}", f"{amount(km, 1)} km")
         lines.append(
-            name + f": {amount(row['tonnes'] / tonnes * 100)} % of the tonnes and "
-            f"{amount(row['tonne_km'] / work * 100)} % of the t·km, because its "
-            f"loads travel {amount(km, 1)} km, {far} than the average of "
-            f"{amount(mean, 1)} km."
+            name + f": {share} % of the tonnes and {part} % of the t·km, because its "
+            f"loads travel {own}, {far} than the average of "
+            f"{traced(facts, 'mean_haul', f'{amount(mean, 1)} km')}."
         )
     return lines
 

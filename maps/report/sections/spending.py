@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from logistics.accounts import book
+from maps.report.origins import traced
 from maps.report.pieces import Piece, Section, Table, Words, plain
 from maps.report.plan_facts import Facts, capital, money
 from maps.shared import apportion, spread
@@ -60,18 +61,24 @@ def _in_short(facts: Facts, table: pd.DataFrame) -> list[str]:
     """Say what is needed before, in the year, and in the dearest period."""
     first = capital(facts).sum()
     sums = table.sum()
-    dearest = facts.period_name[str(sums.idxmax())]
+    dearest = str(sums.idxmax())
+    year = traced(facts, "spending", money(facts, float(sums.sum())))
+    most = traced(facts, f"spending/{dearest}", money(facts, float(sums.max())))
     lines = [
-        f"The year needs {money(facts, float(sums.sum()))} of recurrent money, most in "
-        f"{plain(dearest)}: {money(facts, float(sums.max()))}."
+        f"The year needs {year} of recurrent money, most in "
+        f"{plain(facts.period_name[dearest])}: {most}."
     ]
     if first.sum() > 0:
+        need = traced(facts, "capital", money(facts, float(first.sum())))
+        works, machines = (
+            traced(facts, item, money(facts, float(first[item])))
+            for item in ("works", "machines")
+        )
         lines.insert(
             0,
-            f"Before the yards open, {money(facts, float(first.sum()))} of capital "
-            f"must be found: {money(facts, float(first['works']))} for works and "
-            f"{money(facts, float(first['machines']))} for machines; contingencies "
-            "come on top (budget.xlsx).",
+            f"Before the yards open, {need} of capital must be found: {works} for "
+            f"works and {machines} for machines; contingencies come on top "
+            "(budget.xlsx).",
         )
     return lines
 
@@ -100,4 +107,5 @@ def _part(facts: Facts, table: pd.DataFrame) -> Table:
         ),
         across=True,
         kind="wide",
+        rows_of=["spending"],
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 from logistics.scenario import records, rows_by
+from maps.report.origins import counted, traced
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital
 from maps.shared import Figure, amount, count, names, net_label, united, yard_status
@@ -33,29 +34,33 @@ def figures(facts: Facts) -> list[Figure]:
     def text(value: float, digits: int = 0) -> str:
         return amount(value, digits)
 
+    def made(code: str, label: str, value: str, unit: str) -> Figure:
+        return Figure(label, traced(facts, code, value), unit)
+
+    yards, word = len(facts.result.plan.yards), net_label(facts.net)
+    need = float(capital(facts).to_numpy().sum())
     sites = len(facts.result.scenario.tables["yards"])
+    of = traced(facts, "sites", f"{sites} sites")
     return [
-        Figure("Yards in use", text(len(facts.result.plan.yards)), f"of {sites} sites"),
-        Figure("Collected", text(facts.collected, facts.digits), "t/yr"),
-        Figure("Share of the supply", text(part), "%"),
-        Figure("Compost made", text(facts.made, facts.digits), "t/yr"),
-        Figure("Demand met", text(met), "%"),
-        Figure(net_label(facts.net), facts.unit.text(abs(facts.net)), f"{unit}/yr"),
-        Figure(
+        made("yards", "Yards in use", text(yards), f"of {of}"),
+        made("collected", "Collected", text(facts.collected, facts.digits), "t/yr"),
+        made("collected_share", "Share of the supply", text(part), "%"),
+        made("made", "Compost made", text(facts.made, facts.digits), "t/yr"),
+        made("demand_met", "Demand met", text(met), "%"),
+        made("net", word, facts.unit.text(abs(facts.net)), f"{unit}/yr"),
+        made(
+            "programme",
             f"{net_label(own)} to the programme",
             facts.unit.text(abs(own)),
             f"{unit}/yr",
         ),
-        Figure(
+        made(
+            "net_per_t",
             f"{net_label(each)} to the programme per tonne collected",
             facts.unit.each(abs(each)),
             f"{currency}/t",
         ),
-        Figure(
-            "One-off capital",
-            facts.unit.text(float(capital(facts).to_numpy().sum())),
-            unit,
-        ),
+        made("capital", "One-off capital", facts.unit.text(need), unit),
     ]
 
 
@@ -71,20 +76,20 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
         found.append("Decide which demand to relax, change it and plan again.")
     if new and not short:
         sites = [
-            Markup("{} ({}{} m²)").format(
+            Markup("{} ({}{})").format(
                 bdi(label[y]),
                 "enlarged to " if status[y] == "enlarged" else "",
-                amount(sizes[s]["site_m2"]),
+                traced(facts, f"site_area/{y}", f"{amount(sizes[s]['site_m2'])} m²"),
             )
             for y, s in new
         ]
-        shown = sites[:MOST_NAMED]
-        rest = len(sites) - len(shown)
+        listing: list[str] = [*sites[:MOST_NAMED]]
+        rest = len(sites) - len(listing)
         if rest:
-            shown.append(Markup(f"{rest} more"))
+            listing.append(counted("yards", f"{rest} more"))
         found.append(
             Markup("Visit and secure the sites: {}; apply for permits.").format(
-                listed(shown)
+                listed(listing)
             )
         )
     suppliers = _largest(facts)
@@ -104,7 +109,11 @@ def steps(facts: Facts, numbers: Mapping[str, int]) -> list[Cell]:
             Markup(
                 '{} are defaults, not local (<a href="#{}">section {}</a>): replace '
                 "those that matter and plan again before you commit money."
-            ).format(count(used, "value"), DEFAULTS, numbers[DEFAULTS])
+            ).format(
+                traced(facts, "defaults", count(used, "value")),
+                DEFAULTS,
+                numbers[DEFAULTS],
+            )
         )
     return found
 
@@ -118,9 +127,10 @@ def _largest(facts: Facts) -> Markup | None:
         return None
     top: pd.Series[float] = taken.head(MOST_SUPPLIERS)
     label = names(facts.result, "source")
-    shown = [
+    largest = [
         Markup("{} ({})").format(
-            bdi(label[str(code)]), united(tonnes, "t", facts.digits)
+            bdi(label[str(code)]),
+            traced(facts, f"supplier/{code}", united(tonnes, "t", facts.digits)),
         )
         for code, tonnes in top.items()
     ]
@@ -128,9 +138,9 @@ def _largest(facts: Facts) -> Markup | None:
         "Agree on supply with {}, starting with the largest: {} bring {} % of "
         "everything collected."
     ).format(
-        count(len(taken), "source"),
-        listed(shown),
-        amount(top.sum() / taken.sum() * 100),
+        traced(facts, "sources_used", count(len(taken), "source")),
+        listed(largest),
+        traced(facts, "suppliers_share", amount(top.sum() / taken.sum() * 100)),
     )
 
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logistics.model import Plan, relative_gap
+from logistics.model import relative_gap
 from logistics.scenario import between, records
+from maps.report.origins import stated, traced
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
 from maps.report.sections.limits import goal_unit, sentences
@@ -90,38 +91,47 @@ def asked(facts: Facts) -> Markup:
     feed = listed([bdi(facts.material_name[code]) for code in facts.materials])
     rules = []
     if policy.max_yards is not None:
-        rules.append(f"at most {count(policy.max_yards, 'yard')}")
+        most = count(policy.max_yards, "yard")
+        rules.append(f"at most {traced(facts, 'setting/policy.max_yards', most)}")
     if policy.capital_limit is not None:
-        rules.append(f"at most {money(facts, policy.capital_limit)} of capital")
+        most = money(facts, policy.capital_limit)
+        most = traced(facts, "setting/policy.capital_limit", most)
+        rules.append(f"at most {most} of capital")
     if policy.budget_limit is not None:
-        rules.append(f"at most {money(facts, policy.budget_limit)} of net cost a year")
+        most = money(facts, policy.budget_limit)
+        most = traced(facts, "setting/policy.budget_limit", most)
+        rules.append(f"at most {most} of net cost a year")
     if policy.most_share is not None and policy.most_share_material:
         what = plain(facts.material_name.get(policy.most_share_material, ""))
-        most = f"at most {policy.most_share * 100:g} % {what}"
+        share = stated(facts, "policy.most_share_pct", policy.most_share * 100)
+        most = f"at most {share} % {what}"
         rules.append(f"{most} in a yard's intake of a {facts.word}")
     district = names(facts.result, "district")
-    for row in records(scenario.tables["policy"]):
+    for number, row in enumerate(records(scenario.tables["policy"])):
         what = plain(facts.material_name.get(str(row["material"]), "all feedstock"))
         place = district.get(str(row["district"]), str(row["district"]))
         where = f" in {plain(place)}" if place else ""
-        rules.append(
-            f"at least {row['share'] * 100:g} % of {what}{where} to be collected"
-        )
+        least = traced(facts, f"asked/{number}", f"{row['share'] * 100:g} %")
+        rules.append(f"at least {least} of {what}{where} to be collected")
     must = scenario.tables["sources"].get("must_collect")
     if must is not None and must.any():
-        rules.append(
-            f"everything from {count(int(must.sum()), 'source')} to be collected"
-        )
+        sources = count(int(must.sum()), "source")
+        forced = traced(facts, "sources_forced", sources)
+        rules.append(f"everything from {forced} to be collected")
     held = Markup(" The board asked for {}.").format(listed(rules)) if rules else ""
     return Markup(
         "Which of {} should become composting yards and how large, and who hauls what "
         "where in which {}, so that {} from {} become compost for {} with the {}?{}"
     ).format(
-        count(len(scenario.tables["yards"]), "site"),
+        traced(facts, "sites", count(len(scenario.tables["yards"]), "site")),
         facts.word,
         feed,
-        count(len(scenario.tables["sources"]), "source"),
-        count(len(scenario.tables["markets"]), "group of farms", "groups of farms"),
+        traced(facts, "sources", count(len(scenario.tables["sources"]), "source")),
+        traced(
+            facts,
+            "markets",
+            count(len(scenario.tables["markets"]), "group of farms", "groups of farms"),
+        ),
         GOALS.get(goal, goal),
         held,
     )
@@ -136,7 +146,9 @@ def answer(facts: Facts) -> Markup:
         return Markup(
             "Build nothing: {} All {} a year stay at the sources, at {} a year."
         ).format(
-            plain(why), united(facts.arises, "t", facts.digits), money(facts, facts.net)
+            plain(why),
+            traced(facts, "supply", united(facts.arises, "t", facts.digits)),
+            traced(facts, "net", money(facts, facts.net)),
         )
     status = yard_status(result)
     used = [str(code) for code in result.plan.yards["yard"]]
@@ -147,23 +159,36 @@ def answer(facts: Facts) -> Markup:
         "existing": ("keep {} as built", "existing yard"),
     }
     parts = [
-        act.format(count(known[word], what))
+        act.format(traced(facts, f"yards_{word}", count(known[word], what)))
         for word, (act, what) in acts.items()
         if known[word]
     ]
-    text = str(listed(parts)).capitalize()
+    text = str(listed(parts))
+    text = text[0].upper() + text[1:]
     if result.plan.status == "shortage":
         text = f"The closest plan: {listed(parts)}"
     gone = given_up(result)
     closed = Markup(" {} given up: {}.").format(
-        count(len(gone), "existing yard is", "existing yards are"),
+        traced(
+            facts,
+            "yards_given_up",
+            count(len(gone), "existing yard is", "existing yards are"),
+        ),
         listed([bdi(names(result, "yard")[code]) for code in gone]),
     )
     feed = [
         Markup("{} of {} ({} % of it)").format(
-            united(row["collected"], "t", facts.digits),
+            traced(
+                facts,
+                f"collected/{code}",
+                united(row["collected"], "t", facts.digits),
+            ),
             bdi(facts.material_name[code]),
-            amount(row["collected"] / row[:].sum() * 100),
+            traced(
+                facts,
+                f"collected_share/{code}",
+                amount(row["collected"] / row[:].sum() * 100),
+            ),
         )
         for code, row in ((str(c), r) for c, r in facts.year.iterrows())
         if row["collected"] > 0
@@ -179,14 +204,14 @@ def answer(facts: Facts) -> Markup:
         _sizes(facts),
         closed if gone else "",
         "yards take" if len(used) > 1 else "yard takes",
-        united(facts.collected, "t", facts.digits),
-        amount(facts.collected / facts.arises * 100),
+        traced(facts, "collected", united(facts.collected, "t", facts.digits)),
+        traced(facts, "collected_share", amount(facts.collected / facts.arises * 100)),
         listed(feed),
-        united(facts.made, "t", facts.digits),
+        traced(facts, "made", united(facts.made, "t", facts.digits)),
         "all of it"
         if facts.delivered == facts.made
-        else united(facts.delivered, "t", facts.digits),
-        amount(part),
+        else traced(facts, "delivered", united(facts.delivered, "t", facts.digits)),
+        traced(facts, "demand_met", amount(part)),
         _money(facts),
     )
 
@@ -206,7 +231,9 @@ def _sizes(facts: Facts) -> Markup:
             where = Markup(" ({})").format(Markup(between(named)).join(named))
         parts.append(
             Markup("{} × {}{}").format(
-                f"{len(rows):,}", bdi(size_name.get(str(size), size)), where
+                traced(facts, f"yards_of_size/{size}", f"{len(rows):,}"),
+                bdi(size_name.get(str(size), size)),
+                where,
             )
         )
     return listed(parts)
@@ -223,22 +250,23 @@ def _money(facts: Facts) -> Markup:
             " The sources still pay {}; together that is a {} of <strong>{}</strong> a "
             "year."
         ).format(
-            money(facts, facts.sources),
+            traced(facts, "sources_pay", money(facts, facts.sources)),
             net_label(facts.net, "net cost"),
-            money(facts, abs(facts.net)),
+            traced(facts, "net", money(facts, abs(facts.net))),
         )
+    need_said = traced(facts, "capital", money(facts, need))
     return Markup(
         "The year costs the programme {} and brings in {}: a {} of "
         "<strong>{}</strong>, or {} {} per tonne collected.{} {}"
     ).format(
-        money(facts, costs),
-        money(facts, income),
+        traced(facts, "costs", money(facts, costs)),
+        traced(facts, "income", money(facts, income)),
         net_label(facts.programme, "net cost"),
-        money(facts, abs(facts.programme)),
-        facts.unit.each(abs(facts.a_tonne)),
+        traced(facts, "programme", money(facts, abs(facts.programme))),
+        traced(facts, "net_per_t", facts.unit.each(abs(facts.a_tonne))),
         plain(facts.currency),
         also,
-        f"{money(facts, need)} of capital must be found first."
+        f"{need_said} of capital must be found first."
         if need
         else "No capital has to be found first.",
     )
@@ -274,24 +302,26 @@ def sure(facts: Facts) -> str:
         beside = "below"
     early = "" if plan.status == "optimal" else "The search was stopped early. "
     proven = (
-        f"{early}It is proven that no plan under these assumptions {below} {least} "
-        "a year"
+        f"{early}It is proven that no plan under these assumptions {below} "
+        f"{traced(facts, 'bound', least)} a year"
     )
-    own = _whatever_contents(plan, said)
+    own = _whatever_contents(facts, said)
     if not round(gap, facts.money_digits):
         return (
             f"{proven}, and this plan reaches that. {own}The proof is only as good as "
             "your figures."
         )
-    share = f" ({amount(plan.gap * 100, 2)} %)" if math.isfinite(plan.gap) else ""
+    share = traced(facts, "gap", f"{amount(plan.gap * 100, 2)} %")
+    share = f" ({share})" if math.isfinite(plan.gap) else ""
     return (
-        f"{proven}; this plan is at most {said(gap)} a year{share} {beside} that. "
-        f"{own}The proof is only as good as your figures."
+        f"{proven}; this plan is at most {traced(facts, 'gap_value', said(gap))} a year"
+        f"{share} {beside} that. {own}The proof is only as good as your figures."
     )
 
 
-def _whatever_contents(plan: Plan, said: Callable[[float], str]) -> str:
+def _whatever_contents(facts: Facts, said: Callable[[float], str]) -> str:
     """Say what the proof takes as given where some markets limit nutrients."""
+    plan = facts.result.plan
     if plan.any_bound is None:
         return ""
     text = (
@@ -302,8 +332,9 @@ def _whatever_contents(plan: Plan, said: Callable[[float], str]) -> str:
         return text
     least = min(plan.any_bound, plan.objective)
     share = relative_gap(plan.objective, least) * 100
+    most = traced(facts, "any_gap_value", said(plan.objective - least))
     return text + (
-        f"Whatever its compost held, no plan could be better by more than "
-        f"{said(plan.objective - least)} a year ({amount(share, 2)} %); that bound is "
+        f"Whatever its compost held, no plan could be better by more than {most} a "
+        f"year ({traced(facts, 'any_gap', f'{amount(share, 2)} %')}); that bound is "
         "loose. "
     )

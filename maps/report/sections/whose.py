@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from markupsafe import Markup
 
 from logistics.accounts import (
     cash_flow,
@@ -14,6 +15,7 @@ from logistics.accounts import (
     worth,
 )
 from logistics.scenario import records
+from maps.report.origins import counted, stated, traced
 from maps.report.pieces import Cell, Heading, Piece, Table, Words, bdi, listed, plain
 from maps.report.plan_facts import Facts, money
 from maps.shared import amount, apportion, names
@@ -65,6 +67,7 @@ def _table(facts: Facts, book: Book) -> Table:
         "left. What sources are paid for feedstock is no gain here: it makes up for "
         "what the feedstock would have brought elsewhere. What compost saves the farms "
         "is in no sum.",
+        rows_of=["gains"],
     )
 
 
@@ -72,17 +75,26 @@ def _over_the_years(facts: Facts, book: Book) -> str:
     """Say what the years come to, for whom; paid back only where somebody is paid."""
     value, rate = worth(cash_flow(book)), rate_of_return(book)
     finance = book.finance
-    years = f"{finance.horizon_years:g} years at {finance.discount * 100:g} %"
-    own = (
-        f"Over {years}, the programme's own money has a present value of "
-        f"{money(facts, value.programme)}"
+    rate_said = stated(facts, "finance.discount_pct", finance.discount * 100)
+    horizon = stated(facts, "finance.horizon_years", finance.horizon_years)
+    years = f"{horizon} years at {rate_said} %"
+    programme, sources, district = (
+        traced(facts, f"value_{who}", money(facts, value_))
+        for who, value_ in (
+            ("programme", value.programme),
+            ("sources", abs(value.sources)),
+            ("district", abs(value.district)),
+        )
     )
+    own = f"Over {years}, the programme's own money has a present value of {programme}"
     if value.payback is None:
         own += ": it does not pay back what it spends"
     else:
-        own += f": it is paid back after {amount(value.payback, 1)} years"
+        back = traced(facts, "payback", f"{amount(value.payback, 1)} years")
+        own += f": it is paid back after {back}"
     if np.isfinite(rate):
-        own += f", a return of {amount(rate * 100, 1)} % a year"
+        gained = traced(facts, "rate_of_return", f"{amount(rate * 100, 1)} %")
+        own += f", a return of {gained} a year"
     gain = "gain" if value.sources >= 0 else "lose"
     both = "gain" if value.district >= 0 else "loss"
     lacking = (
@@ -90,8 +102,8 @@ def _over_the_years(facts: Facts, book: Book) -> str:
         "pays it the gain of the sources."
     )
     return (
-        f"{own}. The sources {gain} {money(facts, abs(value.sources))}. Together this "
-        f"is a {both} of {money(facts, abs(value.district))} to the district."
+        f"{own}. The sources {gain} {sources}. Together this "
+        f"is a {both} of {district} to the district."
         f"{lacking if value.programme < 0 else ''}"
     )
 
@@ -106,9 +118,9 @@ def _worse(facts: Facts) -> Cell:
     shown = [bdi(label[code]) for code in table["source"].head(MOST_NAMED)]
     rest = len(table) - len(shown)
     if rest:
-        shown.append(bdi(f"{rest} more"))
+        shown.append(Markup(counted("worse_off", f"{rest} more")))
+    more = traced(facts, "worse_off", money(facts, float(table["more"].sum())))
     return (
-        listed(shown)
-        + f" would pay {money(facts, float(table['more'].sum()))} a year more in fees "
+        listed(shown) + f" would pay {more} a year more in fees "
         "than disposal costs them today: agree on that before you count on them."
     )

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from logistics.land import NOT_LAW
 from logistics.scenario import records, rows_by
+from maps.report.origins import counted, quoted, room_left, traced
 from maps.report.pieces import (
     Cell,
     Heading,
@@ -28,7 +29,6 @@ from maps.shared import (
     between,
     given_up,
     names,
-    other_yards,
     yard_status,
 )
 from maps.tables import collection, why_refused, why_unused
@@ -60,6 +60,7 @@ def section(facts: Facts) -> Section:
             renamed,
             facts.digits,
             total="All",
+            rows_of=["yards"],
         ),
         _catchment(facts, used, places),
         pads(facts, used, places),
@@ -70,7 +71,8 @@ def section(facts: Facts) -> Section:
     ]
     if len(used) > MOST_MIXES:
         rest = len(used) - MOST_MIXES
-        text = f"The mixes of {rest} smaller yards are in plan.xlsx, sheet mixes."
+        smaller = counted("yards", f"{rest} smaller yards")
+        text = f"The mixes of {smaller} are in plan.xlsx, sheet mixes."
         pieces.append(Words([text]))
     return Section("yards", "The yards", pieces)
 
@@ -130,6 +132,7 @@ def _sizes(facts: Facts, used: list[str], places: list[str]) -> Table:
                 *(MEANING[word] for word in MEANING if word in set(status.values())),
             ]
         ),
+        rows_of=["yards"],
     )
 
 
@@ -207,6 +210,7 @@ def _catchment(facts: Facts, used: list[str], places: list[str]) -> Table:
         "serve several yards. Water added counts both what goes into the mixes and "
         "what is added while turning. Available C:N counts only the carbon that "
         "microbes can use.",
+        rows_of=["hauls", "mixes"],
     )
 
 
@@ -238,7 +242,8 @@ def _unused(facts: Facts) -> Words:
             forbidden.append(bdi(label[code]))
         elif status[code] == "refused":
             why = why_refused(facts.result, code)
-            refused.append(Markup("{} ({})").format(bdi(label[code]), bdi(why)))
+            why = quoted("screening", bdi(why))
+            refused.append(Markup("{} ({})").format(bdi(label[code]), why))
         elif bar := known.get(f"yard:{code}"):
             barred.append(Markup("{} ({})").format(bdi(label[code]), bdi(bar)))
         else:
@@ -255,7 +260,7 @@ def _unused(facts: Facts) -> Words:
         Markup(text).format(comma.join(group)) for text, group in parts if group
     ]
     if idle or left:
-        said.append(plain(other_yards(facts.result)))
+        said.append(room_left(facts))
     return Words(said or ["Every site is used."])
 
 
@@ -269,6 +274,8 @@ def catchment_words(facts: Facts) -> str:
     mean = float((taken["tonnes"] * taken["km"]).sum() / tonnes)
     used = collection(facts.result).groupby("source")["collected"].sum()
     return (
-        f"Feedstock comes from {int((used > 1e-6).sum()):,} of {len(used):,} sources, "
-        f"{amount(mean, 1)} km away on average."
+        "Feedstock comes from "
+        f"{traced(facts, 'sources_used', f'{int((used > 1e-6).sum()):,}')} of "
+        f"{traced(facts, 'sources', f'{len(used):,} sources')}, "
+        f"{traced(facts, 'mean_haul', f'{amount(mean, 1)} km')} away on average."
     )

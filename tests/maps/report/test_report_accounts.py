@@ -51,7 +51,7 @@ def test_an_unknown_crop_is_said_and_not_guessed():
 )
 def test_the_sign_is_claimed_only_where_the_range_has_one(low, high, said):
     middle = {"co2e": (low + high) / 2, "low": low, "high": high}
-    text = _in_short(middle, 1)
+    text = _in_short(facts(fields()), middle, 1)
     assert said in text
     assert ("we cannot say" in text) == (low <= 0 <= high)
 
