@@ -51,6 +51,52 @@ def rounded_bases(
     return homes.table(found)
 
 
+def better_bases(
+    master: Master, opened: Flags, based: Integers, duals: Floats
+) -> Integers | None:
+    """
+    Move one own truck to where, by the duals, it would save most; None if none would.
+
+    Parameters
+    ----------
+    master
+        The full master, with its cuts.
+    opened, based
+        Options that are open (mask, length o), and homes at their yards, shape (v, j).
+    duals
+        Of the flows of these yards and homes.
+    """
+    homes = master.homes
+    y = np.zeros(len(master.names))
+    y[: len(duals)] = duals
+    y[homes.rows] = 0.0
+    y[master.tied_homes] = 0.0
+    each = -master.frame.take(homes.columns).reduced_cost(y)
+    open_column = opened[master.option[homes.columns]]
+    worth = np.full(len(homes), -np.inf)  # of one truck more
+    np.maximum.at(worth, homes.at[open_column], each[open_column])
+    best, move = 0.0, None
+    for v in np.unique(homes.truck).tolist():
+        here = np.flatnonzero((homes.truck == v) & np.isfinite(worth))
+        there = here[based[v, homes.yard[here]] > 0]
+        if not len(here):
+            continue
+        to = int(here[np.argmax(worth[here])])
+        spare = based[v].sum() < homes.own[here[0]]
+        out = None if spare or not len(there) else int(there[np.argmin(worth[there])])
+        gain = worth[to] - (0.0 if out is None else worth[out])
+        if gain > best + 1e-6 and out != to:
+            best, move = gain, (v, out, to)
+    if move is None:
+        return None
+    v, out, to = move
+    moved = based.copy()
+    moved[v, homes.yard[to]] += 1
+    if out is not None:
+        moved[v, homes.yard[out]] -= 1
+    return moved
+
+
 def bases_of(variables: Variables, inst: Instance) -> Integers:
     """Read the homes of a solved programme, shape (v, j)."""
     table = np.zeros((len(inst.trucks.codes), len(inst.yards.codes)), dtype=np.int64)

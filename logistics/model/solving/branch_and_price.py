@@ -187,7 +187,7 @@ class _Tree(YardRuns):
         self.run(opened, solution.kept)
         if len(homes):
             based = rounded_bases(self.master, node.branch, opened, solution.based)
-            self.run_based(opened, solution.kept, based)
+            self.run_homes(opened, solution.kept, based)
         self.nodes.append(node)
 
     def update_bound(self) -> None:
@@ -211,14 +211,18 @@ class _Tree(YardRuns):
             pool.submit(self.solve, b, options, kept, self.session, exact=exact)
             for b in children or [fixed]
         ]
+        solved: list[MasterSolution] = []
         for branch, job in zip(children or [fixed], jobs, strict=True):
             found = job.result()
             if found is None:  # out of time
                 self.nodes.append(Node(branch, node.solution, exact))
                 continue
-            self.take_cuts(found)
+            solved.append(found)
             proven = found.proven.at_least(node.bound)
             self.add(Node(branch, replace(found, proven=proven), exact))
+        self.drop_cuts(solved)
+        for found in solved:
+            self.take_cuts(found)
 
     def cheap_options(self, node: Node) -> Flags:
         """Mark the options that the children of a node begin with."""

@@ -22,7 +22,7 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from logistics.model.problem import Floats, Integers
+from logistics.model.problem import Flags, Floats, Integers
 from logistics.model.solving.master import Master, RestrictedMaster
 
 VIOLATION = 1e-3
@@ -52,6 +52,18 @@ class Cuts:
     def __len__(self) -> int:
         """Count the cuts."""
         return len(self.option)
+
+    def take(self, some: Flags) -> Cuts:
+        """Keep some (mask, length cuts)."""
+        return Cuts(self.frame[some], self.flows[some], self.option[some])
+
+    def and_more(self, other: Cuts) -> Cuts:
+        """Put others behind these."""
+        return Cuts(
+            sparse.vstack([self.frame, other.frame]).tocsr(),
+            sparse.vstack([self.flows, other.flows]).tocsr(),
+            np.append(self.option, other.option),
+        )
 
 
 @dataclass(frozen=True, eq=False)

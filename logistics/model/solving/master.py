@@ -116,8 +116,9 @@ class Master:
         Where backhauls stand in the frame.
     homes
         Where own trucks may be at home.
-    hour_rows
-        Rows of truck hours of an option that own trucks enter.
+    hour_rows, tied_homes
+        Rows of truck hours of an option that own trucks enter; rows that tie them to
+        yards that are open, and to how many are owned.
     """
 
     frame: Matrix
@@ -135,6 +136,7 @@ class Master:
     backhaul_rows: BackhaulRows
     homes: Homes
     hour_rows: Integers
+    tied_homes: Integers
 
     def root_branch(self) -> Branch:
         """Return the branch in which all is free that the programme leaves free."""
@@ -252,6 +254,7 @@ def master_of(inst: Instance) -> Master:
     count = len(flows.link_names)
     tied = (-flows.link_most, (np.arange(count), opened[flows.link_option]))
     hours = [n for name, n in row.items() if name in variables.hour_rows]
+    tied_homes = [n for name, n in row.items() if name.startswith(("bases.", "based."))]
     links = sparse.csr_matrix(tied, shape=(count, len(frame.cost)))
     nothing = np.zeros(count)
     frame = frame.constrain(links, np.full(count, -np.inf), nothing)
@@ -274,6 +277,7 @@ def master_of(inst: Instance) -> Master:
         backhaul_rows=backhaul_rows(variables, inst, row),
         homes=homes,
         hour_rows=np.array(hours, dtype=np.int64),
+        tied_homes=np.array(tied_homes, dtype=np.int64),
     )
 
 

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from logistics.model.problem import Flags, Instance, Integers
-from logistics.model.solving.bases import rounded_bases
+from logistics.model.solving.bases import better_bases, rounded_bases
 from logistics.model.solving.column_generation import (
     ColumnGeneration,
     MasterSolution,
     run_yards,
 )
-from logistics.model.solving.cover_cuts import with_cuts
+from logistics.model.solving.cover_cuts import Cuts, with_cuts
 from logistics.model.solving.highs import Progress, Session
 from logistics.model.solving.master import Master
 from logistics.model.solving.warm_columns import Incumbent
@@ -23,6 +24,18 @@ RELAXATION_TOLERANCE = 0.2
 
 CUT_ROUNDS = 6
 """Rounds of cuts at most, at the root and for given yards."""
+
+MANY_CUTS = 300
+"""Cuts from which those that do not bind are left out."""
+
+DUAL_TOLERANCE = 1e-6
+"""Dual of a cut that is taken for none. [goal/h]"""
+
+MOVES = 6
+"""Own trucks moved to another yard at most, to better an incumbent."""
+
+NEAR = 0.01
+"""Distance to the incumbent up to which trucks are moved. [1]"""
 
 LEAST_CUT = 1e-3
 """Share of the cost that cuts have to add for another round, with the yards given."""
@@ -40,6 +53,8 @@ class YardRuns:
     ) -> None:
         single = replace(session.effort, threads=1)
         self.instance, self.master = instance, master
+        self.bare = master  # without cuts
+        self.cuts: Cuts | None = None
         self.incumbent, self.gap_asked = incumbent, session.effort.gap
         self.session = replace(session, effort=single)
         self.known: set[bytes] = set()  # yards that have been run, and homes
@@ -73,8 +88,20 @@ class YardRuns:
             return found
         branch = self.master.root_branch()
         based = rounded_bases(self.master, branch, opened, found.based)
-        self.run_based(opened, found.kept, based)
+        self.run_homes(opened, found.kept, based)
         return found
+
+    def run_homes(self, opened: Flags, kept: Flags, based: Integers) -> None:
+        """Run yards with homes of own trucks, and move trucks as long as that pays."""
+        for _ in range(MOVES):
+            best = self.incumbent.value
+            found = self.run_based(opened, kept, based)
+            if found is None or found.value > best * (1 + NEAR * np.sign(best)):
+                break
+            moved = better_bases(self.master, opened, based, found.duals)
+            if moved is None:
+                break
+            based, kept = moved, found.kept
 
     def run_relaxed(self, opened: Flags, kept: Flags) -> MasterSolution | None:
         """Run yards with own trucks in parts, and again with the cuts this breaks."""
@@ -95,8 +122,20 @@ class YardRuns:
         """Add the cuts that a relaxation breaks to the master; False without any."""
         if found.cuts is None or not len(found.cuts):
             return False
+        self.cuts = found.cuts if self.cuts is None else self.cuts.and_more(found.cuts)
         self.master = with_cuts(self.master, found.cuts)
         return True
+
+    def drop_cuts(self, solutions: Sequence[MasterSolution]) -> None:
+        """Leave out the cuts that bind in none of some solutions, if there are many."""
+        if self.cuts is None or len(self.cuts) <= MANY_CUTS:
+            return
+        first = len(self.bare.names)
+        binds = np.zeros(len(self.cuts), dtype=bool)
+        for found in solutions:
+            binds |= np.abs(self.master.padded(found.duals)[first:]) > DUAL_TOLERANCE
+        self.cuts = self.cuts.take(binds)
+        self.master = with_cuts(self.bare, self.cuts)
 
     def run_based(
         self, opened: Flags, kept: Flags, based: Integers | None
