@@ -218,6 +218,14 @@ ROWS += [
 ]
 
 
+@row("compost ripe before it leaves")
+def _(x: float) -> Case:
+    days = INST.compost_days
+    sent = days.sent.copy()
+    sent[np.flatnonzero(days.period == 1)[38]] += x
+    return replace(INST, compost_days=replace(days, sent=sent)), PLAN
+
+
 @row("water")
 def _(x: float) -> Case:
     return rule("yards", "water_t", (1, 2), D.drawn()[1, 2] / (1 + x)), PLAN

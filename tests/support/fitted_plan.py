@@ -14,11 +14,18 @@ from itertools import product
 import numpy as np
 import pandas as pd
 from support.evenly_charged import occupancy, ripening
-from support.small_instances import AVAILABLE, DAYS, MARGIN, small_instance
+from support.small_instances import (
+    AVAILABLE,
+    DAYS,
+    MARGIN,
+    ready_twice,
+    small_instance,
+)
 
 from logistics.model.problem.contents import SUBSTANCES, Contents
 from logistics.model.problem.feed import Margin
 from logistics.model.problem.instance import (
+    CompostDays,
     Instance,
     LeastLoads,
     LeastShare,
@@ -333,6 +340,19 @@ class Drawn:
             x * content[j, t] for (m, j, _, t), x in self.outbound.items() if m == n
         )
 
+    def sent(self, j: int, t: int) -> float:
+        """Compost that leaves a yard in a period. [t]"""
+        there = self.compost[j, before(t)] + self.made[j, t]
+        return there - self.compost[j, t]
+
+    def ripe(self, j: int, t: int, part: float) -> float:
+        """Compost there is once a part of the period's has become ready. [t]"""
+        return self.compost[j, before(t)] + part * self.made[j, t]
+
+    def sent_by(self, t: int, part: float) -> float:
+        """Largest share sent by then for which no yard sends what is not ripe."""
+        return min(self.ripe(j, t, part) / self.sent(j, t) for j in OPEN)
+
     def covers(self, j: int, t: int) -> tuple[float, float]:
         """Cover in store when a period begins, fish that comes in it. [m3], [t]"""
         feed = self.inst.feed
@@ -378,6 +398,17 @@ def backhauls_of(drawn: Drawn) -> Backhauls:
     return Backhauls(*ends, money=money, hours=hours, co2e=co2e, km=km, usable=offered)
 
 
+def just_ripe(d: Drawn) -> CompostDays:
+    """All that is ripe has left on the evenings before more is ready, in one yard."""
+    days = ready_twice()
+    sent = np.ones(len(days.period))
+    for t in T:
+        here = np.flatnonzero(days.period == t)
+        for part, until in ((0.5, 89), (0.0, 39)):
+            sent[here[:until]] = d.sent_by(t, part)
+    return replace(days, sent=sent)
+
+
 def district(d: Drawn) -> Instance:
     """The tightest district in which the plan is allowed, every rule switched on."""
     inst = d.inst
@@ -396,6 +427,7 @@ def district(d: Drawn) -> Instance:
     share = d.collected(2, 3) / tonnes[[2, 3]].sum()
     return replace(
         inst,
+        compost_days=just_ripe(d),
         supply=replace(
             inst.supply,
             tonnes=tonnes,

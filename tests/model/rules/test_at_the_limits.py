@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from support.fitted_plan import (
     BASES,
+    DAYS,
     FISH,
     OPEN,
     OWN,
@@ -106,7 +107,7 @@ TIGHT = [
     "supply", "arrive", "stock", "compost", "cover",
     "cn_high", "cn_low", "moist_high", "moist_low", "density",
     "structure", "salt", "product", "pad", "store",
-    "water", "compost_store", "demand", "trucks", "bases", "hire",
+    "water", "ripe", "compost_store", "demand", "trucks", "bases", "hire",
     *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
     "least_share", "most_yards", "capital", "budget", "emissions",
     "one_size",
@@ -146,6 +147,10 @@ def expected() -> dict[str, float]:
             full = D.in_compost_store(j) - D.compost[j, t] / INST.product_t_m3
             found[f"compost_store.{name}.{when}"] = full
             found |= mix_rows(f"{name}.{when}", j, t)
+            for part, evening in ((0.0, 38), (0.5, 88)):
+                day = sum(map(int, DAYS[:t])) + evening
+                left = D.ripe(j, t, part) - D.sent_by(t, part) * D.sent(j, t)
+                found[f"ripe.{name}.{when}.{day}"] = left
     for j, name in NAMES.items():
         for m in (0, STRAW):
             lost = sum((1 - INST.feed.keep[m, t]) * D.stock[j, m, before(t)] for t in T)
