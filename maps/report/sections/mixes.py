@@ -75,6 +75,12 @@ def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
     return Chart(caption, drawing, rows_of=["mixes"])
 
 
+def _ratios(cn: float, available: float) -> str:
+    """Total C:N with the available one in brackets; a dash without a mix."""
+    both = amount(cn, 1), amount(available, 1)
+    return both[0] if both[0] == both[1] else f"{both[0]} ({both[1]})"
+
+
 def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Table:
     """List the mix of every period at one yard."""
     digits = facts.digits
@@ -91,8 +97,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
                 *(amount(value, digits) for value in parts),
                 amount(parts.sum(), digits),
                 amount(water[number], digits),
-                amount(row["cn"], 1),
-                amount(row["cn_available"], 1),
+                _ratios(row["cn"], row["cn_available"]),
                 amount(row["moisture"] * 100),
             )
         )
@@ -105,8 +110,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             *heads,
             "All [t]",
             "Water at mixing [m³]",
-            "C:N",
-            "C:N available",
+            "C:N (avail\u00adable)",
             "Moisture [%]",
         ],
         rows,
@@ -115,7 +119,6 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
             *(amount(value, digits) for value in sums),
             amount(sums.sum(), digits),
             amount(water.sum(), digits),
-            "",
             "",
             "",
         ),
