@@ -10,11 +10,8 @@ from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
-<<<<<<< HEAD
-from logistics.model.solving.consistent_plan import solve
-=======
 from logistics.model.solving import solution
->>>>>>> 85a56fa (rules, maps: where own trucks stand, hire with its calls, proof by hand)
+from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, net_cost
