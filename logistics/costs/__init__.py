@@ -8,6 +8,7 @@ from logistics.costs.emissions import (
     machine_co2,
     mineral_nitrogen_co2e,
 )
+from logistics.costs.hire import hire_rate
 from logistics.costs.money import (
     OptionCost,
     annuity_factor,
@@ -33,6 +34,7 @@ __all__ = [
     "disposal_co2e",
     "disposal_gases",
     "fuel_co2",
+    "hire_rate",
     "inbound_trips",
     "machine_co2",
     "may_carry",

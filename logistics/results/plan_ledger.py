@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
-from logistics.costs import option_annual_cost
+from logistics.costs import hire_rate, option_annual_cost
 from logistics.results.plan_amounts import TOLERANCE
 from logistics.scenario import period_prices, records, rows_by, totals
 
@@ -138,12 +138,13 @@ def _pairing(paired_trips: pd.DataFrame) -> Iterator[Entry]:
 def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """Owned trucks for the year, hired trucks by the hour."""
     trucks = rows_by(scenario.trucks, "truck")
+    day = scenario.settings.work.hours_per_day
     for code, truck in trucks.items():
         count = float(truck["owned"])
         amount = count * truck["fixed_cost_per_year"]
         yield "fleet", "owned trucks", code, "year", count, "trucks", amount
     for code, period, hours in totals(plan.hired, ["truck", "period"], "hours"):
-        amount = hours * trucks[code]["hire_cost_per_hour"]
+        amount = hours * hire_rate(trucks[code], day)
         yield "fleet", "hired trucks", code, period, hours, "h", amount
 
 

@@ -25,7 +25,9 @@ WORDS = {
     "cn_low": "Allowing C:N to fall one point at {where} in {when} would {change}.",
     "moist_high": "A mix one point wetter at {where} in {when} would {change}.",
     "moist_low": "A mix one point drier at {where} in {when} would {change}.",
-    "trucks": "One more hour of our own {where} in {when} would {change}.",
+    "trucks": (
+        "One more hour of our own {where}, where most short, in {when} would {change}."
+    ),
     "demand": "Selling one more tonne at {where} in {when} would {change}.",
     "least_share": "Asking for one tonne less than {where} would {change}.",
     "budget": "One more unit of yearly budget would {change}.",

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from logistics.costs import hire_rate
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
@@ -76,22 +77,23 @@ def fleet_by_period(result: Result) -> pd.DataFrame:
 
 def fleet_by_yard(result: Result) -> pd.DataFrame:
     """
-    Say at which yards the trucks of a type are busy, and where to base the own ones.
+    Say at which yards trucks are busy, where own ones are based, and what is hired.
 
     Returns
     -------
     DataFrame
-        One row a truck type and open yard it serves: truck, yard, hours [h/yr], busy
-        (trucks busy on the mean of the year's working days), most (the same in the
-        yard's busiest period), most_period, based (own trucks that the plan has at home
-        there).
+        One row a truck type and open yard that it serves or is based at: truck, yard,
+        hours [h/yr], busy (trucks busy on the mean of the year's working days), most
+        (the same in the yard's busiest period), most_period, based (own trucks that the
+        plan has at home there), hired [h/yr].
     """
     one, lanes = hours_of_one(result), result.driven
     yard = lanes["destination"].where(lanes["kind"] == "in", lanes["origin"])
     grouped = lanes.assign(yard=yard).groupby(["truck", "yard", "period"])["hours"]
     table = grouped.sum().reset_index()
     stand = homes(result)
-    rows = []
+    hired = result.plan.hired.groupby(["truck", "yard"])["hours"].sum().to_dict()
+    rows: list[tuple[object, ...]] = []
     for code in rows_by(result.scenario.trucks, "truck"):
         here = table[table["truck"] == code]
         shares = here.groupby("yard")["hours"].sum()
@@ -108,9 +110,22 @@ def fleet_by_yard(result: Result) -> pd.DataFrame:
                     float(each.max()),
                     str(some["period"].iloc[int(each.to_numpy().argmax())]),
                     stand[code].get(str(place), 0),
+                    hired.get((code, str(place)), 0.0),
                 )
             )
-    columns = ["truck", "yard", "hours", "busy", "most", "most_period", "based"]
+        for place, count in stand[code].items():
+            if place not in shares.index:
+                rows.append((code, place, 0.0, 0.0, 0.0, "", count, 0.0))
+    columns = [
+        "truck",
+        "yard",
+        "hours",
+        "busy",
+        "most",
+        "most_period",
+        "based",
+        "hired",
+    ]
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -139,10 +154,11 @@ def own_trucks_worth(result: Result) -> pd.DataFrame:
         one_less (saved by one less, net [money/yr]).
     """
     one, table = hours_of_one(result), fleet_by_period(result)
+    day = result.scenario.settings.work.hours_per_day
     rows = []
     for code, truck in rows_by(result.scenario.trucks, "truck").items():
         here = records(table[table["truck"] == code])
-        rate, fixed = truck["hire_cost_per_hour"], float(truck["fixed_cost_per_year"])
+        rate, fixed = hire_rate(truck, day), float(truck["fixed_cost_per_year"])
         more = sum(min(row["hired_hours"], one[row["period"]]) for row in here)
         idle = [row["owned"] * one[row["period"]] - row["own_hours"] for row in here]
         less = sum(

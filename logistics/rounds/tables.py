@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from logistics.costs import hire_rate
 from logistics.rounds.leg_times import (
     Call,
     hire_cost,
@@ -225,6 +226,7 @@ def with_costs_per_t(table: pd.DataFrame) -> pd.DataFrame:
 def hire_per_hour(result: Result, period: str) -> dict[str, float]:
     """Planned cost of hire of a truck type, spread over all of its hours. [money/h]"""
     trucks = rows_by(result.scenario.trucks, "truck")
+    day = result.scenario.settings.work.hours_per_day
     lanes = result.driven[result.driven["period"] == period]
     used = lanes.groupby("truck")["hours"].sum()
     found = dict.fromkeys(trucks, 0.0)
@@ -232,7 +234,7 @@ def hire_per_hour(result: Result, period: str) -> dict[str, float]:
     for row in records(hired):
         code = str(row["truck"])
         if used.get(code, 0.0) > 0:
-            rate = trucks[code]["hire_cost_per_hour"]
+            rate = hire_rate(trucks[code], day)
             found[code] += float(rate * row["hours"] / used[code])
     return found
 

@@ -1,11 +1,11 @@
 """
 Which trucks are at which yard on a day.
 
-Own trucks have a home: the yards share those of a type by the hours that the year's
-plan drives there (`fleet.homes`). A yard has its own trucks, hires what its hours call
-for beyond them, and one more if they just do, so long as the limit of hire allows.
-Where nothing can be hired, an own truck that its home can spare comes over, empty. What
-stands idle when the rounds are known takes over hired rounds (`rounds_lend`).
+Own trucks have a home, where the plan bases them (`fleet.homes`). A yard has its own
+trucks, hires what its hours call for beyond them, and one more if they just do, so long
+as the limit of hire allows. Where nothing can be hired, an own truck that its home can
+spare comes over, empty. What stands idle when the rounds are known takes over hired
+rounds (`rounds_lend`).
 """
 
 from __future__ import annotations

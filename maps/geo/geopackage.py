@@ -11,7 +11,7 @@ import pandas as pd
 import pyogrio
 import shapely
 
-from maps.shared import named, names, period_order, yard_status
+from maps.shared import named, names, own_trucks_at, period_order, yard_status
 from maps.tables import collection, demand_met, paired_on, why_refused
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def _points(
 
 
 def yards(result: Result) -> geopandas.GeoDataFrame:
-    """One point a yard or candidate: status, size, intake_t [t/yr], why refused."""
+    """One point a yard or candidate: status, size, own trucks, intake, why refused."""
     table = result.scenario.tables["yards"].reset_index(drop=True)
     code = table["yard"]
     taken = result.lanes[result.lanes["kind"] == "in"]
@@ -46,6 +46,7 @@ def yards(result: Result) -> geopandas.GeoDataFrame:
         "size": size,
         "size_name": named(size, names(result, "size")),
         "area_m2": table["area_m2"],
+        "own_trucks": code.map(own_trucks_at(result)).fillna(""),
         "intake_t": code.map(intake).fillna(0.0),
         "compost_t": code.map(made).fillna(0.0),
         "reasons": code.map(lambda yard: why_refused(result, yard)),

@@ -64,6 +64,7 @@ from maps.shared.money_units import (
     table_unit,
 )
 from maps.shared.output_folder import check_out, whole_set
+from maps.shared.own_trucks import own_trucks_at
 from maps.shared.period_words import first_words, short_names
 from maps.shared.place_names import (
     IN_USE,
@@ -154,6 +155,7 @@ __all__ = [
     "other_yards",
     "own_headings",
     "own_script",
+    "own_trucks_at",
     "period_order",
     "policy",
     "print_table",

@@ -21,6 +21,8 @@ from logistics.accounts import (
     who_gains,
     worth,
 )
+from logistics.costs import hire_rate
+from logistics.scenario import rows_by
 from maps.shared import named, names, period_order
 
 if TYPE_CHECKING:
@@ -257,7 +259,9 @@ def vehicles(result: Result) -> pd.DataFrame:
     sums = sums.reindex(list(trucks.index)).fillna(0.0)
     hired = result.plan.hired.groupby("truck")["hours"].sum()
     hours = hired.reindex(sums.index).fillna(0.0)
-    sums["hire"] = hours * trucks["hire_cost_per_hour"]
+    rows = rows_by(result.scenario.trucks, "truck")
+    day = result.scenario.settings.work.hours_per_day
+    sums["hire"] = hours * [hire_rate(rows[code], day) for code in sums.index]
     sums["standing"] = trucks["owned"] * trucks["fixed_cost_per_year"]
     total = sums[[*lines, "hire", "standing"]].sum(axis=1)
     return pd.DataFrame(

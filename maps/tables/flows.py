@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.composting import feedstocks, seasonal_demand, seasonal_supply
-from maps.shared import feedstock_name, named, names, period_order, yard_status
+from maps.shared import (
+    feedstock_name,
+    named,
+    names,
+    own_trucks_at,
+    period_order,
+    yard_status,
+)
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -43,6 +50,7 @@ def yards(result: Result) -> pd.DataFrame:
         "pad [m2]": code.map(size).map(room["pad_m2"]),
         "longitude [degrees]": table["lon"].to_numpy(),
         "latitude [degrees]": table["lat"].to_numpy(),
+        "own trucks at home": code.map(own_trucks_at(result)).fillna(""),
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),
     }
     for base, tonnes in by_material.items():

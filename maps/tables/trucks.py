@@ -40,7 +40,7 @@ def fleet(result: Result) -> pd.DataFrame:
 
 
 def fleet_bases(result: Result) -> pd.DataFrame:
-    """Yards at which the trucks of a type are busy; where to base the own ones."""
+    """Yards at which trucks of a type are busy: own ones based there, hours hired."""
     table = fleet_by_yard(result)
     return pd.DataFrame(
         {
@@ -51,6 +51,7 @@ def fleet_bases(result: Result) -> pd.DataFrame:
             "trucks busy, most [trucks]": table["most"],
             "most in": named(table["most_period"], names(result, "period")),
             "own trucks based here [trucks]": table["based"],
+            "hired [h/yr]": table["hired"],
         }
     )
 

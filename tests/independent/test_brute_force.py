@@ -10,6 +10,7 @@ from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
+from logistics.model.solving import solution
 from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_amounts import amounts
@@ -125,3 +126,55 @@ def test_where_one_thing_is_scarce(change, seed):
     assert plan.objective == pytest.approx(cheapest(inst), rel=1e-6)
     assert plan.objective != pytest.approx(plain(seed).objective)
     assert audit(inst, plan)["passed"].all()
+
+
+def based(inst, own=(2, 1), hours=(18.0, 12.0)):
+    """Own trucks with a home each, of few hours."""
+    each = np.array(own)[:, None] * np.array(hours)[:, None] * np.ones(3)
+    hire = np.array([[60.0] * 3, [np.inf] * 3])
+    trucks = replace(
+        inst.trucks,
+        owned_hours=each,
+        hire_hours=hire,
+        hire_per_hour=np.array([12.0, 25.0]),
+        own=np.array(own),
+    )
+    return replace(inst, trucks=trucks)
+
+
+@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize("seed", [0, 3, 5])
+def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
+    """By the solver alone, and by the tree that branches on trucks at yards."""
+    inst = based(small_instance(seed))
+    if large:
+        monkeypatch.setattr(solution, "TINY", 0)
+    plan = solve(inst, EXACT)
+    assert plan.status == "optimal"
+    assert plan.objective == pytest.approx(cheapest(inst), rel=2e-6)
+    assert audit(inst, plan)["passed"].all()
+    counts = plan.bases.groupby("truck")["count"].sum()
+    assert counts.to_dict() == dict(zip(inst.trucks.codes, (2, 1), strict=True))
+
+
+@pytest.mark.parametrize("seed", [0, 3])
+def test_homes_change_nothing_with_one_yard_or_no_own_trucks(seed):
+    """Hours of one yard are the hours of all; hire needs no home."""
+    inst = based(small_instance(seed))
+    alone = replace(inst, policy=Policy(max_yards=1))
+    pooled = replace(alone, trucks=replace(alone.trucks, own=None))
+    one, all_ = solve(alone, EXACT), solve(pooled, EXACT)
+    assert one.objective == pytest.approx(all_.objective, rel=1e-6)
+    none = based(inst, own=(0, 0))
+    pooled = replace(none, trucks=replace(none.trucks, own=None))
+    one, all_ = solve(none, EXACT), solve(pooled, EXACT)
+    assert one.objective == pytest.approx(all_.objective, rel=1e-6)
+    assert one.bases.empty
+
+
+@pytest.mark.parametrize("seed", [0, 3])
+def test_homes_never_save_money(seed):
+    inst = based(small_instance(seed))
+    pooled = replace(inst, trucks=replace(inst.trucks, own=None))
+    dearer = solve(inst, EXACT).objective - solve(pooled, EXACT).objective
+    assert dearer >= -1e-6

@@ -33,6 +33,8 @@ def result():
             "truck": ["light", "heavy"],
             "owned": [1, 0],
             "hire_cost_per_hour": [5.0, 9.0],
+            "hire_least_hours": [1.0, 1.0],
+            "hire_call_cost": [0.0, 0.0],
             "fixed_cost_per_year": [300.0, 900.0],
         }
     )

@@ -1,5 +1,5 @@
 """
-An independent answer: every choice of yards, each a plain linear programme.
+An independent answer: every choice of yards and homes, each a linear programme.
 
 Written from the inequalities of the plan with scipy alone. It shares no code with
 the programme: flows belong to yards (not to yards and sizes), rows are numpy arrays
@@ -40,16 +40,38 @@ class Rows:
 
 
 def cheapest(inst: Instance) -> float:
-    """Least net cost over every choice of yards and sizes; infinite if none works."""
+    """
+    Least net cost over every choice of yards and sizes; infinite if none works.
+
+    Where own trucks have homes, over every way to base them at the yards built as well.
+    """
     yards = len(inst.yards.codes)
     choices = [
         [-1, *np.flatnonzero(inst.options.yard == j).tolist()] for j in range(yards)
     ]
-    return min(cost_of(inst, sizes) for sizes in itertools.product(*choices))
+    return min(
+        cost_of(inst, sizes, homes)
+        for sizes in itertools.product(*choices)
+        for homes in every_home(inst, sizes)
+    )
 
 
-def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
-    """Least net cost with the options given (-1: yard not built)."""
+def every_home(inst: Instance, sizes: tuple[int, ...]) -> list[tuple | None]:
+    """Own trucks of each type by yard, all of them at yards built; None if pooled."""
+    if inst.trucks.own is None:
+        return [None]
+    built = [j for j, o in enumerate(sizes) if o >= 0]
+    each = []
+    for own in inst.trucks.own.tolist():
+        ways = itertools.combinations_with_replacement(built, own) if built else [()]
+        each.append([tuple(way.count(j) for j in range(len(sizes))) for way in ways])
+    return list(itertools.product(*each))
+
+
+def cost_of(
+    inst: Instance, sizes: tuple[int, ...], homes: tuple | None = None
+) -> float:
+    """Least net cost with the options and homes given (-1: yard not built)."""
     co = inst.contents
     op, su, fe, ma, tr = inst.options, inst.supply, inst.feed, inst.markets, inst.trucks
     S, T = su.tonnes.shape
@@ -57,7 +79,7 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
     L, F = len(inst.inbound), len(inst.outbound)
     r = Rows(
         x=(L, T), f=(F, T), u=(S, T), h=(S, T), s=(J, M, T), b=(J, M, T),
-        w=(J, T), c=(J, T), g=(J, T), H=(V, T),
+        w=(J, T), c=(J, T), g=(J, T), H=(V, J, T),
     )  # fmt: skip
     high = np.full(r.count, np.inf)
     cost = np.zeros(r.count)
@@ -208,21 +230,24 @@ def cost_of(inst: Instance, sizes: tuple[int, ...]) -> float:
                     for t in range(T)
                 ]
                 r.add(every, co.limit_t[k, n])
-    for v in range(V):
-        for t in range(T):
-            at = r.place("H", v, t)
-            cost[at], high[at] = tr.hire_per_hour[v], tr.hire_hours[v, t]
-            terms = [
-                (r.place("x", a, t), inst.inbound.hours[a, t])
-                for a in range(L)
-                if inst.inbound.truck[a] == v
-            ]
-            terms += [
-                (r.place("f", a, t), inst.outbound.hours[a, t])
-                for a in range(F)
-                if inst.outbound.truck[a] == v
-            ]
-            r.add([*terms, (at, -1.0)], tr.owned_hours[v, t])
+    for v, t in itertools.product(range(V), range(T)):
+        groups = [range(J)] if homes is None else [[j] for j in range(J)]
+        own = tr.owned_hours[v, t]
+        one = 0.0 if homes is None else own / max(1, int(tr.own[v]))
+        hired = [r.place("H", v, j, t) for j in range(J)]
+        cost[hired] = tr.hire_per_hour[v]
+        if np.isfinite(tr.hire_hours[v, t]):
+            r.add([(at, 1.0) for at in hired], tr.hire_hours[v, t])
+        for group in groups:
+            terms = [(hired[j], -1.0) for j in group]
+            for name, lanes in (("x", inst.inbound), ("f", inst.outbound)):
+                terms += [
+                    (r.place(name, a, t), lanes.hours[a, t])
+                    for a in range(len(lanes))
+                    if lanes.truck[a] == v and lanes.yard[a] in group
+                ]
+            there = own if homes is None else one * homes[v][group[0]]
+            r.add(terms, there)
     for rule in inst.policy.least_shares:
         mine = [a for a in range(L) if inst.inbound.site[a] in rule.sources]
         target = rule.share * su.tonnes[list(rule.sources)].sum()

@@ -21,6 +21,7 @@ from logistics.composting import (
 from logistics.costs import (
     OptionCost,
     Trips,
+    hire_rate,
     inbound_trips,
     option_annual_cost,
     outbound_trips,
@@ -315,7 +316,12 @@ def _trucks(scenario: Scenario) -> Trucks:
         codes=tuple(trucks["truck"]),
         owned_hours=_floats(trucks, "owned")[:, None] * hours,
         hire_hours=hired,
-        hire_per_hour=_floats(trucks, "hire_cost_per_hour"),
+        hire_per_hour=np.array(
+            [
+                hire_rate(row, scenario.settings.work.hours_per_day)
+                for row in records(trucks)
+            ]
+        ),
         fixed_annual=float((trucks["owned"] * trucks["fixed_cost_per_year"]).sum()),
         own=trucks["owned"].to_numpy(dtype=np.int64),
     )

@@ -70,8 +70,11 @@ class WarmStart:
         enough to be given to the solver as it is. [goal/unit]
     options
         Names of those that this relaxation opened, fractional ones too.
+    bases
+        Homes of own trucks: type, yard, how many.
     """
 
     basis: Basis | None = None
     duals: Mapping[str, float] = field(default_factory=dict)
     options: frozenset[str] = frozenset()
+    bases: tuple[tuple[str, str, int], ...] = ()

@@ -7,6 +7,8 @@ then solved for these homes; the tree rounds at every node, and finds the best.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from logistics.model.problem import Flags, Floats, Instance, Integers
@@ -95,6 +97,38 @@ def better_bases(
     if out is not None:
         moved[v, homes.yard[out]] -= 1
     return moved
+
+
+def known_bases(
+    inst: Instance, opened: Flags, bases: Sequence[tuple[str, str, int]]
+) -> Integers | None:
+    """
+    Take over the homes of an earlier plan, shape (v, j), where they are possible still.
+
+    Parameters
+    ----------
+    inst, opened
+        The problem, and the options that are open (mask, length o).
+    bases
+        Type, yard and own trucks at home there.
+
+    Returns
+    -------
+    ndarray or None
+        None where another number is owned, or a yard is shut.
+    """
+    trucks, yards = inst.trucks, inst.yards.codes
+    if trucks.own is None or not bases:
+        return None
+    table = np.zeros((len(trucks.codes), len(yards)), dtype=np.int64)
+    for code, yard, count in bases:
+        if code not in trucks.codes or yard not in yards:
+            return None
+        table[trucks.codes.index(code), yards.index(yard)] += count
+    shut = np.ones(len(yards), dtype=bool)
+    shut[inst.options.yard[opened]] = False
+    same = (table.sum(axis=1) == trucks.own).all()
+    return table if same and not table[:, shut].any() else None
 
 
 def bases_of(variables: Variables, inst: Instance) -> Integers:

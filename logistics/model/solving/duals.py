@@ -119,11 +119,17 @@ def _windows(duals: Duals, found: Amounts, inst: Instance) -> Iterator[Worth]:
 
 
 def _shared(duals: Duals, inst: Instance) -> Iterator[Worth]:
+    """Trucks, where an hour more saves most; buyers; demands of the board."""
+    here = option_names(inst)
     for period in inst.periods:
         for code in inst.trucks.codes:
-            value = _saves(duals, f"trucks.{code}.{period}")
-            if value is not None:
-                yield "trucks", code, period, value, "h"
+            names = (
+                f"trucks.{code}.{period}",
+                *(f"trucks.{code}.{o}.{period}" for o in here),
+            )
+            found = [v for name in names if (v := _saves(duals, name)) is not None]
+            if found:
+                yield "trucks", code, period, max(found), "h"
         for code in inst.markets.codes:
             value = _saves(duals, f"demand.{code}.{period}")
             if value is not None:

@@ -252,9 +252,9 @@ def _read(
         seconds=session.spent,
         worth=flows.worth,
     )
-    return replace(
-        plan, small_loads=small, warm_start=replace(warm_start, basis=flows.basis)
-    )
+    bases = tuple(plan.bases.itertuples(index=False, name=None))
+    warm_start = replace(warm_start, basis=flows.basis, bases=bases)
+    return replace(plan, small_loads=small, warm_start=warm_start)
 
 
 def _without_idle(

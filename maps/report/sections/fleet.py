@@ -13,9 +13,9 @@ from maps.tables import saved_by_period
 
 HOURS = (
     "Trucks busy are truck hours divided by the hours one truck works in the {word}, "
-    "as if any truck could serve any yard at any hour. In practice it takes more, "
-    "because a truck serves one yard a day. The command rounds counts the trucks of a "
-    "{word} one by one."
+    "own trucks at their own yard. In practice it takes more, because days are not all "
+    "alike and a last load may need one more truck. The command rounds counts the "
+    "trucks of a {word} one by one."
 )
 
 
@@ -88,11 +88,12 @@ def _bases(facts: Facts) -> Table:
         for what in ("mean", "most", "own based")
     ]
     return Table(
-        "Trucks busy by yard, and where to base the own ones [trucks]",
+        "Trucks busy by yard, and where the own ones are based [trucks]",
         ["Yard", *heads],
         rows,
         kind="wide",
-        note="Own trucks are allocated by truck hours, in whole trucks.",
+        note="Each own truck is at home at one yard and works for that yard; what it "
+        "cannot do there is hired.",
         rows_of=["fleet_bases"],
     )
 
