@@ -34,36 +34,36 @@ CALENDAR = {  # share of the year in January to December [%]
 
 # node, paddy milled [t/yr], gathered [%], price [/t], room for husk at the mill [t]
 MILLS = [
-    ("brackwater", 12_600, 90, 4, 260),
-    ("garrowisk", 9_200, 92, 0, 220),
-    ("tavirush", 6_200, 90, 0, 120),
-    ("wexilow", 5_400, 92, 0, 120),
-    ("ostrewane", 3_600, 85, 0, 80),
-    ("hobbentide", 8_100, 92, 0, 200),
-    ("jallowick", 4_200, 88, 0, 60),
-    ("murrelvey", 3_900, 85, 0, 80),
-    ("dremmock", 7_000, 92, 5, 150),
-    ("zelmarrow", 5_800, 90, 6, 100),
-    ("noddlesedge", 6_600, 92, 0, 140),
-    ("vorrensha", 3_200, 85, 0, 60),
-    ("pelquin", 8_400, 94, 2, 200),
-    ("kessivar", 5_600, 92, 0, 120),
-    ("umberlode", 3_800, 88, 0, 80),
-    ("sarnuggle", 4_900, 92, 0, 60),
+    ("brackwater", 13_900, 90, 4, 260),
+    ("garrowisk", 10_100, 92, 0, 220),
+    ("tavirush", 6_800, 90, 0, 120),
+    ("wexilow", 5_900, 92, 0, 120),
+    ("ostrewane", 4_000, 85, 0, 80),
+    ("hobbentide", 8_900, 92, 0, 200),
+    ("jallowick", 4_600, 88, 0, 60),
+    ("murrelvey", 4_300, 85, 0, 80),
+    ("dremmock", 7_700, 92, 5, 150),
+    ("zelmarrow", 6_400, 90, 6, 100),
+    ("noddlesedge", 7_300, 92, 0, 140),
+    ("vorrensha", 3_500, 85, 0, 60),
+    ("pelquin", 9_200, 94, 2, 200),
+    ("kessivar", 6_200, 92, 0, 120),
+    ("umberlode", 4_200, 88, 0, 80),
+    ("sarnuggle", 5_400, 92, 0, 60),
 ]
 # node, way to the shore, what, fish landed [t/yr], waste [%], gathered [%], wait [h],
 # cost of dumping today [/t]
 FISH = [
-    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 59),
-    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 59),
-    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 57),
-    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 65),
-    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 55),
-    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 55),
-    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 53),
-    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 53),
-    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 53),
-    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 53),
+    ("eddershoal", (-1, 0), "cannery", 5_200, 48, 95, 3, 63),
+    ("sarnuggle", (-1, 2), "fillet plant", 2_600, 62, 95, 3, 63),
+    ("ulpenny", (0, -1), "sardine house", 4_400, 30, 95, 4, 61),
+    ("plovenacre", (-1, 1), "drying yards", 2_600, 32, 90, 4, 69),
+    ("skarnifold", (-1, 0), "landing", 1_500, 34, 90, 5, 59),
+    ("mizzenrope", (-1, 0), "landing", 1_300, 36, 90, 5, 59),
+    ("fennowar", (0, 1), "landing", 900, 39, 90, 5, 57),
+    ("yessock", (0, 1), "landing", 800, 32, 90, 5, 57),
+    ("thrandmere", (-1, 0), "landing", 1_000, 34, 90, 6, 57),
+    ("bruntaway", (-1, 0), "landing", 1_200, 30, 90, 6, 57),
 ]
 # node, paddy land [ha], straw that can be held under cover [t]
 STRAW = [
@@ -112,7 +112,7 @@ YARDS = [
     ("sarnuggle", 1.9, 4_800, 1.10, 0.45, 16, 0.60, 2.0, 2.1),
     ("eddershoal", 2.2, 15_000, 1.05, 0.30, 30, 0.50, 3.2, 2.4),
     ("n4", 1.6, 42_000, 1.00, 0.08, 50, 0.30, 2.8, 3.5),
-    ("ulpenny", 1.0, 14_500, 1.05, 0.25, 40, 0.40, 2.4, 2.2),
+    ("ulpenny", 1, 14_500, 1.05, 0.25, 40, 0.40, 2.4, 2.2),
     ("wexilow", 2.2, 16_000, 1.00, 0.06, 45, 0.25, 2.6, 3.8),
     ("garrowisk", 2.4, 22_000, 1.00, 0.07, 60, 0.25, 3.1, 3.0),
     ("tavirush", 2.2, 18_000, 1.00, 0.06, 25, 0.25, 7.2, 9.0),
@@ -131,40 +131,40 @@ VILLAGES = [node for node, (_, _, name) in NODES.items() if name]
 EXISTING = {"brackwater": "small", "sarnuggle": "small"}
 # node, hectares, t/ha, price [/t], nitrogen limit [kg/ha]
 PADDY = [
-    ("wexilow", 230, 4, 16, None),
-    ("n12", 170, 4, 15, None),
-    ("ostrewane", 160, 4, 16, None),
-    ("garrowisk", 260, 4, 16, None),
-    ("n18", 180, 4, 15, None),
-    ("hobbentide", 250, 4, 16, None),
-    ("jallowick", 170, 4, 17, None),
-    ("dremmock", 230, 4, 15, None),
-    ("noddlesedge", 240, 4, 16, None),
-    ("e20", 160, 4, 17, None),
-    ("pelquin", 280, 4, 15, 35),
-    ("d3", 210, 4, 15, 30),
-    ("kessivar", 200, 4, 16, None),
-    ("d13", 180, 4, 16, None),
+    ("wexilow", 264, 4, 16, None),
+    ("n12", 195, 4, 15, None),
+    ("ostrewane", 184, 4, 16, None),
+    ("garrowisk", 299, 4, 16, None),
+    ("n18", 207, 4, 15, None),
+    ("hobbentide", 288, 4, 16, None),
+    ("jallowick", 195, 4, 17, None),
+    ("dremmock", 264, 4, 15, None),
+    ("noddlesedge", 276, 4, 16, None),
+    ("e20", 184, 4, 17, None),
+    ("pelquin", 322, 4, 15, 35),
+    ("d3", 241, 4, 15, 30),
+    ("kessivar", 230, 4, 16, None),
+    ("d13", 207, 4, 16, None),
 ]
 VEGETABLES = [
-    ("skarnifold", 36, 12, 29, None),
-    ("quillander", 50, 12, 30, None),
-    ("brackwater", 62, 14, 32, 90),
-    ("e10", 48, 12, 31, None),
-    ("e9", 56, 12, 30, None),
-    ("murrelvey", 44, 12, 31, None),
-    ("zelmarrow", 52, 12, 30, None),
-    ("sarnuggle", 44, 12, 31, 80),
-    ("ibbermoor", 22, 12, 35, None),
+    ("skarnifold", 41, 12, 29, None),
+    ("quillander", 57, 12, 30, None),
+    ("brackwater", 71, 14, 32, 90),
+    ("e10", 55, 12, 31, None),
+    ("e9", 64, 12, 30, None),
+    ("murrelvey", 51, 12, 31, None),
+    ("zelmarrow", 60, 12, 30, None),
+    ("sarnuggle", 51, 12, 31, 80),
+    ("ibbermoor", 25, 12, 35, None),
 ]
 ORCHARDS = [
-    ("thessup", 70, 8, 25, None),
-    ("e6", 65, 8, 24, None),
-    ("vorrensha", 80, 8, 24, None),
-    ("crindle", 75, 8, 25, None),
-    ("ovrindle", 60, 8, 24, None),
-    ("thrandmere", 65, 8, 23, None),
-    ("tavirush", 70, 8, 23, None),
+    ("thessup", 80, 8, 25, None),
+    ("e6", 75, 8, 24, None),
+    ("vorrensha", 92, 8, 24, None),
+    ("crindle", 86, 8, 25, None),
+    ("ovrindle", 69, 8, 24, None),
+    ("thrandmere", 75, 8, 23, None),
+    ("tavirush", 80, 8, 23, None),
 ]
 
 # What is left blank comes from the library. Sea fish brings salt.
@@ -178,7 +178,7 @@ MATERIALS = rows_by_column(
 
 # Pads at 4 to 9 dollars/m2 with drains and fence; the works cost 96 / 23 = 4.2 times
 # as much for a pad 10 times as large: exponent 0.62. Prices from memory. The small yard
-# works by hand: tools, a pump and a scale, and six hours a tonne at 1.4 dollars. Medium
+# works by hand: tools, a pump and a scale, and six hours a tonne at 1.2 dollars. Medium
 # and large have loader and turner: half an hour a tonne at 2.2 dollars, 3 L of diesel,
 # and a tenth of the machines' price a year for repair.
 YARD_SIZES = rows_by_column(
@@ -193,7 +193,7 @@ YARD_SIZES = rows_by_column(
     machine_cost=(4_000, 34_000, 72_000),
     machine_life_years=(9, 9, 9),
     fixed_cost_per_year=(6_500, 14_500, 33_000),
-    handling_cost_per_t=(8.5, 4.6, 4.5),
+    handling_cost_per_t=(7, 4.6, 4.5),
 )
 
 # Yearly cost of an owned truck: price as an annuity over 8 years at 10 %, insurance

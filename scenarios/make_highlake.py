@@ -56,12 +56,12 @@ LAKE = ((21.5, 16.5), (9.0, 5.6))
 
 # village, cherries milled [t/yr], price of husk [/t], room at the mill [t]
 COFFEE_MILLS = [
-    ("moroveth", 1_800, 0, 120),
-    ("anquelle", 2_700, 0, 150),
-    ("sulquana", 2_200, 150, 150),
-    ("otteluna", 1_400, 0, 80),
-    ("chuvanta", 1_600, 0, 120),
-    ("wekkatorn", 1_600, 0, 100),
+    ("moroveth", 2_160, 0, 120),
+    ("anquelle", 3_240, 0, 150),
+    ("sulquana", 2_640, 150, 150),
+    ("otteluna", 1_680, 0, 80),
+    ("chuvanta", 1_920, 0, 120),
+    ("wekkatorn", 1_920, 0, 100),
 ]
 # village, fish landed [t/yr], waste [%], laboratory moisture, carbon, nitrogen [%]
 LANDINGS = [
@@ -267,7 +267,7 @@ def sources() -> list[dict[str, object]]:
         | {"basis": "processed", "amount": landed, "waste_pct": waste}
         | {"recoverable_pct": 95, "conversion_source": "share from memory"}
         | {"tipping_fee_per_t": 200, "disposal": "dumped"}
-        | {"disposal_cost_per_t": 4_700, "wait_hours": 3}
+        | {"disposal_cost_per_t": 6_200, "wait_hours": 3}
         | dict(zip(LAB_COLUMNS, laboratory, strict=True))
         for village, landed, waste, laboratory in LANDINGS
     ]
