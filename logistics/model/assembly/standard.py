@@ -1,0 +1,111 @@
+"""From the row of a product standard to what every charge must keep."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from logistics.composting import carbon_left
+from logistics.model.problem import Feed, Mix, Standard, StandardRow
+from logistics.scenario import Problem, Row, ScenarioError, choose_from, rows_by
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from logistics.scenario import Scenario
+
+NAMES = {"n": "nitrogen", "p2o5": "P2O5", "k2o": "K2O"}
+SETTING = "product.standard"
+
+
+def standard_of(
+    scenario: Scenario, table: pd.DataFrame, feed: Feed, mix: Mix
+) -> Standard | None:
+    """
+    Write the standard that `product.standard` names as rows over charges.
+
+    Parameters
+    ----------
+    scenario, table
+        Settings and standards; feedstocks, see `composting.feedstocks`.
+    feed, mix
+        The same feedstocks as numbers; what composting keeps of them.
+
+    Returns
+    -------
+    Standard or None
+        None where no standard is asked for.
+
+    Raises
+    ------
+    ScenarioError
+        If there is no such standard, or compost is wetter than it allows.
+    """
+    product = scenario.settings.product
+    if not product.standard:
+        return None
+    known = rows_by(scenario.standards, "standard")
+    if product.standard not in known:
+        why = "is not a code in the table standards"
+        raise _fault(product.standard, why, choose_from(product.standard, [*known]))
+    row = known[product.standard]
+    wet, high = scenario.settings.process.product_moisture, row["moisture_high"]
+    if high < wet:
+        why = (
+            f"allows {high * 100:g} % moisture, but process.product_moisture_pct is "
+            f"{wet * 100:g}"
+        )
+        raise _fault(
+            product.standard, why, f"Set it to {high * 100:g} or less: dry the compost"
+        )
+    name, rows = str(row["name"]), _rows(row, table, feed, mix)
+    return Standard(product.standard, name, tuple(rows))
+
+
+def _fault(code: str, why: str, remedy: str) -> ScenarioError:
+    place = ("scenario.toml", None, SETTING, code)
+    return ScenarioError([Problem(*place, why, remedy)])
+
+
+def _rows(row: Row, table: pd.DataFrame, feed: Feed, mix: Mix) -> Iterator[StandardRow]:
+    """
+    Yield the limits of a standard that are not blank.
+
+    Of a wet tonne, with carbon c left in its compost, nutrients kept k, dry compost d::
+
+        c <= high * n,  low * n <= c,  k >= low * d,  c >= low * d
+
+    Nitrogen is on its line or at the end that cuts it off, whichever is harder, so
+    each limit of nitrogen is two rows where these differ.
+    """
+    bounds, of = mix.kept_bounds(feed), str(row["name"])
+    carbon = carbon_left(table)
+    compost = feed.dry * (1 - feed.dry_matter_loss)
+    least, line, most = bounds["n"]
+    fewest = [line] if np.array_equal(line, most) else [line, most]
+    mostly = [line] if np.array_equal(line, least) else [line, least]
+    if np.isfinite(high := row["cn_high"]):
+        for end, n in enumerate(fewest):
+            words = f"carbon beyond C:N {high:g} ({of})"
+            yield StandardRow(f"cn_high_{end}", "most", words, carbon - high * n)
+    if np.isfinite(low := row["cn_low"]):
+        for end, n in enumerate(mostly):
+            words = f"carbon for C:N {low:g} ({of})"
+            yield StandardRow(f"cn_low_{end}", "least", words, low * n - carbon)
+    for key, name in NAMES.items():
+        if np.isfinite(low := row[f"{key}_low"]):
+            words = f"{name} of {low * 100:g} % ({of})"
+            for end, kept in enumerate(fewest if key == "n" else [bounds[key][1]]):
+                each = low * compost - kept
+                yield StandardRow(f"{key}_low_{end}", "least", words, each)
+    if np.isfinite(low := row["npk_low"]):
+        words = f"N + P2O5 + K2O of {low * 100:g} % ({of})"
+        for end, n in enumerate(fewest):
+            together = n + bounds["p2o5"][1] + bounds["k2o"][1]
+            each = low * compost - together
+            yield StandardRow(f"npk_low_{end}", "least", words, each)
+    if np.isfinite(low := row["carbon_low"]):
+        words = f"organic carbon of {low * 100:g} % ({of})"
+        yield StandardRow("carbon_low", "least", words, low * compost - carbon)
