@@ -179,7 +179,7 @@ def assemble(
     instance = replace(
         instance,
         contents=contents_of(scenario, instance),
-        standard=standard_of(scenario, table, instance.feed, instance.mix),
+        standard=standard_of(scenario, table, instance.feed),
     )
     return Assembly(scenario, travel, screening, instance, inward, outward)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from logistics.composting import carbon_left
-from logistics.model.problem import Feed, Mix, Standard, StandardRow
+from logistics.model.problem import Feed, Standard, StandardRow
 from logistics.scenario import Problem, Row, ScenarioError, choose_from, rows_by
 
 if TYPE_CHECKING:
@@ -20,9 +20,7 @@ NAMES = {"n": "nitrogen", "p2o5": "P2O5", "k2o": "K2O"}
 SETTING = "product.standard"
 
 
-def standard_of(
-    scenario: Scenario, table: pd.DataFrame, feed: Feed, mix: Mix
-) -> Standard | None:
+def standard_of(scenario: Scenario, table: pd.DataFrame, feed: Feed) -> Standard | None:
     """
     Write the standard that `product.standard` names as rows over charges.
 
@@ -30,8 +28,8 @@ def standard_of(
     ----------
     scenario, table
         Settings and standards; feedstocks, see `composting.feedstocks`.
-    feed, mix
-        The same feedstocks as numbers; what composting keeps of them.
+    feed
+        The same feedstocks as numbers.
 
     Returns
     -------
@@ -60,7 +58,7 @@ def standard_of(
         raise _fault(
             product.standard, why, f"Set it to {high * 100:g} or less: dry the compost"
         )
-    name, rows = str(row["name"]), _rows(row, table, feed, mix)
+    name, rows = str(row["name"]), _rows(row, table, feed)
     return Standard(product.standard, name, tuple(rows))
 
 
@@ -69,7 +67,7 @@ def _fault(code: str, why: str, remedy: str) -> ScenarioError:
     return ScenarioError([Problem(*place, why, remedy)])
 
 
-def _rows(row: Row, table: pd.DataFrame, feed: Feed, mix: Mix) -> Iterator[StandardRow]:
+def _rows(row: Row, table: pd.DataFrame, feed: Feed) -> Iterator[StandardRow]:
     """
     Yield the limits of a standard that are not blank.
 
@@ -77,33 +75,31 @@ def _rows(row: Row, table: pd.DataFrame, feed: Feed, mix: Mix) -> Iterator[Stand
 
         c <= high * n,  low * n <= c,  k >= low * d,  c >= low * d
 
-    Nitrogen is on its line or at the end that cuts it off, whichever is harder, so
-    each limit of nitrogen is two rows where these differ.
+    Nitrogen is kept on a line, and never more than there is (`nitrogen_bounds`), so
+    each limit that asks for enough of it is two rows.
     """
-    bounds, of = mix.kept_bounds(feed), str(row["name"])
+    known, of = feed.kept, str(row["name"])
     carbon = carbon_left(table)
     compost = feed.dry * (1 - feed.dry_matter_loss)
-    least, line, most = bounds["n"]
-    fewest = [line] if np.array_equal(line, most) else [line, most]
-    mostly = [line] if np.array_equal(line, least) else [line, least]
+    line, whole = feed.nitrogen_kept
+    fewest = [line] if np.array_equal(line, whole) else [line, whole]
     if np.isfinite(high := row["cn_high"]):
         for end, n in enumerate(fewest):
             words = f"carbon beyond C:N {high:g} ({of})"
             yield StandardRow(f"cn_high_{end}", "most", words, carbon - high * n)
     if np.isfinite(low := row["cn_low"]):
-        for end, n in enumerate(mostly):
-            words = f"carbon for C:N {low:g} ({of})"
-            yield StandardRow(f"cn_low_{end}", "least", words, low * n - carbon)
+        words = f"carbon for C:N {low:g} ({of})"
+        yield StandardRow("cn_low", "least", words, low * line - carbon)
     for key, name in NAMES.items():
         if np.isfinite(low := row[f"{key}_low"]):
             words = f"{name} of {low * 100:g} % ({of})"
-            for end, kept in enumerate(fewest if key == "n" else [bounds[key][1]]):
+            for end, kept in enumerate(fewest if key == "n" else [known[key]]):
                 each = low * compost - kept
                 yield StandardRow(f"{key}_low_{end}", "least", words, each)
     if np.isfinite(low := row["npk_low"]):
         words = f"N + P2O5 + K2O of {low * 100:g} % ({of})"
         for end, n in enumerate(fewest):
-            together = n + bounds["p2o5"][1] + bounds["k2o"][1]
+            together = n + known["p2o5"] + known["k2o"]
             each = low * compost - together
             yield StandardRow(f"npk_low_{end}", "least", words, each)
     if np.isfinite(low := row["carbon_low"]):

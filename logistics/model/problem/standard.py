@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from logistics.model.problem.parts import Floats, lock
+from logistics.model.problem.arrays import Floats, lock
 
 
 @dataclass(frozen=True, eq=False)
