@@ -22,6 +22,7 @@ from logistics.composting.nutrients import (
 )
 from logistics.composting.pile_faults import RICHER, WETTER, corrections
 from logistics.composting.process import keeping, store_content
+from logistics.composting.product import carbon_left
 from logistics.composting.ripe_days import by_period, ready_by_day, sent_by_day
 from logistics.composting.supply import (
     seasonal_demand,
@@ -51,6 +52,7 @@ __all__ = [
     "batches",
     "batches_of",
     "by_period",
+    "carbon_left",
     "content_by_yard",
     "corrections",
     "describe_mix",

@@ -34,6 +34,7 @@ from logistics.results.audit_nutrients import (
     limited_markets,
     no_limited_markets,
 )
+from logistics.results.audit_standard import standard_met
 from logistics.results.haulage import (
     lane_table,
     net_of_paired_trips,
@@ -198,7 +199,10 @@ def finished(made: Assembly, plan: Plan) -> Result:
     counted = counted_cost(instance, taken)
     hectares = scenario.markets["amount"].to_numpy(dtype=float)
     limited = limited_markets(instance, taken, hectares)
-    checks = pd.concat([checks, agreement(accounts, counted)], ignore_index=True)
+    every = [checks, agreement(accounts, counted)]
+    if plan.status != "shortage":
+        every.append(standard_met(scenario, mixes))
+    checks = pd.concat([part for part in every if len(part)], ignore_index=True)
     require(checks)
     supply = yearly_supply(scenario)
     return Result(

@@ -145,6 +145,7 @@ class ProductSettings(SettingsGroup):
     p2o5: float | None
     k2o: float | None
     salt: float | None
+    standard: str
 
 
 class FinanceSettings(SettingsGroup):

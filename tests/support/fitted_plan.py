@@ -18,6 +18,7 @@ from support.small_instances import (
     AVAILABLE,
     DAYS,
     MARGIN,
+    phosphate_standard,
     ready_twice,
     small_instance,
 )
@@ -476,6 +477,7 @@ def district(d: Drawn) -> Instance:
         ),
         cover=cover,
         contents=contents_of(d),
+        standard=phosphate_standard(inst.feed, min(d.ratios("p2o5"))),
         least_loads=LeastLoads(np.zeros(3), 0.0),
         backhauls=backhauls_of(d),
     )

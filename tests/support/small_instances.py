@@ -27,6 +27,7 @@ from logistics.model.problem.parts import (
     Trucks,
     Yards,
 )
+from logistics.model.problem.standard import Standard, StandardRow
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 
 DAYS = np.array([120.0, 125.0, 120.0])
@@ -210,6 +211,12 @@ def paired(seed, **changes):
     return replace(inst, backhauls=backhauls_of(inst, seed))
 
 
+def phosphate_standard(feed: Feed, least: float) -> Standard:
+    """A standard that asks for a content of phosphate, share of dry compost."""
+    per_tonne = feed.dry * (least * (1 - feed.dry_matter_loss) - feed.p2o5)
+    return Standard("s", "S", (StandardRow("p2o5_low", "least", "P2O5", per_tonne),))
+
+
 def every_rule(seed: int, **changes: object) -> Instance:
     """
     Draw a district in which every rule is switched on.
@@ -241,6 +248,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
         compost_days=ready_twice(),
         **changes,
     )
+    inst = replace(inst, standard=phosphate_standard(inst.feed, 0.0021))
     off = [
         f"{type(record).__name__}.{f.name}"
         for record in (inst.mix, inst.policy, inst)

@@ -36,6 +36,7 @@ from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
 from logistics.model.assembly.mixes import counted_carbon, mix_of
 from logistics.model.assembly.pad_room import compost_days, pad_room
 from logistics.model.assembly.policy import demands, least_loads
+from logistics.model.assembly.standard import standard_of
 from logistics.model.problem import (
     Feed,
     Floats,
@@ -176,7 +177,11 @@ def assemble(
         least_loads=least_loads(scenario),
         compost_days=ripe,
     )
-    instance = replace(instance, contents=contents_of(scenario, instance))
+    instance = replace(
+        instance,
+        contents=contents_of(scenario, instance),
+        standard=standard_of(scenario, table, instance.feed),
+    )
     return Assembly(scenario, travel, screening, instance, inward, outward)
 
 

@@ -22,6 +22,7 @@ from logistics.model.problem.parts import (
     Yards,
 )
 from logistics.model.problem.plan import Plan, SmallLoads, no_paired_trips
+from logistics.model.problem.standard import Standard, StandardRow
 from logistics.model.problem.warm_start import (
     BASIC,
     LOWER,
@@ -57,6 +58,8 @@ __all__ = [
     "Plan",
     "Policy",
     "SmallLoads",
+    "Standard",
+    "StandardRow",
     "Supply",
     "Trucks",
     "WarmStart",

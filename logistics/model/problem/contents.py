@@ -54,11 +54,6 @@ class Contents:
         return np.asarray(self.kept / self.made)
 
     @property
-    def least(self) -> Floats:
-        """No compost holds less of each substance, length k. [t/t]"""
-        return np.asarray(self.of_feedstock.min(axis=1, initial=np.inf))
-
-    @property
     def limited(self) -> Flags:
         """Mark the markets that limit something, length n."""
         return np.asarray(np.isfinite(self.limit_t).any(axis=0))

@@ -18,6 +18,7 @@ from logistics.model.problem.parts import (
     Trucks,
     Yards,
 )
+from logistics.model.problem.standard import Standard
 
 Goal = Literal["cost", "uncollected", "co2e"]
 
@@ -176,6 +177,8 @@ class Instance:
         Trips that may be paired; None switches the rule off.
     contents
         What compost holds and markets limit; None where nobody limits anything.
+    standard
+        What the compost of every charge must keep; None for no standard.
     least_loads
         None leaves small loads as they come.
     compost_days
@@ -207,6 +210,7 @@ class Instance:
     backhauls: Backhauls | None = None
     least_loads: LeastLoads | None = None
     contents: Contents | None = None
+    standard: Standard | None = None
     compost_days: CompostDays | None = None
 
     @property

@@ -41,6 +41,7 @@ from logistics.model.rules.siting import (
     link_intake,
     one_size_per_yard,
 )
+from logistics.model.rules.standard import meet_standard
 from logistics.model.rules.trucks import (
     base_trucks,
     limit_hire,
@@ -68,6 +69,7 @@ BLOCKS: list[Block] = [
     keep_structure,
     limit_salt,
     keep_product,
+    meet_standard,
     fit_pad,
     fit_store,
     draw_water,

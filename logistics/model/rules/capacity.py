@@ -93,17 +93,22 @@ def poorest_contents(inst: Instance) -> Floats:
     """
     if inst.contents is None:
         return np.zeros(0)
-    rows, found = window_rows(inst), inst.contents.least.copy()
-    made = np.append(inst.contents.made, 0.0)
-    for k, kept in enumerate(inst.contents.kept):
-        answer = linprog(
-            np.append(kept, 0.0),
-            rows if len(rows) else None,
-            np.zeros(len(rows)) if len(rows) else None,
-            made[None, :],
-            [1.0],
-            bounds=[(0, None)] * len(made),
-        )
-        if answer.status == 0 and answer.fun is not None:
-            found[k] = max(found[k], float(answer.fun) * (1 - 1e-7))
-    return found
+    found = [_fewest(inst, kept) for kept in inst.contents.kept]
+    if "n" in inst.contents.keys:  # never more than there is, whatever the line says
+        k = inst.contents.keys.index("n")
+        found[k] = min(found[k], _fewest(inst, inst.feed.nitrogen_kept[1]))
+    return np.array(found) * (1 - 1e-7)
+
+
+def _fewest(inst: Instance, part: Floats) -> float:
+    """Least of a part, given by wet tonne of feedstock, in a tonne of compost."""
+    rows, made = window_rows(inst), np.append(inst.feed.product_per_t, 0.0)
+    answer = linprog(
+        np.append(part, 0.0),
+        rows if len(rows) else None,
+        np.zeros(len(rows)) if len(rows) else None,
+        made[None, :],
+        [1.0],
+        bounds=[(0, None)] * len(made),
+    )
+    return float(answer.fun or 0.0) if answer.status == 0 else 0.0

@@ -51,6 +51,10 @@ def solve(
     part = replace(effort, seconds=FIRST * effort.seconds)
     free = with_free_contents(instance)
     first = solve_as_held(free, part, watch, start, warm_start)
+    if first.status == "time_limit" and _as_it_is(instance, first):
+        left = replace(effort, seconds=session.left)  # no second step is needed
+        opened = free.options_of(first.yard_sizes)
+        first = solve_as_held(free, left, watch, opened, first.warm_start)
     if done := _as_it_is(instance, first):
         return done
     held, known = with_made_contents(instance, first, session)

@@ -16,6 +16,7 @@ from __future__ import annotations
 import numpy as np
 
 from logistics.model.problem import Floats, Instance
+from logistics.model.rules import poorest_contents
 
 
 def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
@@ -58,7 +59,7 @@ def least_goal(inst: Instance, room_cost: float, handling: float) -> float:
     by_tonne = float((supply.tonnes * _lost(each, stays)[:, None]).sum())
     most = inst.markets.demand.sum(axis=1)
     if inst.contents is not None:
-        most = np.minimum(most, inst.contents.most_t(inst.contents.least))
+        most = np.minimum(most, inst.contents.most_t(poorest_contents(inst)))
     sales = float((most * best).sum())
     each = np.minimum(supply.left_money_per_t, spent)
     by_demand = float((supply.tonnes * _lost(each, stays)[:, None]).sum()) - sales

@@ -83,7 +83,8 @@ def warm_start_of(inst: Instance, master: Master, root: MasterSolution) -> WarmS
     """Keep of the root relaxation what helps to plan the district again."""
     names = option_names(inst)
     return WarmStart(
-        duals=dict(zip(master.names, root.duals.tolist(), strict=True)),
+        # cuts found since stand last and have no duals where the time ran out
+        duals=dict(zip(master.names, root.duals.tolist(), strict=False)),
         options=frozenset(names[o] for o in np.flatnonzero(root.opened > SHUT)),
     )
 

@@ -106,7 +106,7 @@ def test_the_plan_is_allowed():
 TIGHT = [
     "supply", "arrive", "stock", "compost", "cover",
     "cn_high", "cn_low", "moist_high", "moist_low", "density",
-    "structure", "salt", "product", "pad", "store",
+    "structure", "salt", "product", "standard_p2o5_low", "pad", "store",
     "water", "ripe", "compost_store", "demand", "trucks", "bases", "hire",
     *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
     "least_share", "most_yards", "capital", "budget", "emissions",
@@ -241,6 +241,7 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
             "capital limit": 75000.0 if some else 60000.0,
             "annual budget": D.money() if some else 1200.0 + annual,
             "emissions limit": D.co2e() if some else 1.0,
+            "P2O5": float(INST.supply.tonnes.sum()),
         }
     )
     each = {q.number: c for q, c in programme.goal}

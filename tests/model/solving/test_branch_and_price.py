@@ -32,7 +32,7 @@ def large(monkeypatch):
 @pytest.mark.parametrize("seed", range(20, 32))
 def test_same_optimum_as_brute_force(large, seed):
     inst = small_instance(seed)
-    plan = job.solve(inst, replace(EXACT, gap=1e-6))
+    plan = job.solve_as_held(inst, replace(EXACT, gap=1e-6))
     assert plan.status == "optimal"
     assert plan.gap <= branch_and_price.ACCURACY
     best = cheapest(inst)
@@ -54,8 +54,8 @@ def test_the_long_way_and_the_plain_one_agree(monkeypatch, tens):
         inst = small_instance(seed)
         with monkeypatch.context() as patch:
             patch.setattr(job, "is_small", lambda instance: False)
-            long = job.solve(inst, effort)
-        plain = job.solve(inst, effort)
+            long = job.solve_as_held(inst, effort)
+        plain = job.solve_as_held(inst, effort)
         slack = 1e-6 * abs(plain.objective)
         assert long.bound <= plain.objective + slack
         assert plain.bound <= long.objective + slack
@@ -66,7 +66,7 @@ def test_the_long_way_and_the_plain_one_agree(monkeypatch, tens):
 def test_demands_of_the_board_hold_the_long_way_too(large):
     policy = Policy(least_shares=(FISH_RULE,), max_yards=2, capital_limit=80000.0)
     inst = small_instance(21, policy=policy)
-    plan = job.solve(inst, replace(EXACT, gap=1e-6))
+    plan = job.solve_as_held(inst, replace(EXACT, gap=1e-6))
     assert plan.bound <= cheapest(inst) * (1 + 1e-4)
     assert plan.objective == pytest.approx(cheapest(inst), rel=5e-3)
     assert audit(inst, plan)["passed"].all()
@@ -92,7 +92,7 @@ def test_a_bound_never_exceeds_the_optimum_whatever_the_duals(seed, share, noise
     kept = rng.random(flows.lanes) < share
     smaller, _ = with_pool(full, flows, kept, duals)
     bound = optimum(smaller, session=session, integer=True).bound
-    whole = job.solve(inst, EXACT)
+    whole = job.solve_as_held(inst, EXACT)
     assert bound <= whole.objective + 1e-6 * abs(whole.objective) + 1e-6
 
 
@@ -152,7 +152,9 @@ def test_a_matrix_is_its_programme():
     assert full.rows.shape == (len(full.below), len(full.cost))
     assert full.integer.sum() == len(inst.options.yard)
     loose = replace(full, integer=np.zeros_like(full.integer))
-    assert relax(loose, Session(EXACT)).value <= job.solve(inst, EXACT).objective
+    assert (
+        relax(loose, Session(EXACT)).value <= job.solve_as_held(inst, EXACT).objective
+    )
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -32,7 +32,7 @@ def solved(seed):
     solution = generate_columns(
         master, master.root_branch(), every, Session(EXACT), ColumnGeneration(1e-9)
     )
-    return inst, master, job.solve(inst, EXACT), solution
+    return inst, master, job.solve_as_held(inst, EXACT), solution
 
 
 @pytest.mark.thorough
@@ -78,7 +78,7 @@ def test_a_branch_is_bounded_no_higher_than_its_best_yards(seed, draw):
     true = run_yards(master, opened, every, Session(EXACT), ColumnGeneration(1e-9))
     if not np.isfinite(true.value):
         return
-    plan = job.operate(inst, opened, EXACT)
+    plan = job.operate_as_held(inst, opened, EXACT)
     assert true.value == pytest.approx(plan.objective, rel=1e-6)
     bounded = lagrangian_bound(master, solution.duals, branch)
     assert bounded.bound <= true.value + 1e-6 * abs(true.value)

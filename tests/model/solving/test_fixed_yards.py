@@ -96,5 +96,5 @@ def test_a_plan_of_few_flows_passes_the_audit(monkeypatch):
     monkeypatch.setattr(exact, "FEW", 0)
     monkeypatch.setattr(exact, "EACH", 0)
     inst = small_instance(41)
-    plan = job.operate(inst, halved(inst), EXACT)
+    plan = job.operate_as_held(inst, halved(inst), EXACT)
     assert audit(inst, plan)["passed"].all()

@@ -28,7 +28,7 @@ def large(monkeypatch):
 @pytest.mark.parametrize("seed", range(10, 16))
 def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
     inst = small_instance(seed)
-    base = job.solve(inst, EXACT)
+    base = job.solve_as_held(inst, EXACT)
     assert base.warm_start.options <= set(option_names(inst))
     tonnes = inst.supply.tonnes * 1.2
     after = replace(inst, supply=replace(inst.supply, tonnes=tonnes))
@@ -52,7 +52,7 @@ def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
 def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
     """A market that must be served by others: the search begins afresh."""
     inst = small_instance(3)
-    base = job.solve(inst, EXACT)
+    base = job.solve_as_held(inst, EXACT)
     old = inst.options.yard[inst.options_of(base.yard_sizes)]
     away = np.isin(inst.inbound.yard, old)
     must = np.zeros(len(inst.supply.codes), dtype=bool)
@@ -64,8 +64,8 @@ def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
     )
     start = after.options_of(base.yard_sizes)
     assert exact_flows(after, start, Session(EXACT), base.warm_start) is None
-    cold = job.solve(after, EXACT)
-    again = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
+    cold = job.solve_as_held(after, EXACT)
+    again = job.solve_as_held(after, EXACT, start=start, warm_start=base.warm_start)
     assert again.status == cold.status == "optimal"
     assert again.objective == pytest.approx(cold.objective, rel=1e-4)
     assert again.bound <= cold.objective + 1e-6 * abs(cold.objective)
@@ -74,9 +74,9 @@ def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
 def test_a_warm_start_of_another_district_does_no_harm(large):
     """Nothing in it is known: the search begins with the old yards alone."""
     inst = small_instance(12)
-    cold = job.solve(inst, EXACT)
+    cold = job.solve_as_held(inst, EXACT)
     strange = WarmStart(duals={"no such row": 5.0}, options=frozenset({"no such yard"}))
     start = np.arange(len(inst.options.yard)) % 2 == 0
-    again = job.solve(inst, EXACT, start=start, warm_start=strange)
+    again = job.solve_as_held(inst, EXACT, start=start, warm_start=strange)
     assert again.objective == pytest.approx(cold.objective, rel=1e-4)
     assert again.bound <= cold.objective + 1e-6 * abs(cold.objective)

@@ -34,12 +34,12 @@ def changed(inst, seed):
 @pytest.mark.parametrize("seed", range(8))
 def test_the_same_flows_from_an_old_basis(seed):
     inst = small_instance(seed)
-    base = job.solve(inst, EXACT)
+    base = job.solve_as_held(inst, EXACT)
     assert base.warm_start.basis is not None
     after = changed(inst, seed)
     opened = after.options_of(base.yard_sizes)
-    cold = job.operate(after, opened, EXACT)
-    warm = job.operate(after, opened, EXACT, warm_start=base.warm_start)
+    cold = job.operate_as_held(after, opened, EXACT)
+    warm = job.operate_as_held(after, opened, EXACT, warm_start=base.warm_start)
     assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
     assert audit(after, warm)["passed"].all()
 
@@ -49,7 +49,7 @@ def test_a_basis_of_nothing_known_does_no_harm():
     opened = np.arange(len(inst.options.yard)) % 2 == 0
     strange = WarmStart(Basis({"no such column": 1}, {"no such row": 0}))
     cold, warm = (
-        job.operate(inst, opened, EXACT, warm_start=m) for m in (None, strange)
+        job.operate_as_held(inst, opened, EXACT, warm_start=m) for m in (None, strange)
     )
     assert warm.objective == pytest.approx(cold.objective, rel=1e-7)
 
@@ -64,16 +64,16 @@ def large(monkeypatch):
 @pytest.mark.parametrize("seed", range(10, 20))
 def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     inst = small_instance(seed)
-    base = job.solve(inst, EXACT)
+    base = job.solve_as_held(inst, EXACT)
     assert base.warm_start.duals
     after = changed(inst, seed)
     best = cheapest(after)
     start = after.options_of(base.yard_sizes)
-    again = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
+    again = job.solve_as_held(after, EXACT, start=start, warm_start=base.warm_start)
     assert again.bound <= best + 1e-6 * abs(best)
     assert again.objective >= best - 1e-6 * abs(best)
     assert again.objective == pytest.approx(best, rel=5e-3)
-    operate = job.operate(after, start, EXACT, warm_start=base.warm_start)
+    operate = job.operate_as_held(after, start, EXACT, warm_start=base.warm_start)
     assert operate.objective >= again.bound - 1e-6 * abs(best)
 
 
@@ -81,7 +81,7 @@ def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
 def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypatch):
     monkeypatch.setattr(fixed_yards, "LAID_OUT", 0)  # as a large district does
     inst = small_instance(seed)
-    base = job.solve(inst, EXACT)
+    base = job.solve_as_held(inst, EXACT)
     had = {inst.yards.codes.index(yard) for yard, _ in base.yard_sizes}
     lacking = sorted(set(inst.options.yard.tolist()) - had)
     assert lacking, "choose a seed whose plan leaves a yard shut"
@@ -89,7 +89,7 @@ def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypat
     decision[lacking[0]] = "open"
     after = replace(inst, yards=replace(inst.yards, decision=tuple(decision)))
     start = after.options_of(base.yard_sizes)
-    plan = job.solve(after, EXACT, start=start, warm_start=base.warm_start)
+    plan = job.solve_as_held(after, EXACT, start=start, warm_start=base.warm_start)
     assert audit(after, plan)["passed"].all()
     assert inst.yards.codes[lacking[0]] in dict(plan.yard_sizes)
 
@@ -102,13 +102,13 @@ def test_no_duals_make_a_bound_that_lies(seed, noise):
         patch.setattr(job, "is_small", lambda instance: False)
         inst = small_instance(seed)
         rng = np.random.default_rng(seed)
-        base = job.solve(inst, EXACT)
+        base = job.solve_as_held(inst, EXACT)
         duals = {
             name: dual * (1 + noise * rng.normal())
             for name, dual in base.warm_start.duals.items()
         }
         after = changed(inst, seed)
-        again = job.solve(
+        again = job.solve_as_held(
             after,
             replace(EXACT, gap=0.01),
             start=after.options_of(base.yard_sizes),
