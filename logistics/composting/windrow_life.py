@@ -6,8 +6,8 @@ come from the batches below. A batch is what a yard builds within about a week. 
 shrinks in even steps of time from its fresh volume to that of its last active day. At
 each turning it is set up to full height again, so it becomes shorter and its end of the
 row takes the next batch. Turned with a bucket loader, windrows are often joined once
-they have shrunk (Rynk, R. (ed.), On-Farm Composting Handbook, NRAES-54, 1992, chapter
-4); the loader moves all of it anyway, so this is no work of its own.
+they have shrunk (Rynk, R. (ed.), On-Farm Composting Handbook, NRAES-54, 1992, from
+memory); the loader moves all of it anyway, so this is no work of its own.
 """
 
 from __future__ import annotations

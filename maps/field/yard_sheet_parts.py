@@ -192,10 +192,10 @@ def windrow_table(month: Month) -> Table | Words:
     )
     shorten = (
         "At each turning, set the windrow up to full height again, so that it becomes "
-        "as short as it says, or join it to the next; new windrows need the end of the "
-        "row that this frees. A loader that turns does this as it goes; behind a "
-        "turner, push the end in first. On days when something is turned or leaves and "
-        "something is built, build last. "
+        "as short as it says; new windrows need the end of the row that this frees. "
+        "Two that meet end to end keep their own dates: put a stake between. A loader "
+        "that turns does this as it goes; behind a turner, push the end in first. "
+        "Where a day's list is long, begin the days before; build last. "
         if shortened
         else ""
     )
