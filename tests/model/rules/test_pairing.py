@@ -66,6 +66,28 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
+def test_hours_saved_at_a_yard_are_those_of_its_own_trucks(seed):
+    """With homes: both ways of solving agree, and the audit counts hours by yard."""
+    inst = paired(seed)
+    own, hours = np.array([2, 1]), np.array([18.0, 12.0])
+    trucks = replace(
+        inst.trucks,
+        own=own,
+        owned_hours=(own * hours)[:, None] * np.ones(len(inst.periods)),
+        hire_hours=np.full(inst.trucks.hire_hours.shape, np.inf),
+        hire_per_hour=np.array([12.0, 25.0]),
+    )
+    inst = replace(inst, trucks=trucks)
+    whole = solve(inst, EXACT)
+    require(audit(inst, whole))
+    incumbent = Incumbent(np.zeros(len(inst.options.yard), dtype=bool))
+    answer = search(inst, master_of(inst), Session(EXACT), incumbent)
+    near = 5e-4 * abs(whole.objective)
+    assert answer.incumbent == pytest.approx(whole.objective, abs=near)
+    assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
 def test_pairs_that_save_nothing_change_nothing(seed):
     inst = paired(seed)
     nothing = {

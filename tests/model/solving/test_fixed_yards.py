@@ -8,7 +8,7 @@ from support.small_instances import paired, small_instance
 
 from logistics.model.problem.warm_start import WarmStart
 from logistics.model.rules.blocks import build
-from logistics.model.solving import column_generation
+from logistics.model.solving import column_choice
 from logistics.model.solving import fixed_yards as exact
 from logistics.model.solving import solution as job
 from logistics.model.solving.fixed_yards import exact_flows
@@ -35,7 +35,7 @@ def flows_of(inst, monkeypatch, few, warm_start=None, master=None):
 
     with monkeypatch.context() as patch:
         patch.setattr(exact, "FEW", 0 if few else 10**9)
-        patch.setattr(column_generation, "FLOWS", 1)
+        patch.setattr(column_choice, "FLOWS", 1)
         patch.setattr(exact, "EACH", 0)
         patch.setattr(exact, "vertex", watched)
         session, warm_start = Session(EXACT, None), warm_start or WarmStart()

@@ -10,7 +10,7 @@ from support.enumeration import cheapest
 from support.small_instances import small_instance
 
 from logistics.model.problem.warm_start import Basis, WarmStart
-from logistics.model.solving import column_generation, fixed_yards
+from logistics.model.solving import column_choice, fixed_yards
 from logistics.model.solving import solution as job
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_audit import audit
@@ -58,7 +58,7 @@ def test_a_basis_of_nothing_known_does_no_harm():
 def large(monkeypatch):
     """Send small instances the long way, with few lanes to start from."""
     monkeypatch.setattr(job, "is_small", lambda instance: False)
-    monkeypatch.setattr(column_generation, "FLOWS", 1)
+    monkeypatch.setattr(column_choice, "FLOWS", 1)
 
 
 @pytest.mark.parametrize("seed", range(10, 20))
