@@ -22,6 +22,7 @@ from logistics.model.problem import (
     Supply,
     Trucks,
     WarmStart,
+    hired_beside,
     window_ends,
 )
 from logistics.model.solving import (
@@ -72,6 +73,7 @@ __all__ = [
     "dominated",
     "first_stage",
     "forced",
+    "hired_beside",
     "is_small",
     "keys_of",
     "least_goal",
