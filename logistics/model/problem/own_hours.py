@@ -16,9 +16,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from logistics.model.problem.parts import Flags, Floats, Trucks
+    from logistics.model.problem.parts import Trucks
+
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 FREE = 0.72
 """Share of own hours up to which nothing is hired beside them. [1]"""
