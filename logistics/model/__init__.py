@@ -23,6 +23,7 @@ from logistics.model.problem import (
     Trucks,
     WarmStart,
     hired_beside,
+    own_factor,
     window_ends,
 )
 from logistics.model.solving import (
@@ -80,6 +81,7 @@ __all__ = [
     "least_shares",
     "operate",
     "optimum",
+    "own_factor",
     "prepare",
     "relative_gap",
     "second_stage",

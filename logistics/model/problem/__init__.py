@@ -12,7 +12,7 @@ from logistics.model.problem.instance import (
     MostShare,
     Policy,
 )
-from logistics.model.problem.own_hours import PART, hired_beside, steps
+from logistics.model.problem.own_hours import PART, hired_beside, own_factor, steps
 from logistics.model.problem.parts import (
     Backhauls,
     Lanes,
@@ -70,6 +70,7 @@ __all__ = [
     "basis_of",
     "hired_beside",
     "no_paired_trips",
+    "own_factor",
     "steps",
     "window_ends",
 ]

@@ -68,6 +68,21 @@ def hired_beside(driven: Floats, own: Floats, trucks: Trucks) -> Floats:
     return np.maximum(0.0, np.maximum(part, driven - FULL * own))
 
 
+def own_factor(driven: float, hired: float, own: float) -> float:
+    """
+    Factor on own hours with which as much is hired as was; 0 to 1.25. [1]
+
+    Examples
+    --------
+    >>> round(own_factor(100.0, 0.45 * 28, 100.0), 6)
+    1.0
+    >>> round(own_factor(200.0, 110.0, 100.0), 6)
+    1.0
+    """
+    found = max((driven - hired / PART) / FREE, (driven - hired) / FULL) / own
+    return min(1.25, max(0.0, found))
+
+
 def _ample(trucks: Trucks) -> Flags:
     """Whether as much can be hired as own trucks call for on busy days, (v, t)."""
     owned = np.where(np.isfinite(trucks.owned_hours), trucks.owned_hours, 0.0)
