@@ -22,6 +22,8 @@ from logistics.model.problem import (
     Supply,
     Trucks,
     WarmStart,
+    hired_beside,
+    own_factor,
     window_ends,
 )
 from logistics.model.solving import (
@@ -72,12 +74,14 @@ __all__ = [
     "dominated",
     "first_stage",
     "forced",
+    "hired_beside",
     "is_small",
     "keys_of",
     "least_goal",
     "least_shares",
     "operate",
     "optimum",
+    "own_factor",
     "prepare",
     "relative_gap",
     "second_stage",

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from logistics.model import hired_beside
+
 if TYPE_CHECKING:
     from logistics.model import Instance
     from logistics.results.plan_amounts import PlanArrays
@@ -40,7 +42,7 @@ def truck_checks(inst: Instance, a: PlanArrays, hours: Floats) -> Iterator[Check
     each = np.where(trucks.own[:, None] > 0, trucks.owned_hours / count, 0.0)
     there = a.bases[:, :, None] * np.minimum(each, 1e15)[:, None, :]
     there = np.where(np.isinf(trucks.owned_hours)[:, None, :], hours, there)
-    yield "truck hours", hours - there - a.hired, hours
+    yield "truck hours", hired_beside(hours, there, trucks) - a.hired, hours
     based = a.bases.sum(axis=1)
     own = trucks.own.astype(float)
     yield "own trucks based", based - own, own

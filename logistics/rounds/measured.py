@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from logistics.model import Floats, Realised
+from logistics.model import Floats, Realised, own_factor
+from logistics.rounds.fleet import homes
 from logistics.rounds.tables import shares_by_place, tours
 
 if TYPE_CHECKING:
@@ -46,7 +48,7 @@ def measure(result: Result, driven: Collection[Driven], before: Realised) -> Rea
         t = periods.index(done.period)
         lanes = result.lanes[result.lanes["period"] == done.period]
         real = shares_by_place(result, done)
-        after = dict.fromkeys(scenario.trucks["truck"], 0.0)
+        after: dict[tuple[str, str], float] = defaultdict(float)
         for kind, table in lanes.groupby("kind"):
             side, known = str(kind), places[str(kind)]
             place = table["origin" if side == "in" else "destination"]
@@ -62,10 +64,10 @@ def measure(result: Result, driven: Collection[Driven], before: Realised) -> Rea
             for q, factors in enumerate(_factors(planned, tonnes, got, kinds)):
                 found[side][q][:, t] = factors
             scale = found[side][0][rows, t]
-            for truck, hours in zip(
-                table["truck"], base_h * np.nan_to_num(scale, nan=1.0), strict=True
-            ):
-                after[str(truck)] += float(hours)
+            yard = table["destination" if side == "in" else "origin"]
+            spent = base_h * np.nan_to_num(scale, nan=1.0)
+            for truck, there, hours in zip(table["truck"], yard, spent, strict=True):
+                after[str(truck), str(there)] += float(hours)
         usable[:, t] = _used(result, done, t, after)
     (source_h, source_m), (market_h, market_m) = found["in"], found["out"]
     return Realised(*map(_filled, (source_h, source_m, market_h, market_m, usable)))
@@ -107,20 +109,28 @@ def _factors(
     return np.asarray((got[1:] + lean * mean) / (driven + lean))
 
 
-def _used(result: Result, done: Driven, t: int, hours: dict[str, float]) -> Floats:
-    """Share of own trucks' hours that a period used beside hire, shape (v,). [1]"""
-    scenario, trucks = result.scenario, result.scenario.trucks
-    hired = tours(done).query("whose == 'hired'").groupby("type")["hours"].sum()
-    days = float(scenario.periods["working_days"].iloc[t])
-    rent = trucks["truck"].map(hired).fillna(0.0).to_numpy(dtype=float)
-    own = trucks["owned"].to_numpy(dtype=float) * (
-        scenario.settings.work.hours_per_day * days
-    )
-    need = trucks["truck"].map(hours).to_numpy(dtype=float)
-    short = (rent > 0) & (own > 0)
-    return np.clip(
-        np.where(short, (need - rent) / np.where(short, own, 1.0), 1.0), 0, 1
-    )
+def _used(
+    result: Result, done: Driven, t: int, hours: dict[tuple[str, str], float]
+) -> Floats:
+    """
+    Factor on own trucks' hours with which the plan would hire what was hired, (v,). [1]
+
+    Only yards count where own trucks of the type stand; 1 where nothing was hired
+    beside them. `hours` are those needed, by truck type and yard.
+    """
+    scenario, stand = result.scenario, homes(result)
+    rent = tours(done).query("whose == 'hired'").groupby(["type", "yard"])["hours"]
+    hired = rent.sum().to_dict()
+    day = scenario.settings.work.hours_per_day
+    work = day * float(scenario.periods["working_days"].iloc[t])
+    found = []
+    for code in scenario.trucks["truck"]:
+        at = [(str(code), yard) for yard, n in stand[code].items() if n > 0]
+        own = work * sum(stand[code].values())
+        need = sum(hours.get(key, 0.0) for key in at)
+        paid = sum(hired.get(key, 0.0) for key in at)
+        found.append(own_factor(need, paid, own) if paid > 0 and own > 0 else 1.0)
+    return np.array(found)
 
 
 def _filled(values: Floats) -> Floats:

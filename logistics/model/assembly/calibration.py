@@ -37,8 +37,8 @@ class Realised:
     market_hours, market_money
         The same of every trip to a market, shape (n, t). [1]
     usable
-        Share of the hours of owned trucks that serves what is planned, shape
-        (v, t). [h/h]
+        Factor on the hours of own trucks in what is hired beside them
+        (`problem.own_hours`), shape (v, t). [1]
     """
 
     source_hours: Floats

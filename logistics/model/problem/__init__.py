@@ -12,6 +12,7 @@ from logistics.model.problem.instance import (
     MostShare,
     Policy,
 )
+from logistics.model.problem.own_hours import PART, hired_beside, own_factor, steps
 from logistics.model.problem.parts import (
     Backhauls,
     Lanes,
@@ -36,6 +37,7 @@ from logistics.model.problem.windows import WindowEnd, window_ends
 __all__ = [
     "BASIC",
     "LOWER",
+    "PART",
     "SUBSTANCES",
     "Backhauls",
     "Basis",
@@ -66,6 +68,9 @@ __all__ = [
     "WindowEnd",
     "Yards",
     "basis_of",
+    "hired_beside",
     "no_paired_trips",
+    "own_factor",
+    "steps",
     "window_ends",
 ]

@@ -46,6 +46,7 @@ from logistics.model.rules.trucks import (
     base_trucks,
     limit_hire,
     link_bases,
+    share_busy_hours,
     share_saved_hours,
     share_trucks,
 )
@@ -80,6 +81,7 @@ BLOCKS: list[Block] = [
     hold_contents,
     respect_nutrient_limits,
     share_trucks,
+    share_busy_hours,
     base_trucks,
     link_bases,
     limit_hire,

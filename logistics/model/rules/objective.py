@@ -1,6 +1,6 @@
 """What a plan costs, leaves behind and emits, as sums over its decisions."""
 
-from logistics.model.problem import Instance
+from logistics.model.problem import PART, Instance
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables
 
@@ -27,6 +27,7 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     hire = inst.trucks.hire_per_hour
     terms += [(h, float(hire[v])) for (v, _), h in var.hired.items()]
     terms += [(h, float(hire[v])) for (_, v, _), h in var.hired_at.items()]
+    terms += [(b, PART * float(hire[v])) for (_, v, _), b in var.busy.items()]
     if inst.backhauls is not None:
         terms += [
             (b, -float(inst.backhauls.money[n, t])) for (n, t), b in var.paired.items()

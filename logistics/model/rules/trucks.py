@@ -14,7 +14,7 @@ from collections import defaultdict
 
 import numpy as np
 
-from logistics.model.problem import Instance
+from logistics.model.problem import PART, Instance, steps
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import (
     Terms,
@@ -31,9 +31,10 @@ def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
     Drive no more hours than there are trucks, own ones of the yard and hired ones.
 
     For every truck type v that is owned, option o and period t, with r[a,t] hours a
-    tonne takes and w[v,t] those that one own truck works::
+    tonne takes and w[v,t] those that one own truck works on what is planned, before
+    any is hired beside it (`problem.own_hours`)::
 
-        sum_a r[a,t] * (x + f)[a,o,t] <= w[v,t] * N[o,v] + H[o,v,t]
+        sum_a r[a,t] * (x + f)[a,o,t] <= w[v,t] * N[o,v] + B[o,v,t] + H[o,v,t]
 
     For every other type v and period t::
 
@@ -53,16 +54,29 @@ def share_trucks(p: Programme, var: Variables, inst: Instance) -> None:
         p.at_most(name, terms, float(trucks.owned_hours[v, t]))
     if not based.any():
         return
-    one = trucks.hours_of_one
+    free, _ = steps(trucks)
     for (o, v, t), driven in var.sums_of("option_hours").items():
         if not based[v]:
             continue
-        terms = [*driven, (var.based[o, v], -float(one[v, t]))]
-        for table in (var.hired_at, var.saved):
+        terms = [*driven, (var.based[o, v], -float(free[v, t]))]
+        for table in (var.hired_at, var.busy, var.saved):
             terms += [(table[o, v, t], -1.0)] if (o, v, t) in table else []
         name = f"trucks.{trucks.codes[v]}.{names[o]}.{inst.periods[t]}"
         var.hour_rows.add(name)
         p.at_most(name, terms)
+
+
+def share_busy_hours(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Hire a part of the hours on busy days, of own trucks that are there.
+
+    With s[v,t] those hours of one own truck: B[o,v,t] <= s[v,t] * N[o,v].
+    """
+    _, step = steps(inst.trucks)
+    names = option_names(inst)
+    for (o, v, t), busy in var.busy.items():
+        name = f"busy.{inst.trucks.codes[v]}.{names[o]}.{inst.periods[t]}"
+        p.at_most(name, [(busy, 1.0), (var.based[o, v], -float(step[v, t]))])
 
 
 def base_trucks(p: Programme, var: Variables, inst: Instance) -> None:
@@ -95,11 +109,14 @@ def limit_hire(p: Programme, var: Variables, inst: Instance) -> None:
     """
     Hire no more trucks than there are to hire, over all yards.
 
-    For every truck type v that is owned and period t: sum_o H[o,v,t] <= limit[v,t].
+    For every truck type v that is owned and period t, with p the part of the hours on
+    busy days that is hired: sum_o H[o,v,t] + p * B[o,v,t] <= limit[v,t].
     """
     rows: dict[tuple[int, int], Terms] = defaultdict(list)
     for (_, v, t), hired in var.hired_at.items():
         rows[v, t].append((hired, 1.0))
+    for (_, v, t), busy in var.busy.items():
+        rows[v, t].append((busy, PART))
     for (v, t), terms in rows.items():
         limit = float(inst.trucks.hire_hours[v, t])
         if np.isfinite(limit):

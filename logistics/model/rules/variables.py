@@ -6,7 +6,7 @@ from typing import Any, Literal, NoReturn
 
 import numpy as np
 
-from logistics.model.problem import Flags, Instance
+from logistics.model.problem import Flags, Instance, steps
 from logistics.model.rules.backhaul_lanes import lanes_of_backhauls
 from logistics.model.rules.programme import Programme, Quantity, SumOfFlows
 from logistics.model.rules.sums import (
@@ -85,9 +85,10 @@ class Variables:
         c[o,t] in store; g[o,t] that no market takes. [t]
     hired
         H[v,t], of types whose own trucks have no home, if any are owned. [h]
-    based, hired_at, saved
+    based, hired_at, busy, saved
         Of types whose own trucks have a home at a yard: N[o,v], how many do, an
-        integer; H[o,v,t] hired for the yard; S[o,v,t] that pairing saves it. [h]
+        integer; H[o,v,t] hired for the yard; B[o,v,t] on busy days, a part of it hired;
+        S[o,v,t] that pairing saves it. [h]
     paired
         beta[p,t]: trips of backhaul p. [trips]
     hour_rows
@@ -114,6 +115,7 @@ class Variables:
     hired: Table = field(default_factory=dict)
     based: Table = field(default_factory=dict)
     hired_at: Table = field(default_factory=dict)
+    busy: Table = field(default_factory=dict)
     saved: Table = field(default_factory=dict)
     paired: Table = field(default_factory=dict)
     slacks: list[ElasticSlack] = field(default_factory=list)
@@ -299,6 +301,7 @@ def _add_trucks(p: Programme, inst: Instance, var: Variables, names: list[str]) 
             var.hired[v, t] = p.variable(name, _limit(hours))
     if trucks.own is None or not based.any():
         return
+    _, step = steps(trucks)
     for o, v, t in var.sums_of("option_hours"):
         if not based[v]:
             continue
@@ -309,6 +312,9 @@ def _add_trucks(p: Programme, inst: Instance, var: Variables, names: list[str]) 
         name = f"{name}.{inst.periods[t]}"
         if (hours := trucks.hire_hours[v, t]) > 0:
             var.hired_at[o, v, t] = p.variable(f"hired.{name}", _limit(hours))
+        if step[v, t] > 0:
+            reach = float(step[v, t] * trucks.own[v])
+            var.busy[o, v, t] = p.variable(f"busy.{name}", reach)
         if inst.backhauls is not None and (inst.backhauls.truck == v).any():
             var.saved[o, v, t] = p.variable(f"saved.{name}")
 

@@ -53,6 +53,7 @@ class Amounts:
     hired: DecisionAmounts
     based: DecisionAmounts
     hired_at: DecisionAmounts
+    busy: DecisionAmounts
     saved: DecisionAmounts
     paired: DecisionAmounts
 
@@ -72,6 +73,7 @@ INDEXES = {
     "hired": 2,
     "based": 2,
     "hired_at": 3,
+    "busy": 3,
     "saved": 3,
     "paired": 2,
 }

@@ -34,6 +34,7 @@ OF_OPTIONS = (
     "leftover",
     "based",
     "hired_at",
+    "busy",
     "saved",
 )
 """Sorts of decisions that belong to an option, their first index."""

@@ -5,7 +5,14 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import pandas as pd
 
-from logistics.model.problem import Flags, Floats, Instance, Plan, no_paired_trips
+from logistics.model.problem import (
+    PART,
+    Flags,
+    Floats,
+    Instance,
+    Plan,
+    no_paired_trips,
+)
 from logistics.model.rules import Variables
 from logistics.model.solving.amounts import Amounts, DecisionAmounts
 
@@ -133,6 +140,8 @@ def _hired_table(inst: Instance, found: Amounts) -> pd.DataFrame:
     hours = np.zeros(shape)
     o, v, t = found.hired_at.index.T
     np.add.at(hours, (v, inst.options.yard[o], t), found.hired_at.value)
+    o, v, t = found.busy.index.T
+    np.add.at(hours, (v, inst.options.yard[o], t), PART * found.busy.value)
     driven = hours_by_yard(inst, found)
     total = driven.sum(axis=1)
     for (v, t), hired in zip(

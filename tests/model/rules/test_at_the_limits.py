@@ -25,6 +25,7 @@ from support.fitted_plan import (
 )
 
 from logistics.model.problem.contents import SUBSTANCES
+from logistics.model.problem.own_hours import PART, STEP
 from logistics.model.rules import siting
 from logistics.model.rules.blocks import build
 from logistics.model.rules.capacity import yearly_intake
@@ -73,7 +74,10 @@ def filled(inst, **given):
         in_yards(table, amounts)
     types = range(len(inst.trucks.codes))
     fill(var.based, {(OPEN[j], v): count for (v, j), count in BASES.items()})
-    fill(var.hired_at, {(OPEN[j], v, t): x for (v, j, t), x in D.hired.items()})
+    busy = {(v, j, t): STEP * BASES.get((v, j), 0) * D.one[v, t] for v, j, t in D.hired}
+    rent = {k: x - PART * busy[k] for k, x in D.hired.items()}
+    for table, amounts in ((var.busy, busy), (var.hired_at, rent)):
+        fill(table, {(OPEN[j], v, t): x for (v, j, t), x in amounts.items()})
     saved = {(OPEN[j], v, t): 0.0 for v, j, t in product(types, OPEN, T)}
     for key, trips in D.pairs.items():
         saved[OPEN[key[1]], *key[3:]] += trips * D.saved[key][1]
