@@ -29,6 +29,8 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
+from logistics.studies.money_range import money_range
+from logistics.studies.range_ends import range_ends
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -89,6 +91,7 @@ __all__ = [
     "left_open",
     "losses",
     "meets",
+    "money_range",
     "one_thread",
     "open_store",
     "other_sites",
@@ -96,6 +99,7 @@ __all__ = [
     "plan_coarse",
     "problem",
     "proven_difference",
+    "range_ends",
     "ranking",
     "robust",
     "runs_table",
