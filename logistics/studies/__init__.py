@@ -30,7 +30,7 @@ from logistics.studies.each_site import (
     site_costs,
 )
 from logistics.studies.money_range import money_range
-from logistics.studies.range_ends import range_ends
+from logistics.studies.range_ends import range_ends, with_ranges
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -110,6 +110,7 @@ __all__ = [
     "stress",
     "swings",
     "winners",
+    "with_ranges",
     "yard_changes",
     "yard_shares",
     "yards_table",

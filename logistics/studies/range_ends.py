@@ -90,6 +90,21 @@ def range_ends(result: Result, watch: Watch | None = None) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
+def with_ranges(result: Result, watch: Watch | None = None) -> Result:
+    """
+    Add to a plan what its ranges do; a plan of another goal or short stays as it is.
+
+    Parameters
+    ----------
+    result, watch
+        See `range_ends`.
+    """
+    least_cost = result.scenario.settings.goal.minimise == "cost"
+    if not least_cost or result.plan.status == "shortage":
+        return result
+    return replace(result, range_ends=range_ends(result, watch))
+
+
 def _money(result: Result, scenario: Scenario) -> YearMoney | None:
     """Reckon the money of the plan's yards in a changed district."""
     ways = result.travel if same_ways(result.scenario, scenario) else None

@@ -78,6 +78,7 @@ from maps.shared.place_names import (
     told_apart,
     yard_status,
 )
+from maps.shared.range_words import NOT_RECKONED, range_words
 from maps.shared.shortages import shortage_sentences
 from maps.shared.standing_sentences import (
     CAUTIONS,
@@ -106,6 +107,7 @@ __all__ = [
     "NET",
     "NOT_DRIVEN",
     "NOT_LOCAL",
+    "NOT_RECKONED",
     "NOUNS",
     "STATIC",
     "STATUS_WORDS",
@@ -159,6 +161,7 @@ __all__ = [
     "period_order",
     "policy",
     "print_table",
+    "range_words",
     "render",
     "rounds_above_plan",
     "rounds_words",

@@ -25,6 +25,7 @@ from maps.shared import (
     given_up,
     names,
     net_label,
+    range_words,
     rounds_words,
     surplus,
     united,
@@ -42,7 +43,7 @@ class Summary:
 
     Attributes
     ----------
-    asked, answer, sure
+    asked, answer, sure, range
         Paragraphs.
     figures
         Key figures.
@@ -55,6 +56,7 @@ class Summary:
     asked: Cell
     answer: Cell
     sure: Cell
+    range: Cell
     figures: list[Figure]
     map: Markup
     map_key: Markup
@@ -74,6 +76,7 @@ def summary(facts: Facts, numbers: Mapping[str, int]) -> Summary:
         asked=asked(facts),
         answer=answer(facts),
         sure=f"{sure(facts)} {rounds_words(facts.result, facts.unit)}",
+        range=money_between(facts),
         figures=figures(facts),
         map=district_map(
             facts, "map", "Map of the yards in the district", f"Intake: {said or '–'}."
@@ -269,6 +272,13 @@ def _money(facts: Facts) -> Markup:
         f"{need_said} of capital must be found first."
         if need
         else "No capital has to be found first.",
+    )
+
+
+def money_between(facts: Facts) -> str:
+    """Say between what the money lies, or how to have that reckoned."""
+    return range_words(
+        facts.result, facts.unit, lambda code, text: traced(facts, code, text)
     )
 
 
