@@ -29,8 +29,8 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
-from logistics.studies.money_range import money_range
-from logistics.studies.range_ends import range_ends, with_ranges
+from logistics.studies.ends_by_range import range_ends, with_ranges
+from logistics.studies.money_draws import money_range
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,

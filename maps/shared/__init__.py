@@ -50,6 +50,7 @@ from maps.shared.mix_words import (
     nitrogen_words,
     window_words,
 )
+from maps.shared.money_between import NOT_RECKONED, range_words
 from maps.shared.money_units import (
     LARGE,
     MoneyUnit,
@@ -78,7 +79,6 @@ from maps.shared.place_names import (
     told_apart,
     yard_status,
 )
-from maps.shared.range_words import NOT_RECKONED, range_words
 from maps.shared.shortages import shortage_sentences
 from maps.shared.standing_sentences import (
     CAUTIONS,

@@ -13,16 +13,16 @@ from logistics.results.pipeline import run
 from logistics.scenario.defaults import library
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
-from logistics.studies.money_range import money_range
-from logistics.studies.range_ends import (
+from logistics.studies.ends_by_range import (
     COLUMNS,
     DEFAULT,
     default_spreads,
     with_ranges,
 )
+from logistics.studies.money_draws import money_range
 from maps.report.report import report_html
+from maps.shared.money_between import NOT_RECKONED, range_words
 from maps.shared.money_units import MoneyUnit
-from maps.shared.range_words import NOT_RECKONED, range_words
 from maps.tables.ranges import range_ends as ends_sheet
 
 YARDS = [("reef", "small"), ("shoal", "small")]

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.scenario import records
-from logistics.studies.range_ends import FIGURES
+from logistics.studies.ends_by_range import FIGURES
 
 if TYPE_CHECKING:
     from logistics.results import Result
