@@ -3,7 +3,7 @@
 from logistics.scenario.cells import decimal_sign_of, read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
 from logistics.scenario.currency import is_money, scaled
-from logistics.scenario.defaults import library
+from logistics.scenario.defaults import default_spread_rows, library
 from logistics.scenario.edits import (
     ChangeFault,
     add_row,
@@ -79,6 +79,7 @@ __all__ = [
     "columns_of",
     "dates_of",
     "decimal_sign_of",
+    "default_spread_rows",
     "district",
     "factor_value",
     "flat_settings",

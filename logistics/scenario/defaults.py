@@ -86,6 +86,19 @@ def library(table: str, scale: float = 1.0) -> Cells:
     return replace(cells, frame=cells.frame.assign(**money))
 
 
+@cache
+def default_spread_rows() -> pd.DataFrame:
+    """
+    Return how far defaults may be off: what, name, low_pct, high_pct, source.
+
+    Examples
+    --------
+    >>> "materials.nitrogen" in set(default_spread_rows()["what"])
+    True
+    """
+    return pd.read_csv(LIBRARY / "default_spreads.csv")
+
+
 def _money_of(table: str) -> list[Column]:
     return [column for column in columns_of(table) if is_money(column)]
 

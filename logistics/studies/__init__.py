@@ -29,6 +29,8 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
+from logistics.studies.ends_by_range import range_ends, with_ranges
+from logistics.studies.money_draws import money_range
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -89,6 +91,7 @@ __all__ = [
     "left_open",
     "losses",
     "meets",
+    "money_range",
     "one_thread",
     "open_store",
     "other_sites",
@@ -96,6 +99,7 @@ __all__ = [
     "plan_coarse",
     "problem",
     "proven_difference",
+    "range_ends",
     "ranking",
     "robust",
     "runs_table",
@@ -106,6 +110,7 @@ __all__ = [
     "stress",
     "swings",
     "winners",
+    "with_ranges",
     "yard_changes",
     "yard_shares",
     "yards_table",

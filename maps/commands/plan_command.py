@@ -22,6 +22,13 @@ def plan(
     goal: Annotated[
         Goal | None, typer.Option("--goal", help="What the plan minimises.")
     ] = None,
+    ranges: Annotated[
+        bool,
+        typer.Option(
+            "--ranges",
+            help="Reckon between what the money lies and which defaults move it most.",
+        ),
+    ] = False,
     coarsen: Annotated[
         bool,
         typer.Option(
@@ -56,6 +63,12 @@ def plan(
             ways = checked_travel(scenario)
             result = run(scenario, progress=report, ways=ways)
             note = reach_line(scenario, ways)
+    if ranges:
+        from logistics.studies import with_ranges
+        from maps.commands.progress_line import ends_progress
+
+        with ends_progress() as told:
+            result = with_ranges(result, told)
     write_outputs(result, job.out)
     show(result)
     if note:

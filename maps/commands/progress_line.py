@@ -179,6 +179,26 @@ def progress(
         yield line
 
 
+def ends_text(done: int, whole: int, seconds: float) -> str:
+    """
+    One line on how many ranges have been taken to their ends.
+
+    >>> ends_text(3, 40, 7.4)
+    'ranges · 3 of 40 taken to both ends · 7 s'
+    """
+    return f"ranges · {done} of {whole} taken to both ends · {seconds:,.0f} s"
+
+
+@contextmanager
+def ends_progress() -> Iterator[Callable[[int, int], None]]:
+    """Give a callback that counts ranges."""
+    begun, line = perf_counter(), ProgressLine("ranges", TimeLeft(None))
+    with live(line):
+        yield lambda done, whole: line.counted(
+            done, whole, ends_text(done, whole, perf_counter() - begun)
+        )
+
+
 @contextmanager
 def rounds_progress() -> Iterator[Callable[[int, int], None]]:
     """Give a callback that counts yards."""

@@ -50,6 +50,7 @@ from maps.shared.mix_words import (
     nitrogen_words,
     window_words,
 )
+from maps.shared.money_between import NOT_RECKONED, range_words
 from maps.shared.money_units import (
     LARGE,
     MoneyUnit,
@@ -106,6 +107,7 @@ __all__ = [
     "NET",
     "NOT_DRIVEN",
     "NOT_LOCAL",
+    "NOT_RECKONED",
     "NOUNS",
     "STATIC",
     "STATUS_WORDS",
@@ -159,6 +161,7 @@ __all__ = [
     "period_order",
     "policy",
     "print_table",
+    "range_words",
     "render",
     "rounds_above_plan",
     "rounds_words",

@@ -16,6 +16,9 @@ from logistics.composting import (
 from logistics.diagnosis import driving_days_only
 from logistics.scenario import flat_settings, is_money, records, settings_columns
 from maps.shared.figures import amount, count, enough
+from maps.shared.haulage_words import rounds_words
+from maps.shared.mix_words import available_words, nitrogen_words, window_words
+from maps.shared.money_units import MoneyUnit
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -110,6 +113,8 @@ def assumptions(result: Result) -> pd.DataFrame:
     """
     scenario = result.scenario
 
+    mix = scenario.settings.mix
+
     def rows_of(table: str, *columns: str) -> Iterator[tuple[Any, ...]]:
         wanted = [*columns, "status", "source"]
         return scenario.tables[table][wanted].itertuples(index=False)
@@ -127,6 +132,14 @@ def assumptions(result: Result) -> pd.DataFrame:
         ("Supply", code, "", "", "", words)
         for code, words in driving_days_only(scenario).items()
     ]
+    if len(result.mixes):
+        basis += [
+            ("Plan", "What every mix keeps", "", "", "", window_words(mix)),
+            ("Plan", "Available carbon", "", "", "", available_words(result)),
+            ("Plan", "Nitrogen lost", "", "", "", nitrogen_words(result)),
+        ]
+    words = rounds_words(result, MoneyUnit(scenario.settings.currency))
+    basis.append(("Plan", "How sure haulage is", "", "", "", words))
     if "coarsened" in result.summary:
         words = result.summary["coarsened"]["words"]
         basis.append(("Plan", "Coarse problem", "", "", "", words))

@@ -18,6 +18,7 @@ from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
 from maps.tables import lineage as lineagetables
 from maps.tables import money as moneytables
+from maps.tables import ranges as rangetables
 from maps.tables import run as runtables
 from maps.tables import siting as sitingtables
 from maps.tables import trucks as fleettables
@@ -55,6 +56,8 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "unit_costs": moneytables.unit_costs,
     "worse_off": moneytables.dearer,
     "districts": moneytables.districts,
+    "money_range": rangetables.money_range,
+    "range_ends": rangetables.range_ends,
     "shortages": moneytables.shortages,
     "worth": moneytables.worth,
     "audit": moneytables.audit,

@@ -16,9 +16,11 @@ from xlsxwriter.utility import xl_range
 from logistics.accounts import Book, book
 from logistics.scenario import Printed, records, set_page
 from maps.shared import (
+    MoneyUnit,
     money_unit,
     names,
     period_order,
+    range_words,
     rounds_above_plan,
     rounds_words,
 )
@@ -153,6 +155,7 @@ def _front(result: Result, money: Book) -> Front:
         "contingencies from the table prices; defaults are not local.",
         "Pay and fuel shares of handling and upkeep are judgement until you state "
         "them. Own trucks are counted at their standing cost, not as purchases.",
+        range_words(result, MoneyUnit(settings.currency)),
         "A plan is not an estimate of works: have pads, drains and roofs priced by "
         "people licensed to do so.",
     ]

@@ -52,6 +52,7 @@ BASES = {
     "prices": InputGroup("prices", ("period_prices",), ("finance.",)),
     "gases": InputGroup("emission factors", ("factors",)),
     "crops": InputGroup("crops and fertilisers", ("crops", "fertilisers")),
+    "ranges": InputGroup("ranges", ("ranges",)),
     "search": InputGroup(
         "goal and limits", ("policy",), ("goal.", "policy.", "solve.")
     ),
@@ -59,9 +60,8 @@ BASES = {
     "assumptions": InputGroup("the input itself"),
 }
 """Code of a group of inputs, as the register of figures names it."""
-PLANNED = tuple(
-    name for name in BASES if name not in ("gases", "crops", "defaults", "assumptions")
-)
+BESIDE = ("gases", "crops", "ranges", "defaults", "assumptions")
+PLANNED = tuple(name for name in BASES if name not in BESIDE)
 """What every decision of the plan rests on."""
 
 

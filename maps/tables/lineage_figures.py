@@ -173,6 +173,7 @@ def _money(result: Result) -> Iterator[Lineage]:
         rows = Rows("capital", cost, (("item", "=", item),))
         yield Lineage(item, f"Capital to be found first: {item}", money, rows)
     yield from _years(money)
+    yield from _ranges(money)
     dearer = Rows("worse_off", f"amount [{money}/yr] more")
     yield Lineage("worse_off", "Fees above today's disposal", yearly, dearer)
     paid = f"amount [{money}]"
@@ -202,6 +203,20 @@ def _years(money: str) -> Iterator[Lineage]:
     ):  # fmt: skip
         rows = Rows("over_the_years", "value", (("what", "=", what),), how="look")
         yield Lineage(code, name, unit, rows, (ALL, "prices"))
+
+
+def _ranges(money: str) -> Iterator[Lineage]:
+    """Name the ends between which the money lies."""
+    for code, name in (
+        ("net", "net cost"),
+        ("haulage", "haulage"),
+        ("capital", "capital"),
+    ):
+        where = (("figure", "=", name),)
+        for end in ("low", "high"):
+            rows = Rows("money_range", f"{end} [{money}]", where, how="look")
+            title = f"{end.capitalize()} end of {name} in nine years of ten"
+            yield Lineage(f"{code}_{end}", title, money, rows, (ALL, "ranges"))
 
 
 def _hauls(result: Result) -> Iterator[Lineage]:

@@ -213,7 +213,7 @@ def _inside(part: Formula, sign: str) -> str:
 def _comparable(column: pd.Series, wanted: str | float) -> pd.Series:
     """Make a column comparable with a text or a number; a blank cell is no text."""
     if isinstance(wanted, str):
-        return column.fillna("").astype(str)
+        return column.astype(object).where(column.notna(), "").astype(str)
     return pd.to_numeric(column, errors="coerce")
 
 

@@ -24,6 +24,7 @@ from maps.shared import (
     net_label,
     number,
     print_table,
+    range_words,
     share,
     shortage_sentences,
     small_load_words,
@@ -313,6 +314,8 @@ def show(result: Result, console: Console | None = None) -> None:
     _say(console, *nothing_lines(result))
     if screening_line(result):
         _say(console, screening_line(result))
+    if not result.range_ends.empty:
+        _say(console, "", range_words(result, _unit(result)))
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))

@@ -119,7 +119,12 @@ def _stands_in(text, table):
     """Whether every word of a text stands in one row of a table."""
     wanted = re.findall(r"\w+", text.replace("₂", "2").replace("₅", "5"))
     wanted = wanted[:-1] if text.endswith("…") else wanted
-    for row in table.astype(object).fillna("").astype(str).itertuples(index=False):
+    for row in (
+        table.astype(object)
+        .where(table.notna(), "")
+        .astype(str)
+        .itertuples(index=False)
+    ):
         if set(wanted) <= set(re.findall(r"\w+", " ".join(row))):
             return True
     return False

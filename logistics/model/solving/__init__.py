@@ -36,6 +36,7 @@ from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.fleet_choice import choose_fleet
 from logistics.model.solving.floor import least_goal
 from logistics.model.solving.flow_columns import is_small
+from logistics.model.solving.given_plan import YearMoney, money_nearby
 from logistics.model.solving.highs import (
     Effort,
     NoPlanError,
@@ -61,12 +62,14 @@ __all__ = [
     "Operating",
     "Progress",
     "Session",
+    "YearMoney",
     "choose_fleet",
     "first_stage",
     "forced",
     "is_small",
     "keys_of",
     "least_goal",
+    "money_nearby",
     "operate",
     "optimum",
     "relative_gap",

@@ -11,6 +11,7 @@ from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, sho
 from maps.report.plan_facts import Facts
 from maps.shared import (
     CAUTIONS,
+    NOT_RECKONED,
     amount,
     apportion,
     count,
@@ -150,6 +151,47 @@ def _materials(facts: Facts) -> list[Piece]:
     return [values, Words([note])]
 
 
+MOST_DEFAULTS = 10
+
+
+def _weighty(facts: Facts) -> list[Piece]:
+    """List the defaults that move the net cost most, from one end to the other."""
+    ends = facts.result.range_ends
+    if ends.empty:
+        return [Words([NOT_RECKONED])]
+    ends = ends[ends["standing"].str.startswith("default")]
+    swing = ends[["net_low", "net_high"]].abs().max(axis=1)
+    order = swing.sort_values(ascending=False, kind="stable").index[:MOST_DEFAULTS]
+    rows = [
+        (
+            plain(row["name"]),
+            f"{row['low']:g} to {row['high']:g}",
+            *(_change(facts, row[f"net_{end}"]) for end in ("low", "high")),
+        )
+        for row in records(ends.loc[order])
+    ]
+    heads = ["Default", "Range", "Net cost at the low end", "At the high end"]
+    return [
+        Table(
+            "Defaults the answer rests on most: change of the net cost "
+            f"[{facts.unit.name}/yr]",
+            heads,
+            rows,
+            note="Yards as planned, flows planned anew. All ranges, their sources and "
+            "what they do to haulage and capital are in the sheet range_ends.",
+            rows_of=["range_ends"],
+        )
+    ]
+
+
+def _change(facts: Facts, value: float) -> str:
+    """Write a change with its sign; what cannot be is said."""
+    if not np.isfinite(value):
+        return "demands not met"
+    text = facts.unit.text(value)
+    return f"+{text}" if value > 0 and text.strip("0.,") else text
+
+
 def _defaults(facts: Facts) -> list[Piece]:
     """Count the defaults in use and list their columns by table."""
     used = facts.result.scenario.defaults_used
@@ -172,10 +214,10 @@ def _defaults(facts: Facts) -> list[Piece]:
         Words(
             [
                 f"Defaults that are not local stand in for {values_said} "
-                "left blank. First replace those that move the plan most: moisture, "
-                "carbon and nitrogen of the feedstocks, then prices and speeds."
+                "left blank. First replace those that move the plan most."
             ]
         ),
+        *_weighty(facts),
         Table(
             "Defaults in use, by table",
             ["Table", "Columns or settings", "Values"],

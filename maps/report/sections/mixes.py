@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from maps.report.charts import LOW, SMALL, Series, bars, key
 from maps.report.grids import fill_grid
+from maps.report.origins import quoted
 from maps.report.pieces import Chart, Group, Table, bdi, plain
 from maps.report.plan_facts import Facts, base_material, by_period
 from maps.shared import amount, apportion, feedstock_name, spread, window_words
@@ -18,10 +19,11 @@ MOST_BESIDE = 5
 
 def window(facts: Facts) -> str:
     """Say what every mix had to keep."""
+    kept = window_words(facts.result.scenario.settings.mix)
     return (
-        f"{window_words(facts.result.scenario.settings.mix)} The charts show what goes "
-        "into windrows, in tonnes as received; this is less than the intake where "
-        "feedstock loses mass in store."
+        f"{quoted('assumptions', kept)} The charts show what goes into windrows, in "
+        "tonnes as received; this is less than the intake where feedstock loses mass "
+        "in store."
     )
 
 
@@ -88,6 +90,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
     mixes = facts.result.mixes
     own = mixes[mixes["yard"] == code].set_index("period").reindex(facts.periods)
     water = apportion(own["water_t"], digits)
+    ratios = own[["cn", "cn_available"]].astype(float)
     rows = []
     for number, period in enumerate(facts.periods):
         row, parts = own.loc[period], rounded.loc[period]
@@ -97,7 +100,7 @@ def _mix_table(facts: Facts, code: str, place: str, exact: pd.DataFrame) -> Tabl
                 *(amount(value, digits) for value in parts),
                 amount(parts.sum(), digits),
                 amount(water[number], digits),
-                _ratios(row["cn"], row["cn_available"]),
+                _ratios(ratios["cn"].iloc[number], ratios["cn_available"].iloc[number]),
                 amount(row["moisture"] * 100),
             )
         )

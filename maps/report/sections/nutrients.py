@@ -133,11 +133,12 @@ def _chain_table(facts: Facts) -> Table:
         if step in ("arises", "charged", "compost", "delivered")
         or any(shown[key][step] for key in NUTRIENTS)
     ]
+    lost = quoted("assumptions", nitrogen_words(facts.result))
     return Table(
         "From waste to fields: nutrients [t/yr]",
         ["Step", *(NAMES[key] for key in NUTRIENTS)],
         rows,
-        note=f"{nitrogen_words(facts.result)} No phosphate or potash is counted as "
+        note=f"{lost} No phosphate or potash is counted as "
         "lost; run-off from pads would take some. Compost that leaves a yard is "
         "counted at the content of its store at that time.",
         rows_of=["nutrients"],

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from logistics.model import relative_gap
 from logistics.scenario import between, records
 from maps.report.origins import stated, traced
 from maps.report.pieces import Cell, bdi, listed, plain
 from maps.report.plan_facts import Facts, capital, intake_by_yard, money
-from maps.report.sections.limits import goal_unit, sentences
+from maps.report.sections.limits import sentences
 from maps.report.sections.run import GOALS
 from maps.report.sections.steps import figures, steps
+from maps.report.sections.sureness import money_between, rounds, sure
 from maps.report.small_map import district_map, map_key
 from maps.shared import (
     Figure,
@@ -25,8 +25,6 @@ from maps.shared import (
     given_up,
     names,
     net_label,
-    rounds_words,
-    surplus,
     united,
     yard_status,
 )
@@ -42,7 +40,7 @@ class Summary:
 
     Attributes
     ----------
-    asked, answer, sure
+    asked, answer, sure, range
         Paragraphs.
     figures
         Key figures.
@@ -55,6 +53,7 @@ class Summary:
     asked: Cell
     answer: Cell
     sure: Cell
+    range: Cell
     figures: list[Figure]
     map: Markup
     map_key: Markup
@@ -73,7 +72,8 @@ def summary(facts: Facts, numbers: Mapping[str, int]) -> Summary:
     return Summary(
         asked=asked(facts),
         answer=answer(facts),
-        sure=f"{sure(facts)} {rounds_words(facts.result, facts.unit)}",
+        sure=f"{sure(facts)} {rounds(facts)}",
+        range=money_between(facts),
         figures=figures(facts),
         map=district_map(
             facts, "map", "Map of the yards in the district", f"Intake: {said or '–'}."
@@ -269,72 +269,4 @@ def _money(facts: Facts) -> Markup:
         f"{need_said} of capital must be found first."
         if need
         else "No capital has to be found first.",
-    )
-
-
-def sure(facts: Facts) -> str:
-    """Say how far the plan can be from the best possible."""
-    plan = facts.result.plan
-    goal = facts.result.scenario.settings.goal.minimise
-
-    def said(value: float) -> str:
-        if goal == "cost":
-            return facts.unit.said(value)
-        return f"{amount(value, facts.digits)} {plain(goal_unit(facts))}"
-
-    if plan.status == "shortage":
-        return (
-            "The demands cannot all be met, so nothing is proven about cost: this plan "
-            "comes as close to the demands as possible."
-        )
-    if not math.isfinite(plan.bound):
-        return "How close this plan is to the best possible is not known."
-    gap = max(0.0, plan.objective - plan.bound)
-    below = {
-        "cost": "can have a net cost below",
-        "uncollected": "can leave less than",
-        "co2e": "can emit less than",
-    }[goal]
-    least = said(plan.bound)
-    beside = "above"
-    if goal == "cost" and surplus(plan.bound):
-        below, least = "can have a surplus above", said(-plan.bound)
-        beside = "below"
-    early = "" if plan.status == "optimal" else "The search was stopped early. "
-    proven = (
-        f"{early}It is proven that no plan under these assumptions {below} "
-        f"{traced(facts, 'bound', least)} a year"
-    )
-    own = _whatever_contents(facts, said)
-    if not round(gap, facts.money_digits):
-        return (
-            f"{proven}, and this plan reaches that. {own}The proof is only as good as "
-            "your figures."
-        )
-    share = traced(facts, "gap", f"{amount(plan.gap * 100, 2)} %")
-    share = f" ({share})" if math.isfinite(plan.gap) else ""
-    return (
-        f"{proven}; this plan is at most {traced(facts, 'gap_value', said(gap))} a year"
-        f"{share} {beside} that. {own}The proof is only as good as your figures."
-    )
-
-
-def _whatever_contents(facts: Facts, said: Callable[[float], str]) -> str:
-    """Say what the proof takes as given where some markets limit nutrients."""
-    plan = facts.result.plan
-    if plan.any_bound is None:
-        return ""
-    text = (
-        "Some markets limit nutrients, so the proof takes the content of each yard's "
-        "compost as this plan makes it. "
-    )
-    if not math.isfinite(plan.any_bound):
-        return text
-    least = min(plan.any_bound, plan.objective)
-    share = relative_gap(plan.objective, least) * 100
-    most = traced(facts, "any_gap_value", said(plan.objective - least))
-    return text + (
-        f"Whatever its compost held, no plan could be better by more than {most} a "
-        f"year ({traced(facts, 'any_gap', f'{amount(share, 2)} %')}); that bound is "
-        "loose. "
     )

@@ -66,7 +66,7 @@ def section(facts: Facts) -> Section:
         pads(facts, used, places),
         _unused(facts),
         Heading(f"Mix by {facts.word}"),
-        Words([window(facts), available_words(facts.result)]),
+        Words([window(facts), quoted("assumptions", available_words(facts.result))]),
         *mixes(facts, used[:MOST_MIXES], places),
     ]
     if len(used) > MOST_MIXES:

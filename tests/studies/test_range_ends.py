@@ -1,0 +1,147 @@
+"""Ranges in the money: ends against plans made anew, draws against sums by hand."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+from support.places import SMALL
+
+from logistics.changes.files import ChangeSet, Step, apply_changes
+from logistics.results.pipeline import run
+from logistics.scenario.defaults import library
+from logistics.scenario.scenario import read_scenario
+from logistics.scenario.settings import change_setting
+from logistics.studies.ends_by_range import (
+    COLUMNS,
+    DEFAULT,
+    default_spreads,
+    with_ranges,
+)
+from logistics.studies.money_draws import money_range
+from maps.report.report import report_html
+from maps.shared.money_between import NOT_RECKONED, range_words
+from maps.shared.money_units import MoneyUnit
+from maps.tables.ranges import range_ends as ends_sheet
+
+YARDS = [("reef", "small"), ("shoal", "small")]
+
+
+@pytest.fixture(scope="module")
+def small():
+    """Plan the small district, without a rule on small loads, and reckon its ranges."""
+    base = read_scenario(SMALL)
+    settings = base.settings
+    for name in ("haul.least_load_t", "haul.least_t_per_30_days"):
+        settings = change_setting(settings, name, 0.0)
+    some = library("ranges").frame
+    some = some[some["range"].isin(["fuel", "price", "works"])].reset_index(drop=True)
+    materials = base.materials.assign(status="measured")
+    used = base.defaults_used
+    used = used[used["column"] == "process.active_days"]
+    tables = {**base.tables, "ranges": some, "materials": materials}
+    scenario = replace(base, settings=settings, tables=tables, defaults_used=used)
+    return with_ranges(run(scenario, yards=YARDS))
+
+
+def changed(result, name, **arguments):
+    change = ChangeSet("", "", "", (Step(name, arguments, "here"),))
+    return apply_changes(result.scenario, change)
+
+
+def row(result, code):
+    return result.range_ends.set_index("range").loc[code]
+
+
+@pytest.mark.parametrize(
+    ("code", "change", "end", "value"),
+    [
+        ("fuel", "scale_fuel", "high", {"percent": 40}),
+        ("price", "scale_price", "low", {"percent": -25}),
+        ("works", "scale_works", "high", {"percent": 30}),
+    ],
+)
+def test_an_end_is_the_plan_made_anew_with_these_yards(small, code, change, end, value):
+    again = run(changed(small, change, **value), yards=YARDS)
+    found = row(small, code)
+    for figure, key in (
+        ("net", "total_cost"),
+        ("haulage", "haul_cost"),
+        ("capital", "capital"),
+    ):
+        exact = again.summary[key] - small.summary[key]
+        assert found[f"{figure}_{end}"] == pytest.approx(exact, rel=1e-4, abs=0.5)
+
+
+def test_defaults_have_spreads_and_what_is_stated_has_none(small):
+    assert [o.code for o in default_spreads(small.scenario)] == ["process.active_days"]
+    none = small.scenario.defaults_used.iloc[:0]
+    assert default_spreads(replace(small.scenario, defaults_used=none)) == []
+    every = {one.code for one in default_spreads(read_scenario(SMALL))}
+    assert {"process.active_days", "windrow.height_m"} <= every
+    assert any(code.startswith("nitrogen ") for code in every)
+    found = small.range_ends[~small.range_ends["whole"].astype(bool)]
+    assert set(found["standing"]) == {DEFAULT}
+
+
+def ends(**values):
+    made = dict.fromkeys(COLUMNS, 0.0) | {"range": "x", "name": "X", "numbers": 1}
+    made |= {"alike": 1.0, "likely": math.nan, "whole": True, "source": ""} | values
+    return made
+
+
+def drawn(small, *rows):
+    table = pd.DataFrame(list(rows), columns=COLUMNS)
+    return money_range(replace(small, range_ends=table)).set_index("figure")
+
+
+def test_a_uniform_range_keeps_nine_tenths_of_its_width(small):
+    """By hand: from -100 to 100 in straight lines, 5 % cut off at each end."""
+    found = drawn(small, ends(low=0.0, high=1.0, net_low=-100.0, net_high=100.0))
+    net = small.summary["total_cost"]
+    assert found.loc["net", "low"] == pytest.approx(net - 90, abs=2)
+    assert found.loc["net", "high"] == pytest.approx(net + 90, abs=2)
+
+
+def test_independent_ranges_add_as_the_root_of_their_squares(small):
+    """25 alike: normal by then, 1.645 standard deviations, not 25 worst cases."""
+    each = ends(low=-1.0, high=1.0, net_low=-10.0, net_high=10.0)
+    many = drawn(small, *[each] * 25)
+    spread = many.loc["net", "high"] - small.summary["total_cost"]
+    assert spread == pytest.approx(1.645 * 10 / np.sqrt(3) * 5, rel=0.05)
+
+
+def test_many_numbers_of_one_range_even_out(small):
+    one = ends(low=-1.0, high=1.0, net_low=-10.0, net_high=10.0)
+    net = small.summary["total_cost"]
+    alone, many = (
+        drawn(small, {**one, "alike": count}).loc["net", "high"] - net
+        for count in (1.0, 25.0)
+    )
+    assert many == pytest.approx(1.645 * 10 / np.sqrt(3) / 5, rel=0.05)
+    assert alone == pytest.approx(9.0, rel=0.05)
+
+
+def test_report_and_sheet_say_the_range_or_how_to_have_it(small):
+    bare = replace(small, range_ends=pd.DataFrame())
+    unit = MoneyUnit("coin")
+    assert range_words(bare, unit) == NOT_RECKONED
+    assert ends_sheet(bare).empty
+    assert "--ranges" in report_html(bare)
+    page = report_html(small)
+    assert "In nine years of ten the net cost lies" in page
+    assert "Defaults the answer rests on most" in page
+    sheet = ends_sheet(small)
+    swing = sheet.filter(like="change of net cost").abs().max(axis=1)
+    assert swing.is_monotonic_decreasing
+
+
+def test_plans_of_other_goals_and_short_ones_have_no_range(small):
+    settings = change_setting(small.scenario.settings, "goal.minimise", "co2e")
+    other = replace(small, scenario=replace(small.scenario, settings=settings))
+    bare = replace(other, range_ends=pd.DataFrame())
+    assert with_ranges(bare).range_ends.empty
+    short = replace(bare, plan=replace(small.plan, status="shortage"))
+    assert with_ranges(short).range_ends.empty
+    assert list(small.range_ends.columns) == COLUMNS
