@@ -47,7 +47,7 @@ EXAMPLES = {
     f"tonnes=500,season={SEASON}",
     "price_source": "material=rice_husk,price_per_t=12",
     "lab_values": f"source={FISH},nitrogen_pct=7",
-    "count_available": "material=rice_husk,percent=60",
+    "count_available": "material=fish_waste_mixed,percent=60",
     "close_yard": f"yard={YARD}",
     "force_yard": f"yard={YARD}",
     "move_yard": f"yard={YARD},lon=-31,lat=-1",

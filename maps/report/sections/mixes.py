@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 from markupsafe import Markup
 
@@ -75,7 +77,7 @@ def pads(facts: Facts, used: list[str], places: list[str]) -> Chart:
     return Chart(caption, drawing, rows_of=["mixes"])
 
 
-def _ratios(cn: float, available: float) -> str:
+def _ratios(cn: Any, available: Any) -> str:
     """Total C:N with the available one in brackets; a dash without a mix."""
     both = amount(cn, 1), amount(available, 1)
     return both[0] if both[0] == both[1] else f"{both[0]} ({both[1]})"
