@@ -1,5 +1,6 @@
 """Changes to what arises: closures, quantities, seasons, prices, lab values."""
 
+from dataclasses import replace
 from functools import partial
 
 from logistics.changes.part_of_year import part_changed, time_share
@@ -7,6 +8,7 @@ from logistics.changes.registry import change, change_in_time
 from logistics.scenario import (
     Scenario,
     add_row,
+    change_setting,
     known,
     refuse,
     rows_of,
@@ -161,3 +163,12 @@ def lab_values(
     rows = rows_of(scenario, "sources", source=source)
     own = {f"lab_{name}": value for name, value in values.items()}
     return set_values(scenario, "sources", rows, own)
+
+
+@change
+def count_available(scenario: Scenario, *, material: str, percent: float) -> Scenario:
+    """Let C:N count available carbon only, and so much of a material's. [%]"""
+    rows = rows_of(scenario, "materials", material=material)
+    found = set_values(scenario, "materials", rows, {"available_carbon_pct": percent})
+    basis = change_setting(found.settings, "mix.cn_basis", "available")
+    return replace(found, settings=basis)

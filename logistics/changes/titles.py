@@ -23,6 +23,7 @@ TITLES = {
     "close_road": "{road} is closed",
     "close_source": "{source} closes",
     "close_yard": "No yard at {yard}",
+    "count_available": "Of the carbon of {material} {percent_plain} % counts",
     "drop_shares": "No least share to collect{of}",
     "force_yard": "A yard at {yard}",
     "lab_values": "Laboratory values{of}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -179,6 +179,17 @@ def _why(scenario: Scenario, inst: Instance, yards: list[int]) -> tuple[str, str
     among = _names(scenario, inst, feeds)
     if not water and can_mix(inst, feeds, water=True):
         return f"{among} cannot be mixed without water", "Give water_m3_per_day"
+    exact = replace(inst, mix=replace(inst.mix, margin=None))
+    if inst.mix.margin is not None and can_mix(exact, feeds, water=water):
+        why = (
+            f"no mix of {among} keeps C:N and moisture with every value anywhere in "
+            "its range (mix.margin_pct)"
+        )
+        how = (
+            "Lower mix.margin_pct, or moisture_range_pct, carbon_range_pct and "
+            "nitrogen_range_pct of what a laboratory measures often, or widen mix"
+        )
+        return why, how
     every = rules(inst)
     for rule in every:
         kept = [other for other in every if other is not rule]

@@ -6,6 +6,8 @@ import math
 import re
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from logistics.composting import feedstocks
 from logistics.diagnosis.outliers import outliers
 from logistics.scenario import (
@@ -39,7 +41,7 @@ LIKE_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
     """List what a planner should look at again."""
     found = [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
-    found += dear_fees(scenario)
+    found += [*dear_fees(scenario), *shares_not_counted(scenario)]
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
         tables = read_tables(scenario.path).raw.values()
@@ -50,6 +52,25 @@ def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
             far = [p for p in outliers(raw) if (p.row, p.column) not in said]
             found += [*doubted, *far]
     return found
+
+
+def shares_not_counted(scenario: Scenario) -> list[Problem]:
+    """Say once that a stated share of available carbon leaves the window as it is."""
+    used = scenario.defaults_used
+    column = used["column"].astype(str)
+    if not ((used["table"] == "settings") & (column == "mix.cn_basis")).any():
+        return []
+    filled = (used["table"] == "materials") & (column == "available_carbon_pct")
+    table = scenario.materials
+    stated = ~table["material"].isin(used.loc[filled, "key"].astype(str))
+    below = np.flatnonzero(stated & (table["available_carbon"] < 1))
+    if not len(below):
+        return []
+    value = float(table["available_carbon"].iloc[below[0]]) * 100
+    why = "is shown and sets the nitrogen lost, but the window of C:N counts all carbon"
+    how = "Write mix.cn_basis = available to count this share, or total if not"
+    place = ("materials.csv", int(below[0]) + 2, "available_carbon_pct")
+    return [Problem(*place, f"{value:,.15g}", why, how)]
 
 
 def decimal_commas(tables: Iterable[RawTable], scale: float = 1.0) -> list[Problem]:

@@ -43,6 +43,7 @@ TEMPLATE_SETTINGS: Mapping[str, object] = {
     "district.south": 0,
     "district.east": -30,
     "district.north": 1,
+    "mix.cn_basis": "total",
 }
 SEASONS: Mapping[str, Sequence[float]] = {
     "milling": (14, 10, 6, 5, 4, 4, 6, 8, 10, 11, 11, 11),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from logistics.composting import feedstocks
+from logistics.scenario import in_list
+from maps.shared.console import clean
 from maps.shared.figures import DASH, amount
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import MixSettings
 
 COUNTED = {"total": "all carbon", "available": "the carbon that microbes can use"}
 """What the window of C:N counts, by `mix.cn_basis`."""
@@ -27,21 +29,35 @@ def between(low: float, high: float, digits: int = 1) -> str:
     return ends[0] if ends[0] == ends[1] else DASH.join(ends)
 
 
-def window_words(mix: MixSettings) -> str:
+def window_words(result: Result) -> str:
     """Say what every mix had to keep, of which carbon, and with how much margin."""
+    mix = result.scenario.settings.mix
     room = "No room is left for error: mix.margin_pct is 0."
     if mix.margin > 0:
         whole = "" if mix.margin == 1 else f"{mix.margin * 100:g} % of "
         room = (
             "They do so with moisture, carbon and nitrogen of every feedstock anywhere "
             f"within {whole}its ranges in the table materials, all at their worst at "
-            "once."
+            f"once.{_exact(result)}"
         )
     return (
         f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g}, counting "
         f"{COUNTED[mix.cn_basis]}, and moisture between {mix.moisture_low * 100:g} and "
         f"{mix.moisture_high * 100:g} % of the wet mass. {room}"
     )
+
+
+def _exact(result: Result) -> str:
+    """Name the materials in use that are taken as exact, for lack of a range."""
+    table = feedstocks(result.scenario)
+    table = table[table["feedstock"].isin(result.plan.charges["feedstock"])]
+    ranges = table[["moisture_range", "carbon_range", "nitrogen_range"]]
+    bare = table[(ranges == 0).all(axis=1)]
+    if bare.empty:
+        return ""
+    names = list(dict.fromkeys(bare["name"].astype(str)))
+    verb, counts = ("has", "counts") if len(names) == 1 else ("have", "count")
+    return f" {clean(in_list(names))} {verb} no range there and {counts} as exact."
 
 
 def available_words(result: Result) -> str:

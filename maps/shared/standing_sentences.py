@@ -113,8 +113,6 @@ def assumptions(result: Result) -> pd.DataFrame:
     """
     scenario = result.scenario
 
-    mix = scenario.settings.mix
-
     def rows_of(table: str, *columns: str) -> Iterator[tuple[Any, ...]]:
         wanted = [*columns, "status", "source"]
         return scenario.tables[table][wanted].itertuples(index=False)
@@ -134,7 +132,7 @@ def assumptions(result: Result) -> pd.DataFrame:
     ]
     if len(result.mixes):
         basis += [
-            ("Plan", "What every mix keeps", "", "", "", window_words(mix)),
+            ("Plan", "What every mix keeps", "", "", "", window_words(result)),
             ("Plan", "Available carbon", "", "", "", available_words(result)),
             ("Plan", "Nitrogen lost", "", "", "", nitrogen_words(result)),
         ]

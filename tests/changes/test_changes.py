@@ -47,6 +47,7 @@ EXAMPLES = {
     f"tonnes=500,season={SEASON}",
     "price_source": "material=rice_husk,price_per_t=12",
     "lab_values": f"source={FISH},nitrogen_pct=7",
+    "count_available": "material=fish_waste_mixed,percent=60",
     "close_yard": f"yard={YARD}",
     "force_yard": f"yard={YARD}",
     "move_yard": f"yard={YARD},lon=-31,lat=-1",
@@ -225,6 +226,13 @@ def test_percent_settings_are_given_in_percent():
     assert loss == pytest.approx(0.25)
     assert changed("set_packing:percent=80").settings.windrow.packing == 0.8
     assert changed("set_shrinking:percent=40").settings.windrow.end_volume == 0.4
+    after = changed("count_available:material=rice_husk,percent=60")
+    assert after.settings.mix.cn_basis == "available"
+    share = after.materials.set_index("material").loc["rice_husk", "available_carbon"]
+    assert share == pytest.approx(0.6)
+    after = changed(f"lab_values:source={FISH},available_carbon_pct=80").sources
+    row = after["source"] == FISH
+    assert after.loc[row, "lab_available_carbon"].item() == pytest.approx(0.8)
 
 
 def test_changes_compose_in_order():

@@ -10,6 +10,7 @@ from logistics.diagnosis.slips import (
     dear_fees,
     doubtful_numbers,
     driving_days_only,
+    shares_not_counted,
 )
 from logistics.scenario.edits import set_values, with_table
 from logistics.scenario.readers import read_tables
@@ -69,6 +70,30 @@ def test_a_fee_above_today_s_disposal_is_warned_of(fee, warned):
         assert str(problem).startswith(
             "sources.csv, column 'tipping_fee_per_t': 'pier 30.1 (today 30)' is above "
             "what disposal costs the source today"
+        )
+
+
+@pytest.mark.parametrize(
+    ("share", "basis", "warned"),
+    [(0.6, None, 1), (1.0, None, 0), (0.6, "total", 0), (0.6, "available", 0)],
+)
+def test_a_share_of_available_carbon_that_the_window_does_not_count(
+    share, basis, warned
+):
+    """Only who states a share and not whether it counts is asked."""
+    base = read_scenario(SMALL)
+    used = base.defaults_used
+    stated = (used["table"] == "materials") & (used["column"] == "available_carbon_pct")
+    if basis is not None:
+        stated |= (used["table"] == "settings") & (used["column"] == "mix.cn_basis")
+    base = replace(base, defaults_used=used[~stated])
+    materials = base.materials.assign(available_carbon=share)
+    found = shares_not_counted(with_table(base, "materials", materials))
+    assert len(found) == warned
+    for problem in found:
+        assert str(problem).startswith(
+            "materials.csv, row 2, column 'available_carbon_pct': '60' is shown and "
+            "sets the nitrogen lost, but the window of C:N counts all carbon"
         )
 
 

@@ -63,6 +63,15 @@ CASES = {
         lambda s: with_column(s, "yards", water_m3_per_day=0.0),
         r"cannot be mixed without water",
     ),
+    "margin": (
+        lambda s: change(
+            with_column(s, "materials", nitrogen_range=0.3),
+            "mix",
+            cn_low=25.0,
+            cn_high=30.0,
+        ),
+        r"no mix of .* anywhere in its range \(mix.margin_pct\). Lower mix.margin_pct",
+    ),
     "too far": (
         lambda s: change(s, "travel", lane_limit_km=0.001),
         r"no truck can bring any feedstock in time",

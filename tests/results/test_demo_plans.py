@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from support.places import SCENARIOS
 
+from logistics.composting.materials import feedstocks
 from logistics.composting.ripe_days import ready_by_day, sent_by_day
 from logistics.composting.windrow_life import period_of_day
 from logistics.results.pipeline import Result, run
@@ -43,6 +44,45 @@ def test_every_mix_is_inside_its_windows(result):
         mix.moisture_low - 1e-8, mix.moisture_high + 1e-8
     )
     assert inside.all()
+
+
+def test_a_thousand_draws_inside_the_ranges_keep_every_mix_in_its_windows(result):
+    """
+    Half of the draws are anywhere in the ranges, half have every value at an end.
+
+    At twice the ranges some mix falls out: the margin is no larger than it says.
+    """
+    for times, inside in ((1.0, True), (2.0, False)):
+        assert bool(in_windows(result, times).all()) is inside
+
+
+def in_windows(result, times, count=1000) -> np.ndarray:
+    """Whether each mix keeps its windows in each draw, reckoned mix by mix."""
+    scenario, rng = result.scenario, np.random.default_rng(7)
+    feed = feedstocks(scenario).set_index("feedstock")
+    mix, water = scenario.settings.mix, result.plan.water
+    water = water.set_index(["yard", "period"])["tonnes"]
+    found = []
+    for place, part in result.plan.charges.groupby(["yard", "period"]):
+        own, tonnes = feed.loc[part["feedstock"]], part["tonnes"].to_numpy()
+        if tonnes.sum() < 1e-3:
+            continue
+        off = rng.uniform(-1, 1, (3, count, len(own))) * times
+        off[:, ::2] = np.sign(off[:, ::2]) * times
+        wet = own["moisture"].to_numpy() + off[0] * own["moisture_range"].to_numpy()
+        rich, grain = (
+            own[name].to_numpy() * (1 + each * own[f"{name}_range"].to_numpy())
+            for name, each in (("carbon", off[1]), ("nitrogen", off[2]))
+        )
+        dry, added = tonnes * (1 - wet), water.get(place, 0.0)
+        ratio = (dry * rich).sum(axis=1) / (dry * grain).sum(axis=1)
+        moisture = ((tonnes * wet).sum(axis=1) + added) / (tonnes.sum() + added)
+        good = (ratio > mix.cn_low * (1 - 1e-5)) & (ratio < mix.cn_high * (1 + 1e-5))
+        good &= (moisture > mix.moisture_low - 1e-5) & (
+            moisture < mix.moisture_high + 1e-5
+        )
+        found.append(good)
+    return np.array(found)
 
 
 def test_fish_is_collected(result):

@@ -14,7 +14,9 @@ from maps.shared import (
     NOT_RECKONED,
     amount,
     apportion,
+    available_words,
     count,
+    nitrogen_words,
     travel_note,
 )
 
@@ -30,6 +32,8 @@ def section(facts: Facts) -> Section:
             [f"Distances and times: {plain(result.travel.basis)}. {travel_note()}"],
         ),
         *_coarsened(facts),
+        Heading("What would overturn this"),
+        Words([text for text in overturned(facts) if text], "list"),
         Heading("Cautions"),
         Words([f"{item}. {quoted('assumptions', x)}" for item, x in CAUTIONS], "list"),
         Words(
@@ -53,6 +57,18 @@ def section(facts: Facts) -> Section:
         ),
     ]
     return Section("assumptions", "Assumptions and cautions", pieces)
+
+
+def overturned(facts: Facts) -> list[str]:
+    """Say what the plan takes for granted that could turn out otherwise."""
+    result = facts.result
+    return [
+        available_words(result),
+        nitrogen_words(result) if len(result.mixes) else "",
+        "What this and every other range does to cost and yards is reckoned by the "
+        "command stress, with the yards as they are and chosen anew; the ranges are in "
+        "the table ranges of the scenario, or else of the library.",
+    ]
 
 
 def _coarsened(facts: Facts) -> list[Piece]:

@@ -19,7 +19,7 @@ MOST_BESIDE = 5
 
 def window(facts: Facts) -> str:
     """Say what every mix had to keep."""
-    kept = window_words(facts.result.scenario.settings.mix)
+    kept = window_words(facts.result)
     return (
         f"{quoted('assumptions', kept)} The charts show what goes into windrows, in "
         "tonnes as received; this is less than the intake where feedstock loses mass "

@@ -25,7 +25,6 @@ from maps.shared import (
     IN_USE,
     amount,
     apportion,
-    available_words,
     between,
     given_up,
     names,
@@ -66,7 +65,7 @@ def section(facts: Facts) -> Section:
         pads(facts, used, places),
         _unused(facts),
         Heading(f"Mix by {facts.word}"),
-        Words([window(facts), quoted("assumptions", available_words(facts.result))]),
+        Words([window(facts)]),
         *mixes(facts, used[:MOST_MIXES], places),
     ]
     if len(used) > MOST_MIXES:

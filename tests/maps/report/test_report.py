@@ -18,11 +18,13 @@ from logistics.results.plan_amounts import amounts
 from logistics.scenario.scenario import read_scenario
 from maps.report.plan_facts import facts
 from maps.report.report import report_html
+from maps.report.sections.basis import overturned
 from maps.report.sections.fields import limited_groups
 from maps.report.sections.limits import limits
 from maps.report.sections.nutrients import chain
 from maps.shared.figures import MINUS, amount
 from maps.shared.html import digest
+from maps.shared.mix_words import between
 
 
 @pytest.fixture(scope="module")
@@ -438,3 +440,18 @@ def test_text_can_be_read(text, ground):
     assert text in css()["report.css"] or text == "#2e2118"
     light, dark = sorted((luminance(text), luminance(ground)), reverse=True)
     assert (light + 0.05) / (dark + 0.05) >= 4.5
+
+
+def test_what_would_overturn_the_plan_is_said_with_its_figures(three_piers, page):
+    """The available C:N of the mixes, how many are below the window, nitrogen lost."""
+    poor = three_piers.mixes["cn"] * 0.6
+    mixes = three_piers.mixes.assign(cn_available=poor)
+    said = " ".join(overturned(facts(replace(three_piers, mixes=mixes))))
+    low = three_piers.scenario.settings.mix.cn_low
+    below = int((poor < low).sum())
+    assert below > 0
+    assert f"{below} of {len(mixes)} mixes are then below {low:g}" in said
+    assert between(poor.min(), poor.max()) in said
+    lost = three_piers.mixes["nitrogen_lost"] * 100
+    assert f"lose {between(lost.min(), lost.max(), 0)} % of the nitrogen" in said
+    assert "What would overturn this" in page.text
