@@ -44,7 +44,7 @@ from logistics.accounts.nutrients import (
     standard_table,
 )
 from logistics.accounts.repricing import repriced
-from logistics.accounts.standards_met import standards_met
+from logistics.accounts.standard_counts import standards_met
 from logistics.accounts.units import unit_costs
 from logistics.results import entry_code
 

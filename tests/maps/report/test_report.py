@@ -13,7 +13,7 @@ from support.pages import Page, luminance, value
 from support.places import SMALL
 
 from logistics.accounts.nutrients import standard_table
-from logistics.accounts.standards_met import standards_met
+from logistics.accounts.standard_counts import standards_met
 from logistics.results.audit_nutrients import delivered, no_limited_markets
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import amounts
