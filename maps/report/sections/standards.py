@@ -72,8 +72,12 @@ def _words(facts: Facts) -> list[str]:
     if len(none):
         text += f" ({listed(none['name'].tolist())})"
     found = [f"{text}."]
-    missed = ", ".join(table["missed"])
-    helps = [help_ for start, help_ in HELPS.items() if start in missed]
+    missed = ", ".join(table["missed"]).split(", ")
+    helps = [
+        remedy
+        for start, remedy in HELPS.items()
+        if any(limit.startswith(start) for limit in missed)
+    ]
     if helps and not asked.standard:
         found.append(
             f"What would help: {listed(list(dict.fromkeys(helps)))}. With "

@@ -369,6 +369,7 @@ def test_charges_that_keep_a_standard_are_counted(three_piers, page):
         f"{row['met']} of {row['charges']}" for row in counts.to_dict("records")
     ]
     assert "drying the compost" in page.text
+    assert "richer in potash" not in page.text
     assert "2 mg cadmium" in page.text  # of fish
 
 
