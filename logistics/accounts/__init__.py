@@ -44,6 +44,7 @@ from logistics.accounts.nutrients import (
     standard_table,
 )
 from logistics.accounts.repricing import repriced
+from logistics.accounts.standard_counts import standards_met
 from logistics.accounts.units import unit_costs
 from logistics.results import entry_code
 
@@ -77,6 +78,7 @@ __all__ = [
     "shapley_range",
     "soil_carbon",
     "standard_table",
+    "standards_met",
     "steadiest",
     "switching",
     "unit_costs",

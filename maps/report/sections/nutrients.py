@@ -21,6 +21,7 @@ from maps.report.sections.fields import (
     need_words,
     yard_content,
 )
+from maps.report.sections.standards import standards
 from maps.shared import (
     amount,
     apportion,
@@ -107,6 +108,7 @@ def section(facts: Facts) -> Section:
         fields(facts),
         Words([need_words(facts)]),
         *([table] if (table := limited_groups(facts)) is not None else []),
+        *standards(facts),
         Heading("What a farm saves"),
         Words(_savings(facts)),
         Heading("Salt"),

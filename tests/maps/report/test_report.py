@@ -12,6 +12,8 @@ from support.fake_result import HOSTILE, result, table
 from support.pages import Page, luminance, value
 from support.places import SMALL
 
+from logistics.accounts.nutrients import standard_table
+from logistics.accounts.standard_counts import standards_met
 from logistics.results.audit_nutrients import delivered, no_limited_markets
 from logistics.results.pipeline import run
 from logistics.results.plan_amounts import amounts
@@ -354,6 +356,23 @@ def test_markets_with_a_limit_are_listed_with_what_they_get(three_piers, page):
     assert page.table("Groups that limit what their fields get in a year [kg/ha]")
     none = replace(three_piers, limited=no_limited_markets())
     assert limited_groups(facts(none)) is None
+
+
+def test_charges_that_keep_a_standard_are_counted(three_piers, page):
+    each, counts = standard_table(three_piers), standards_met(three_piers)
+    assert (counts["charges"] == len(three_piers.mixes)).all()
+    passed = each.groupby("standard")["passed"].sum()
+    assert counts.set_index("standard")["met"].to_dict() == passed.to_dict()
+    fco = counts.set_index("standard").loc["fco_city"]
+    assert fco["met"] == 0
+    assert f"moisture at most 25 % ({len(three_piers.mixes)})" in fco["missed"]
+    table = page.table("Charges of compost that keep a product standard")
+    assert [row[1] for row in table["tbody"]] == [
+        f"{row['met']} of {row['charges']}" for row in counts.to_dict("records")
+    ]
+    assert "drying the compost" in page.text
+    assert "richer in potash" not in page.text
+    assert "2 mg cadmium" in page.text  # of fish
 
 
 def test_assumptions_and_cautions_are_there(page, three_piers):
