@@ -214,7 +214,7 @@ def plan(**changes):
             stock_t=[0.0] * 3,
             leftover_t=[30.0] * 3,
         ),
-        hired=table(truck=["light"], period=["dry"], hours=[0.0]),
+        hired=table(truck=["light"], yard=["hill"], period=["dry"], hours=[0.0]),
         shortages=table(
             how=[], limit=[], what=[], where=[], when=[], amount=[], unit=[], words=[]
         ),
