@@ -137,6 +137,8 @@ def tables(name="Eastmill"):
             p2o5_limit_kg_ha=[float("nan")] * 2,
         ),
         "trucks": table(
+            hire_least_hours=[1.0],
+            hire_call_cost=[0.0],
             truck=["light"],
             name=["Light truck"],
             owned=[1],
