@@ -50,7 +50,7 @@ def yards(result: Result) -> pd.DataFrame:
         "pad [m2]": code.map(size).map(room["pad_m2"]),
         "longitude [degrees]": table["lon"].to_numpy(),
         "latitude [degrees]": table["lat"].to_numpy(),
-        "own trucks at home": code.map(own_trucks_at(result)).fillna(""),
+        "own trucks at home": code.map(own_trucks_at(result)).astype(object).fillna(""),
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),
     }
     for base, tonnes in by_material.items():

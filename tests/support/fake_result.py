@@ -137,6 +137,8 @@ def tables(name="Eastmill"):
             p2o5_limit_kg_ha=[float("nan")] * 2,
         ),
         "trucks": table(
+            hire_least_hours=[1.0],
+            hire_call_cost=[0.0],
             truck=["light"],
             name=["Light truck"],
             owned=[1],
@@ -214,7 +216,7 @@ def plan(**changes):
             stock_t=[0.0] * 3,
             leftover_t=[30.0] * 3,
         ),
-        hired=table(truck=["light"], period=["dry"], hours=[0.0]),
+        hired=table(truck=["light"], yard=["hill"], period=["dry"], hours=[0.0]),
         shortages=table(
             how=[], limit=[], what=[], where=[], when=[], amount=[], unit=[], words=[]
         ),
