@@ -13,25 +13,27 @@ SHELLS = MoneyUnit("shells")
     ("measured", "said", "worst"),
     [
         ((("One", 0.10), ("Two", -0.02)), "One 10.0 % above and Two 2.0 % below", 510),
-        ((("One", -0.10),), "One 10.0 % below", 0),
+        ((("One", -0.10),), "One 10.0 % below", 204),
     ],
 )
 def test_before_it_says_how_far_an_estimate_was_off(monkeypatch, measured, said, worst):
     """A share of the trips and the hire; own trucks cost the same however driven."""
     monkeypatch.setattr(haulage_words, "MEASURED", measured)
+    monkeypatch.setattr(haulage_words, "OTHERS", (3, -0.2, 0.04))
     made = result()
     assert not (made.ledger["line"] == "owned trucks").any()
     assert made.summary["haul_cost"] == 5100
     assert allowance(made) == pytest.approx(worst)
     text = rounds_words(made, SHELLS)
     assert f"cost {said} plan" in text
+    assert "in 3 random districts from 20.0 % below to 4.0 % above" in text
     assert f"would be {worst} shells a year here" in text
     assert "not driven yet" in text
     assert NOT_DRIVEN == "not driven yet"
     lines = made.ledger["line"].to_list()
     made.ledger = made.ledger.assign(line=["owned trucks", *lines[1:]])
     first = made.ledger["amount"].iloc[0]
-    share = max(0.0, *(share for _, share in measured))
+    share = max(0.04, *(share for _, share in measured))
     assert allowance(made) == pytest.approx(share * (5100 - first))
 
 
