@@ -19,6 +19,8 @@ WETTER = 0.05
 """Moisture that a pile is put right by, share of the wet mass. [t/t]"""
 RICHER = 5.0
 """C:N that a pile is put right by. [t/t]"""
+MOST_ADDED = 1.0
+"""More than this is no correction but another mix. [t/t of pile]"""
 
 
 @dataclass(frozen=True)
@@ -96,12 +98,14 @@ def corrections(
     found = _best(coarse & (gain > 0), gain, w)
     if found is not None and ratio > RICHER:
         lack = inside * (ratio / (ratio - RICHER) - 1)
-        yield _added("rich", found, lack / gain[found], loose, wet[found], goal)
-    found = _best(lasting & (gain < 0), -gain, w)
+        if lack <= MOST_ADDED * gain[found]:
+            yield _added("rich", found, lack / gain[found], loose, wet[found], goal)
+    lack = inside * (1 - ratio / (ratio + RICHER)) if np.isfinite(ratio) else np.inf
+    able = -gain * MOST_ADDED >= lack
+    found = _best(lasting & able, -gain, w)
     if found is None:
-        found = _best((gain < 0) & (w > 0), -gain, w)
-    if found is not None and np.isfinite(ratio):
-        lack = inside * (1 - ratio / (ratio + RICHER))
+        found = _best(able & (w > 0), -gain, w)
+    if found is not None:
         yield _added("poor", found, lack / -gain[found], loose, wet[found], goal)
 
 

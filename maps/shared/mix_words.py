@@ -33,12 +33,15 @@ def window_words(result: Result) -> str:
     """Say what every mix had to keep, of which carbon, and with how much margin."""
     mix = result.scenario.settings.mix
     room = "No room is left for error: mix.margin_pct is 0."
-    if mix.margin > 0:
+    ranged, bare = _ranged(result)
+    if mix.margin > 0 and not ranged:
+        room = "No room is left for error: no feedstock has ranges in table materials."
+    elif mix.margin > 0:
         whole = "" if mix.margin == 1 else f"{mix.margin * 100:g} % of "
         room = (
             "They do so with moisture, carbon and nitrogen of every feedstock anywhere "
             f"within {whole}its ranges in the table materials, all at their worst at "
-            f"once.{_exact(result)}"
+            f"once.{_exact(bare)}"
         )
     return (
         f"Every mix keeps C:N between {mix.cn_low:g} and {mix.cn_high:g}, counting "
@@ -47,17 +50,23 @@ def window_words(result: Result) -> str:
     )
 
 
-def _exact(result: Result) -> str:
-    """Name the materials in use that are taken as exact, for lack of a range."""
+def _ranged(result: Result) -> tuple[list[str], list[str]]:
+    """Name the feedstocks in use that have a range, and those that have none."""
     table = feedstocks(result.scenario)
     table = table[table["feedstock"].isin(result.plan.charges["feedstock"])]
     ranges = table[["moisture_range", "carbon_range", "nitrogen_range"]]
-    bare = table[(ranges == 0).all(axis=1)]
-    if bare.empty:
+    bare = (ranges == 0).all(axis=1)
+    both = (table.loc[rows, "name"].astype(str) for rows in (~bare, bare))
+    ranged, none = (list(dict.fromkeys(names)) for names in both)
+    return ranged, none
+
+
+def _exact(names: list[str]) -> str:
+    """Say that these count as exact."""
+    if not names:
         return ""
-    names = list(dict.fromkeys(bare["name"].astype(str)))
-    verb, counts = ("has", "counts") if len(names) == 1 else ("have", "count")
-    return f" {clean(in_list(names))} {verb} no range there and {counts} as exact."
+    verb = "has no range there and counts" if len(names) == 1 else "have none and count"
+    return f" {clean(in_list(names))} {verb} as exact."
 
 
 def available_words(result: Result) -> str:

@@ -50,6 +50,7 @@ def test_what_is_added_puts_the_pile_right(parts, water, basis):
         carbon, nitrogen, ratio = wrong(each.fault, parts, water, settings)
         m, add, more = each.feedstock, each.add_t * total, each.water_t * total
         inside = goal * total
+        assert each.add_t <= 1
         if each.fault in ("wet", "dry"):
             inside += (WETTER if each.fault == "wet" else -WETTER) * total
             inside += more + (0 if m is None else add * WITH["moisture"][m])
