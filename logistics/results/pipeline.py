@@ -30,7 +30,7 @@ from logistics.model import (
     solve,
 )
 from logistics.results.audit_nutrients import (
-    contents_figures,
+    held_figures,
     limited_markets,
     no_limited_markets,
 )
@@ -259,7 +259,7 @@ def _summary(
         "gap": plan.gap,
         "gap_money": gap_money,
         "gap_base": "net annual cost" if instance.goal == "cost" else "the goal",
-        **contents_figures(plan),
+        **held_figures(plan),
         "seconds": plan.seconds,
         "currency": scenario.settings.currency,
         "own_trucks": {

@@ -188,7 +188,7 @@ def coalition(
         plan = solve(alone, effort)
     anyway = instance.trucks.fixed_annual
     return Coalition(
-        group, plan.objective - anyway, plan.bound - anyway, plan.seconds, plan.status
+        group, plan.objective - anyway, plan.floor - anyway, plan.seconds, plan.status
     )
 
 
@@ -229,7 +229,7 @@ def share_cost(
         whole: Coalition(
             whole,
             plan.objective - anyway,
-            plan.bound - anyway,
+            plan.floor - anyway,
             plan.seconds,
             plan.status,
         )

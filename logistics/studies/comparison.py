@@ -112,9 +112,10 @@ def compare(
 def _proven_by(found: Result, proof: Result) -> Result:
     """Keep the plan found, with what was proven for any yards."""
     value = found.plan.objective
-    bound = min(proof.plan.bound, value)
+    bound = min(proof.plan.floor, value)
     gap, status = relative_gap(value, bound), proof.plan.status
-    plan = replace(found.plan, bound=bound, gap=gap, status=status)
+    told_of = replace(found.plan, any_bound=None, homes_held=False)
+    plan = replace(told_of, bound=bound, gap=gap, status=status)
     told = {"bound": bound, "gap": gap, "gap_money": value - bound, "status": status}
     return replace(found, plan=plan, summary={**found.summary, **told})
 
@@ -131,10 +132,10 @@ def proven_difference(one: Plan, other: Plan) -> tuple[float, float] | None:
     The best there is lies between a plan's bound and its objective. None where a plan
     leaves demands unmet or nothing is proven of it. [unit of the goal]
     """
-    ends = (one.bound, one.objective, other.bound, other.objective)
+    ends = (one.floor, one.objective, other.floor, other.objective)
     if "shortage" in {one.status, other.status} or not all(map(math.isfinite, ends)):
         return None
-    return other.bound - one.objective, other.objective - one.bound
+    return other.floor - one.objective, other.objective - one.floor
 
 
 def as_good_as_equal(one: Plan, other: Plan) -> bool:

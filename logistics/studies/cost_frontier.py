@@ -198,7 +198,7 @@ def _point(instance: Instance, plan: Plan, limit: float, against: Against) -> Po
         limit,
         plan,
         plan.objective,
-        plan.bound,
+        plan.floor,
         float(plan.hauls["tonnes"].sum()),
         emissions(instance, found),
         len(plan.yards),

@@ -175,11 +175,11 @@ def plan_coarse(
         edges=edges,
         groups=_sizes(problem),
         coarse_value=plan.objective,
-        coarse_bound=plan.bound,
+        coarse_bound=plan.floor,
         coarse_gap=plan.gap,
         first_gap=first_gap,
         value=value,
-        floor=result.plan.bound,
+        floor=result.plan.floor,
         error=(value - plan.objective) / max(abs(value), 1e-9),
         seconds=(solved - begin, laid - solved, ended - laid),
     )

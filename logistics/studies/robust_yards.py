@@ -188,7 +188,7 @@ def robust(
     with_base = np.array([np.inf if c is None else c for c in found])
     plans = [one.plan for one in alone]
     value = weighed(np.array([p.objective for p in plans]), weights, risk)
-    bound = weighed(np.array([p.bound for p in plans]), weights, risk)
+    bound = weighed(np.array([p.floor for p in plans]), weights, risk)
     return Robust(
         tuple(chances),
         risk,
@@ -232,7 +232,7 @@ def _recourse(
     cost = Operating(inst, keys, second.annual, session, plan.warm_start.basis)
     others = set.intersection(*(forced(one) for one in instances))
     holds = plan.status != "shortage" and forced(inst) <= others
-    return Recourse(name, weight, cut, cost, plan.bound if holds else -np.inf)
+    return Recourse(name, weight, cut, cost, plan.floor if holds else -np.inf)
 
 
 def _likely(
@@ -262,7 +262,7 @@ def futures_table(found: Robust) -> pd.DataFrame:
             "future": [c.change.title for c in found.chances],
             "weight": [c.weight for c in found.chances],
             "alone": [one.plan.objective for one in found.alone],
-            "alone_bound": [one.plan.bound for one in found.alone],
+            "alone_bound": [one.plan.floor for one in found.alone],
             "robust": found.decision.costs,
             "base": found.with_base,
         }

@@ -7,7 +7,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from logistics.model import Plan
     from logistics.results import Result
+
+
+def held_words(plan: Plan) -> str:
+    """Name what the proof of a plan takes as given; empty where it takes nothing."""
+    if plan.any_bound is None:
+        return ""
+    held = ["compost of these contents"] if plan.contents is not None else []
+    held += ["own trucks at home at these yards"] if plan.homes_held else []
+    return " and ".join(held)
+
 
 STATUS_WORDS = {
     "optimal": "proven within the gap asked for",
@@ -23,7 +34,7 @@ BY_SOURCES = "Paid by the sources"
 A_TONNE = f"{TO_PROGRAMME} per tonne collected"
 """The one cost of a tonne that heads pages: the programme's costs with capital as a
 yearly charge, less its income, over the tonnes collected."""
-GAP_UNIT = "% (no plan can beat this one by more)"
+GAP_UNIT = "% (no plan{} can beat this one by more)"
 
 
 @dataclass(frozen=True)
@@ -83,6 +94,8 @@ def key_figures(result: Result) -> list[Figure]:
     candidates = len(result.scenario.tables["yards"])
     status = STATUS_WORDS.get(result.plan.status, result.plan.status)
     net, each = f"{currency}/yr", f"{currency}/t"
+    held = held_words(result.plan)
+    gap_unit = GAP_UNIT.format(f" with {held}" if held else "")
     rows: list[tuple[str, str, object, str]] = [
         ("yards", "Yards in use", summary["yards_open"], f"of {candidates} sites"),
         ("collected", "Collected", collected(summary), "t/yr"),
@@ -94,7 +107,7 @@ def key_figures(result: Result) -> list[Figure]:
         ("sources_pay", BY_SOURCES, summary["sources_pay"], net),
         ("haulage", "Haulage", summary["haul_cost"], net),
         ("net_per_t", A_TONNE, summary["cost_per_t_collected"], each),
-        ("gap", "Proven gap", proven_gap(result) * 100, GAP_UNIT),
+        ("gap", "Proven gap", proven_gap(result) * 100, gap_unit),
     ]
     return [
         Figure("Plan", status, ""),

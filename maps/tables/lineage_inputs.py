@@ -25,10 +25,10 @@ def proof(result: Result) -> Iterator[Lineage]:
     yield Lineage("goal", "Value of the goal", "", goal, search)
     yield Lineage("bound", "Proven bound of the goal", "", bound, search)
     yield Lineage("gap_value", "Proven gap", "", goal - bound, search)
-    loose = goal - run("bound for any contents")
-    title = "Gap whatever the compost holds"
+    loose = goal - run("bound for all plans")
+    title = "Gap to all plans"
     yield Lineage("any_gap_value", title, "", loose, search)
-    yield Lineage("any_gap", title, "%", run("gap for any contents [%]"), search)
+    yield Lineage("any_gap", title, "%", run("gap for all plans [%]"), search)
     yield Lineage("gap", "Proven gap", "%", run("proven gap [%]"), search)
     yield Lineage("gap_asked", "Gap asked for", "%", run("gap asked for [%]"), search)
     yield Lineage("seconds", "Solving time", "s", run("solving time [s]"), ("search",))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.model import relative_gap
-from maps.shared import STATUS_WORDS
+from maps.shared import STATUS_WORDS, held_words
 
 if TYPE_CHECKING:
     from logistics.model import Plan
@@ -26,7 +26,7 @@ def run_details(result: Result) -> pd.DataFrame:
         ("value of the goal", plan.objective),
         ("proven bound", plan.bound if math.isfinite(plan.bound) else "none"),
         ("proven gap [%]", plan.gap * 100 if math.isfinite(plan.gap) else "not known"),
-        *_whatever_contents(plan),
+        *_whatever_is_held(plan),
         ("gap asked for [%]", settings.solve.gap * 100),
         ("solving time [s]", plan.seconds),
         ("travel", result.travel.basis),
@@ -39,15 +39,15 @@ def run_details(result: Result) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["what", "value"]).astype({"value": object})
 
 
-def _whatever_contents(plan: Plan) -> list[tuple[str, object]]:
-    """Say what is proven whatever compost holds, where the bound takes it as held."""
+def _whatever_is_held(plan: Plan) -> list[tuple[str, object]]:
+    """Say what is proven whatever is held, where the bound takes it as held."""
     if plan.any_bound is None:
         return []
     known = math.isfinite(plan.any_bound)
     least = min(plan.any_bound, plan.objective)
     gap = relative_gap(plan.objective, least)
     return [
-        ("bound and gap are for", "the contents of compost in this plan"),
-        ("bound for any contents", least if known else "none"),
-        ("gap for any contents [%]", gap * 100 if known else "not known"),
+        ("bound and gap are for plans with", held_words(plan)),
+        ("bound for all plans", least if known else "none"),
+        ("gap for all plans [%]", gap * 100 if known else "not known"),
     ]

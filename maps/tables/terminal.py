@@ -19,6 +19,7 @@ from maps.shared import (
     MoneyUnit,
     clean,
     grouped,
+    held_words,
     money_unit,
     names,
     net_label,
@@ -187,7 +188,7 @@ def status_line(result: Result) -> str:
     status = STATUS_WORDS.get(plan.status, plan.status)
     if plan.status == "shortage":
         return f"Plan: {status}; solved in {grouped(plan.seconds, 1)} s."
-    held = "" if plan.any_bound is None else " with compost of these contents"
+    held = f" with {kept}" if (kept := held_words(plan)) else ""
     return (
         f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %{_gap_in_money(result)} (no "
         f"plan{held} can be better by more than that), solved in "

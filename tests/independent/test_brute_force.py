@@ -10,7 +10,7 @@ from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
-from logistics.model.solving import solution
+from logistics.model.solving import consistent_plan, solution
 from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_amounts import amounts
@@ -149,12 +149,35 @@ def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
     inst = based(small_instance(seed))
     if large:
         monkeypatch.setattr(solution, "TINY", 0)
-    plan = solve(inst, EXACT)
+    plan = solution.solve_as_held(inst, EXACT)
     assert plan.status == "optimal"
     assert plan.objective == pytest.approx(cheapest(inst), rel=2e-6)
     assert audit(inst, plan)["passed"].all()
     counts = plan.bases.groupby("truck")["count"].sum()
     assert counts.to_dict() == dict(zip(inst.trucks.codes, (2, 1), strict=True))
+
+
+@pytest.mark.parametrize("seed", [0, 3, 5])
+def test_homes_that_are_held_say_what_holds_for_all(seed, monkeypatch):
+    """A tree of one node leaves homes to be held: the best of all lies between."""
+    inst = based(small_instance(seed))
+    monkeypatch.setattr(solution, "TINY", 0)
+    monkeypatch.setattr(consistent_plan, "NODES", 0)
+    plan, best = solve(inst, EXACT), cheapest(inst)
+    assert plan.status == "optimal"
+    assert audit(inst, plan)["passed"].all()
+    assert plan.floor <= best * (1 + 1e-6) <= plan.objective * (1 + 2e-6)
+    if plan.homes_held:  # no yards do better with these homes
+        table = np.zeros((2, len(inst.yards.codes)), dtype=int)
+        for row in plan.bases.itertuples():
+            at = inst.trucks.codes.index(row.truck), inst.yards.codes.index(row.yard)
+            table[at] += row.count
+        held = replace(inst, trucks=replace(inst.trucks, homes=table))
+        monkeypatch.setattr(solution, "TINY", 10**9)
+        alone = solution.solve_as_held(held, EXACT)
+        assert plan.objective == pytest.approx(alone.objective, rel=2e-6)
+    else:
+        assert plan.objective == pytest.approx(best, rel=2e-6)
 
 
 @pytest.mark.parametrize("seed", [0, 3])

@@ -171,6 +171,9 @@ class Trucks:
         Fixed cost of the trucks owned, all together. [money/yr]
     own
         Trucks owned, length v, each at home at one yard; None pools their hours.
+    homes
+        Own trucks at home at every yard, shape (v, j), where that is held; None lets
+        the plan choose.
     """
 
     codes: tuple[str, ...]
@@ -179,6 +182,7 @@ class Trucks:
     hire_per_hour: Floats
     fixed_annual: float
     own: Integers | None = None
+    homes: Integers | None = None
 
     def __post_init__(self) -> None:
         """Lock the arrays."""

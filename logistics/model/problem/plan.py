@@ -91,8 +91,11 @@ class Plan:
     contents
         What compost in store was held to, shape (k, j, t) of the instance; None where
         nothing was limited. Objective and bound are those with these contents. [t/t]
+    homes_held
+        Whether objective and bound are those with own trucks at home where they are.
     any_bound
-        No plan is better whatever its compost holds; None where `bound` is such.
+        No plan is better whatever its compost holds and wherever own trucks are at
+        home; None where `bound` is such.
     warm_start
         What helps to plan again after a change; no part of the answer.
     """
@@ -118,8 +121,16 @@ class Plan:
     paired: pd.DataFrame = field(default_factory=no_paired_trips)
     small_loads: SmallLoads = field(default_factory=SmallLoads)
     contents: Floats | None = None
+    homes_held: bool = False
     any_bound: float | None = None
     warm_start: WarmStart = field(default_factory=WarmStart)
+
+    @property
+    def floor(self) -> float:
+        """No plan at all is better, whatever contents and homes it has. [goal]"""
+        if self.any_bound is None:
+            return self.bound
+        return min(self.any_bound, self.bound)
 
     @property
     def yard_sizes(self) -> list[tuple[str, str]]:

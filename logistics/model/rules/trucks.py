@@ -98,11 +98,16 @@ def base_trucks(p: Programme, var: Variables, inst: Instance) -> None:
 
 
 def link_bases(p: Programme, var: Variables, inst: Instance) -> None:
-    """Let trucks stand at yards that are open: N[o,v] <= own[v] * z[o]."""
+    """
+    Let trucks stand at yards that are open: N[o,v] <= own[v] * z[o].
+
+    Where homes are held at n[v,j] for yard j of option o: N[o,v] = n[v,j] * z[o].
+    """
     names = option_names(inst)
+    add = p.at_most if inst.trucks.homes is None else p.equal
     for (o, v), count in var.based.items():
         terms: Terms = [(count, 1.0), (var.opened[o], -float(count.high or 0.0))]
-        p.at_most(f"based.{inst.trucks.codes[v]}.{names[o]}", terms)
+        add(f"based.{inst.trucks.codes[v]}.{names[o]}", terms)
 
 
 def limit_hire(p: Programme, var: Variables, inst: Instance) -> None:

@@ -307,8 +307,12 @@ def _add_trucks(p: Programme, inst: Instance, var: Variables, names: list[str]) 
             continue
         name = f"{trucks.codes[v]}.{names[o]}"
         if (o, v) not in var.based:
-            most = int(trucks.own[v])
-            var.based[o, v] = p.number(f"own.{name}", 0, most)
+            yard = int(inst.options.yard[o])
+            if trucks.homes is None:
+                var.based[o, v] = p.number(f"own.{name}", 0, int(trucks.own[v]))
+            else:
+                most = float(trucks.homes[v, yard])
+                var.based[o, v] = p.variable(f"own.{name}", most)
         name = f"{name}.{inst.periods[t]}"
         if (hours := trucks.hire_hours[v, t]) > 0:
             var.hired_at[o, v, t] = p.variable(f"hired.{name}", _limit(hours))

@@ -297,7 +297,9 @@ def search(
             incumbent.warm_start = warm_start_of(instance, tree.master, root)
             tree.add(Node(branch, root))
             tree.update_bound()
-            while tree.nodes and not tree.over:
+            left = np.inf if session.effort.nodes is None else session.effort.nodes
+            while tree.nodes and not tree.over and left > 0:
+                left -= 1
                 tree.branch_best(pool)
                 tree.update_bound()
     return _answer(tree, session)

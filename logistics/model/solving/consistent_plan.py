@@ -1,15 +1,20 @@
 """
-Plans whose compost holds what their market ceilings reckon with.
+Plans that hold what makes a programme hard: contents of compost, homes of own trucks.
 
-`solve` and `operate` find the contents where ceilings need them (`contents`) and plan
-with these held; where they are given, or nothing is limited, they plan at once.
+`solve` and `operate` first plan with nothing held, in a tree of few nodes, then hold
+the contents and homes of that plan, and prove it. The bound of the first step holds
+whatever contents and homes are. One step does where the first one is proven, where
+contents are given or nothing is limited, and where no trucks are owned or the solver
+alone is quick.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from logistics.model.problem import Flags, Instance, Plan, WarmStart
+import numpy as np
+
+from logistics.model.problem import Flags, Instance, Integers, Plan, WarmStart
 from logistics.model.solving.contents import (
     contents_are_free,
     keeps_ceilings,
@@ -17,11 +22,20 @@ from logistics.model.solving.contents import (
     with_free_contents,
     with_made_contents,
 )
+from logistics.model.solving.flow_columns import columns
 from logistics.model.solving.highs import Effort, Session, Watch, relative_gap
-from logistics.model.solving.solution import operate_as_held, solve_as_held
+from logistics.model.solving.solution import (
+    homes_are_free,
+    is_direct,
+    operate_as_held,
+    solve_as_held,
+)
 
 FIRST = 0.6
-"""Share of the time for the first step, with free contents. [1]"""
+"""Share of the time for the first step, with nothing held. [1]"""
+
+NODES, MANY_COLUMNS = 12, 50_000
+"""Nodes that the first step branches; none with so many flow columns."""
 
 
 def solve(
@@ -34,34 +48,34 @@ def solve(
     """
     Find a plan and prove how good it is; see `solution.solve_as_held`.
 
-    Where contents are found with the plan, its objective and bound are those with the
-    contents of `Plan.contents`, and `Plan.any_bound` holds whatever they are.
+    Where contents or homes are found with the plan, its objective and bound are those
+    with these held, and `Plan.any_bound` holds whatever they are.
 
     Raises
     ------
     NoPlanError
         If the time was too short for any plan.
     """
-    if not contents_are_free(instance):
+    based = homes_are_free(instance) and not is_direct(instance)
+    if not contents_are_free(instance) and not based:
         return _told(
             instance, solve_as_held(instance, effort, watch, start, warm_start)
         )
     effort = effort or Effort()
     session = Session(effort, watch)
-    part = replace(effort, seconds=FIRST * effort.seconds)
-    free = with_free_contents(instance)
-    first = solve_as_held(free, part, watch, start, warm_start)
-    if first.status == "time_limit" and _as_it_is(instance, first):
-        left = replace(effort, seconds=session.left)  # no second step is needed
-        opened = free.options_of(first.yard_sizes)
-        first = solve_as_held(free, left, watch, opened, first.warm_start)
-    if done := _as_it_is(instance, first):
+    part = replace(
+        effort,
+        seconds=FIRST * effort.seconds,
+        nodes=_nodes(instance) if based else None,
+    )
+    first = solve_as_held(_free(instance), part, watch, start, warm_start)
+    if done := _as_it_is(instance, first, effort.gap, based):
         return done
-    held, known = with_made_contents(instance, first, session)
+    held, known = _holding(instance, first, session, based)
     opened = held.options_of(first.yard_sizes)
     stopped = first.status == "stopped"
     left = replace(effort, seconds=session.left)
-    if stopped:
+    if stopped and session.over:
         plan = operate_as_held(held, opened, left, watch, known)
         bound = min(first.bound, plan.objective)
         gap = relative_gap(plan.objective, bound)
@@ -81,17 +95,20 @@ def operate(
     """
     Plan everything but the yards, which are given (mask, length o).
 
-    See `solution.operate_as_held`, and `solve` for the contents.
+    See `solution.operate_as_held`, and `solve` for what is held.
     """
-    if not contents_are_free(instance):
+    several = int(opened.sum()) > 1
+    based = several and homes_are_free(instance) and not is_direct(instance)
+    if not contents_are_free(instance) and not based:
         plan = operate_as_held(instance, opened, effort, watch, warm_start)
         return _told(instance, plan)
-    session = Session(effort or Effort(), watch)
-    free = with_free_contents(instance)
-    first = operate_as_held(free, opened, effort, watch, warm_start)
-    if done := _as_it_is(instance, first):
+    effort = effort or Effort()
+    session = Session(effort, watch)
+    part = replace(effort, nodes=_nodes(instance) if based else None)
+    first = operate_as_held(_free(instance), opened, part, watch, warm_start)
+    if done := _as_it_is(instance, first, effort.gap, based):
         return done
-    held, known = with_made_contents(instance, first, session)
+    held, known = _holding(instance, first, session, based)
     plan = operate_as_held(held, opened, effort, watch, known)
     return _second(held, plan, first, session)
 
@@ -110,19 +127,55 @@ def settled(
     return instance if plan.contents is None else instance.holding(plan.contents)
 
 
+def _nodes(instance: Instance) -> int:
+    """Count the nodes that are worth the time with homes still free."""
+    return NODES if columns(instance) < MANY_COLUMNS else 0
+
+
+def _free(instance: Instance) -> Instance:
+    """Let compost hold what it will, where that is not given."""
+    return with_free_contents(instance) if contents_are_free(instance) else instance
+
+
 def _told(instance: Instance, plan: Plan) -> Plan:
-    """Say with the plan which contents it was made with."""
+    """Say with the plan what it was made with."""
+    homes = instance.trucks.homes is not None
     if instance.contents is None:
-        return plan
-    return replace(plan, contents=instance.contents.held)
+        return replace(plan, homes_held=homes)
+    return replace(plan, contents=instance.contents.held, homes_held=homes)
 
 
-def _as_it_is(instance: Instance, first: Plan) -> Plan | None:
-    """Return a plan with free contents where it keeps the ceilings as it is."""
+def _as_it_is(instance: Instance, first: Plan, gap: float, based: bool) -> Plan | None:
+    """Return the plan of the first step where nothing needs to be held."""
+    if based and first.status != "shortage" and first.gap > gap:
+        return None
+    if not contents_are_free(instance):
+        return _told(instance, first)
     made = made_contents(instance, first)
     if keeps_ceilings(instance, first, made):
         return _told(instance.holding(made), first)
     return None
+
+
+def _holding(
+    instance: Instance, first: Plan, session: Session, based: bool
+) -> tuple[Instance, WarmStart]:
+    """Hold the homes of a plan where they are free, and the contents it made."""
+    if based and first.status != "shortage":
+        trucks = replace(instance.trucks, homes=_homes(instance, first))
+        instance = replace(instance, trucks=trucks)
+    if not contents_are_free(instance):
+        return instance, first.warm_start
+    return with_made_contents(instance, first, session)
+
+
+def _homes(instance: Instance, plan: Plan) -> Integers:
+    """Lay the homes of own trucks out by type and yard, shape (v, j)."""
+    codes, yards = instance.trucks.codes, instance.yards.codes
+    found = np.zeros((len(codes), len(yards)), dtype=np.int64)
+    for truck, yard, count in plan.bases.itertuples(index=False, name=None):
+        found[codes.index(truck), yards.index(yard)] += int(count)
+    return found
 
 
 def _second(held: Instance, plan: Plan, first: Plan, session: Session) -> Plan:

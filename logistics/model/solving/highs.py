@@ -86,12 +86,15 @@ class Effort:
         Proven relative gap at which to stop [1]; longest time [s].
     threads, seed
         Processor threads and seed of the solver.
+    nodes
+        Nodes that a tree of yards branches at most; None for no limit.
     """
 
     gap: float = 0.005
     seconds: float = 120.0
     threads: int = 2
     seed: int = 1
+    nodes: int | None = None
 
 
 @dataclass(frozen=True)

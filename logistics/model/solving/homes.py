@@ -54,7 +54,8 @@ class Homes:
 
 def homes_of(inst: Instance, var: Variables, row: Mapping[str, int]) -> Homes:
     """Find the pairs of type and yard, in an order that a plan of the year shares."""
-    keys = keys_of(var.based, 2)
+    free = inst.trucks.homes is None  # held ones leave nothing to decide
+    keys = keys_of(var.based if free else {}, 2)
     yard, truck = inst.options.yard[keys[:, 0]], keys[:, 1]
     pairs, at = np.unique(np.stack([truck, yard], 1), axis=0, return_inverse=True)
     codes, yards = inst.trucks.codes, inst.yards.codes
@@ -65,7 +66,9 @@ def homes_of(inst: Instance, var: Variables, row: Mapping[str, int]) -> Homes:
         truck=pairs[:, 0],
         yard=pairs[:, 1],
         rows=np.array([row[name] for name in names], dtype=np.int64),
-        columns=np.array([x.number for x in var.based.values()], dtype=np.int64),
+        columns=np.array(
+            [x.number for x in var.based.values() if free], dtype=np.int64
+        ),
         at=at.reshape(-1),
         own=own[pairs[:, 0]].astype(float),
         worth=worth[pairs[:, 0]],

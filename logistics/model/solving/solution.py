@@ -102,7 +102,7 @@ def solve_as_held(
     warm_start = NOTHING if warm_start is None or start is None else warm_start
     if start is not None:
         start = instance.with_forced(start)
-    way = _solve_directly if _is_direct(instance) else _search
+    way = _solve_directly if is_direct(instance) else _search
     with stop_on_interrupt(session.stop):
         found = way(instance, session, start, warm_start)
         if found.answer.status == "infeasible":
@@ -145,10 +145,15 @@ def _search(
     return SearchResult(answer, opened, warm_start, flows, based)
 
 
-def _is_direct(instance: Instance) -> bool:
+def homes_are_free(instance: Instance) -> bool:
+    """Whether own trucks are to be based at yards as whole numbers."""
+    return instance.trucks.homes is None and bool(based_types(instance).any())
+
+
+def is_direct(instance: Instance) -> bool:
     """Whether the solver alone is quick: parts of trucks make its bounds weak."""
     tiny = columns(instance) <= TINY
-    return is_small(instance) and (tiny or not based_types(instance).any())
+    return is_small(instance) and (tiny or not homes_are_free(instance))
 
 
 def _same(one: Flags | Integers | None, other: Flags | Integers | None) -> bool:
@@ -189,7 +194,7 @@ def operate_as_held(
     start of an earlier plan the flows start from its basis. Own trucks are based anew,
     in a tree of their own where more than one yard is open.
     """
-    if based_types(instance).any() and opened.sum() > 1:
+    if homes_are_free(instance) and opened.sum() > 1:
         given = instance.with_yards(opened)
         every = np.ones(int(opened.sum()), dtype=bool)
         return solve_as_held(given, effort, watch, every, warm_start)

@@ -10,7 +10,7 @@ from maps.report.origins import quoted, traced
 from maps.report.pieces import plain
 from maps.report.plan_facts import Facts
 from maps.report.sections.limits import goal_unit
-from maps.shared import amount, range_words, rounds_words, surplus
+from maps.shared import amount, held_words, range_words, rounds_words, surplus
 
 
 def rounds(facts: Facts) -> str:
@@ -58,7 +58,7 @@ def sure(facts: Facts) -> str:
         f"{early}It is proven that no plan under these assumptions {below} "
         f"{traced(facts, 'bound', least)} a year"
     )
-    own = _whatever_contents(facts, said)
+    own = _whatever_is_held(facts, said)
     if not round(gap, facts.money_digits):
         return (
             f"{proven}, and this plan reaches that. {own}The proof is only as good as "
@@ -72,22 +72,18 @@ def sure(facts: Facts) -> str:
     )
 
 
-def _whatever_contents(facts: Facts, said: Callable[[float], str]) -> str:
-    """Say what the proof takes as given where some markets limit nutrients."""
+def _whatever_is_held(facts: Facts, said: Callable[[float], str]) -> str:
+    """Say what the proof takes as given, and what is proven for all plans."""
     plan = facts.result.plan
     if plan.any_bound is None:
         return ""
-    text = (
-        "Some markets limit nutrients, so the proof takes the content of each yard's "
-        "compost as this plan makes it. "
-    )
+    text = f"That is proven for plans with {held_words(plan)}. "
     if not math.isfinite(plan.any_bound):
         return text
     least = min(plan.any_bound, plan.objective)
     share = relative_gap(plan.objective, least) * 100
     most = traced(facts, "any_gap_value", said(plan.objective - least))
     return text + (
-        f"Whatever its compost held, no plan could be better by more than {most} a "
-        f"year ({traced(facts, 'any_gap', f'{amount(share, 2)} %')}); that bound is "
-        "loose. "
+        f"Of all others none could be better by more than {most} a year "
+        f"({traced(facts, 'any_gap', f'{amount(share, 2)} %')}); that bound is loose. "
     )
