@@ -39,6 +39,7 @@ def yards(result: Result) -> geopandas.GeoDataFrame:
     made = result.plan.compost.groupby("yard")["made_t"].sum()
     built = dict(zip(result.plan.yards["yard"], result.plan.yards["size"], strict=True))
     size = code.map(lambda yard: built.get(yard, ""))
+    homes = own_trucks_at(result)
     columns = {
         "yard": code,
         "name": named(code, names(result, "yard")),
@@ -46,7 +47,7 @@ def yards(result: Result) -> geopandas.GeoDataFrame:
         "size": size,
         "size_name": named(size, names(result, "size")),
         "area_m2": table["area_m2"],
-        "own_trucks": code.map(own_trucks_at(result)).fillna(""),
+        "own_trucks": code.map(lambda yard: homes.get(yard, "")),
         "intake_t": code.map(intake).fillna(0.0),
         "compost_t": code.map(made).fillna(0.0),
         "reasons": code.map(lambda yard: why_refused(result, yard)),

@@ -36,6 +36,7 @@ def yards(result: Result) -> pd.DataFrame:
     sent = result.plan.deliveries.groupby("yard")["tonnes"].sum()
     water = mixes[["water_t", "turning_water_t"]].sum()
     added = water.sum(axis=1)
+    homes = own_trucks_at(result)
     lowest, highest = mixes.min(numeric_only=True), mixes.max(numeric_only=True)
     columns: dict[str, object] = {
         "yard": code,
@@ -50,7 +51,7 @@ def yards(result: Result) -> pd.DataFrame:
         "pad [m2]": code.map(size).map(room["pad_m2"]),
         "longitude [degrees]": table["lon"].to_numpy(),
         "latitude [degrees]": table["lat"].to_numpy(),
-        "own trucks at home": code.map(own_trucks_at(result)).astype(object).fillna(""),
+        "own trucks at home": code.map(lambda yard: homes.get(yard, "")),
         "intake [t/yr]": by_material.sum(axis=1).fillna(0.0).to_numpy(),
     }
     for base, tonnes in by_material.items():
