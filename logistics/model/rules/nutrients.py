@@ -72,6 +72,7 @@ def respect_nutrient_limits(p: Programme, var: Variables, inst: Instance) -> Non
     for key, limits in zip(contents.keys, contents.limit_t, strict=True):
         most = float(contents.of(key).max(initial=0.0))
         for n in np.flatnonzero(limits < most * demand).tolist():
-            terms = [(x, c / most) for x, c in var.sum_of(f"market_{key}", n)]
+            each = 1 / most  # a factor: the same to the last bit however flows are laid
+            terms = [(x, c * each) for x, c in var.sum_of(f"market_{key}", n)]
             name = f"nutrients_{key}.{inst.markets.codes[n]}"
-            p.at_most(name, terms, limits[n] / most)
+            p.at_most(name, terms, limits[n] * each)

@@ -89,9 +89,30 @@ def test_a_goal_other_than_cost_keeps_every_load(asked):
     assert len(plan.hauls) > 0
 
 
-def test_the_least_of_a_trip_is_what_the_truck_can_load(asked, free):
-    assert_same = pd.testing.assert_frame_equal
-    assert_same(planned(asked, trip_t=1e3).hauls, free.hauls)  # all are full
+def test_a_least_no_truck_can_load_leaves_out_nothing_that_is_full(asked):
+    lanes = asked.inbound
+    load = np.repeat(lanes.load_t.max(axis=1, keepdims=True), len(asked.periods), 1)
+    full = replace(asked, inbound=replace(lanes, load_t=load))
+    every = planned(full, trip_t=1e3)
+    pd.testing.assert_frame_equal(every.hauls, solve(full).hauls)
+    assert every.small_loads.left_out == 0
+
+
+def test_rounds_short_of_the_fullest_are_left_out_where_no_truck_can_load_more(asked):
+    """Fish is fetched as it comes: what its rounds gather differs by period."""
+    lanes, pier = asked.inbound, asked.supply.codes.index("pier")
+    gathered = lanes.load_t[lanes.site == pier].max(axis=0)
+    fullest = {
+        period
+        for period, load in zip(asked.periods, gathered, strict=True)
+        if load == gathered.max()
+    }
+    hauls = planned(asked, trip_t=1e3).hauls
+    assert set(hauls.loc[hauls["source"] == "pier", "period"]) == fullest
+    assert 0 < len(fullest) < len(asked.periods)
+
+
+def test_the_least_of_a_trip_is_what_the_truck_can_load(asked):
     lanes, source = asked.inbound, "mill_south"
     site = asked.supply.codes.index(source)
     load = lanes.load_t.copy()
