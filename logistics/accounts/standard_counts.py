@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.accounts.nutrients import standard_table
+from logistics.scenario import in_list
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -32,7 +33,7 @@ def standards_met(result: Result) -> pd.DataFrame:
             for text in str(failings).split("; ")
             if text
         )
-        told = ", ".join(f"{limit} ({count})" for limit, count in missed.most_common())
+        told = in_list(f"{limit} ({count})" for limit, count in missed.most_common())
         first = of.iloc[0]
         rows.append(
             (

@@ -10,7 +10,7 @@ import pandas as pd
 
 from logistics.results import money_figures
 from logistics.rounds.tables import hire_per_hour, tours
-from logistics.scenario import totals
+from logistics.scenario import in_list, totals
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -63,7 +63,7 @@ def as_driven(result: Result, driven: Sequence[Driven]) -> Result:
     """
     missing = set(result.scenario.periods["period"]) - {one.period for one in driven}
     if missing:
-        message = f"periods not driven: {', '.join(sorted(missing))}"
+        message = f"periods not driven: {in_list(sorted(missing))}"
         raise ValueError(message)
     table = above_plan(result, driven)
     entries: list[tuple[object, ...]] = [

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.scenario import in_list
 from maps.tables.lineage_figures import register
 from maps.tables.lineage_record import ALL, Lineage
 
@@ -81,8 +82,9 @@ def defaults_of(used: pd.DataFrame) -> dict[str, int]:
 
 def rests_on(lineage: Lineage) -> str:
     """Say which inputs a figure rests on."""
-    return ", ".join(BASES[name].words if name in BASES else name
-                     for name in lineage.rests)  # fmt: skip
+    return in_list(
+        BASES[name].words if name in BASES else name for name in lineage.rests
+    )
 
 
 def lineage_table(result: Result, tables: Mapping[str, pd.DataFrame]) -> pd.DataFrame:

@@ -295,7 +295,8 @@ def test_without_a_period_all_are_driven_and_written(
     assert "all periods: " in told.stdout
     folder = out / "rounds_all"
     assert {p.name for p in folder.iterdir()} == {
-        "overview.xlsx", "overview.csv", *(f"rounds_{code}" for code in two)
+        "overview.xlsx", "overview.csv", "budget.xlsx",
+        *(f"rounds_{code}" for code in two),
     }  # fmt: skip
     table = pd.read_csv(folder / "overview.csv")
     assert list(table["period"]) == [*two, "all"]

@@ -42,12 +42,16 @@ def planned():
 
 def with_trucks(result, **counts):
     """The same plan with other trucks at hand: (own, for hire) by type."""
+    bases = result.plan.bases.copy()
     trucks = result.scenario.trucks.copy()
     for code, (owned, hire) in counts.items():
         trucks.loc[trucks["truck"] == code, ["owned", "hire_limit"]] = owned, hire
+        before = bases.loc[bases["truck"] == code, "count"].cumsum()
+        bases.loc[before.index, "count"] = np.diff(before.clip(upper=owned), prepend=0)
     scenario = result.scenario
     tables = {**scenario.tables, "trucks": trucks}
-    return replace(result, scenario=replace(scenario, tables=tables))
+    plan = replace(result.plan, bases=bases[bases["count"] > 0])
+    return replace(result, scenario=replace(scenario, tables=tables), plan=plan)
 
 
 CASES = {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from logistics.accounts import standards_met
 from logistics.scenario import records
 from maps.report.pieces import Heading, Piece, Table, Words, listed, plain
@@ -72,11 +74,10 @@ def _words(facts: Facts) -> list[str]:
     if len(none):
         text += f" ({listed(none['name'].tolist())})"
     found = [f"{text}."]
-    missed = ", ".join(table["missed"]).split(", ")
     helps = [
         remedy
         for start, remedy in HELPS.items()
-        if any(limit.startswith(start) for limit in missed)
+        if table["missed"].str.contains(rf"(?:^|[,;] ){re.escape(start)}").any()
     ]
     if helps and not asked.standard:
         found.append(
