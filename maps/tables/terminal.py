@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from logistics.diagnosis import out_of_reach
+from logistics.model import relative_gap
 from logistics.results import of_sources
 from logistics.scenario import in_list
 from maps.shared import (
@@ -188,10 +189,14 @@ def status_line(result: Result) -> str:
     status = STATUS_WORDS.get(plan.status, plan.status)
     if plan.status == "shortage":
         return f"Plan: {status}; solved in {grouped(plan.seconds, 1)} s."
-    held = f" with {kept}" if (kept := held_words(plan)) else ""
+    held, rest = held_words(plan), ""
+    if held:
+        most = relative_gap(plan.objective, plan.floor) * 100
+        held = f" with {held}"
+        rest = f"; no plan at all by more than {grouped(most, 1)} %"
     return (
         f"Plan {status}: gap {grouped(plan.gap * 100, 2)} %{_gap_in_money(result)} (no "
-        f"plan{held} can be better by more than that), solved in "
+        f"plan{held} can be better by more than that{rest}), solved in "
         f"{grouped(plan.seconds, 1)} s."
     )
 
