@@ -240,8 +240,8 @@ def mix_lines(result: Result) -> list[str]:
     usable = span(summary["cn_available_min"], summary["cn_available_max"], 1)
     return [
         f"Mixes: C:N {span(summary['cn_min'], summary['cn_max'], 1)}, available carbon "
-        f"alone {usable} (window {window(mix.cn_low, mix.cn_high)} of the "
-        f"{mix.cn_basis}), "
+        f"alone {usable} (window {window(mix.cn_low, mix.cn_high)} for "
+        f"{mix.cn_basis} carbon), "
         f"moisture {span(driest, wettest, 1)} % "
         f"(window {window(mix.moisture_low * 100, mix.moisture_high * 100)} %).",
         f"Compost: {grouped(summary['compost_t'])} t made, {grouped(sent)} t delivered "

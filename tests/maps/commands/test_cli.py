@@ -221,7 +221,7 @@ def test_window_is_shown_as_it_was_set():
     mix = planned.scenario.settings.mix.model_copy(update={"cn_low": 24.5})
     settings = planned.scenario.settings.model_copy(update={"mix": mix})
     planned.scenario.settings = settings
-    assert "(window 24.5–40)" in page(planned)
+    assert "(window 24.5–40 for total carbon)" in page(planned)
 
 
 def test_currency_is_no_markup():
