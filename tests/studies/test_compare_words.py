@@ -166,7 +166,7 @@ def test_a_regret_is_of_money_alone(outcomes):
 )
 def test_equal_is_what_the_proven_gaps_leave_open(one, other, equal):
     one, other = (
-        SimpleNamespace(bound=low, objective=high, status="optimal")
+        SimpleNamespace(floor=low, objective=high, status="optimal")
         for low, high in (one, other)
     )
     assert as_good_as_equal(one, other) is equal
@@ -176,8 +176,8 @@ def test_equal_is_what_the_proven_gaps_leave_open(one, other, equal):
 
 
 def test_what_is_proven_of_a_difference():
-    one = SimpleNamespace(bound=90, objective=100, status="optimal")
-    other = SimpleNamespace(bound=105, objective=110, status="optimal")
+    one = SimpleNamespace(floor=90, objective=100, status="optimal")
+    other = SimpleNamespace(floor=105, objective=110, status="optimal")
     assert proven_difference(one, other) == (5, 20)
     assert proven_difference(other, one) == (-20, -5)
 
