@@ -49,5 +49,6 @@ def correction_table(month: Month) -> Table | Words:
         kind="wide",
         note=f"For moisture {WETTER * 100:g} points and C:N {RICHER:g} points off the "
         "plan; half as much off takes half. Mix it in with a turning, and look again "
-        "after two days. Only a laboratory tells moisture and C:N for sure.",
+        "after two days. A few drops from a squeezed handful are right; only a "
+        "laboratory tells moisture and C:N for sure.",
     )

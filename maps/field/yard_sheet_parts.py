@@ -69,8 +69,6 @@ def arrival_table(month: Month) -> Table | Words:
     note = "Days are working days of the period, as on the run sheets."
     if not dated(month.result.scenario):
         note += f" {GUESSED}"
-    if not month.rounds:
-        note += " Loads are estimates: no rounds were planned for this period."
     return Table(
         "Expected by day",
         [*heads, "Came, t"],
@@ -133,11 +131,9 @@ def mix_table(month: Month) -> Table | Words:
     note = (
         f"C:N {amount(mix['cn'], 1)}, of available carbon "
         f"{amount(mix['cn_available'], 1)} (allowed {amount(limits.cn_low)} to "
-        f"{amount(limits.cn_high)} of the {limits.cn_basis}), moisture "
+        f"{amount(limits.cn_high)} for {limits.cn_basis} carbon), moisture "
         f"{amount(mix['moisture'] * 100)} % with the water. A bucket holds "
-        f"{amount(bucket, 2)} m³ loose; parts are by bucket. "
-        "Squeeze a handful: a few drops are right, a stream is too wet, dust is too "
-        "dry."
+        f"{amount(bucket, 2)} m³ loose; parts are by bucket."
     )
     return Table(
         "The mix",

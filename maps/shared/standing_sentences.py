@@ -59,6 +59,24 @@ CAUTIONS = (
 """Cautions that go with every plan (common practice, no source)."""
 
 
+SEA = ("fish", "shell", "shrimp", "crab", "mussel", "oyster", "squid")
+"""Words by which feedstock that may bring heavy metals from the sea is known."""
+
+METALS = (
+    "Heavy metals are not reckoned. Offal of fish, squid and shellfish may hold much "
+    "cadmium, arsenic and mercury: have the first batches tested. EU Regulation "
+    "2019/1009, Annex I, PFC 3(A), allows organic soil improvers 2 mg cadmium, 1 mg "
+    "mercury, 120 mg lead and 800 mg zinc a kg of dry matter (from memory; check the "
+    "text that holds for you)."
+)
+
+
+def metals_words(scenario: Scenario) -> list[str]:
+    """Warn of heavy metals where feedstock from the sea is composted."""
+    named = " ".join(scenario.tables["materials"]["name"]).lower()
+    return [METALS] if any(word in named for word in SEA) else []
+
+
 def settings_rows(settings: Settings, defaults: set[str]) -> pd.DataFrame:
     """
     List every setting with its value, unit and standing.
@@ -120,6 +138,9 @@ def assumptions(result: Result) -> pd.DataFrame:
     used = scenario.defaults_used
     defaults = set(used.loc[used["table"] == "settings", "column"].astype(str))
     cautions = [("Caution", item, "", "", "", note) for item, note in CAUTIONS]
+    cautions += [
+        ("Caution", "Heavy metals", "", "", "", note) for note in metals_words(scenario)
+    ]
     basis = [
         ("Travel", "Distances and times", result.travel.basis, "", "", travel_note())
     ]

@@ -64,6 +64,11 @@ def vertex(
         highs.setBasis(_basis(*start.fit(*names)))
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
+    if status == kinds.kUnknown:  # presolve may hide that nothing fits
+        highs.clearSolver()
+        highs.setOptionValue("presolve", "off")
+        highs.run()
+        status = highs.getModelStatus()
     if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
         return None
     if status != kinds.kOptimal:

@@ -19,7 +19,7 @@ Examples
 >>> planned = loamhaul.plan(district, gap_pct=1)
 >>> planned.summary["status"]
 'optimal'
->>> loamhaul.tables(planned)["yards"]["status"].tolist().count("open")
+>>> loamhaul.tables(planned)["yards"]["status"].tolist().count("new")
 1
 """
 

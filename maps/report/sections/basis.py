@@ -62,9 +62,10 @@ def section(facts: Facts) -> Section:
 def overturned(facts: Facts) -> list[str]:
     """Say what the plan takes for granted that could turn out otherwise."""
     result = facts.result
+    mixed = len(result.mixes) > 0
+    said = [available_words(result), nitrogen_words(result)] if mixed else []
     return [
-        available_words(result),
-        nitrogen_words(result) if len(result.mixes) else "",
+        *(quoted("assumptions", x) for x in said),
         "What this and every other range does to cost and yards is reckoned by the "
         "command stress, with the yards as they are and chosen anew; the ranges are in "
         "the table ranges of the scenario, or else of the library.",

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 
+from markupsafe import Markup
+
 from logistics.accounts import standards_met
 from logistics.scenario import records
-from maps.report.pieces import Heading, Piece, Table, Words, listed, plain
+from maps.report.origins import counted, quoted
+from maps.report.pieces import Cell, Heading, Piece, Table, Words, bdi, listed, plain
 from maps.report.plan_facts import Facts
-from maps.shared import count
+from maps.shared import count, metals_words
 
 HELPS = {
     "C:N at most": "a lower C:N of the mixes (mix.cn_low), or feedstock that rots "
@@ -22,17 +25,6 @@ HELPS = {
     "N + P2O5 + K2O": "feedstock richer in nutrients",
 }
 """What helps against a limit that charges miss, by how the limit begins."""
-
-SEA = ("fish", "shell", "shrimp", "crab", "mussel", "oyster", "squid")
-"""Words by which feedstock that may bring heavy metals from the sea is known."""
-
-METALS = (
-    "Heavy metals are not reckoned. Offal of fish, squid and shellfish may hold much "
-    "cadmium, arsenic and mercury: have the first batches tested. EU Regulation "
-    "2019/1009, Annex I, PFC 3(A), allows organic soil improvers 2 mg cadmium, 1 mg "
-    "mercury, 120 mg lead and 800 mg zinc a kg of dry matter (from memory; check the "
-    "text that holds for you)."
-)
 
 
 def standards(facts: Facts) -> list[Piece]:
@@ -56,24 +48,29 @@ def standards(facts: Facts) -> list[Piece]:
         words=3,
         note="Calculated, never a certificate; limits may have changed. Yard and "
         "charge are in plan.xlsx, sheet standards.",
+        rows_of=["standards"],
     )
     return [Heading("Product standards"), Words(_words(facts)), compared]
 
 
-def _words(facts: Facts) -> list[str]:
+def _words(facts: Facts) -> list[Cell]:
     """Say how many standards no charge keeps, what helps, and what is not reckoned."""
     table, asked = standards_met(facts.result), facts.result.scenario.settings.product
     charges = int(table["charges"].max())
     none = table[table["met"] == 0]
     every = table[table["met"] == table["charges"]]
-    text = (
-        f"Of {count(len(table), 'standard')} compared, {len(every):,} "
-        f"{'is' if len(every) == 1 else 'are'} kept by every one of the {charges:,} "
-        f"charges, and {len(none):,} by none"
-    )
-    if len(none):
-        text += f" ({listed(none['name'].tolist())})"
-    found = [f"{text}."]
+    said = Markup("Of {} compared, {} {} kept by every one of the {} charges, {}{}.")
+    names = listed([quoted("standards", bdi(name)) for name in none["name"]])
+    found: list[Cell] = [
+        said.format(
+            counted("standards", count(len(table), "standard")),
+            counted("standards", f"{len(every):,}"),
+            "is" if len(every) == 1 else "are",
+            counted("mixes", f"{charges:,}"),
+            Markup("and {} by none").format(counted("standards", f"{len(none):,}")),
+            Markup(" ({})").format(names) if len(none) else "",
+        )
+    ]
     helps = [
         remedy
         for start, remedy in HELPS.items()
@@ -90,7 +87,5 @@ def _words(facts: Facts) -> list[str]:
             f"The plan was asked to keep {plain(asked.standard)} (product.standard) in "
             "every charge."
         )
-    names = " ".join(facts.result.scenario.materials["name"]).lower()
-    if any(word in names for word in SEA):
-        found.append(METALS)
-    return found
+    metals = metals_words(facts.result.scenario)
+    return [*found, *(quoted("assumptions", words) for words in metals)]
