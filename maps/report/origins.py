@@ -62,7 +62,8 @@ def counted(table: str, text: object) -> str:
 def room_left(facts: Facts) -> str:
     """Say how much better a plan with other yards could be."""
     words = plain(other_yards(facts.result))
-    return traced(facts, "gap_value", words) if re.search(r"\d", words) else words
+    gap = "gap_value" if facts.result.plan.any_bound is None else "any_gap_value"
+    return traced(facts, gap, words) if re.search(r"\d", words) else words
 
 
 def _of_table(kind: str, table: str, text: object) -> str:

@@ -123,7 +123,7 @@ def test_key_figures_are_whole_on_a_phone(show, map_file):
           return new Set([...range.getClientRects()].map((r) => r.top)).size;
         })"""
     )
-    assert heights == [1] * 8  # no number is broken over two lines
+    assert heights == [1] * 9  # no number is broken over two lines
 
 
 @pytest.mark.parametrize(

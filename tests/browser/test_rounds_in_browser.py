@@ -11,6 +11,7 @@ from support.chromium import SIZES, WIDE
 from logistics.results.pipeline import run
 from logistics.rounds.driving import drive
 from logistics.rounds.tables import calls, tours
+from logistics.scenario.edits import with_settings
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.starter import new_scenario
 from maps.field.day_map import write_rounds_map
@@ -23,10 +24,11 @@ PERIOD = "m04"
 
 @pytest.fixture(scope="module")
 def driven(tmp_path_factory):
-    """A small district, its plan and the rounds of a month."""
+    """A small district, its plan and a month's rounds; short days ask for trucks."""
     folder = tmp_path_factory.mktemp("district") / "starter"
     new_scenario(folder, "csv")
-    result = run(read_scenario(folder))
+    scenario = read_scenario(folder)
+    result = run(with_settings(scenario, {"work.hours_per_day": 4}))
     return result, drive(result, PERIOD, workers=1)
 
 
@@ -126,9 +128,14 @@ def test_sheet_is_offline_and_accessible(show, files, name):
 
 def test_a_truck_gets_a_page(show, files, driven):
     """The plan of the day, then as many pages as trucks are out, on A4."""
-    printed = show(files["run"]).page.pdf(prefer_css_page_size=True)
+    result, rounds = driven
+    out = tours(rounds).groupby("day").size()
+    assert out.max() > 1  # of a single truck there is no plan of the day
+    busy = files["run"].with_name("busy.html")
+    busy.write_text(run_sheets(result, rounds)[int(out.idxmax())], encoding="utf-8")
+    printed = show(busy).page.pdf(prefer_css_page_size=True)
     document = pypdfium2.PdfDocument(printed)
-    assert len(document) == 1 + (tours(driven[1])["day"] == 1).sum()
+    assert len(document) == 1 + out.max()
     words = [page.get_textpage().get_text_range() for page in document]
     assert [text.startswith("Day plan") for text in words] == [
         number == 0 for number in range(len(words))

@@ -23,7 +23,7 @@ from maps.shared.ties import other_yards
     ],
 )
 def test_what_a_proof_leaves_open(bound, objective, room):
-    plan = SimpleNamespace(status="optimal", bound=bound, objective=objective)
+    plan = SimpleNamespace(status="optimal", floor=bound, objective=objective)
     assert left_open(plan) == room
     assert left_open(SimpleNamespace(**{**vars(plan), "status": "shortage"})) is None
 
