@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy import sparse
+from scipy.spatial import cKDTree
 
 from logistics.costs import Trips
 from logistics.model import (
@@ -54,10 +55,15 @@ from logistics.studies.clustering import (
 )
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from logistics.scenario import Scenario
 
 BLOCK = 25
 """Candidates whose lanes are laid out at a time."""
+
+NEAR = 9
+"""Sources of a material, itself among them, that a source's rounds may share."""
 
 REACH = 12
 """Yards that each group may send to or be served from, cheapest first."""
@@ -115,9 +121,9 @@ def without_pairing(scenario: Scenario) -> Scenario:
 
 def yard_travel(scenario: Scenario) -> Travel:
     """
-    Travel to and from yards; without roads nothing else is worked out.
+    Travel to and from yards, and to near sources of the same material.
 
-    Between a source and a market, and between two of a kind, it is then infinite.
+    Without roads nothing else is worked out: all other ways are then infinite.
     """
     if not scenario.roads.empty:
         return travel(scenario)
@@ -130,6 +136,11 @@ def yard_travel(scenario: Scenario) -> Travel:
     km[yards, :] = near
     km[:, yards] = near.T
     km[np.ix_(yards, yards)] = np.maximum(near[:, yards], near[:, yards].T)
+    one, other = _near_sources(scenario, places)
+    direct = geodesic_km(lon[one], lat[one], lon[other], lat[other])
+    km[one, other] = km[other, one] = circuitous_km(
+        direct, s.circuity_near, s.circuity_middle, s.circuity_far
+    )
     factors = scenario.trucks["speed_factor"].astype(float)
     speeds = sorted(set(factors))
     fare = np.zeros_like(km)
@@ -140,6 +151,22 @@ def yard_travel(scenario: Scenario) -> Travel:
         for period in scenario.periods["period"]
     }
     return Travel(tuple(places["site"]), STRAIGHT, states, state_of)
+
+
+def _near_sources(scenario: Scenario, places: pd.DataFrame) -> tuple[Integers, ...]:
+    """Pair each source with the nearest of its material, as rows of the sites."""
+    rows = np.flatnonzero(places["table"] == "sources")
+    lat = places["lat"].to_numpy(dtype=float)
+    flat = np.stack([places["lon"] * np.cos(np.radians(lat)), lat], 1)
+    material = scenario.sources["material"].to_numpy()
+    pairs = [np.empty((2, 0), dtype=np.int64)]
+    for one in np.unique(material):
+        here = rows[material == one]
+        found = cKDTree(flat[here]).query(flat[here], min(NEAR, len(here)))[1]
+        found = here[found.reshape(len(here), -1)]
+        pairs.append(np.stack([np.repeat(here, found.shape[1]), found.ravel()]))
+    first, second = np.concatenate(pairs, axis=1)
+    return first[first != second], second[first != second]
 
 
 def grouped_lanes(

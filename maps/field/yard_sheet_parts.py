@@ -18,7 +18,7 @@ from maps.shared import DASH, amount
 if TYPE_CHECKING:
     from maps.field.yard_month import Month
 
-LOG_LINES = 9
+LOG_LINES = 22
 
 
 def windrow_name(period: object, number: object) -> str:

@@ -1,4 +1,4 @@
-"""Yard sheets: what the foreman of a yard needs for a period, on two pages to print."""
+"""Yard sheets: what the foreman of a yard needs for a period, on three pages to print."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def sheets(
     Returns
     -------
     dict
-        Code of the yard -> HTML of one or two pages.
+        Code of the yard -> HTML of one to three pages.
     """
     coming = arrivals(result, period, driven)
     wanted = list(result.plan.yards["yard"]) if yards is None else yards
@@ -86,6 +86,8 @@ def page(month: Month) -> str:
         windrow_table(month),
         calendar(month),
         Words([*zone_lines(month), *rule_lines(month)]),
+    ]
+    three: list[Piece] = [
         log_table(),
         Heading("Cautions"),
         Words(cautions(month), "•"),
@@ -105,7 +107,11 @@ def page(month: Month) -> str:
         figures=figures(month),
         first=first,
         lack=lack,
-        pages=[("Loads and mix", one), ("Windrows and log", two)],
+        pages=[
+            ("Loads and mix", one),
+            ("Windrows", two),
+            ("Log and cautions", three),
+        ],
         footer=FOOTER,
     )
 

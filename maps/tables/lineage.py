@@ -114,7 +114,7 @@ def lineage_table(result: Result, tables: Mapping[str, pd.DataFrame]) -> pd.Data
             rests_on(each),
             sum(counts[name] for name in each.rests),
         )
-        for each in register(result).values()
+        for each in _known(result, tables)
     ]
     heads = [
         "code",
@@ -130,4 +130,10 @@ def lineage_table(result: Result, tables: Mapping[str, pd.DataFrame]) -> pd.Data
 
 def formulas(result: Result, tables: Mapping[str, pd.DataFrame]) -> list[str]:
     """Write the formula of every figure for a workbook with all tables as sheets."""
-    return [f"={each.formula.cell(tables)}" for each in register(result).values()]
+    return [f"={each.formula.cell(tables)}" for each in _known(result, tables)]
+
+
+def _known(result: Result, tables: Mapping[str, pd.DataFrame]) -> list[Lineage]:
+    """List the figures that this plan has; some have no ranges, or no payback."""
+    values = register(result).values()
+    return [each for each in values if pd.notna(each.formula.value(tables))]

@@ -162,14 +162,14 @@ def test_every_truck_has_a_letter_and_a_pattern_on_the_map(show, files):
 
 
 @pytest.mark.thorough
-def test_a_yard_gets_two_pages(show, brackwater_planned, tmp_path):
+def test_a_yard_gets_three_pages(show, brackwater_planned, tmp_path):
     """In the demo, and A4: the month with most windrows to turn, all yards."""
     for code, text in sheets(brackwater_planned, PERIOD).items():
         file = tmp_path / f"{code}.html"
         file.write_text(text, encoding="utf-8")
         printed = show(file).page.pdf(prefer_css_page_size=True)
         document = pypdfium2.PdfDocument(printed)
-        assert len(document) == 2, code
+        assert len(document) == 3, code
         assert document[0].get_size() == pytest.approx((595.3, 841.9), abs=1)
 
 

@@ -34,8 +34,8 @@ from logistics.model.solving.solution import (
 FIRST = 0.6
 """Share of the time for the first step, with nothing held. [1]"""
 
-NODES, MANY_COLUMNS = 12, 50_000
-"""Nodes that the first step branches; none with so many flow columns."""
+NODES, MANY_COLUMNS = 400_000, 50_000
+"""Nodes that the first step branches, times flow columns; none with so many columns."""
 
 
 def solve(
@@ -129,7 +129,8 @@ def settled(
 
 def _nodes(instance: Instance) -> int:
     """Count the nodes that are worth the time with homes still free."""
-    return NODES if columns(instance) < MANY_COLUMNS else 0
+    count = columns(instance)
+    return NODES // count if count < MANY_COLUMNS else 0
 
 
 def _free(instance: Instance) -> Instance:

@@ -122,12 +122,11 @@ def test_marks_within_tags_are_taken_out():
 
 def test_the_sheet_has_every_figure_of_the_register(small, written):
     sheet = written["lineage"].set_index("code")
-    known = register(small)
+    values = {c: each.formula.value(written) for c, each in register(small).items()}
+    known = {c: each for c, each in register(small).items() if pd.notna(values[c])}
     assert list(sheet.index) == list(known)
+    assert len(known) > 0.8 * len(values)
     for code, each in known.items():
-        value = each.formula.value(written)
-        assert sheet.loc[code, "value [unit beside it]"] == pytest.approx(
-            value, nan_ok=True
-        )
+        assert sheet.loc[code, "value [unit beside it]"] == pytest.approx(values[code])
         assert set(each.formula.tables()) <= set(TABLES)
     assert (sheet["defaults among these [values]"] >= 0).all()
