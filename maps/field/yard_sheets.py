@@ -1,4 +1,4 @@
-"""Yard sheets: what the foreman of a yard needs for a period, on three pages to print."""
+"""Yard sheets: what a foreman needs for a period, on three pages to print."""
 
 from __future__ import annotations
 
