@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from math import inf
+from operator import is_not
 from typing import TYPE_CHECKING
 
 from logistics.costs import may_carry, truck_load_t
@@ -52,7 +53,7 @@ class Placing:
         row = rows_by(result.scenario.periods, "period")[period]
         self.rest = float(row["days"]) / max(1, round(float(row["working_days"])))
         self.dense = densities(result)
-        self.seen: dict[tuple[str, int], tuple[object, list[Idle]]] = {}
+        self.seen: dict[tuple[str, int], tuple[list[RoundsSolution], list[Idle]]] = {}
         self.stand = homes(result)
         self.trucks = rows_of(result.scenario, "trucks")
 
@@ -162,12 +163,12 @@ class Placing:
     def idle(self, day: Day) -> list[Idle]:
         """List idle trucks that a yard could have on a day."""
         same = [n for n, other in enumerate(self.days) if other.day == day.day]
-        known = tuple(id(self.answers[n]) for n in same)
-        before, found = self.seen.get((day.yard, day.day), (None, []))
-        if before != known:
+        now = [self.answers[n] for n in same]
+        before, found = self.seen.get((day.yard, day.day), ([], []))
+        if len(before) != len(now) or any(map(is_not, before, now)):
             rows = [(self.days[n], self.answers[n]) for n in same]
             found = idle_trucks(self.result, self.period, rows, day, self.stand)
-            self.seen[day.yard, day.day] = known, found
+            self.seen[day.yard, day.day] = now, found
         return found
 
     def able(self, code: str, visit: Visit) -> bool:

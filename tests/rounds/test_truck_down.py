@@ -11,8 +11,10 @@ from logistics.costs import may_carry
 from logistics.results.pipeline import run
 from logistics.rounds.driving import drive
 from logistics.rounds.fleet import homes
+from logistics.rounds.idle import idle_trucks
 from logistics.rounds.left_over import COLUMNS
 from logistics.rounds.leg_times import loads
+from logistics.rounds.placing import Placing
 from logistics.rounds.records import (
     Base,
     Legs,
@@ -158,6 +160,24 @@ def test_no_truck_is_at_home_while_loads_wait_for_want_of_one(short):
                 continue
             (home,) = stand[code]  # one is at home: too far from there
             assert way_over(result, PERIOD, code, home, row["yard"], 1) is None
+
+
+def test_a_day_is_looked_at_again_after_every_change_of_its_rounds(short):
+    """A new answer may lie where an older one lay in memory; it is another."""
+    result, driven = short
+    placing = Placing(result, PERIOD, list(driven.days), list(driven.answers))
+    n = next(n for n, answer in enumerate(placing.answers) if answer.tours)
+    out, day = placing.answers[n].tours, placing.days[n]
+    here = [k for k, other in enumerate(placing.days) if other.day == day.day]
+    for times in range(1, 9):
+        for at in here:
+            placing.answers[at] = RoundsSolution((), ())
+        nobody_out = placing.idle(day)
+        for _ in range(times):
+            placing.answers[n] = RoundsSolution(out, ())
+        rows = [(placing.days[k], placing.answers[k]) for k in here]
+        expected = idle_trucks(result, PERIOD, rows, day, placing.stand)
+        assert placing.idle(day) == expected != nobody_out
 
 
 def test_a_large_load_is_split_for_small_trucks(short):
