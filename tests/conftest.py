@@ -1,14 +1,15 @@
 """What all tests share: nothing random without a seed; one plan of the demo."""
 
-import fcntl
+import hashlib
 import os
-import pickle
 import sys
+from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
-from support.places import DEMO, ROOT
+from support.once import once
+from support.places import ROOT, SCENARIOS
 
 from logistics.results.pipeline import Result, run
 from logistics.scenario.scenario import read_scenario
@@ -35,21 +36,38 @@ def keep_bytecode(folder: Path) -> None:
 keep_bytecode(ROOT / ".pytest_cache" / "bytecode")
 
 
+def planned_as_the_command_does(name: str) -> Result:
+    """
+    Plan a demo, or take the plan that the same code made of the same tables.
+
+    The plain run and the thorough one that follows share it.
+    """
+    digest = hashlib.sha256(version("highspy").encode())
+    for folder in (ROOT / "logistics", SCENARIOS / name):
+        for path in sorted(folder.rglob("*")):
+            if path.is_file() and path.suffix != ".pyc":
+                digest.update(f"{path.relative_to(ROOT)}".encode() + path.read_bytes())
+    file = ROOT / ".pytest_cache" / "plans" / f"{name}-{digest.hexdigest()[:24]}"
+    return once(file, lambda: run(read_scenario(SCENARIOS / name)))
+
+
 @pytest.fixture(scope="session")
-def brackwater_planned(
-    tmp_path_factory: pytest.TempPathFactory, worker_id: str
-) -> Result:
-    """Brackwater planned as the command does; once, however many processes test."""
+def brackwater_planned() -> Result:
+    """Brackwater planned as the command does."""
+    return planned_as_the_command_does("brackwater")
+
+
+@pytest.fixture(scope="session")
+def highlake_planned() -> Result:
+    """Highlake planned as the command does."""
+    return planned_as_the_command_does("highlake")
+
+
+@pytest.fixture(scope="session")
+def shared_folder(tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Path:
+    """Folder that all processes of one run share."""
     folder = tmp_path_factory.getbasetemp()
-    if worker_id != "master":
-        folder = folder.parent  # all processes of one run share it
-    file = folder / "brackwater.pickle"
-    with (folder / "brackwater.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not file.exists():
-            file.write_bytes(pickle.dumps(run(read_scenario(DEMO))))
-    found: Result = pickle.loads(file.read_bytes())
-    return found
+    return folder if worker_id == "master" else folder.parent
 
 
 @pytest.fixture

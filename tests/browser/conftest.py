@@ -7,6 +7,7 @@ import pandas as pd
 import pytest
 from support.chromium import Watched, browser
 from support.fake_result import HOSTILE
+from support.once import once
 from support.places import DEMO
 
 from logistics.results.pipeline import Result
@@ -60,15 +61,19 @@ def nasty(planned) -> Result:
 
 
 @pytest.fixture(scope="session")
-def pages(planned, nasty, tmp_path_factory) -> dict[str, Path]:
+def pages(planned, nasty, shared_folder) -> dict[str, Path]:
     """Path of every page by its name; those of the nasty names begin with nasty_."""
-    folder = tmp_path_factory.mktemp("pages")
-    found = {}
-    for name, write in WRITERS.items():
-        for prefix, result in (("", planned), ("nasty_", nasty)):
-            found[prefix + name] = folder / f"{prefix}{name}"
-            write(result, folder / f"{prefix}{name}")
-    return found
+    folder = shared_folder / "pages"
+
+    def written() -> dict[str, Path]:
+        found = {}
+        for name, write in WRITERS.items():
+            for prefix, result in (("", planned), ("nasty_", nasty)):
+                found[prefix + name] = folder / f"{prefix}{name}"
+                write(result, folder / f"{prefix}{name}")
+        return found
+
+    return once(folder / "paths", written)
 
 
 @pytest.fixture(scope="session")

@@ -28,7 +28,7 @@ def outcomes(planned, demo):
         parse_change(f"close_yard:yard={largest}"),
         read_changes(demo)["mill_closes_in_june"],
     ]
-    rough = change_setting(planned.scenario.settings, "solve.gap_pct", 5)
+    rough = change_setting(planned.scenario.settings, "solve.gap_pct", 15)
     return compare(replace(planned.scenario, settings=rough), planned, wanted)
 
 

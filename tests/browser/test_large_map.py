@@ -12,7 +12,7 @@ from bench_map import CHANGE, result
 
 from maps.geo.web_map import write_map
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.thorough]
 
 
 @pytest.fixture(scope="module")

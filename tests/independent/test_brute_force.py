@@ -10,8 +10,9 @@ from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
 from logistics.model.problem.instance import Policy
+from logistics.model.problem.warm_start import WarmStart
 from logistics.model.solving import consistent_plan, solution
-from logistics.model.solving.consistent_plan import solve
+from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.highs import Effort
 from logistics.results.plan_amounts import amounts
 from logistics.results.plan_audit import audit, net_cost
@@ -142,6 +143,12 @@ def based(inst, own=(2, 1), hours=(18.0, 12.0)):
     return replace(inst, trucks=trucks)
 
 
+@cache
+def cheapest_homes(seed):
+    """Least cost over all yards and all homes of own trucks."""
+    return cheapest(based(small_instance(seed)))
+
+
 @pytest.mark.parametrize("large", [False, True])
 @pytest.mark.parametrize("seed", [0, 3, 5])
 def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
@@ -151,7 +158,7 @@ def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
         monkeypatch.setattr(solution, "TINY", 0)
     plan = solution.solve_as_held(inst, EXACT)
     assert plan.status == "optimal"
-    assert plan.objective == pytest.approx(cheapest(inst), rel=2e-6)
+    assert plan.objective == pytest.approx(cheapest_homes(seed), rel=2e-6)
     assert audit(inst, plan)["passed"].all()
     counts = plan.bases.groupby("truck")["count"].sum()
     assert counts.to_dict() == dict(zip(inst.trucks.codes, (2, 1), strict=True))
@@ -163,7 +170,7 @@ def test_homes_that_are_held_say_what_holds_for_all(seed, monkeypatch):
     inst = based(small_instance(seed))
     monkeypatch.setattr(solution, "TINY", 0)
     monkeypatch.setattr(consistent_plan, "NODES", 0)
-    plan, best = solve(inst, EXACT), cheapest(inst)
+    plan, best = solve(inst, EXACT), cheapest_homes(seed)
     assert plan.status == "optimal"
     assert audit(inst, plan)["passed"].all()
     assert plan.floor <= best * (1 + 1e-6) <= plan.objective * (1 + 2e-6)
@@ -178,6 +185,25 @@ def test_homes_that_are_held_say_what_holds_for_all(seed, monkeypatch):
         assert plan.objective == pytest.approx(alone.objective, rel=2e-6)
     else:
         assert plan.objective == pytest.approx(best, rel=2e-6)
+
+
+def test_own_trucks_stay_at_home_while_yards_are_given():
+    """An earlier plan's homes are held, good or bad; a home at no yard is none."""
+    inst = based(small_instance(3))
+    every = np.ones(len(inst.options.yard), dtype=bool)
+    free = operate(inst, every, EXACT)
+    trucks, yards = inst.trucks.codes, inst.yards.codes
+    for homes in (
+        free.warm_start.bases,
+        ((trucks[0], yards[2], 2), (trucks[1], yards[2], 1)),
+    ):
+        plan = operate(inst, every, EXACT, warm_start=WarmStart(bases=homes))
+        assert plan.homes_held
+        assert set(plan.bases.itertuples(index=False, name=None)) == set(homes)
+        assert plan.objective >= free.objective * (1 - 2e-6)
+    assert plan.objective > free.objective * (1 + 1e-4)
+    nowhere = operate(inst, every, EXACT, warm_start=WarmStart(bases=homes[:1]))
+    assert nowhere.objective == pytest.approx(free.objective, rel=2e-6)
 
 
 @pytest.mark.parametrize("seed", [0, 3])

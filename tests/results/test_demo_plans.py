@@ -4,25 +4,22 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from support.places import SCENARIOS
 
 from logistics.composting.materials import feedstocks
 from logistics.composting.ripe_days import ready_by_day, sent_by_day
 from logistics.composting.windrow_life import period_of_day
-from logistics.results.pipeline import Result, run
+from logistics.results.pipeline import Result
 from logistics.results.plan_ledger import net_cost
 from logistics.rounds.windrow_calendar import windrows
 from logistics.scenario.rows import records, rows_by
-from logistics.scenario.scenario import read_scenario
 
 pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module", params=["brackwater", "highlake"])
-def result(request, brackwater_planned) -> Result:
-    if request.param == "brackwater":
-        return brackwater_planned
-    return run(read_scenario(SCENARIOS / request.param))
+def result(request) -> Result:
+    found: Result = request.getfixturevalue(f"{request.param}_planned")
+    return found
 
 
 def test_gap_is_proven(result):

@@ -47,7 +47,7 @@ def test_the_flood_changes_the_plan_and_costs_money(brackwater, brackwater_plann
     wet = brackwater_planned
     open_ = with_roads(brackwater, LOW, "closed_periods", "")
     dry = run(
-        open_, yards=wet.plan.yard_sizes
+        open_, yards=wet.plan.yard_sizes, warm_start=wet.plan.warm_start
     )  # the best without the flood is no dearer
     assert dry.summary["status"] == wet.summary["status"] == "optimal"
     # dearer beyond doubt: even the bound of the flooded plan is above the dry plan

@@ -37,9 +37,9 @@ PERIOD = "apr"
 
 
 @pytest.fixture(scope="module")
-def planned():
+def planned(highlake_planned):
     """Highlake, four yards, two lorries and a tractor of its own, more for hire."""
-    return run(read_scenario(ROOT / "scenarios" / "highlake"))
+    return highlake_planned
 
 
 def with_trucks(result, **counts):

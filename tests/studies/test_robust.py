@@ -113,6 +113,7 @@ def tried():
     return {}
 
 
+@pytest.mark.thorough
 def test_same_optimum_as_every_choice_of_yards(found, tried):
     """Each choice run by the plain pipeline in each future."""
     codes = list(dict.fromkeys(code for code, _ in found.keys))

@@ -15,6 +15,7 @@ from dataclasses import replace
 import numpy as np
 
 from logistics.model.problem import Flags, Instance, Integers, Plan, WarmStart
+from logistics.model.solving.bases import known_bases
 from logistics.model.solving.contents import (
     contents_are_free,
     keeps_ceilings,
@@ -95,8 +96,13 @@ def operate(
     """
     Plan everything but the yards, which are given (mask, length o).
 
-    See `solution.operate_as_held`, and `solve` for what is held.
+    See `solution.operate_as_held`, and `solve` for what is held. Own trucks stay where
+    an earlier plan has them at home, as long as its yards and trucks are there.
     """
+    if homes_are_free(instance) and warm_start is not None:
+        known = known_bases(instance, opened, warm_start.bases)
+        if known is not None:
+            instance = _at_home(instance, known)
     several = int(opened.sum()) > 1
     based = several and homes_are_free(instance) and not is_direct(instance)
     if not contents_are_free(instance) and not based:
@@ -130,7 +136,7 @@ def settled(
 def _nodes(instance: Instance) -> int:
     """Count the nodes that are worth the time with homes still free."""
     count = columns(instance)
-    return NODES // count if count < MANY_COLUMNS else 0
+    return NODES // count if count < MANY_COLUMNS else 1000
 
 
 def _free(instance: Instance) -> Instance:
@@ -163,11 +169,15 @@ def _holding(
 ) -> tuple[Instance, WarmStart]:
     """Hold the homes of a plan where they are free, and the contents it made."""
     if based and first.status != "shortage":
-        trucks = replace(instance.trucks, homes=_homes(instance, first))
-        instance = replace(instance, trucks=trucks)
+        instance = _at_home(instance, _homes(instance, first))
     if not contents_are_free(instance):
         return instance, first.warm_start
     return with_made_contents(instance, first, session)
+
+
+def _at_home(instance: Instance, homes: Integers) -> Instance:
+    """Hold the homes of own trucks, shape (v, j)."""
+    return replace(instance, trucks=replace(instance.trucks, homes=homes))
 
 
 def _homes(instance: Instance, plan: Plan) -> Integers:
