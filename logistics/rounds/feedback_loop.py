@@ -43,7 +43,8 @@ class Turn:
         Planned against driven by feedstock and compost, all driven periods together;
         columns as of `rounds_tables.by_freight`.
     worst_hours
-        Largest share by which truck hours planned and driven differ in a period.
+        Most by which driven truck hours are off the planned in a period, as a share
+        of the planned.
     whole_cost
         Net cost of the year with haulage as driven in place of as planned; what is
         not fetched is disposed of as today. [money/yr]
@@ -71,9 +72,9 @@ class Turn:
         return float(self.freight["left_t"].sum())
 
     @property
-    def difference(self) -> float:
-        """Planned cost under (+) or over (-) the driven, as a share of the driven."""
-        return 1 - self.planned_money / max(self.driven_money, 1e-9)
+    def above_plan(self) -> float:
+        """Driven cost over (+) or under (-) the planned, as a share of the planned."""
+        return self.driven_money / max(self.planned_money, 1e-9) - 1
 
 
 def feedback(
@@ -137,7 +138,7 @@ def feedback(
                 if report:
                     report(turns[-1])
                 same = last is not None and _yards(last) == _yards(result)
-                if same and abs(turns[-1].difference) <= CLOSE:
+                if same and abs(turns[-1].above_plan) <= CLOSE:
                     break
                 measured = measure(result, driven, realised)
                 realised = realised.mixed(measured, 1 / (n + 1))
@@ -164,9 +165,9 @@ def _turn(result: Result, driven: tuple[Driven, ...]) -> Turn:
     sums = with_costs_per_t(sums)
     worst = max(
         (
-            abs(float(table["planned_h"].sum()) / hours - 1)
+            abs(float(table["driven_h"].sum()) / hours - 1)
             for table in tables
-            for hours in [float(table["driven_h"].sum())]
+            for hours in [float(table["planned_h"].sum())]
             if hours > 0
         ),
         default=0.0,

@@ -32,10 +32,11 @@ def turn_line(turn: Turn, number: int) -> str:
         turn.result.scenario.settings.currency,
         [turn.planned_money, turn.driven_money, turn.whole_cost],
     )
+    side = "above" if turn.above_plan >= 0 else "below"
     return (
         f"Turn {number}: haulage {money.said(turn.planned_money)} planned, "
-        f"{money.text(turn.driven_money)} driven ({turn.difference:.1%} not planned); "
-        f"truck hours differ by at most {turn.worst_hours:.1%} in any month; "
+        f"{money.text(turn.driven_money)} driven ({abs(turn.above_plan):.1%} {side} "
+        f"plan); truck hours at most {turn.worst_hours:.1%} off plan in any month; "
         f"{turn.left_t:,.1f} t not driven; the year as driven costs "
         f"{net_said(turn.whole_cost, money)} net; yards: "
         f"{in_list(turn.result.summary['yards'])}."

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from support.places import DEMO, SMALL
+from support.places import DEMO, SCENARIOS, SMALL
 
 from logistics.changes.files import ChangeSet, apply_changes
 from logistics.changes.ranges import draw, ranges_table, read_ranges
@@ -44,6 +44,22 @@ def test_library_ranges_of_absent_feedstocks_are_left_out():
     assert absent.any()
     kept = set(table.loc[~absent, "range"])
     assert {r.code for r in read_ranges(demo)} == kept
+
+
+@pytest.mark.parametrize("district", ["brackwater", "highlake"])
+def test_stress_varies_the_available_carbon_of_husk_and_the_like(district):
+    """Whatever keeps a quarter of its carbon or more from microbes has a range."""
+    scenario = read_scenario(SCENARIOS / district)
+    share = scenario.materials.set_index("material")["available_carbon"]
+    varied = {
+        fixed["material"]
+        for one in read_ranges(scenario)
+        if one.change == "count_available"
+        for fixed in one.fixed
+    }
+    wanted = set(share.index[share <= 0.75])
+    assert wanted
+    assert wanted <= varied
 
 
 def test_own_ranges_take_the_place_of_the_library(tmp_path):

@@ -14,7 +14,7 @@ from logistics.rounds.tables import calls, tours
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
 from logistics.scenario.starter import new_scenario
-from maps.field.feedback import first_words
+from maps.field.feedback import first_words, turn_line
 
 
 @pytest.fixture(scope="module")
@@ -50,8 +50,20 @@ def test_pairs_are_left_out_and_that_is_said(scenario, turns):
 
 def test_planned_comes_nearer_to_driven(turns):
     assert len(turns) > 1
-    assert abs(turns[-1].difference) <= abs(turns[0].difference) + 1e-6
+    assert abs(turns[-1].above_plan) <= abs(turns[0].above_plan) + 1e-6
     assert turns[-1].worst_hours <= turns[0].worst_hours + 1e-6
+
+
+@pytest.mark.parametrize(
+    ("driven", "said"), [(110.0, "10.0% above plan"), (80.0, "20.0% below plan")]
+)
+def test_what_driving_costs_is_a_share_of_the_plan(turns, driven, said):
+    """Of 100 planned: what is driven is set against what is planned, as elsewhere."""
+    sums = turns[0].freight.assign(planned_money=0.0, driven_money=0.0)
+    sums.loc[sums.index[0], ["planned_money", "driven_money"]] = 100.0, driven
+    turn = replace(turns[0], freight=sums)
+    assert turn.above_plan == pytest.approx(driven / 100 - 1)
+    assert said in turn_line(turn, 1)
 
 
 def test_measured_factors_are_sound(scenario, turns):

@@ -80,7 +80,8 @@ def _words(facts: Facts) -> list[Cell]:
         found.append(
             f"What would help: {listed(list(dict.fromkeys(helps)))}. With "
             "product.standard = the code of a standard, the plan keeps its limits in "
-            "every charge, and shows what that costs."
+            "every charge; compare --change setting:name=product.standard,value=CODE "
+            "shows what that costs."
         )
     if asked.standard:
         found.append(
