@@ -2,8 +2,8 @@
 Named what-ifs and uncertain ranges: scenario in, scenario out.
 
 Each change is a function from scenario to scenario, in the module of its kind; its name
-and its docstring are what the command line and the desk show. Quantities are in the
-units of the input tables.
+and its docstring are what the command line shows. Quantities are in the units of the
+input tables.
 """
 
 from logistics.changes import costs, markets, rules, sources, yards
