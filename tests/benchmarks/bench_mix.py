@@ -1,7 +1,7 @@
 """
 What room for error, available carbon of husk and a C:N asked of compost cost.
 
-    python tests/benchmarks/bench_mix.py [highlake] [brackwater] [--standards 20 ...]
+    python tests/benchmarks/bench_mix.py [brackwater] [highlake] [--husks 60 40 ...]
 
 Prints the tables that stand in RESULTS.md, in Markdown, with the machine below. Yards
 are chosen anew in every row; the search begins with those of the district as it is,
@@ -65,12 +65,19 @@ class Case:
 AS_IS = Case(None, 100, None)
 
 
-def cases(margins: list[float], husks: list[int], highs: list[float]) -> Iterator[Case]:
-    """Yield every row: all margins for the district as it is, else the first two."""
+def cases(
+    margins: list[float], husks: list[int], highs: list[float], asked: list[float]
+) -> Iterator[Case]:
+    """
+    Yield every row: without a standard, then with each.
+
+    All margins are tried for the district as it is, the first two where husk counts
+    for less, and those `asked` with a standard.
+    """
     for high in (None, *highs):
         for husk in (None, *husks):
-            plain = high is None and husk is None
-            for margin in margins if plain else margins[:2]:
+            plain = margins if husk is None else margins[:2]
+            for margin in plain if high is None else asked:
                 yield Case(husk, margin, high)
 
 
@@ -199,6 +206,7 @@ def main() -> None:
     parser.add_argument("--margins", type=float, nargs="*", default=[0, 100, 200])
     parser.add_argument("--husks", type=int, nargs="*", default=[100, 60, 40])
     parser.add_argument("--standards", type=float, nargs="*", default=[25, 20])
+    parser.add_argument("--asked", type=float, nargs="*", default=[0, 100])
     given = parser.parse_args()
     since = time.perf_counter()
     for demo in given.demos:
@@ -208,7 +216,8 @@ def main() -> None:
         empty = dict.fromkeys(row(AS_IS, first), "")
         say(f"\n| {demo}: " + " | ".join(empty), "|")
         say("|" + "---|" * WORDS + "--:|" * (len(empty) - WORDS))
-        for case in cases(given.margins, given.husks, given.standards):
+        wanted = (given.margins, given.husks, given.standards, given.asked)
+        for case in cases(*wanted):
             same = case == AS_IS
             found = first if same else planned(changed(base, husk, case), first)
             cells = {**empty, **row(case, found)}.values()
