@@ -3,6 +3,8 @@
 from dataclasses import replace
 from functools import partial
 
+import numpy as np
+
 from logistics.changes.part_of_year import part_changed, time_share
 from logistics.changes.registry import change, change_in_time
 from logistics.scenario import (
@@ -167,8 +169,12 @@ def lab_values(
 
 @change
 def count_available(scenario: Scenario, *, material: str, percent: float) -> Scenario:
-    """Let C:N count available carbon only, and so much of a material's. [%]"""
+    """Let C:N count so much of a material's carbon, of others as much as before. [%]"""
     rows = rows_of(scenario, "materials", material=material)
-    found = set_values(scenario, "materials", rows, {"available_carbon_pct": percent})
+    found = scenario
+    if scenario.settings.mix.cn_basis == "total":  # so all of the others' counted
+        every = np.ones(len(scenario.materials), dtype=bool)
+        found = set_values(found, "materials", every, {"available_carbon_pct": 100.0})
+    found = set_values(found, "materials", rows, {"available_carbon_pct": percent})
     basis = change_setting(found.settings, "mix.cn_basis", "available")
     return replace(found, settings=basis)

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from logistics.scenario import records, work_days
+from logistics.scenario import work_days
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -89,7 +89,7 @@ def batches_of(scenario: Scenario, place: int, count: int) -> list[Batch]:
     count
         How many; no more than there are working days.
     """
-    period = records(scenario.periods)[place]
+    period = scenario.periods.iloc[place]
     working = max(1, round(float(period["working_days"])))
     count = min(count, working)
     begin = int(scenario.periods["days"].astype(float).iloc[:place].sum())

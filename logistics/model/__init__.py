@@ -4,6 +4,7 @@ from logistics.model.assembly import (
     Assembly,
     Realised,
     as_reckoned,
+    assemble,
     dominated,
     least_shares,
     prepare,
@@ -47,6 +48,7 @@ from logistics.model.solving import (
     relative_gap,
     second_stage,
     solve,
+    tangent_of,
 )
 
 __all__ = [
@@ -90,6 +92,7 @@ __all__ = [
     "relative_gap",
     "second_stage",
     "solve",
+    "tangent_of",
     "window_ends",
     "yard_options",
 ]

@@ -77,9 +77,9 @@ class Result:
         What markets with a limit get, see `audit_nutrients.limited_markets`.
     paired_trips
         What paired trips save, see `haulage.paired_trip_table`.
-    range_ends
-        What each uncertain number does to the money, see `studies.range_ends`; no rows
-        where that was not asked for.
+    range_ends, money_range
+        What each uncertain number does to the money, and between what that lies; see
+        `studies.with_ranges`. No rows before that.
     """
 
     scenario: Scenario
@@ -96,6 +96,7 @@ class Result:
     paired_trips: pd.DataFrame = field(default_factory=no_savings)
     limited: pd.DataFrame = field(default_factory=no_limited_markets)
     range_ends: pd.DataFrame = field(default_factory=pd.DataFrame)
+    money_range: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
     def driven(self) -> pd.DataFrame:

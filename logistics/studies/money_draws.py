@@ -9,12 +9,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from logistics.scenario import records
-from logistics.studies.ends_by_range import FIGURES
 
 if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.scenario import Row
 
+FIGURES = ("net", "haulage", "capital")
 DRAWS, SEED = 20_000, 1
 TAIL = 5.0
 """Below the low end, and above the high one, lies so much of the draws. [%]"""
@@ -77,9 +77,7 @@ def _effect(row: Row, figure: str, drawn: NDArray[np.float64]) -> NDArray[np.flo
     low, high = row["low"], row["high"]
     ends = [row[f"{figure}_low"], row[f"{figure}_high"]]
     at_low, at_high = (0.0 if np.isnan(end) else float(end) for end in ends)
-    middle = row["likely"]
-    if np.isnan(middle):
-        middle = 0.0 if low < 0 < high else np.nan
+    middle = row["planned"]
     if np.isnan(middle) or not low < middle < high:
         return np.interp(drawn, [low, high], [at_low, at_high])
     return np.interp(drawn, [low, middle, high], [at_low, 0.0, at_high])

@@ -53,6 +53,7 @@ from logistics.model.solving.recourse import (
     keys_of,
     second_stage,
 )
+from logistics.model.solving.tangent import Tangent, tangent_of
 
 __all__ = [
     "Effort",
@@ -62,6 +63,7 @@ __all__ = [
     "Operating",
     "Progress",
     "Session",
+    "Tangent",
     "YearMoney",
     "choose_fleet",
     "first_stage",
@@ -75,4 +77,5 @@ __all__ = [
     "relative_gap",
     "second_stage",
     "solve",
+    "tangent_of",
 ]

@@ -1,8 +1,9 @@
 """
 The money of a plan's yards under other numbers: one linear programme.
 
-Yards, sizes, homes of own trucks and the contents that market ceilings reckon with stay
-as in the plan; all flows are found anew. Small loads are not left out here.
+Yards, sizes and homes of own trucks stay as in the plan; all flows are found anew. What
+compost holds, where market ceilings reckon with it, follows the numbers as the mixes of
+the plan would. Small loads are not left out here.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from logistics.model.problem import Instance, Integers, Plan
+from logistics.model.problem import PART, Floats, Instance, Integers, Plan
 from logistics.model.solving.fixed_yards import Flows, exact_flows
 from logistics.model.solving.highs import Effort, Session
 
@@ -37,7 +38,7 @@ class YearMoney:
 
 
 def money_nearby(
-    instance: Instance, plan: Plan, effort: Effort | None = None
+    instance: Instance, like: Instance, plan: Plan, effort: Effort | None = None
 ) -> YearMoney | None:
     """
     Reckon the money of a plan's yards with other numbers; None where none can be.
@@ -46,6 +47,8 @@ def money_nearby(
     ----------
     instance
         The problem with other prices, amounts or properties, its goal the cost.
+    like
+        The problem of the plan.
     plan
         Whose yards, sizes, homes and contents stay, and from whose basis the flows
         start.
@@ -55,10 +58,9 @@ def money_nearby(
     opened = instance.options_of(plan.yard_sizes)
     if not opened.any() or int(opened.sum()) < len(plan.yards):
         return None
-    if plan.contents is not None:
-        instance = instance.holding(plan.contents)
+    instance = with_contents_of(plan, instance, like)
     session = Session(effort or Effort())
-    homes = _homes(instance, plan)
+    homes = homes_of_plan(instance, plan)
     flows = exact_flows(instance, opened, session, plan.warm_start, based=homes)
     if flows is None:
         return None
@@ -66,7 +68,41 @@ def money_nearby(
     return YearMoney(flows.value, _haulage(flows), capital)
 
 
-def _homes(inst: Instance, plan: Plan) -> Integers | None:
+def with_contents_of(plan: Plan, instance: Instance, like: Instance) -> Instance:
+    """
+    Hold what the compost of a plan contains, as much richer or poorer as its mixes are.
+
+    Parameters
+    ----------
+    plan, like
+        The plan and its problem.
+    instance
+        The problem with other numbers; of the yards it may have the plan's alone.
+    """
+    if plan.contents is None:
+        return instance
+    was, now = _mean_contents(plan, like), _mean_contents(plan, instance)
+    at = [like.yards.codes.index(code) for code in instance.yards.codes]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = np.nan_to_num(now / was[:, at], nan=1.0, posinf=1.0)
+    return instance.holding(plan.contents[:, at] * ratio[:, :, None])
+
+
+def _mean_contents(plan: Plan, inst: Instance) -> Floats:
+    """What the plan's charges of a year make compost hold, shape (k, j). [t/t]"""
+    charged = np.zeros((len(inst.yards.codes), len(inst.feed.codes)))
+    sums = plan.charges.groupby(["yard", "feedstock"], sort=False)["tonnes"].sum()
+    for (yard, feedstock), tonnes in sums.items():
+        if feedstock in inst.feed.codes:
+            j, m = inst.yards.codes.index(yard), inst.feed.codes.index(feedstock)
+            charged[j, m] = tonnes
+    contents = inst.contents
+    assert contents is not None
+    with np.errstate(invalid="ignore"):
+        return np.asarray((contents.kept @ charged.T) / (charged @ contents.made))
+
+
+def homes_of_plan(inst: Instance, plan: Plan) -> Integers | None:
     """Own trucks at home at every yard, shape (v, j); None where they are pooled."""
     if plan.bases.empty:
         return None
@@ -89,6 +125,7 @@ def _haulage(flows: Flows) -> float:
     hire = inst.trucks.hire_per_hour
     total += float(hire[found.hired.index[:, 0]] @ found.hired.value)
     total += float(hire[found.hired_at.index[:, 1]] @ found.hired_at.value)
+    total += PART * float(hire[found.busy.index[:, 1]] @ found.busy.value)
     if inst.backhauls is not None:
         pair, period = found.paired.index.T
         total -= float(inst.backhauls.money[pair, period] @ found.paired.value)
