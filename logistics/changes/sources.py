@@ -3,8 +3,6 @@
 from dataclasses import replace
 from functools import partial
 
-import numpy as np
-
 from logistics.changes.part_of_year import part_changed, time_share
 from logistics.changes.registry import change, change_in_time
 from logistics.scenario import (
@@ -173,7 +171,7 @@ def count_available(scenario: Scenario, *, material: str, percent: float) -> Sce
     rows = rows_of(scenario, "materials", material=material)
     found = scenario
     if scenario.settings.mix.cn_basis == "total":  # so all of the others' counted
-        every = np.ones(len(scenario.materials), dtype=bool)
+        every = rows_of(scenario, "materials")
         found = set_values(found, "materials", every, {"available_carbon_pct": 100.0})
     found = set_values(found, "materials", rows, {"available_carbon_pct": percent})
     basis = change_setting(found.settings, "mix.cn_basis", "available")

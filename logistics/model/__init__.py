@@ -75,6 +75,7 @@ __all__ = [
     "WarmStart",
     "YearMoney",
     "as_reckoned",
+    "assemble",
     "choose_fleet",
     "dominated",
     "first_stage",

@@ -166,6 +166,9 @@ def _examples(table: str) -> Sequence[Row]:
         frame = library(table).frame
         if table == "materials":
             frame = frame[frame["material"].isin(MATERIALS)]
+        if table == "ranges":
+            other = set(library("materials").frame["material"]) - set(MATERIALS)
+            frame = frame[~frame["where"].isin([f"material={code}" for code in other])]
         return [
             {str(name): _plain(value) for name, value in row.items()}
             for row in frame.to_dict("records")

@@ -29,8 +29,7 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
-from logistics.studies.ends_by_range import range_ends, with_ranges
-from logistics.studies.money_draws import money_range
+from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -60,7 +59,9 @@ from logistics.studies.stress_runs import (
 from logistics.studies.stress_scenarios import draws, ends, losses
 
 __all__ = [
+    "ANEW",
     "BASE",
+    "LINE",
     "OPERATE",
     "REPLAN",
     "Against",
@@ -91,7 +92,6 @@ __all__ = [
     "left_open",
     "losses",
     "meets",
-    "money_range",
     "one_thread",
     "open_store",
     "other_sites",

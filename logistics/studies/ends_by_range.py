@@ -129,9 +129,7 @@ def _flows_anew(result: Result) -> Money:
         scenario = _changed(result.scenario, one, value)
         ways = result.travel if same_ways(result.scenario, scenario) else None
         instance = prepare(scenario, ways).instance
-        return money_nearby(
-            instance, result.instance, result.plan, effort_of(scenario)
-        )
+        return money_nearby(instance, result.instance, result.plan, effort_of(scenario))
 
     return money
 
@@ -150,7 +148,9 @@ def _straight_line(result: Result) -> Money | None:
 
     def money(one: Range | None, value: float) -> YearMoney | None:
         if one is not None:
-            fixed = tuple(each for each in one.fixed if each.get("yard", "") in {"", *mine})
+            fixed = tuple(
+                each for each in one.fixed if each.get("yard", "") in {"", *mine}
+            )
             if not fixed:
                 return tangent.money(assemble(small, ways).instance)
             one = replace(one, fixed=fixed)

@@ -18,6 +18,7 @@ FIGURES = ("net", "haulage", "capital")
 DRAWS, SEED = 20_000, 1
 TAIL = 5.0
 """Below the low end, and above the high one, lies so much of the draws. [%]"""
+COLUMNS = ["figure", "plan", "low", "middle", "high", "chiefly"]
 KEYS = {"net": "total_cost", "haulage": "haul_cost", "capital": "capital"}
 
 
@@ -33,8 +34,10 @@ def money_range(result: Result) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        figure (net, haulage, capital), plan, low, high [money/yr], [money]; no rows
-        where no ends were reckoned.
+        figure (net, haulage, capital), plan, low, middle (as many draws are above it as
+        below), high [money/yr], [money]; chiefly (name of the range that moves the
+        draws most to the side of the plan on which they lie); no rows where no ends
+        were reckoned.
 
     Notes
     -----
@@ -42,19 +45,24 @@ def money_range(result: Result) -> pd.DataFrame:
     """
     ends = result.range_ends
     if ends.empty:
-        return pd.DataFrame(columns=["figure", "plan", "low", "high"])
+        return pd.DataFrame(columns=COLUMNS)
     rng = np.random.default_rng(SEED)
-    total = {figure: np.zeros(DRAWS) for figure in FIGURES}
-    for row in records(ends[ends["whole"].astype(bool)]):
-        drawn = _drawn(row, rng)
-        for figure in FIGURES:
-            total[figure] += _effect(row, figure, drawn)
-    rows = []
+    rows = records(ends[ends["whole"].astype(bool)])
+    names = [str(row["name"]) for row in rows]
+    drawn = [_drawn(row, rng) for row in rows]
+    found = []
     for figure in FIGURES:
+        effects = [
+            _effect(row, figure, values)
+            for row, values in zip(rows, drawn, strict=True)
+        ]
+        total = np.sum(effects, axis=0) if effects else np.zeros(DRAWS)
         value = float(result.summary[KEYS[figure]])
-        low, high = np.percentile(total[figure], [TAIL, 100 - TAIL])
-        rows.append((figure, value, value + float(low), value + float(high)))
-    return pd.DataFrame(rows, columns=["figure", "plan", "low", "high"])
+        low, middle, high = np.percentile(total, [TAIL, 50.0, 100 - TAIL]).tolist()
+        pulls = [float(one.mean()) * (1 if middle > 0 else -1) for one in effects]
+        chief = names[int(np.argmax(pulls))] if pulls and max(pulls) > 0 else ""
+        found.append((figure, value, value + low, value + middle, value + high, chief))
+    return pd.DataFrame(found, columns=COLUMNS)
 
 
 def _drawn(row: Row, rng: np.random.Generator) -> NDArray[np.float64]:

@@ -21,6 +21,7 @@ from logistics.scenario import (
     default_spread_rows,
     flat_settings,
     records,
+    rows_by,
     settings_columns,
 )
 
@@ -97,7 +98,7 @@ def _planned(scenario: Scenario, one: Range) -> float | None:
         column = next((c for c in columns_of("materials") if c.name == what), None)
         if column is None or not column.inside:
             return None
-        row = scenario.materials.set_index("material").loc[material]
+        row = rows_by(scenario.materials, "material")[material]
         return (100.0 if what.endswith("_pct") else 1.0) * float(row[column.inside])
     return None
 

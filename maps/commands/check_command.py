@@ -14,10 +14,12 @@ from maps.commands.options import Folder
 def check(folder: Folder) -> None:
     """Check a scenario: every fault with its remedy, then warnings."""
     scenario = read(folder)
+    from logistics.changes import read_ranges
     from logistics.diagnosis import checked_travel, nothing_possible
     from logistics.model import prepare
     from maps.commands.check_page import check_lines
 
+    read_ranges(scenario)
     made = prepare(scenario, checked_travel(scenario))
     typer.echo(f"{folder}: no faults.")
     for line in check_lines(scenario, made.travel, made.instance):

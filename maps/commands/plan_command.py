@@ -26,7 +26,8 @@ def plan(
         bool,
         typer.Option(
             "--ranges",
-            help="Reckon between what the money lies and which defaults move it most.",
+            help="Plan the flows anew at both ends of each range of the money; "
+            "without it a straight line does.",
         ),
     ] = False,
     coarsen: Annotated[
@@ -43,16 +44,19 @@ def plan(
     ] = None,
 ) -> None:
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
+    from logistics.changes import read_ranges
     from logistics.diagnosis import checked_travel
     from logistics.results import run
     from logistics.scenario import with_settings
-    from maps.commands.progress_line import progress
+    from logistics.studies import with_ranges
+    from maps.commands.progress_line import ends_progress, progress
     from maps.outputs import write_outputs
     from maps.tables import reach_line, show
 
     asked = {"solve.gap_pct": gap, "goal.minimise": goal}
     given = {name: value for name, value in asked.items() if value is not None}
     scenario = with_settings(job.scenario, given)
+    read_ranges(scenario)  # their faults come before the solving
     with progress(scenario) as report:
         if coarsen:
             from logistics.studies import plan_coarse
@@ -63,12 +67,8 @@ def plan(
             ways = checked_travel(scenario)
             result = run(scenario, progress=report, ways=ways)
             note = reach_line(scenario, ways)
-    if ranges:
-        from logistics.studies import with_ranges
-        from maps.commands.progress_line import ends_progress
-
-        with ends_progress() as told:
-            result = with_ranges(result, told)
+    with ends_progress() as told:
+        result = with_ranges(result, told, anew=ranges)
     write_outputs(result, job.out)
     show(result)
     if note:

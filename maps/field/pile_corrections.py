@@ -51,4 +51,5 @@ def correction_table(month: Month) -> Table | Words:
         "plan; half as much off takes half. Mix it in with a turning, and look again "
         "after two days. A few drops from a squeezed handful are right; only a "
         "laboratory tells moisture and C:N for sure.",
+        rows_of=(),
     )

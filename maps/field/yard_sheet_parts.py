@@ -77,6 +77,7 @@ def arrival_table(month: Month) -> Table | Words:
         words=2,
         kind="wide days",
         note=note,
+        rows_of=(),
     )
 
 
@@ -151,6 +152,7 @@ def mix_table(month: Month) -> Table | Words:
         rows,
         kind="wide",
         note=note,
+        rows_of=(),
     )
 
 
@@ -217,6 +219,7 @@ def windrow_table(month: Month) -> Table | Words:
         words=8,
         kind="wide",
         note=note,
+        rows_of=(),
     )
 
 
@@ -245,7 +248,7 @@ def calendar(month: Month) -> Group | Words:
         "Calendar of all windrows on the pad",
         [
             Table("First days" if n == 0 else "Later days", heads, list(part), words=5,
-                  kind="wide")
+                  kind="wide", rows_of=())
             for n, part in enumerate(batched(rows, half))
         ],
         "two",
@@ -272,4 +275,5 @@ def log_table() -> Table:
         [[str(n + 1), *[""] * 10] for n in range(LOG_LINES)],
         words=11,
         kind="wide log",
+        rows_of=(),
     )

@@ -86,7 +86,8 @@ class Table:
     kind
         Style: "" or "wide" (smaller type) or "prose" (no number columns).
     rows_of
-        Tables of the plan that its figures come from, by name.
+        Tables that its figures come from, by name: of the plan, or of the workbook
+        that the page goes with; none where a page stands alone.
     """
 
     caption: Cell
@@ -97,7 +98,7 @@ class Table:
     across: bool = False
     note: Cell = ""
     kind: str = ""
-    rows_of: Sequence[str] = ()
+    rows_of: Sequence[str] = field(kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -105,14 +106,14 @@ class Chart:
     """
     A drawing: its heading, the drawing itself, and the key to its signs.
 
-    `rows_of` names the tables of the plan that it is drawn from.
+    `rows_of` names the tables that it is drawn from, as in `Table`.
     """
 
     caption: Cell
     drawing: Markup
     key: Markup = field(default=Markup(""))
     kind: str = ""
-    rows_of: Sequence[str] = ()
+    rows_of: Sequence[str] = field(kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -162,7 +163,7 @@ def sum_table(
     total: str = "",
     foot: str = "Total",
     note: Cell = "",
-    rows_of: Sequence[str] = (),
+    rows_of: Sequence[str],
 ) -> Table:
     """
     Make a table of numbers with their sums.

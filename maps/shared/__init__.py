@@ -51,7 +51,7 @@ from maps.shared.mix_words import (
     nitrogen_words,
     window_words,
 )
-from maps.shared.money_between import NOT_RECKONED, range_words
+from maps.shared.money_between import NOT_RECKONED, range_words, reckoned_by
 from maps.shared.money_units import (
     LARGE,
     MoneyUnit,
@@ -166,6 +166,7 @@ __all__ = [
     "policy",
     "print_table",
     "range_words",
+    "reckoned_by",
     "render",
     "rounds_above_plan",
     "rounds_words",

@@ -6,21 +6,39 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from logistics.scenario import in_list, records
-from logistics.studies import money_range
+from logistics.studies import ANEW, LINE
 from maps.shared.money_units import MoneyUnit, net_said
 
 if TYPE_CHECKING:
     from logistics.results import Result
+    from logistics.scenario import Row
 
-HOW = (
-    "Every number of the ranges varies on its own; the yards stay, flows are planned "
-    "anew at both ends of each range, and the effects are added."
-)
 ASK = "--ranges"
+SURE = "In nine cases of ten"
+HOW = {
+    LINE: (
+        "This is a quick estimate: yards stay, each number varies on its own, and its "
+        "effect is drawn as a straight line through the plan, so a large change may "
+        f"cost more than it says. Plan with {ASK} to have the flows planned anew at both "
+        "ends of each range."
+    ),
+    ANEW: (
+        "Yards stay and each number varies on its own; flows were planned anew at both "
+        "ends of each range, and the effects are added."
+    ),
+}
+"""What the range rests on, by the way it is reckoned."""
+IN_SHORT = {
+    LINE: f"quick estimate with the yards as planned; {ASK} plans the flows anew",
+    ANEW: "yards as planned, flows planned anew",
+}
 NOT_RECKONED = (
-    "Between what the money may lie, and which defaults move it most, is not reckoned: "
-    f"plan again with the option {ASK}."
+    "Between what the money may lie, and which defaults move it most, is not reckoned "
+    "for this plan: only a plan of least cost that meets its demands is asked, with "
+    f"{ASK} if the quick way does not do."
 )
+LEANS = 0.2
+"""Distance of the middle of the draws from the plan that is told, of the range. [1]"""
 
 
 def as_it_is(_: str, text: str) -> str:
@@ -28,11 +46,20 @@ def as_it_is(_: str, text: str) -> str:
     return text
 
 
+def reckoned_by(result: Result) -> str:
+    """Tell how the ranges of a plan were reckoned: `LINE` or `ANEW`."""
+    return str(result.range_ends["reckoned"].iloc[0])
+
+
 def range_words(
-    result: Result, unit: MoneyUnit, mark: Callable[[str, str], str] = as_it_is
+    result: Result,
+    unit: MoneyUnit,
+    mark: Callable[[str, str], str] = as_it_is,
+    *,
+    brief: bool = False,
 ) -> str:
     """
-    Say between what net cost, haulage and capital lie in nine years of ten.
+    Say between what net cost, haulage and capital lie in nine cases of ten.
 
     Parameters
     ----------
@@ -40,8 +67,10 @@ def range_words(
         The plan, and what money is counted in.
     mark
         Given the code of a figure, such as net_low, and its text: the text to show.
+    brief
+        Whether to say it in one sentence.
     """
-    table = {row["figure"]: row for row in records(money_range(result))}
+    table = {str(row["figure"]): row for row in records(result.money_range)}
     if not table:
         return NOT_RECKONED
 
@@ -51,20 +80,38 @@ def range_words(
         )
         return f"between {low} and {high}"
 
+    net = between("net", lambda value: net_said(value, unit))
+    said = (
+        f"{SURE} the net cost lies {net} a year, haulage "
+        f"{between('haulage', unit.said)} a year, and the capital "
+        f"{between('capital', unit.said)}"
+    )
+    way = reckoned_by(result)
+    if brief:
+        return f"{said} ({IN_SHORT[way]})."
+    holds = ", if the ranges of the sheet range_ends hold."
+    return f"{said}{holds}{_lean(table)} {HOW[way]}"
+
+
+def _lean(table: dict[str, Row]) -> str:
+    """Say that the plan is not in the middle of its range, and what does most to it."""
+    said = ""
+    net = table["net"]
+    apart, wide = net["middle"] - net["plan"], net["high"] - net["low"]
+    if abs(apart) > LEANS * wide and net["chiefly"]:
+        end, way = ("low", "up") if apart > 0 else ("high", "down")
+        said = (
+            f" The plan is near the {end} end: most of what is uncertain moves the net "
+            f"cost {way}, above all this: {net['chiefly']}."
+        )
     outside = [
         words
         for figure, words in (("net", "net cost"), ("haulage", "haulage"))
         if not table[figure]["low"] <= table[figure]["plan"] <= table[figure]["high"]
     ]
-    beside = (
-        f" The plan's own {in_list(outside)} lies outside: most ranges move it one way."
-        if outside
-        else ""
-    )
-    net = between("net", lambda value: net_said(value, unit))
-    return (
-        f"In nine years of ten the net cost lies {net} a year, haulage "
-        f"{between('haulage', unit.said)} a year, and the capital "
-        f"{between('capital', unit.said)}, if the ranges of the sheet range_ends hold. "
-        f"{HOW}{beside}"
-    )
+    if outside:
+        said += (
+            f" The plan's own {in_list(outside)} lies outside: it counts on what is "
+            "least likely, so plan again with likelier figures."
+        )
+    return said

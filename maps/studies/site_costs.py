@@ -137,7 +137,7 @@ def site_page(base: Result, outcomes: Sequence[Outcome]) -> SitePage | None:
     if bars:
         describe = f"{len(bars)} sites, cheapest first; the table has the figures."
         drawing = site_bars(caption, describe, bars, unit.digits)
-        chart = Chart(caption, drawing, bar_key())
+        chart = Chart(caption, drawing, bar_key(), rows_of=["sites"])
     return SitePage(
         TITLE,
         chart,
@@ -172,6 +172,7 @@ def _table(
         ["Site", "Size", "Closed for it", "Above", "Proven: at least", "at most"],
         rows,
         words=3,
+        rows_of=["sites"],
     )
 
 

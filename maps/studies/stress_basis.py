@@ -43,7 +43,8 @@ def yards_section(found: Stress) -> Section | None:
         "counted."
     )
     heads = ["Yard", "in the base plan", "open in draws [%]", "open in losses [%]"]
-    table = Table("How often each yard is chosen", heads, rows, words=2, note=note)
+    table = Table("How often each yard is chosen", heads, rows, words=2, note=note,
+        rows_of=["yards chosen"])  # fmt: skip
     return Section("yards", "Which yards are right in most futures", [table])
 
 
@@ -66,7 +67,8 @@ def basis_section(found: Stress) -> Section:
         "triangular distribution where a likeliest value is given. Put your own ranges "
         "into the table ranges."
     )
-    table = Table("Ranges used", heads, rows, note=note, kind="prose")
+    table = Table("Ranges used", heads, rows, note=note, kind="prose",
+        rows_of=["ranges"])  # fmt: skip
     words = Words(
         [
             "Every future is an ordinary set of changes, saved in the folder "

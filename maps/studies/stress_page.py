@@ -163,8 +163,15 @@ def _losses(found: Stress, table: pd.DataFrame) -> Section:
             bars,
             f"{unit.name} a year against the base",
         )
-        pieces.append(Chart("Net cost of a year compared with the base plan", drawing))
-    pieces.append(Table("Losses, worst first", heads, rows, note=note, kind="wide"))
+        caption = "Net cost of a year compared with the base plan"
+        pieces.append(Chart(caption, drawing, rows_of=["what hurts most"]))
+    table_ = Table(
+        *("Losses, worst first", heads, rows),
+        note=note,
+        kind="wide",
+        rows_of=["what hurts most"],
+    )
+    pieces.append(table_)
     return Section("losses", "What hurts most", pieces)
 
 
@@ -219,8 +226,17 @@ def _ranges(found: Stress, table: pd.DataFrame) -> Section | None:
         "today."
     )
     pieces: list[Piece] = [
-        Chart("Each range at its low and high ends (numbers on the bars)", drawing),
-        Table("Ranges, widest first", heads, rows, note=note, kind="wide"),
+        Chart(
+            "Each range at its low and high ends (numbers on the bars)",
+            drawing,
+            rows_of=["ranges at their ends"],
+        ),
+        Table(
+            *("Ranges, widest first", heads, rows),
+            note=note,
+            kind="wide",
+            rows_of=["ranges at their ends"],
+        ),
     ]
     return Section("ranges", "Effect of each range", pieces, fresh_page=True)
 
@@ -253,15 +269,17 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
             marks,
             unit,
         )
-        pieces.append(Chart(f"{what}: {len(drawn)} draws", drawing))
+        caption = f"{what}: {len(drawn)} draws"
+        pieces.append(Chart(caption, drawing, rows_of=["futures"]))
     for answer, words in ANSWERS.items():
         shown = risk_with_units(found, table, answer)
         if not shown.empty:
-            pieces.append(_risk_table(shown, words, money))
+            sheet = "draws" if answer == OPERATE else "draws re-planned"
+            pieces.append(_risk_table(shown, words, money, sheet))
     return Section("draws", "Results of the draws", pieces, fresh_page=True)
 
 
-def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit) -> Table:
+def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit, sheet: str) -> Table:
     """Set the distribution, a measure a row."""
     columns = [c for c in shown.columns if c not in {"measure", "draws", "deviation"}]
     rows = [
@@ -282,7 +300,8 @@ def _risk_table(shown: pd.DataFrame, words: str, unit: MoneyUnit) -> Table:
         "Uryasev, Journal of Risk 2(3), 2000."
     )
     caption = f"Over {int(shown['draws'].iloc[0])} draws, {words}"
-    return Table(caption, ["Measure", *columns], rows, note=note, kind="wide")
+    heads = ["Measure", *columns]
+    return Table(caption, heads, rows, note=note, kind="wide", rows_of=[sheet])
 
 
 def sections(found: Stress) -> list[Section]:

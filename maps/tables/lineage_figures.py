@@ -215,7 +215,7 @@ def _ranges(money: str) -> Iterator[Lineage]:
         where = (("figure", "=", name),)
         for end in ("low", "high"):
             rows = Rows("money_range", f"{end} [{money}]", where, how="look")
-            title = f"{end.capitalize()} end of {name} in nine years of ten"
+            title = f"{end.capitalize()} end of {name} in nine cases of ten"
             yield Lineage(f"{code}_{end}", title, money, rows, (ALL, "ranges"))
 
 

@@ -320,8 +320,8 @@ def show(result: Result, console: Console | None = None) -> None:
     _say(console, *nothing_lines(result))
     if screening_line(result):
         _say(console, screening_line(result))
-    if not result.range_ends.empty:
-        _say(console, "", range_words(result, _unit(result)))
+    if not result.money_range.empty:
+        _say(console, "", range_words(result, _unit(result), brief=True))
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))

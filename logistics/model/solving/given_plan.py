@@ -91,11 +91,11 @@ def with_contents_of(plan: Plan, instance: Instance, like: Instance) -> Instance
 def _mean_contents(plan: Plan, inst: Instance) -> Floats:
     """What the plan's charges of a year make compost hold, shape (k, j). [t/t]"""
     charged = np.zeros((len(inst.yards.codes), len(inst.feed.codes)))
-    sums = plan.charges.groupby(["yard", "feedstock"], sort=False)["tonnes"].sum()
-    for (yard, feedstock), tonnes in sums.items():
-        if feedstock in inst.feed.codes:
-            j, m = inst.yards.codes.index(yard), inst.feed.codes.index(feedstock)
-            charged[j, m] = tonnes
+    yards = {code: j for j, code in enumerate(inst.yards.codes)}
+    feeds = {code: m for m, code in enumerate(inst.feed.codes)}
+    table = plan.charges[plan.charges["feedstock"].isin(list(feeds))]
+    at = table["yard"].map(yards), table["feedstock"].map(feeds)
+    np.add.at(charged, at, table["tonnes"].to_numpy(dtype=float))
     contents = inst.contents
     assert contents is not None
     with np.errstate(invalid="ignore"):

@@ -15,9 +15,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.sparse.linalg import splu
 
-from logistics.model.problem import BASIC, LOWER, PART, Flags, Floats, Instance, Integers, Lanes, Plan
+from logistics.model.problem import (
+    BASIC,
+    LOWER,
+    PART,
+    Flags,
+    Floats,
+    Instance,
+    Integers,
+    Lanes,
+    Plan,
+)
 from logistics.model.rules import Variables, build, flow_labels, option_names
-from logistics.model.solving.given_plan import YearMoney, homes_of_plan, with_contents_of
+from logistics.model.solving.given_plan import (
+    YearMoney,
+    homes_of_plan,
+    with_contents_of,
+)
 from logistics.model.solving.matrix import Matrix, matrix_of
 
 CLOSE = 1e-4
@@ -225,7 +239,9 @@ def _lanes_in(inst: Instance, plan: Plan) -> frozenset[Lane]:
 def _keys(lanes: Lanes, codes: tuple[str, ...], inst: Instance) -> list[Lane]:
     """Name the ends and the truck of every lane."""
     yards, trucks = inst.yards.codes, inst.trucks.codes
-    at = zip(lanes.site.tolist(), lanes.yard.tolist(), lanes.truck.tolist(), strict=True)
+    at = zip(
+        lanes.site.tolist(), lanes.yard.tolist(), lanes.truck.tolist(), strict=True
+    )
     return [(codes[i], yards[j], trucks[v]) for i, j, v in at]
 
 

@@ -20,6 +20,7 @@ from logistics.scenario import (
     with_settings,
 )
 from logistics.studies import compare as answer
+from logistics.studies import with_ranges
 
 Goal = Literal["cost", "uncollected", "co2e"]
 Watch = Callable[[Progress], None]
@@ -33,6 +34,7 @@ def plan(
     seconds: float | None = None,
     goal: Goal | None = None,
     settings: Mapping[str, object] | None = None,
+    ranges: bool = False,
     progress: Watch | None = None,
 ) -> Result:
     """
@@ -54,6 +56,9 @@ def plan(
     settings
         Any other settings, dotted name to value, in the units of `scenario.toml`; None
         takes a limit away. What is not given is as the scenario has it.
+    ranges
+        Whether flows are planned anew at both ends of each range of the money, as with
+        `--ranges`; without it a straight line does.
     progress
         Called now and then while solving, with `phase`, `seconds` [s], `best` [goal]
         and `gap` [1].
@@ -87,7 +92,7 @@ def plan(
     if changes:
         for wanted in find_changes(scenario.path, _listed(changes)):
             asked = apply_changes(asked, wanted)
-    return run(asked, progress, ways=checked_travel(asked))
+    return with_ranges(run(asked, progress, ways=checked_travel(asked)), anew=ranges)
 
 
 def compare(

@@ -6,6 +6,7 @@ import numpy as np
 
 from logistics.diagnosis import driving_days_only
 from logistics.scenario import in_list, records
+from logistics.studies import ANEW, LINE
 from maps.report.origins import quoted, traced
 from maps.report.pieces import Heading, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import Facts
@@ -17,6 +18,7 @@ from maps.shared import (
     available_words,
     count,
     nitrogen_words,
+    reckoned_by,
     travel_note,
 )
 
@@ -169,6 +171,10 @@ def _materials(facts: Facts) -> list[Piece]:
 
 
 MOST_DEFAULTS = 10
+WAYS = {
+    LINE: "each default alone on a straight line through the plan (quick estimate)",
+    ANEW: "flows planned anew at each end",
+}
 
 
 def _weighty(facts: Facts) -> list[Piece]:
@@ -194,8 +200,8 @@ def _weighty(facts: Facts) -> list[Piece]:
             f"[{facts.unit.name}/yr]",
             heads,
             rows,
-            note="Yards as planned, flows planned anew. All ranges, their sources and "
-            "what they do to haulage and capital are in the sheet range_ends.",
+            note=f"Yards as planned, {WAYS[reckoned_by(facts.result)]}. All ranges, their "
+            "sources and what they do to haulage and capital are in the sheet range_ends.",
             rows_of=["range_ends"],
         )
     ]

@@ -216,6 +216,7 @@ def _adds(facts: Facts, found: Sharing) -> list[Piece]:
                 text(pays.sum()),
             ),
             note=_note(found),
+            rows_of=["shares"],
         ),
     ]
 
@@ -225,13 +226,13 @@ def _note(found: Sharing) -> str:
     if found.orders:
         return (
             f"Mean of {found.orders} random orders of joining; the limits are two "
-            "standard errors either way."
+            "standard errors either way. The sheet shares is in shares.xlsx."
         )
     return (
         "What a district adds when it joins, averaged over all orders in which the "
         "districts may join; below zero, the joint cost falls. "
         f"{len(found.coalitions)} groups were planned. The limits come from the proven "
-        "gaps of those plans. shares.xlsx has every group."
+        "gaps of those plans. The sheet shares is in shares.xlsx, which has every group."
     )
 
 
