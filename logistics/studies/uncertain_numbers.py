@@ -1,8 +1,8 @@
 """
 Numbers that are not known for certain: those of the table of ranges, and defaults.
 
-A range of few numbers is taken apart; a default in use that the library has a spread for
-is a range about its value.
+A range of few numbers is taken apart; a default in use that the library has a spread
+for is a range about its value.
 """
 
 from __future__ import annotations

@@ -19,8 +19,8 @@ HOW = {
     LINE: (
         "This is a quick estimate: yards stay, each number varies on its own, and its "
         "effect is drawn as a straight line through the plan, so a large change may "
-        f"cost more than it says. Plan with {ASK} to have the flows planned anew at both "
-        "ends of each range."
+        f"cost more than it says. Plan with {ASK} to have the flows planned anew at "
+        "both ends of each range."
     ),
     ANEW: (
         "Yards stay and each number varies on its own; flows were planned anew at both "

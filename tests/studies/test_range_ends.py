@@ -9,17 +9,16 @@ import pytest
 from support.places import SMALL
 
 from logistics.changes.files import ChangeSet, Step, apply_changes
+from logistics.model.assembly.assembler import prepare
+from logistics.model.problem.warm_start import WarmStart
+from logistics.model.solving.tangent import tangent_of
 from logistics.results.pipeline import run
 from logistics.scenario.defaults import library
 from logistics.scenario.scenario import read_scenario
 from logistics.scenario.settings import change_setting
-from logistics.studies.ends_by_range import (
-    COLUMNS,
-    DEFAULT,
-    default_spreads,
-    with_ranges,
-)
+from logistics.studies.ends_by_range import ANEW, COLUMNS, LINE, with_ranges
 from logistics.studies.money_draws import money_range
+from logistics.studies.uncertain_numbers import DEFAULT, default_spreads
 from maps.report.report import report_html
 from maps.shared.money_between import NOT_RECKONED, range_words
 from maps.shared.money_units import MoneyUnit
@@ -42,7 +41,14 @@ def small():
     used = used[used["column"] == "process.active_days"]
     tables = {**base.tables, "ranges": some, "materials": materials}
     scenario = replace(base, settings=settings, tables=tables, defaults_used=used)
-    return with_ranges(run(scenario, yards=YARDS))
+    return with_ranges(run(scenario, yards=YARDS), anew=True)
+
+
+@pytest.fixture(scope="module")
+def quick(small):
+    """The same plan with its ranges along straight lines."""
+    bare = replace(small, range_ends=pd.DataFrame(), money_range=pd.DataFrame())
+    return with_ranges(bare)
 
 
 def changed(result, name, **arguments):
@@ -74,6 +80,51 @@ def test_an_end_is_the_plan_made_anew_with_these_yards(small, code, change, end,
         assert found[f"{figure}_{end}"] == pytest.approx(exact, rel=1e-4, abs=0.5)
 
 
+def test_a_straight_line_touches_the_cost_of_flows_planned_anew(small, quick):
+    """The cost of flows anew is a bent line through the plan; prices bend it down."""
+    assert set(quick.range_ends["reckoned"]) == {LINE}
+    assert set(small.range_ends["reckoned"]) == {ANEW}
+    for code in ("fuel", "price", "works"):
+        line, anew = row(quick, code), row(small, code)
+        for end in ("low", "high"):
+            room = 0.05 * abs(anew[f"net_{end}"]) + 0.5
+            assert anew[f"net_{end}"] <= line[f"net_{end}"] + 0.5
+            assert line[f"net_{end}"] == pytest.approx(anew[f"net_{end}"], abs=room)
+    assert row(quick, "works")["capital_high"] == row(small, "works")["capital_high"]
+
+
+def test_a_small_step_along_the_line_is_the_step_of_plans_made_anew(small):
+    """The law of the tangent: equal for a small step of prices, below for amounts."""
+    tangent = tangent_of(small.instance, small.plan)
+    assert tangent is not None
+    base = tangent.money(small.instance)
+    assert base.net == pytest.approx(small.summary["total_cost"], abs=0.01)
+    assert base.haulage == pytest.approx(small.summary["haul_cost"], abs=0.01)
+    assert base.capital == pytest.approx(small.summary["capital"])
+    for change, percent in (
+        *(("scale_fuel", 0.5), ("scale_demand", -2), ("scale_demand", 2)),
+    ):
+        there = changed(small, change, percent=percent)
+        line = tangent.money(prepare(there).instance)
+        anew = run(there, yards=YARDS).summary
+        exact = anew["total_cost"] - small.summary["total_cost"]
+        if change == "scale_demand":  # a cost bends up in what rows have on their side
+            assert line.net - base.net <= exact + 0.01
+            continue
+        assert line.net - base.net == pytest.approx(exact, rel=0.01)
+        exact = anew["haul_cost"] - small.summary["haul_cost"]
+        assert line.haulage - base.haulage == pytest.approx(exact, rel=0.01)
+
+
+def test_a_basis_that_is_not_the_plan_gives_no_line(small):
+    plan = replace(small.plan, objective=small.plan.objective * 1.001 + 1)
+    assert tangent_of(small.instance, plan) is None
+    bare = replace(small.plan, warm_start=WarmStart())
+    assert tangent_of(small.instance, bare) is None
+    lost = replace(small, plan=bare, range_ends=pd.DataFrame())
+    assert with_ranges(lost).money_range.empty
+
+
 def test_defaults_have_spreads_and_what_is_stated_has_none(small):
     assert [o.code for o in default_spreads(small.scenario)] == ["process.active_days"]
     none = small.scenario.defaults_used.iloc[:0]
@@ -87,7 +138,8 @@ def test_defaults_have_spreads_and_what_is_stated_has_none(small):
 
 def ends(**values):
     made = dict.fromkeys(COLUMNS, 0.0) | {"range": "x", "name": "X", "numbers": 1}
-    made |= {"alike": 1.0, "likely": math.nan, "whole": True, "source": ""} | values
+    made |= {"alike": 1.0, "likely": math.nan, "whole": True, "source": ""}
+    made |= {"name": "X", "planned": math.nan} | values
     return made
 
 
@@ -123,14 +175,17 @@ def test_many_numbers_of_one_range_even_out(small):
     assert alone == pytest.approx(9.0, rel=0.05)
 
 
-def test_report_and_sheet_say_the_range_or_how_to_have_it(small):
-    bare = replace(small, range_ends=pd.DataFrame())
+def test_report_and_sheet_say_the_range_or_how_to_have_it(small, quick):
+    bare = replace(small, range_ends=pd.DataFrame(), money_range=pd.DataFrame())
     unit = MoneyUnit("coin")
     assert range_words(bare, unit) == NOT_RECKONED
     assert ends_sheet(bare).empty
     assert "--ranges" in report_html(bare)
     page = report_html(small)
-    assert "In nine years of ten the net cost lies" in page
+    assert "In nine cases of ten the net cost lies" in page
+    assert "planned anew" in range_words(small, unit)
+    assert "quick estimate" in range_words(quick, unit)
+    assert "quick estimate" in range_words(quick, unit, brief=True)
     assert "Defaults the answer rests on most" in page
     sheet = ends_sheet(small)
     swing = sheet.filter(like="change of net cost").abs().max(axis=1)
@@ -142,6 +197,34 @@ def test_plans_of_other_goals_and_short_ones_have_no_range(small):
     other = replace(small, scenario=replace(small.scenario, settings=settings))
     bare = replace(other, range_ends=pd.DataFrame())
     assert with_ranges(bare).range_ends.empty
+    assert list(small.range_ends.columns) == COLUMNS
     short = replace(bare, plan=replace(small.plan, status="shortage"))
     assert with_ranges(short).range_ends.empty
-    assert list(small.range_ends.columns) == COLUMNS
+
+
+def leaning(small, **of_net):
+    """Give the plan a range whose net cost is drawn as told."""
+    table = small.money_range.set_index("figure")
+    for name, value in {"plan": 100.0, "chiefly": "rain", **of_net}.items():
+        table.loc["net", name] = value
+    table.loc["haulage", ["plan", "low", "high"]] = [10.0, 5.0, 15.0]
+    return replace(small, money_range=table.reset_index())
+
+
+def test_a_plan_at_the_end_of_its_range_says_so_just_beyond_the_limit(small):
+    unit = MoneyUnit("coin")
+    inside = leaning(small, low=90.0, middle=119.0, high=190.0)
+    assert "near the low end" not in range_words(inside, unit)
+    beyond = leaning(small, low=90.0, middle=121.0, high=190.0)
+    assert "near the low end" in range_words(beyond, unit)
+    assert "rain" in range_words(beyond, unit)
+    assert "lies outside" not in range_words(beyond, unit)
+    outside = leaning(small, low=100.1, middle=150.0, high=190.0)
+    assert "net cost lies outside" in range_words(outside, unit)
+
+
+def test_counting_all_the_carbon_of_a_material_is_the_plan_as_it_is(small):
+    """The range of husk's carbon begins where the plan is: all of it counts."""
+    there = changed(small, "count_available", material="husk", percent=100)
+    was, now = (prepare(s).instance.feed for s in (small.scenario, there))
+    assert now.carbon == pytest.approx(was.carbon)

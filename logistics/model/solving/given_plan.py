@@ -89,7 +89,7 @@ def with_contents_of(plan: Plan, instance: Instance, like: Instance) -> Instance
 
 
 def _mean_contents(plan: Plan, inst: Instance) -> Floats:
-    """What the plan's charges of a year make compost hold, shape (k, j). [t/t]"""
+    """Reckon what a year's charges make compost hold, shape (k, j). [t/t]"""
     charged = np.zeros((len(inst.yards.codes), len(inst.feed.codes)))
     yards = {code: j for j, code in enumerate(inst.yards.codes)}
     feeds = {code: m for m, code in enumerate(inst.feed.codes)}

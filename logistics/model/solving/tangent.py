@@ -1,11 +1,12 @@
 """
 The money of a plan's yards under other numbers, to first order: no programme is solved.
 
-The flows of a plan are a vertex of a linear programme. With its amounts x and its duals
-y kept, the value for other numbers c', A', b' is, to first order, that of the
+The flows of a plan are a vertex of a linear programme. With its amounts x and duals y
+kept, the value for other numbers c', A', b' is, to first order, that of the
 Lagrangian: c'.x + y.(b' - A'.x). The same holds of any other sum of the flows, such as
 what haulage costs, with the duals that the basis gives for that sum in place of the
-goal. Yards, sizes, homes of own trucks, contents of compost and moments of the pad stay.
+goal. Yards, sizes, homes of own trucks and moments of the pad stay; what compost holds
+follows the numbers.
 """
 
 from __future__ import annotations

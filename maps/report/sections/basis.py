@@ -200,8 +200,9 @@ def _weighty(facts: Facts) -> list[Piece]:
             f"[{facts.unit.name}/yr]",
             heads,
             rows,
-            note=f"Yards as planned, {WAYS[reckoned_by(facts.result)]}. All ranges, their "
-            "sources and what they do to haulage and capital are in the sheet range_ends.",
+            note=f"Yards as planned, {WAYS[reckoned_by(facts.result)]}. All ranges, "
+            "their sources and what they do to haulage and capital are in the sheet "
+            "range_ends.",
             rows_of=["range_ends"],
         )
     ]

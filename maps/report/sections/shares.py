@@ -232,7 +232,7 @@ def _note(found: Sharing) -> str:
         "What a district adds when it joins, averaged over all orders in which the "
         "districts may join; below zero, the joint cost falls. "
         f"{len(found.coalitions)} groups were planned. The limits come from the proven "
-        "gaps of those plans. The sheet shares is in shares.xlsx, which has every group."
+        "gaps of those plans. The sheet shares is in shares.xlsx, with every group."
     )
 
 
