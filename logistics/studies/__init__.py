@@ -41,6 +41,7 @@ from logistics.studies.robust_yards import (
 )
 from logistics.studies.runs import RunsError, Standing, open_store
 from logistics.studies.stress_figures import (
+    MONEY,
     cost_at_risk,
     ranking,
     runs_table,
@@ -62,6 +63,7 @@ __all__ = [
     "ANEW",
     "BASE",
     "LINE",
+    "MONEY",
     "OPERATE",
     "REPLAN",
     "Against",

@@ -15,6 +15,8 @@ from logistics.studies.stress_runs import OPERATE, REPLAN, Stress, spoiling
 from logistics.studies.stress_scenarios import BASE, Future
 
 LEVELS = (0.90, 0.95)
+MONEY = ("cost", "haulage", "capital")
+"""Measures in money: net cost and haulage of a year, capital."""
 LOST = ("source", "market", "yard", "road")
 
 
@@ -68,8 +70,9 @@ def runs_table(found: Stress) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        future, kind, what, title, answer, status, cost, still_owed, against_base
-        [money/yr] (what is owed for a lost yard is in it), collected, compost
+        future, kind, what, title, answer, status, cost, still_owed, against_base,
+        haulage [money/yr] (what is owed for a lost yard is in cost), capital [money],
+        collected, compost
         [t/yr], left_<material> and more_left_<material> (against the base) [t/yr],
         yards (codes with sizes), gap, shortages (sentences).
     """
@@ -94,6 +97,8 @@ def runs_table(found: Stress) -> pd.DataFrame:
                     "cost": cost,
                     "still_owed": cost - record["cost"],
                     "against_base": cost - base["cost"],
+                    "haulage": record["haulage"],
+                    "capital": record["capital"],
                     "collected": record["collected"]["all"],
                     "compost": record["compost"],
                     **{f"left_{m}": left.get(m, 0.0) for m in before},
@@ -167,8 +172,8 @@ def cost_at_risk(
     Returns
     -------
     DataFrame
-        measure ("cost" or "left_<material>"), base, mean, deviation, least, p05,
-        median, p95, most, cvar_90, cvar_95, draws, unmet (draws with demands that
+        measure ("cost", "haulage", "capital" or "left_<material>"), base, mean,
+        deviation, least, p05, median, p95, most, cvar_90, cvar_95, draws, unmet (draws with demands that
         cannot be met; their cost is that of the plan that gives up least).
         [money/yr], [t/yr]
     """
@@ -177,7 +182,7 @@ def cost_at_risk(
     rows: list[dict[str, Any]] = []
     if drawn.empty:
         return pd.DataFrame(rows)
-    for measure in ("cost", *(f"left_{m}" for m in spoiling(found.scenario))):
+    for measure in (*MONEY, *(f"left_{m}" for m in spoiling(found.scenario))):
         values = drawn[measure].to_numpy(dtype=float)
         rows.append(
             {

@@ -26,6 +26,8 @@ from logistics.studies.stress_scenarios import BASE, Future
 
 YardSizes = tuple[tuple[str, str], ...]
 OPERATE, REPLAN = "operate", "re-plan"
+RECORD = 2
+"""Number of what is kept of a run; runs kept with less are done again."""
 MOST_SHORTAGES = 5
 """Sentences kept of a future that cannot meet its demands."""
 
@@ -44,7 +46,7 @@ def _digest(*parts: object) -> str:
 def _problem(scenario: Scenario) -> str:
     """Hash of the scenario and of what solves it."""
     versions = {name: version(name) for name in ("loamhaul", "highspy")}
-    return _digest(fingerprint(scenario), versions)
+    return _digest(fingerprint(scenario), versions, RECORD)
 
 
 def base_yards(
@@ -128,6 +130,8 @@ def record_of(result: Result) -> Record:
     return {
         "status": plan.status,
         "cost": float(summary["total_cost"]),
+        "haulage": float(summary["haul_cost"]),
+        "capital": float(summary["capital"]),
         "gap": finite(plan.gap),
         "yards": [list(pair) for pair in plan.yard_sizes],
         "collected": {k: float(v) for k, v in summary["collected_t"].items()},

@@ -51,7 +51,12 @@ from maps.shared.mix_words import (
     nitrogen_words,
     window_words,
 )
-from maps.shared.money_between import NOT_RECKONED, range_words, reckoned_by
+from maps.shared.money_between import (
+    NOT_RECKONED,
+    between_words,
+    range_words,
+    reckoned_by,
+)
 from maps.shared.money_units import (
     LARGE,
     MoneyUnit,
@@ -123,6 +128,7 @@ __all__ = [
     "assumptions",
     "available_words",
     "between",
+    "between_words",
     "board_demands",
     "cell_text",
     "check_out",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
 
 from logistics.scenario import in_list, records
 from logistics.studies import ANEW, LINE
-from maps.shared.money_units import MoneyUnit, net_said
+from maps.shared.money_units import MoneyUnit, net_said, surplus
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -51,6 +51,43 @@ def reckoned_by(result: Result) -> str:
     return str(result.range_ends["reckoned"].iloc[0])
 
 
+def between_words(
+    ends: Mapping[str, tuple[float, float]],
+    unit: MoneyUnit,
+    mark: Callable[[str, str], str] = as_it_is,
+) -> str:
+    """
+    Say three ranges: of the net cost (which lies ...), of haulage and of capital.
+
+    Parameters
+    ----------
+    ends
+        Low and high end by figure: net, haulage [money/yr], capital [money].
+    unit, mark
+        See `range_words`.
+
+    Examples
+    --------
+    >>> ends = {"net": (-4.0, 2.0), "haulage": (5.0, 6.0), "capital": (0.0, 9.0)}
+    >>> between_words(ends, MoneyUnit("coins"))[:44]
+    'between a surplus of 4 coins and 2 coins a y'
+    """
+
+    def between(figure: str) -> str:
+        low, high = ends[figure]
+        said = unit.text(low), unit.said(high)
+        if figure == "net" and (surplus(low) or surplus(high)):
+            said = net_said(low, unit), net_said(high, unit)
+        return "between {} and {}".format(
+            mark(f"{figure}_low", said[0]), mark(f"{figure}_high", said[1])
+        )
+
+    return (
+        f"{between('net')} a year, haulage {between('haulage')} a year, and the "
+        f"capital {between('capital')}"
+    )
+
+
 def range_words(
     result: Result,
     unit: MoneyUnit,
@@ -74,18 +111,8 @@ def range_words(
     if not table:
         return NOT_RECKONED
 
-    def between(figure: str, said: Callable[[float], str]) -> str:
-        low, high = (
-            mark(f"{figure}_{end}", said(table[figure][end])) for end in ("low", "high")
-        )
-        return f"between {low} and {high}"
-
-    net = between("net", lambda value: net_said(value, unit))
-    said = (
-        f"{SURE} the net cost lies {net} a year, haulage "
-        f"{between('haulage', unit.said)} a year, and the capital "
-        f"{between('capital', unit.said)}"
-    )
+    ends = {figure: (row["low"], row["high"]) for figure, row in table.items()}
+    said = f"{SURE} the net cost lies {between_words(ends, unit, mark)}"
     way = reckoned_by(result)
     if brief:
         return f"{said} ({IN_SHORT[way]})."
@@ -95,23 +122,25 @@ def range_words(
 
 def _lean(table: dict[str, Row]) -> str:
     """Say that the plan is not in the middle of its range, and what does most to it."""
-    said = ""
     net = table["net"]
     apart, wide = net["middle"] - net["plan"], net["high"] - net["low"]
-    if abs(apart) > LEANS * wide and net["chiefly"]:
-        end, way = ("low", "up") if apart > 0 else ("high", "down")
-        said = (
-            f" The plan is near the {end} end: most of what is uncertain moves the net "
-            f"cost {way}, above all this: {net['chiefly']}."
-        )
+    chief = str(net["chiefly"]).partition(" [")[0]
+    above = f", above all this: {chief}" if chief else ""
     outside = [
         words
         for figure, words in (("net", "net cost"), ("haulage", "haulage"))
         if not table[figure]["low"] <= table[figure]["plan"] <= table[figure]["high"]
     ]
     if outside:
-        said += (
-            f" The plan's own {in_list(outside)} lies outside: it counts on what is "
-            "least likely, so plan again with likelier figures."
+        lie = "lies" if len(outside) == 1 else "lie"
+        return (
+            f" The plan's own {in_list(outside)} {lie} outside: a plan is the best for "
+            f"its own figures, and most others worsen it{above}."
         )
-    return said
+    if abs(apart) <= LEANS * wide:
+        return ""
+    end, way = ("low", "up") if apart > 0 else ("high", "down")
+    return (
+        f" The plan is near the {end} end: most of what is uncertain moves the net "
+        f"cost {way}{above}."
+    )

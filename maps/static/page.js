@@ -32,7 +32,7 @@ function hint() {
   byId("hint").textContent = `${pane.periodName()}: ${tonnes(hauled)} hauled to yards${only}`;
 }
 function notes() {
-  byId("notes").append(h("p", {}, "Quantities are tonnes as received (wet). Plan: ", plan.status, "."), h("p", {}, "Distances: ", name(plan.travel), "."),
+  byId("notes").append(h("p", {}, "Quantities are tonnes as received (wet). Plan: ", plan.status, "."), h("p", {}, "Distances: ", name(plan.travel), ". Every figure's origin: plan.xlsx, sheet lineage."),
     ...plan.cautions.map((text) => h("p", {}, text)), h("p", {}, plan.tiles ? "Drawn with Leaflet 1.9.4. Nothing is loaded from a network unless you switch the online map on." : "Drawn with Leaflet 1.9.4 from the data in this file; nothing is loaded from a network."));
 }
 

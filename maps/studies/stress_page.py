@@ -8,6 +8,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from logistics.studies import (
+    MONEY,
     OPERATE,
     cost_at_risk,
     ranking,
@@ -31,6 +32,7 @@ from maps.studies.stress_basis import basis_section, end_text, yards_section
 from maps.studies.stress_charts import Mark, Swing, histogram, tornado
 from maps.studies.stress_tables import (
     ANSWERS,
+    draws_words,
     material_names,
     risk_with_units,
     stress_unit,
@@ -91,6 +93,10 @@ def _summary(found: Stress, table: pd.DataFrame) -> Section:
         )
     if len(drawn):
         cost = drawn.iloc[0]
+        lines.append(
+            f"{draws_words(drawn, unit)} Every draw was planned anew with the "
+            "yards kept."
+        )
         lines.append(
             Markup(
                 "Over all draws the year {} {} {} on average; over the worst tenth the "
@@ -250,6 +256,8 @@ def _draws(found: Stress, table: pd.DataFrame) -> Section | None:
     names = material_names(found.scenario)
     pieces: list[Piece] = []
     for number, (_, row) in enumerate(cost_at_risk(found, table).iterrows()):
+        if row["measure"] in MONEY[1:]:
+            continue  # in the table below
         code = row["measure"].removeprefix("left_")
         cost = code == "cost"
         unit = f"{money.name} a year" if cost else "t a year"

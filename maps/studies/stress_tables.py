@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,9 @@ from rich.console import Console
 from rich.table import Table as Grid
 
 from logistics.changes import ranges_table
+from logistics.scenario import rows_by
 from logistics.studies import (
+    MONEY,
     OPERATE,
     REPLAN,
     cost_at_risk,
@@ -23,6 +26,7 @@ from logistics.studies import (
 from maps.shared import (
     MoneyUnit,
     amount,
+    between_words,
     clean,
     money_unit,
     net_said,
@@ -47,6 +51,8 @@ KINDS = {
     "high": "high end of a range",
     "draw": "draw",
 }
+WORDS = {"cost": "net cost", "haulage": "haulage", "capital": "capital"}
+"""Measures in money."""
 SHOWN = 12
 """Losses shown on a terminal."""
 
@@ -67,6 +73,16 @@ def stress_unit(found: Stress, table: pd.DataFrame) -> MoneyUnit:
     return money_unit(clean(found.scenario.settings.currency), table["cost"])
 
 
+def draws_words(drawn: pd.DataFrame, unit: MoneyUnit) -> str:
+    """Say between what the money of nine draws of ten lies; see `cost_at_risk`."""
+    rows = rows_by(drawn, "measure")
+    ends = {
+        figure: (rows[code]["p05"], rows[code]["p95"])
+        for figure, code in zip(("net", "haulage", "capital"), MONEY, strict=True)
+    }
+    return f"In nine draws of ten the net cost lies {between_words(ends, unit)}."
+
+
 def with_units(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """Name the columns of `runs_table` with their units; codes become words."""
     money = f"[{scenario.settings.currency}/yr]"
@@ -80,6 +96,8 @@ def with_units(table: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
         "cost": f"net cost {money}",
         "still_owed": f"of it still owed for the lost yard {money}",
         "against_base": f"against the base {money}",
+        "haulage": f"haulage {money}",
+        "capital": f"capital [{scenario.settings.currency}]",
         "collected": "collected [t/yr]",
         "compost": "compost made [t/yr]",
         "yards": "yards open",
@@ -103,10 +121,14 @@ def risk_with_units(found: Stress, table: pd.DataFrame, answer: str) -> pd.DataF
         return rows
     currency = found.scenario.settings.currency
     names = material_names(found.scenario)
+    money = {
+        "cost": f"net cost [{currency}/yr]",
+        "haulage": f"haulage [{currency}/yr]",
+        "capital": f"capital [{currency}]",
+    }
     rows["measure"] = [
-        f"net cost [{currency}/yr]"
-        if code == "cost"
-        else f"{names.get(code.removeprefix('left_'), code)} left uncollected [t/yr]"
+        money.get(code)
+        or f"{names.get(code.removeprefix('left_'), code)} left uncollected [t/yr]"
         for code in rows["measure"]
     ]
     return rows.rename(
@@ -188,11 +210,15 @@ def show_stress(found: Stress, console: Console | None = None) -> None:
         if drawn.empty:
             continue
         console.print(f"{drawn['draws'].iloc[0]} draws, {words}:", style="bold")
+        console.print(f"  {draws_words(drawn, unit)}", highlight=False)
         for _, row in drawn.iterrows():
             code = row["measure"].removeprefix("left_")
-            what = "net cost" if code == "cost" else f"{clean(names[code])} left, t"
-            text = partial(net_text, unit=unit) if code == "cost" else amount
-            what += in_large if code == "cost" else ""
+            money = code in MONEY
+            what = WORDS[code] if money else f"{clean(names[code])} left, t"
+            text: Callable[[float], str] = amount
+            if money:
+                text = partial(net_text, unit=unit) if code == "cost" else unit.text
+            what += in_large if money else ""
             console.print(
                 f"  {what}: mean {text(row['mean'])}, 5 to 95 %: "
                 f"{text(row['p05'])} to {text(row['p95'])}, "
