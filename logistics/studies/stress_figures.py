@@ -173,8 +173,9 @@ def cost_at_risk(
     -------
     DataFrame
         measure ("cost", "haulage", "capital" or "left_<material>"), base, mean,
-        deviation, least, p05, median, p95, most, cvar_90, cvar_95, draws, unmet (draws with demands that
-        cannot be met; their cost is that of the plan that gives up least).
+        deviation, least, p05, median, p95, most, cvar_90, cvar_95, draws, unmet (draws
+        with demands that cannot be met; their cost is that of the plan that gives up
+        least).
         [money/yr], [t/yr]
     """
     drawn = table[(table["kind"] == "draw") & (table["answer"] == answer)]

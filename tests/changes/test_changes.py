@@ -130,9 +130,11 @@ def test_a_changed_scenario_can_be_written_and_read(name, tmp_path):
     write_scenario(after, tmp_path / "s")
     again = read_scenario(tmp_path / "s")
     for table in tables():
-        assert_frame_equal(
-            again.table(table), after.table(table), rtol=1e-9, check_dtype=False
-        )
+        frame = again.table(table)
+        if table == "materials":  # reading says whether some figures are one's own
+            source = frame["source"].str.removeprefix("of the figures left blank: ")
+            frame = frame.assign(source=source)
+        assert_frame_equal(frame, after.table(table), rtol=1e-9, check_dtype=False)
 
 
 def supply_of(scenario, source):
