@@ -358,6 +358,7 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
         lanes=lanes(),
         paired_trips=no_savings(),
         range_ends=pd.DataFrame(),
+        money_range=pd.DataFrame(),
         limited=table(
             substance=["n"], market=["orchard"], kg_ha=[31.5], limit_kg_ha=[90.0]
         ),
