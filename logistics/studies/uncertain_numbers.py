@@ -129,7 +129,7 @@ def _is_default(scenario: Scenario, one: Range) -> bool:
     used = scenario.defaults_used
     if change == "setting":
         return bool(((used["table"] == "settings") & (used["column"] == what)).any())
-    if change == "lab_values" and material:
+    if change in {"lab_values", "count_available"} and material:
         row = scenario.materials.set_index("material").loc[material]
         return str(row["status"]).startswith("default")
     return False

@@ -17,10 +17,9 @@ ASK = "--ranges"
 SURE = "In nine cases of ten"
 HOW = {
     LINE: (
-        "This is a quick estimate: yards stay, each number varies on its own, and its "
-        "effect is drawn as a straight line through the plan, so a large change may "
-        f"cost more than it says. Plan with {ASK} to have the flows planned anew at "
-        "both ends of each range."
+        "This is a quick estimate with the yards as planned: each number alone, on a "
+        "straight line through the plan, so a large change may cost more. The option "
+        f"{ASK} plans the flows anew."
     ),
     ANEW: (
         "Yards stay and each number varies on its own; flows were planned anew at both "
