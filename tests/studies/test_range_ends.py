@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 from support.places import SMALL
+from support.traced import Numbers, wrong
 
 from logistics.changes.files import ChangeSet, Step, apply_changes
 from logistics.model.assembly.assembler import prepare
@@ -22,6 +23,8 @@ from logistics.studies.uncertain_numbers import DEFAULT, default_spreads
 from maps.report.report import report_html
 from maps.shared.money_between import NOT_RECKONED, range_words
 from maps.shared.money_units import MoneyUnit
+from maps.tables.all_tables import tables
+from maps.tables.lineage_figures import register
 from maps.tables.ranges import range_ends as ends_sheet
 
 YARDS = [("reef", "small"), ("shoal", "small")]
@@ -190,6 +193,16 @@ def test_report_and_sheet_say_the_range_or_how_to_have_it(small, quick):
     sheet = ends_sheet(small)
     swing = sheet.filter(like="change of net cost").abs().max(axis=1)
     assert swing.is_monotonic_decreasing
+
+
+def test_every_number_of_a_report_with_ranges_comes_from_the_tables(quick):
+    files = tables(quick)
+    numbers = Numbers(report_html(quick))
+    assert numbers.loose == []
+    assert wrong(numbers, register(quick), files) == []
+    assert {"net_low", "net_high", "haulage_low", "capital_high"} <= set(
+        files["lineage"]["code"]
+    )
 
 
 def test_plans_of_other_goals_and_short_ones_have_no_range(small):
