@@ -100,9 +100,9 @@ def operate(
     an earlier plan has them at home, as long as its yards and trucks are there.
     """
     if homes_are_free(instance) and warm_start is not None:
-        known = known_bases(instance, opened, warm_start.bases)
-        if known is not None:
-            instance = _at_home(instance, known)
+        homes = known_bases(instance, opened, warm_start.bases)
+        if homes is not None:
+            instance = _at_home(instance, homes)
     several = int(opened.sum()) > 1
     based = several and homes_are_free(instance) and not is_direct(instance)
     if not contents_are_free(instance) and not based:
