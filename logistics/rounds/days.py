@@ -281,8 +281,8 @@ def legs_between(
     grid = np.ix_(rows, rows)
     may = np.array([may_carry(truck, v.material) for v in found], dtype=bool)
     material = np.array([v.material for v in found], dtype=object)
-    inward = np.array([v.kind == "in" for v in found])
-    spoils = np.array([v.spoils for v in found])
+    inward = np.array([v.kind == "in" for v in found], dtype=bool)
+    spoils = np.array([v.spoils for v in found], dtype=bool)
     allowed = np.ones((len(rows), len(rows)), dtype=bool)
     alike = inward[:, None] & inward[None, :] & (material[:, None] == material[None, :])
     out_out = ~inward[:, None] & ~inward[None, :]
