@@ -167,8 +167,9 @@ def _examples(table: str) -> Sequence[Row]:
         if table == "materials":
             frame = frame[frame["material"].isin(MATERIALS)]
         if table == "ranges":
-            other = set(library("materials").frame["material"]) - set(MATERIALS)
-            frame = frame[~frame["where"].isin([f"material={code}" for code in other])]
+            ours = [f"material={code}" for code in MATERIALS]
+            named = frame["where"].str.startswith("material=")
+            frame = frame[~named | frame["where"].isin(ours)]
         return [
             {str(name): _plain(value) for name, value in row.items()}
             for row in frame.to_dict("records")

@@ -1,6 +1,7 @@
 """A planned month as rounds, on a small district planned for this test."""
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -14,6 +15,7 @@ from logistics.costs.calls import pickup_interval
 from logistics.results.pipeline import run
 from logistics.roads.geometry import geodesic_km
 from logistics.rounds.check import faults
+from logistics.rounds.days import without
 from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driving import drive
 from logistics.rounds.leg_times import cost, timetable
@@ -51,6 +53,17 @@ def period(result):
 @pytest.fixture(scope="module")
 def driven(result, period):
     return drive(result, period, workers=1)
+
+
+def test_a_day_of_which_nothing_is_driven_has_no_visits(result, period, driven):
+    """No truck can be had: every visit goes elsewhere, and the day stays empty."""
+    day, answer = driven.days[0], driven.answers[0]
+    every = tuple(range(len(day.visits)))
+    nothing = replace(answer, tours=(), left=every)
+    bare, rest = without(result, period, day, nothing, every)
+    assert bare.visits == ()
+    assert (rest.tours, rest.left) == ((), ())
+    assert all(legs.hours.shape == (1, 1) for legs in bare.task.legs)
 
 
 def test_visits_add_up_to_the_plan(result, period):

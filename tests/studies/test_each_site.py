@@ -186,12 +186,12 @@ def test_many_sites_make_one_page_and_say_how_many_more(base, sites):
     assert page.chart.drawing.count('height="11" fill') == len(page.table.rows) == MOST
     assert any(str(line).startswith("3 more sites") for line in page.lines)
     html = sheet_html(base, [], many)
-    assert html.count('class="sheet') == 1
+    assert html.count('<section class="sheet') == 1
 
 
 def test_only_named_changes_stand_side_by_side(base, sites):
     html = sheet_html(base, sites[:1], sites[1:])
-    assert html.count('class="sheet') == 2
+    assert html.count('<section class="sheet') == 2
     assert html.index("what each site would cost") < html.index(
         "plans side by side</h1>"
     )
