@@ -125,6 +125,7 @@ def test_status_sets_the_exit_code(
 ):
     """Best plan and outputs are written whatever the status."""
     monkeypatch.setattr("logistics.results.run", lambda *_, **__: result(status=status))
+    monkeypatch.setattr("logistics.studies.with_ranges", lambda plan, *_, **__: plan)
     out = tmp_path / "out"
     done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(out)])
     assert done.exit_code == code
