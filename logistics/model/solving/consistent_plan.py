@@ -136,7 +136,7 @@ def settled(
 def _nodes(instance: Instance) -> int:
     """Count the nodes that are worth the time with homes still free."""
     count = columns(instance)
-    return NODES // count if count < MANY_COLUMNS else 1000
+    return NODES // count if count < MANY_COLUMNS else 0
 
 
 def _free(instance: Instance) -> Instance:
