@@ -18,8 +18,8 @@ SURE = "In nine cases of ten"
 HOW = {
     LINE: (
         "This is a quick estimate with the yards as planned: each number alone, on a "
-        "straight line through the plan, so a large change may cost more. The option "
-        f"{ASK} plans the flows anew."
+        "straight line through the plan. It says too little where much changes, so "
+        f"before money is voted, ask with {ASK}, which plans the flows anew."
     ),
     ANEW: (
         "Yards stay and each number varies on its own; flows were planned anew at both "
@@ -28,7 +28,7 @@ HOW = {
 }
 """What the range rests on, by the way it is reckoned."""
 IN_SHORT = {
-    LINE: f"quick estimate with the yards as planned; {ASK} plans the flows anew",
+    LINE: f"quick estimate, too low where much changes; {ASK} plans the flows anew",
     ANEW: "yards as planned, flows planned anew",
 }
 NOT_RECKONED = (

@@ -14,7 +14,7 @@ from maps.studies.comparison_map import write_comparison_map
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import proof
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.thorough]
 READY = "window.loamhaul && window.loamhaul.ready > 0"
 
 

@@ -16,7 +16,7 @@ from logistics.studies.each_site import site_changes
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.site_costs import MOST
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.thorough]
 LONG = "Gemeindewiese Tolvaheim, oberhalb der Quelle, flach, Teil 12"
 
 

@@ -140,6 +140,7 @@ def test_a_cluster_of_two_workers_gives_the_same(found, tmp_path):
         )
 
 
+@pytest.mark.thorough
 def test_a_future_alone_gives_what_the_stress_test_said(small, found, tmp_path):
     """Written down, found by its path and planned in the ordinary way."""
     from logistics.changes.files import write_change_file
@@ -155,6 +156,7 @@ def test_a_future_alone_gives_what_the_stress_test_said(small, found, tmp_path):
         assert alone.summary["total_cost"] == pytest.approx(record["cost"], rel=1e-9)
 
 
+@pytest.mark.thorough
 def test_freeing_the_yards_never_costs_more(found):
     for future in found.futures:
         operate, free = (
@@ -165,6 +167,7 @@ def test_freeing_the_yards_never_costs_more(found):
             assert free["cost"] <= operate["cost"] + slack
 
 
+@pytest.mark.thorough
 def test_a_lost_yard_is_closed_and_its_annuity_still_owed(small, found):
     owed = still_owed(small, found.yards)
     lost = [f for f in found.futures if f.kind == "yard"]
@@ -179,6 +182,7 @@ def test_a_lost_yard_is_closed_and_its_annuity_still_owed(small, found):
         )
 
 
+@pytest.mark.thorough
 def test_shares_count_the_plans_with_free_yards(found):
     shares = yard_shares(found)
     drawn = [f for f in found.futures if f.kind == "draw"]
@@ -206,6 +210,7 @@ def test_bridges_ferries_and_low_roads_are_lost_and_no_other():
     assert counted.count("yard") == 1
 
 
+@pytest.mark.thorough
 @settings(max_examples=4, deadline=None)
 @given(st.floats(100, 5000), st.sampled_from(["husk", "fish", "manure"]))
 def test_losing_an_unused_source_changes_nothing(found, price, material):
@@ -310,6 +315,7 @@ def test_cvar_of_nonsense_is_refused(values, level, weight):
         cvar(values, level, weight)
 
 
+@pytest.mark.thorough
 def test_risk_is_that_of_the_draws(found):
     table = runs_table(found)
     cost = table[(table["kind"] == "draw") & (table["answer"] == OPERATE)]["cost"]
@@ -364,6 +370,7 @@ def test_the_command_killed_halfway_goes_on_where_it_was(tmp_path):
     assert len(after) > len(before) >= 12
 
 
+@pytest.mark.thorough
 def test_the_page_stands_alone_and_says_what_was_found(found):
     page = stress_html(found)
     assert "<script" not in page

@@ -43,7 +43,7 @@ def best_by_trying(inst, own):
 
 @pytest.mark.parametrize(
     ("seed", "price"),
-    [(1, 1700.0), pytest.param(4, 900.0, marks=pytest.mark.thorough)],
+    [pytest.param(*p, marks=pytest.mark.thorough) for p in ((1, 1700.0), (4, 900.0))],
 )
 def test_yards_and_trucks_together_against_trying_every_fleet(seed, price):
     inst, own = small_instance(seed), fleet(fixed=(price, 650.0))
