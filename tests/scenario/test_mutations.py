@@ -173,7 +173,7 @@ def assert_clean(found: Scenario | list[Problem]) -> None:
 
 
 @settings(
-    max_examples=100,
+    max_examples=250,
     deadline=None,
     derandomize=True,
     database=None,
