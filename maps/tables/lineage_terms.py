@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import operator
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import ClassVar
@@ -35,20 +36,20 @@ JOINTS: dict[str, Callable[[float, float], float]] = {
 }
 
 
-class Formula:
+class Formula(ABC):
     """What the terms have in common: they can be joined."""
 
+    @abstractmethod
     def value(self, tables: Tables) -> float:
         """Reckon it from the tables."""
-        raise NotImplementedError
 
+    @abstractmethod
     def words(self) -> str:
         """Say it in words."""
-        raise NotImplementedError
 
+    @abstractmethod
     def cell(self, tables: Tables) -> str:
         """Write it for a spreadsheet that has each table on a sheet of its name."""
-        raise NotImplementedError
 
     def tables(self) -> tuple[str, ...]:
         """Name the tables it is reckoned from, in order."""
