@@ -2,7 +2,8 @@
 
 from logistics.rounds.day_pieces import KINDS, Piece, pieces
 from logistics.rounds.driven_fleet import fleet_driven
-from logistics.rounds.driven_money import above_plan, as_driven
+from logistics.rounds.driven_money import above_plan, as_driven, haulage_by_period
+from logistics.rounds.driven_year import NotDrivenError, drive_year, plan_as_driven
 from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.feedback_loop import Turn, by_turn, cheapest, feedback
 from logistics.rounds.fleet import fleet_by_period, fleet_by_yard, own_trucks_worth
@@ -31,6 +32,7 @@ __all__ = [
     "PLANNED",
     "Driven",
     "NoChoiceError",
+    "NotDrivenError",
     "Piece",
     "Turn",
     "YardChoice",
@@ -47,14 +49,17 @@ __all__ = [
     "cover",
     "date_of",
     "drive",
+    "drive_year",
     "events",
     "feedback",
     "fleet_by_period",
     "fleet_by_yard",
     "fleet_driven",
+    "haulage_by_period",
     "own_trucks_worth",
     "period_day",
     "pieces",
+    "plan_as_driven",
     "processes",
     "summary",
     "tours",

@@ -35,7 +35,6 @@ from logistics.rounds.rows_known import rows_of
 from logistics.rounds.trucks import Share, open_hours, sent, share_fleet
 from logistics.rounds.visit_list import densities, parts_of
 from logistics.rounds.visit_records import Visit
-from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -129,7 +128,7 @@ def _day(
 
 def cut(result: Result, found: Sequence[Visit], codes: Collection[str]) -> list[Visit]:
     """Cut visits into loads of the largest truck that is there and may carry them."""
-    dense = densities(result)
+    dense = densities(result.scenario)
     trucks = rows_of(result.scenario, "trucks")
     parts = []
     for visit in found:
@@ -222,7 +221,7 @@ def without(
 def limits_of(scenario: Scenario, period: str) -> Limits:
     """Driving limits of a day, the week's shared among its working days."""
     wanted = scenario.settings.rounds
-    days = rows_by(scenario.periods, "period")[period]
+    days = rows_of(scenario, "periods")[period]
     week = max(1, ceil(7 * days["working_days"] / days["days"] - 1e-9))
     return Limits(
         min(wanted.driving_day_h, wanted.driving_week_h / week),

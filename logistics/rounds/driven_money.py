@@ -88,11 +88,46 @@ def as_driven(result: Result, driven: Sequence[Driven]) -> Result:
     if entries:
         ledger = pd.concat([ledger, more], ignore_index=True)
     haul = float(table["driven"].sum() - table["planned"].sum())
+    months = table.groupby("period")[["planned", "driven"]].sum()
+    months = months[months["planned"] > 0]
+    shares = months["driven"] / months["planned"] - 1
     collected = result.summary["collected_t"]["all"]
     summary = {
         **result.summary,
         **money_figures(ledger, result.scenario, collected),
         "haul_cost": result.summary["haul_cost"] + haul,
         "rounds_above_plan": haul,
+        "rounds_share": {
+            "year": haul / max(float(months["planned"].sum()), 1e-9),
+            "least": float(shares.min()) if len(shares) else 0.0,
+            "most": float(shares.max()) if len(shares) else 0.0,
+        },
+        "rounds_left_t": float(sum(one.left["tonnes"].sum() for one in driven)),
     }
     return replace(result, ledger=ledger, summary=summary)
+
+
+def haulage_by_period(result: Result) -> pd.DataFrame:
+    """
+    Set haulage as estimated beside haulage as driven, for a plan of `as_driven`.
+
+    Returns
+    -------
+    DataFrame
+        period, estimate, driven [money]: fuel, repair, crew, fares and hire; no rows
+        where the rounds of the plan are not driven.
+    """
+    ledger = result.ledger
+    if "rounds_above_plan" not in result.summary:
+        return pd.DataFrame(columns=["period", "estimate", "driven"])
+    trips = ledger["account"].isin(["haulage in", "haulage out", "pairing"])
+    trips |= ledger["line"] == "hired trucks"
+    sums = {
+        "estimate": ledger[trips].groupby("period")["amount"].sum(),
+        "more": ledger[ledger["account"] == "rounds"].groupby("period")["amount"].sum(),
+    }
+    table = pd.DataFrame(sums).fillna(0.0)
+    order = [p for p in result.scenario.periods["period"] if p in table.index]
+    table = table.loc[order].rename_axis("period").reset_index()
+    table["driven"] = table["estimate"] + table["more"]
+    return table[["period", "estimate", "driven"]]

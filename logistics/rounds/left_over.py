@@ -104,7 +104,7 @@ def reason(
     if not there:
         return f"every truck that may carry it was out elsewhere or too far away {when}"
     free = {code: hours for code, hours in there.items() if hours > 0.25}
-    dense = densities(result)[visit.material]
+    dense = densities(result.scenario)[visit.material]
     largest = max(
         (
             float(truck_load_t(trucks[c]["payload_t"], trucks[c]["body_m3"], dense))
@@ -146,7 +146,7 @@ def _alone(result: Result, period: str, day: Day, stop: int, code: str) -> str |
     """Say why a truck that stands at the yard could not make a visit alone, if so."""
     visit = day.visits[stop]
     truck = rows_of(result.scenario, "trucks")[code]
-    dense = densities(result)[visit.material]
+    dense = densities(result.scenario)[visit.material]
     load = float(truck_load_t(truck["payload_t"], truck["body_m3"], dense))
     kind = code, "owned"
     task = replace(day.task, stops=(), trucks=(), legs=())

@@ -18,8 +18,8 @@ from logistics.rounds.days import Day
 from logistics.rounds.fleet import homes
 from logistics.rounds.leg_times import cost
 from logistics.rounds.records import RoundsSolution, Tour
+from logistics.rounds.rows_known import rows_of
 from logistics.rounds.trucks import way_over
-from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -91,7 +91,7 @@ def _offers(
     result: Result, period: str, day: Day, answer: RoundsSolution, idle: set[Idle]
 ) -> Iterator[tuple[float, int, Idle, Day]]:
     """Say what each idle truck would save on each hired round of a yard and day."""
-    trucks = rows_by(result.scenario.trucks, "truck")
+    trucks = rows_of(result.scenario, "trucks")
     for at, tour in enumerate(answer.tours):
         code, whose = day.kinds[tour.truck]
         if whose != "hired":

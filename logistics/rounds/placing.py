@@ -26,7 +26,6 @@ from logistics.rounds.rows_known import rows_of
 from logistics.rounds.visit_list import densities, hours_later
 from logistics.rounds.visit_records import Visit
 from logistics.rounds.windrow_calendar import period_day
-from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -50,9 +49,9 @@ class Placing:
         self.result, self.period = result, period
         self.days, self.answers = days, answers
         self.at = {(day.yard, day.day): n for n, day in enumerate(days)}
-        row = rows_by(result.scenario.periods, "period")[period]
+        row = rows_of(result.scenario, "periods")[period]
         self.rest = float(row["days"]) / max(1, round(float(row["working_days"])))
-        self.dense = densities(result)
+        self.dense = densities(result.scenario)
         self.seen: dict[tuple[str, int], tuple[list[RoundsSolution], list[Idle]]] = {}
         self.stand = homes(result)
         self.trucks = rows_of(result.scenario, "trucks")

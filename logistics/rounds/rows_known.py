@@ -10,10 +10,16 @@ from logistics.scenario import rows_by
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
-KEYS = {"sources": "source", "yards": "yard", "markets": "market", "trucks": "truck"}
+KEYS = {
+    "sources": "source",
+    "yards": "yard",
+    "markets": "market",
+    "trucks": "truck",
+    "periods": "period",
+}
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def rows_of(scenario: Scenario, table: str) -> dict[str, dict[str, Any]]:
     """Give the rows of a table, such as "trucks", by their code; not to be changed."""
     return rows_by(scenario.tables[table], KEYS[table])

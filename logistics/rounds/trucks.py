@@ -20,8 +20,8 @@ import numpy as np
 
 from logistics.costs import may_carry
 from logistics.rounds.records import Base, Way
+from logistics.rounds.rows_known import rows_of
 from logistics.rounds.visit_records import USABLE, Visit
-from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -62,7 +62,7 @@ def way_over(
     result: Result, period: str, code: str, home: str, yard: str, number: int
 ) -> Way | None:
     """Reckon the empty way of an own truck to another yard; None if too far a day."""
-    truck = rows_by(result.scenario.trucks, "truck")[code]
+    truck = rows_of(result.scenario, "trucks")[code]
     state = result.travel.pick(code, period)
     there, here = result.travel.index("yard", [home, yard])
     if not (isfinite(state.hours[there, here]) and isfinite(state.hours[here, there])):
@@ -78,7 +78,7 @@ def way_over(
     ]  # fmt: skip
     if legs[0][1] + legs[1][1] > result.scenario.settings.work.hours_per_day / 2:
         return None
-    base = Base(home, *open_hours(rows_by(result.scenario.yards, "yard")[home]))
+    base = Base(home, *open_hours(rows_of(result.scenario, "yards")[home]))
     return Way(base, number, *legs[0], *legs[1])
 
 
@@ -97,7 +97,7 @@ def share_fleet(
     """
     shift = result.scenario.settings.work.hours_per_day * USABLE
     shares: dict[str, dict[str, Share]] = {yard: {} for yard in yards}
-    for code, truck in rows_by(result.scenario.trucks, "truck").items():
+    for code, truck in rows_of(result.scenario, "trucks").items():
         hours = {
             y: sum(v.hours for v in f if v.truck == code) for y, f in yards.items()
         }

@@ -10,6 +10,7 @@ time it keeps, in smaller loads if need be.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import ceil
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,7 @@ from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
+    from logistics.scenario import Scenario
 
 
 def visits(result: Result, period: str) -> list[Visit]:
@@ -59,13 +61,14 @@ def noise(result: Result, period: str) -> pd.DataFrame:
     return lanes[small & (lanes["tonnes"] > 0)]
 
 
-def densities(result: Result) -> dict[str, float]:
-    """Hauled density of every material and of compost. [t/m3]"""
-    table = properties(result.scenario.materials)
+@lru_cache(maxsize=8)
+def densities(scenario: Scenario) -> dict[str, float]:
+    """Hauled density of every material and of compost; not to be changed. [t/m3]"""
+    table = properties(scenario.materials)
     found = dict(
         zip(table["material"], table["hauled_t_m3"].astype(float), strict=True)
     )
-    return {**found, "compost": result.scenario.settings.process.product_kg_m3 / 1000}
+    return {**found, "compost": scenario.settings.process.product_kg_m3 / 1000}
 
 
 def _flows(result: Result, period: str, days: int) -> list[Flow]:
@@ -79,7 +82,7 @@ def _flows(result: Result, period: str, days: int) -> list[Flow]:
     )
     trucks = rows_by(scenario.trucks, "truck")
     made = _made(result, period)
-    dense = densities(result)
+    dense = densities(scenario)
     lanes = result.lanes
     lanes = lanes[(lanes["period"] == period) & (lanes["tonnes"] > NOISE_T)]
     found: dict[tuple[str, ...], Flow] = {}

@@ -9,6 +9,7 @@ on the days of their batch.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
@@ -46,8 +47,14 @@ COLUMNS = [
 
 def period_day(scenario: Scenario, period: str, working_day: int) -> int:
     """Day of the period, from 1, on which a working day of it falls."""
-    days = work_days(scenario.settings, scenario.periods, period)
+    days = _work_days(scenario, period)
     return days[min(working_day, len(days)) - 1]
+
+
+@lru_cache(maxsize=64)
+def _work_days(scenario: Scenario, period: str) -> list[int]:
+    """Days of the period on which its working days fall; looked up once."""
+    return work_days(scenario.settings, scenario.periods, period)
 
 
 def longest_m(pad_m2: float, windrow: WindrowSettings) -> float:

@@ -30,6 +30,14 @@ def plan(
             "without it a straight line does.",
         ),
     ] = False,
+    estimate: Annotated[
+        bool,
+        typer.Option(
+            "--estimate",
+            help="Leave haulage as estimated; without it the rounds of the whole year "
+            "are made, briefly, and their cost is in the answer.",
+        ),
+    ] = False,
     coarsen: Annotated[
         bool,
         typer.Option(
@@ -50,6 +58,7 @@ def plan(
     from logistics.scenario import with_settings
     from logistics.studies import with_ranges
     from maps.commands.progress_line import ends_progress, progress
+    from maps.commands.year_driven import with_rounds
     from maps.outputs import write_outputs
     from maps.tables import reach_line, show
 
@@ -67,6 +76,9 @@ def plan(
             ways = checked_travel(scenario)
             result = run(scenario, progress=report, ways=ways)
             note = reach_line(scenario, ways)
+    if not (estimate or coarsen):
+        result, undriven = with_rounds(result)
+        note = " ".join(filter(None, [note, undriven]))
     with ends_progress() as told:
         result = with_ranges(result, told, anew=ranges)
     write_outputs(result, job.out)

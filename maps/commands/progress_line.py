@@ -200,6 +200,27 @@ def ends_progress() -> Iterator[Callable[[int, int], None]]:
 
 
 @contextmanager
+def year_progress() -> Iterator[Callable[[int, int], None]]:
+    """Give a callback that counts periods driven."""
+    begun, line = perf_counter(), ProgressLine("rounds of the year", TimeLeft(None))
+    with live(line):
+        yield lambda done, whole: line.counted(
+            done, whole, year_text(done, whole, perf_counter() - begun)
+        )
+
+
+def year_text(done: int, whole: int, seconds: float) -> str:
+    """
+    One line on how many periods are driven.
+
+    >>> year_text(3, 12, 7.4)
+    'rounds of the year · 3 of 12 periods driven · 7 s'
+    """
+    words = f"{done} of {whole} periods driven"
+    return f"rounds of the year · {words} · {seconds:,.0f} s"
+
+
+@contextmanager
 def rounds_progress() -> Iterator[Callable[[int, int], None]]:
     """Give a callback that counts yards."""
     begun, line = perf_counter(), ProgressLine("rounds · making visits", TimeLeft(None))

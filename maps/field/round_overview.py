@@ -148,9 +148,10 @@ def _whole_year(result: Result, driven: Sequence[Driven]) -> str:
     currency = result.scenario.settings.currency
     unit = money_unit(currency, [found["total_cost"], planned])
     side = "above" if above >= 0 else "below"
+    share = abs(found["rounds_share"]["year"])
     return (
-        f"Rounds {side} plan: {unit.said(abs(above))} a year, "
-        f"{abs(above / planned):.1%} of the haulage planned. As driven, the year costs "
+        f"Rounds {side} plan: {unit.said(abs(above))} a year, {share:.1%} of fuel, "
+        f"repair, crew, fares and hire as planned. As driven, the year costs "
         f"{net_said(found['total_cost'], unit)} net, of it "
         f"{net_said(found['programme_cost'], unit)} to the programme."
         if planned

@@ -20,7 +20,13 @@ from maps.shared.figures import (
     spread,
     united,
 )
-from maps.shared.haulage_words import NOT_DRIVEN, rounds_above_plan, rounds_words
+from maps.shared.haulage_words import (
+    NOT_DRIVEN,
+    driven_words,
+    rounds_above_plan,
+    rounds_words,
+    signed,
+)
 from maps.shared.headlines import (
     A_TONNE,
     BY_SOURCES,
@@ -137,6 +143,7 @@ __all__ = [
     "count",
     "defaults_used",
     "digits_for",
+    "driven_words",
     "equal_words",
     "feedstock_name",
     "fertiliser_rows",
@@ -182,6 +189,7 @@ __all__ = [
     "share",
     "short_names",
     "shortage_sentences",
+    "signed",
     "small_load_words",
     "span",
     "spread",

@@ -19,6 +19,8 @@ OTHERS: tuple[int, float, float] = (13, -0.119, 0.099)
 the plan, as a share of it (tests/benchmarks/RESULTS.md)."""
 WHEN = "30 November 2026"
 NOT_DRIVEN = "not driven yet"
+LEAST_LEFT = 0.05
+"""Tonnes left behind in a year of which nothing is said. [t]"""
 
 
 def rounds_above_plan(result: Result) -> float | None:
@@ -35,15 +37,46 @@ def allowance(result: Result) -> float:
     return max(0.0, OTHERS[2], *(share for _, share in MEASURED)) * trips
 
 
+def driven_words(result: Result, unit: MoneyUnit) -> str:
+    """Say what the rounds of the year cost against the estimate; "" if not driven."""
+    above = rounds_above_plan(result)
+    if above is None:
+        return ""
+    known = result.summary["rounds_share"]
+    year, least, most = (100 * known[part] for part in ("year", "least", "most"))
+    side = "above" if above >= 0 else "below"
+    word = "month" if len(result.scenario.periods) == 12 else "period"
+    said = (
+        "Haulage is as driven: the rounds of the whole year were made, and they cost "
+        f"{unit.said(abs(above))} ({amount(abs(year), 1)} %) {side} the estimate with "
+        f"which yards and loads were chosen, in single {word}s from "
+        f"{signed(least)} to {signed(most)}. The proof of the plan counts the estimate."
+    )
+    left = number(result.summary["rounds_left_t"])
+    if left >= LEAST_LEFT:
+        said += (
+            f" {amount(left, 1)} t a year found no truck and stay where they are; the "
+            "command rounds says which."
+        )
+    return said
+
+
+def signed(share: float) -> str:
+    """
+    Write a percentage with its sign.
+
+    >>> signed(8.21), signed(-0.04)
+    ('+8.2 %', '0.0 %')
+    """
+    text = amount(abs(share), 1)
+    sign = "" if not float(text) else "+" if share > 0 else "−"
+    return f"{sign}{text} %"
+
+
 def rounds_words(result: Result, unit: MoneyUnit) -> str:
     """Say in two or three sentences how sure the cost of haulage is."""
-    above = rounds_above_plan(result)
-    if above is not None:
-        side = "above" if above >= 0 else "below"
-        return (
-            "Haulage is as driven: the rounds of the whole year cost "
-            f"{unit.said(abs(above))} {side} the plan, and that is in this budget."
-        )
+    if "rounds_above_plan" in result.summary:
+        return driven_words(result, unit)
     shares = " and ".join(
         f"{name} {amount(abs(share) * 100, 1)} % {'above' if share >= 0 else 'below'}"
         for name, share in MEASURED

@@ -19,6 +19,7 @@ from maps.shared import (
     STATUS_WORDS,
     MoneyUnit,
     clean,
+    driven_words,
     grouped,
     held_words,
     money_unit,
@@ -315,6 +316,7 @@ def show(result: Result, console: Console | None = None) -> None:
         f"Haulage {unit.said(haul)}; {net_label(tonne, 'net cost')} to the programme "
         f"{unit.each(abs(number(tonne)))} {unit.currency} per tonne collected "
         f"({grouped(all_of_it)} % of the supply).",
+        *filter(None, [driven_words(result, unit)]),
         *mix_lines(result),
     )
     _say(console, *nothing_lines(result))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pandas as pd
 
-from logistics.rounds import fleet_by_period, fleet_by_yard
+from logistics.rounds import fleet_by_period, fleet_by_yard, haulage_by_period
 from logistics.scenario import records
 from maps.report.pieces import Cell, Piece, Section, Table, Words, plain, shorten
 from maps.report.plan_facts import LONGEST_HEAD, Facts
-from maps.shared import DASH, amount, names
+from maps.shared import DASH, amount, names, signed
 from maps.tables import saved_by_period
 
 HOURS = (
@@ -16,6 +16,11 @@ HOURS = (
     "own trucks at their own yard. In practice it takes more, because days are not all "
     "alike and a last load may need one more truck. The command rounds counts the "
     "trucks of a {word} one by one."
+)
+
+DRIVEN = (
+    "The estimate chose yards and loads; the rounds of the year were then made, and "
+    "every sum of money in this report takes what they cost."
 )
 
 
@@ -26,7 +31,7 @@ def section(facts: Facts) -> Section:
     if not used.any():
         pieces: list[Piece] = [Words(["No trucks are used."])]
     else:
-        pieces = [_periods(facts, table[used]), _bases(facts)]
+        pieces = [_periods(facts, table[used]), _bases(facts), *_haulage(facts)]
         if len(facts.result.paired_trips):
             pieces.append(_pairs(facts))
     return Section("trucks", "Trucks", pieces)
@@ -63,6 +68,34 @@ def _periods(facts: Facts, table: pd.DataFrame) -> Table:
         note=HOURS.format(word=facts.word),
         rows_of=["fleet"],
     )
+
+
+def _haulage(facts: Facts) -> list[Piece]:
+    """Set what each period's rounds cost against the estimate, if they are driven."""
+    table = haulage_by_period(facts.result)
+    if table.empty:
+        return []
+    whole = table[["estimate", "driven"]].sum()
+    lines = [
+        (plain(facts.period_name[row["period"]]), row) for row in records(table)
+    ] + [("Year", whole.to_dict())]
+    rows: list[list[Cell]] = []
+    for name, row in lines:
+        off = row["driven"] / row["estimate"] - 1 if row["estimate"] else 0.0
+        money = [facts.unit.text(row[side]) for side in ("estimate", "driven")]
+        rows.append([name, *money, signed(100 * off)])
+    heads = ["Estimate", "As driven", "Rounds above estimate"]
+    return [
+        Table(
+            f"Haulage by {facts.word}: fuel, repair, crew, fares and hire "
+            f"[{facts.unit.currency}]",
+            [facts.word.capitalize(), *heads],
+            rows[:-1],
+            foot=rows[-1],
+            note=DRIVEN,
+            rows_of=["ledger"],
+        )
+    ]
 
 
 def _bases(facts: Facts) -> Table:

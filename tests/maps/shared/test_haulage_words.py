@@ -3,7 +3,7 @@
 import pytest
 from support.fake_result import result
 
-from maps.shared import MoneyUnit, haulage_words, rounds_words
+from maps.shared import MoneyUnit, driven_words, haulage_words, rounds_words
 from maps.shared.haulage_words import NOT_DRIVEN, allowance
 
 SHELLS = MoneyUnit("shells")
@@ -37,8 +37,29 @@ def test_before_it_says_how_far_an_estimate_was_off(monkeypatch, measured, said,
     assert allowance(made) == pytest.approx(share * (5100 - first))
 
 
-@pytest.mark.parametrize(("above", "side"), [(300.0, "above"), (-300.0, "below")])
-def test_after_it_says_what_the_rounds_cost(above, side):
+@pytest.mark.parametrize(
+    ("above", "share", "said"),
+    [(300.0, 0.06, "(6.0 %) above"), (-300.0, -0.06, "(6.0 %) below")],
+)
+def test_after_it_says_what_the_rounds_cost(above, share, said):
+    text = rounds_words(_driven(above, share, left=0.049), SHELLS)
+    assert f"cost 300 shells {said} the estimate" in text
+    assert "in single periods from −1.0 % to +9.0 %" in text
+    assert "found no truck" not in text
+
+
+def test_what_no_truck_could_take_is_said():
+    text = rounds_words(_driven(300.0, 0.06, left=0.05), SHELLS)
+    assert "0.1 t a year found no truck and stay where they are" in text
+
+
+def test_nothing_is_said_of_rounds_that_are_not_driven():
+    assert driven_words(result(), SHELLS) == ""
+
+
+def _driven(above, share, left):
     made = result()
     made.summary["rounds_above_plan"] = above
-    assert f"cost 300 shells {side} the plan" in rounds_words(made, SHELLS)
+    made.summary["rounds_share"] = {"year": share, "least": -0.01, "most": 0.09}
+    made.summary["rounds_left_t"] = left
+    return made
