@@ -12,6 +12,7 @@ from support.once import once
 from support.places import ROOT, SCENARIOS
 
 from logistics.results.pipeline import Result, run
+from logistics.rounds.driven_year import plan_as_driven
 from logistics.scenario.scenario import read_scenario
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
@@ -48,7 +49,7 @@ def planned_as_the_command_does(name: str) -> Result:
             if path.is_file() and path.suffix != ".pyc":
                 digest.update(f"{path.relative_to(ROOT)}".encode() + path.read_bytes())
     file = ROOT / ".pytest_cache" / "plans" / f"{name}-{digest.hexdigest()[:24]}"
-    return once(file, lambda: run(read_scenario(SCENARIOS / name)))
+    return once(file, lambda: plan_as_driven(run(read_scenario(SCENARIOS / name))))
 
 
 @pytest.fixture(scope="session")

@@ -21,6 +21,7 @@ from maps.shared.figures import (
     united,
 )
 from maps.shared.haulage_words import (
+    ALL_ESTIMATED,
     NOT_DRIVEN,
     driven_words,
     rounds_above_plan,
@@ -107,6 +108,7 @@ from maps.shared.standing_sentences import (
 from maps.shared.ties import equal_words, goal_said, goal_text, other_yards
 
 __all__ = [
+    "ALL_ESTIMATED",
     "A_TONNE",
     "BY_SOURCES",
     "CAUTIONS",

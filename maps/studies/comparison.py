@@ -21,6 +21,7 @@ from logistics.studies import (
     winners,
 )
 from maps.shared import (
+    ALL_ESTIMATED,
     MoneyUnit,
     clean,
     grouped,
@@ -254,7 +255,7 @@ def show_comparison(
             )
     console.print(
         "Operate: the base plan's yards stay. Re-plan: everything is planned afresh. "
-        "Regret: what it costs to have built the base plan's yards."
+        f"Regret: what it costs to have built the base plan's yards. {ALL_ESTIMATED}"
     )
 
 

@@ -20,6 +20,7 @@ from logistics.studies import (
 )
 from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
 from maps.shared import (
+    ALL_ESTIMATED,
     NET,
     STATIC,
     amount,
@@ -233,6 +234,7 @@ def comparison_html(
     return filled(
         "compare.html.j2",
         settings=base.scenario.settings,
+        estimated=ALL_ESTIMATED,
         sites=len(every),
         drawn=len(cheapest) + named_sites,
         outcomes=[

@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from logistics.studies import yard_changes
 from maps.report import Look, bdi, district_map, intake_by_yard, map_key, plain
-from maps.shared import STATIC, count, render
+from maps.shared import ALL_ESTIMATED, STATIC, count, render
 from maps.studies.comparison_lines import PlanColumn, columns, table
 from maps.studies.site_costs import site_page
 
@@ -73,6 +73,7 @@ def sheet_html(
         "compare_sheet.html.j2",
         more_style=(STATIC / "compare_sheet.css").read_text(encoding="utf-8"),
         name=plain(base.scenario.settings.name),
+        estimated=ALL_ESTIMATED,
         sites=shown,
         pages=pages,
         key=map_key(first.known),

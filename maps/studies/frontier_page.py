@@ -12,6 +12,7 @@ from rich.table import Table as Grid
 from logistics.studies import knee
 from maps.report import INK, LINE, SOFT, bdi, plain
 from maps.shared import (
+    ALL_ESTIMATED,
     MoneyUnit,
     amount,
     cell_text,
@@ -227,7 +228,7 @@ def frontier_html(
             explain=EXPLAIN.format(other=other),
             heads=heads,
             rows=rows,
-            caution=CAUTION,
+            caution=f"{ALL_ESTIMATED} {CAUTION}",
             other=other,
         )
         .__str__()
@@ -285,6 +286,7 @@ def show_frontier(
         grid.add_row(*(_plain(clean(h), v, unit) for h, v in row.items()))
     print_table(console, grid)
     console.print(knee_words(points, against, clean(currency)), highlight=False)
+    console.print(ALL_ESTIMATED)
 
 
 def _plain(head: str, value: object, unit: MoneyUnit) -> str:

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from maps.shared import (
+    ALL_ESTIMATED,
     MoneyUnit,
     cell_text,
     clean,
@@ -68,7 +69,8 @@ def show_robust(
     console.print(
         "EVPI: what knowing the future before building would save. VSS: what these "
         "yards save compared with those of the plan without changes. Both as far as "
-        "proven. You still pay for a yard even in a future that cannot use it."
+        "proven. You still pay for a yard even in a future that cannot use it. "
+        f"{ALL_ESTIMATED}"
     )
 
 

@@ -11,6 +11,7 @@ from rich.table import Table
 from logistics.accounts import core_breaches, dearer_together, steadiest
 from logistics.scenario import in_list, records
 from maps.shared import (
+    ALL_ESTIMATED,
     MoneyUnit,
     cell_text,
     clean,
@@ -159,7 +160,7 @@ def show_shares(
     print_table(console, _grid(_narrow(found, currency), unit, bare=True))
     console.print()
     print_table(console, _grid(tables["core"], unit))
-    console.print("\n".join(_words(found, unit)), highlight=False)
+    console.print("\n".join([*_words(found, unit), ALL_ESTIMATED]), highlight=False)
 
 
 NARROW = {

@@ -18,6 +18,7 @@ from logistics.studies import (
 )
 from maps.report import Chart, Piece, Section, Table, Words, bdi, listed, plain
 from maps.shared import (
+    ALL_ESTIMATED,
     MoneyUnit,
     amount,
     cell_text,
@@ -334,5 +335,5 @@ def stress_html(found: Stress) -> str:
         name=plain(settings.name),
         story=plain(settings.story),
         sections=sections(found),
-        caution=CAUTION,
+        caution=f"{ALL_ESTIMATED} {CAUTION}",
     )

@@ -1,6 +1,6 @@
 """Own trucks at other yards: their empty way, never dearer, never in two places."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -106,7 +106,17 @@ def district(trucks_at, hire_limit=None):
         }
     )
     rules = SimpleNamespace(work=SimpleNamespace(hours_per_day=8.0))
-    return SimpleNamespace(scenario=SimpleNamespace(trucks=trucks, settings=rules))
+    tables = {"trucks": trucks}
+    return SimpleNamespace(scenario=District(trucks, tables, rules))
+
+
+@dataclass(frozen=True, eq=False)
+class District:
+    """What lending asks of a scenario."""
+
+    trucks: pd.DataFrame
+    tables: dict[str, pd.DataFrame]
+    settings: SimpleNamespace
 
 
 YARDS = ("hill", "shore", "delta")

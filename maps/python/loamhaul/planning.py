@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import Literal
 
 from loamhaul.findings import Comparison, Rounds
@@ -10,7 +11,7 @@ from logistics.changes import apply_changes, find_changes, titled
 from logistics.diagnosis import checked_travel
 from logistics.model import Progress
 from logistics.results import AuditError, Result, run
-from logistics.rounds import drive
+from logistics.rounds import NotDrivenError, drive, plan_as_driven
 from logistics.scenario import (
     ChangeFault,
     Problem,
@@ -35,6 +36,7 @@ def plan(
     goal: Goal | None = None,
     settings: Mapping[str, object] | None = None,
     ranges: bool = False,
+    estimate: bool = False,
     progress: Watch | None = None,
 ) -> Result:
     """
@@ -59,6 +61,9 @@ def plan(
     ranges
         Whether flows are planned anew at both ends of each range of the money, as with
         `--ranges`; without it a straight line does.
+    estimate
+        Whether haulage stays as estimated, as with `--estimate`; without it the rounds
+        of the whole year are made, briefly, and their cost counted.
     progress
         Called now and then while solving, with `phase`, `seconds` [s], `best` [goal]
         and `gap` [1].
@@ -92,7 +97,11 @@ def plan(
     if changes:
         for wanted in find_changes(scenario.path, _listed(changes)):
             asked = apply_changes(asked, wanted)
-    return with_ranges(run(asked, progress, ways=checked_travel(asked)), anew=ranges)
+    found = run(asked, progress, ways=checked_travel(asked))
+    if not estimate:
+        with suppress(NotDrivenError):
+            found = plan_as_driven(found, workers=1)  # a script may have no main guard
+    return with_ranges(found, anew=ranges)
 
 
 def compare(

@@ -127,7 +127,8 @@ def test_status_sets_the_exit_code(
     monkeypatch.setattr("logistics.results.run", lambda *_, **__: result(status=status))
     monkeypatch.setattr("logistics.studies.with_ranges", lambda plan, *_, **__: plan)
     out = tmp_path / "out"
-    done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(out)])
+    words = ["plan", str(folder), "--estimate", "--out", str(out)]
+    done = RUNNER.invoke(app, words)
     assert done.exit_code == code
     assert (out / "summary.json").exists()
 

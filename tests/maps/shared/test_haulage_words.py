@@ -53,6 +53,18 @@ def test_what_no_truck_could_take_is_said():
     assert "0.1 t a year found no truck and stay where they are" in text
 
 
+@pytest.mark.parametrize(("limit", "said"), [(9_000.0, False), (8_999.0, True)])
+def test_a_year_driven_above_the_budget_limit_is_said(limit, said):
+    made = _driven(300.0, 0.06, left=0.0)
+    made.summary["total_cost"] = 9_000.0
+    policy = made.scenario.settings.policy.model_copy(update={"budget_limit": limit})
+    made.scenario.settings = made.scenario.settings.model_copy(
+        update={"policy": policy}
+    )
+    words = "costs 1 shells more than the board's budget limit"
+    assert (words in rounds_words(made, SHELLS)) is said
+
+
 def test_nothing_is_said_of_rounds_that_are_not_driven():
     assert driven_words(result(), SHELLS) == ""
 
