@@ -14,7 +14,7 @@ import pandas as pd
 
 from logistics.accounts.chart import cut, joined, parts
 from logistics.costs import annuity_factor, option_annual_cost
-from logistics.results import entry_code
+from logistics.results import entry_code, once_a_result
 from logistics.scenario import records, rows_by
 
 if TYPE_CHECKING:
@@ -72,6 +72,7 @@ class Book:
         return float(self.parts.loc[self.parts["kind"] == kind, "amount"].sum())
 
 
+@once_a_result
 def book(result: Result) -> Book:
     """Open the book of a plan."""
     scenario, lanes = result.scenario, result.driven

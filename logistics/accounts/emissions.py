@@ -25,6 +25,7 @@ from logistics.composting import (
     source_feedstock,
 )
 from logistics.costs import disposal_gases, without_factor
+from logistics.results import once_a_result
 from logistics.scenario import factor_value, records, totals
 
 if TYPE_CHECKING:
@@ -252,6 +253,7 @@ def totals_of(account: pd.DataFrame) -> dict[str, float]:
     return {"today": today, "plan": plan, "difference": plan - today}
 
 
+@once_a_result
 def emission_bounds(result: Result) -> tuple[pd.DataFrame, pd.DataFrame]:
     """
     How far the totals go if each factor lies anywhere in its published range.

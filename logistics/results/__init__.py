@@ -1,5 +1,6 @@
 """From a plan to a result: audit, trips, mixes, ledger, explanations; `run`."""
 
+from logistics.results.last_result import once_a_result
 from logistics.results.pipeline import Result, effort_of, fingerprint, finished, run
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
@@ -31,6 +32,7 @@ __all__ = [
     "finished",
     "money_figures",
     "of_sources",
+    "once_a_result",
     "require",
     "run",
 ]

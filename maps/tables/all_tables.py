@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from logistics.results import once_a_result
 from maps.shared import assumptions, defaults_used
 from maps.tables import accounts as accounttables
 from maps.tables import backhaul as pairtables
@@ -85,5 +86,10 @@ def _planned(result: Result) -> dict[str, pd.DataFrame]:
 
 def tables(result: Result) -> dict[str, pd.DataFrame]:
     """Make every output table; the order is that of `TABLES`."""
+    return dict(_tables(result))
+
+
+@once_a_result
+def _tables(result: Result) -> dict[str, pd.DataFrame]:
     made = _planned(result)
     return {**made, LINEAGE: lineagetables.lineage_table(result, made)}
