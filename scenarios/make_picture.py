@@ -16,6 +16,7 @@ from PIL.PngImagePlugin import PngInfo
 from playwright.sync_api import sync_playwright
 
 from logistics.results import run
+from logistics.rounds import plan_as_driven
 from logistics.scenario import read_scenario
 from maps.geo.web_map import HEAD_FIGURES, write_map
 from maps.shared import key_figures
@@ -49,7 +50,7 @@ def main() -> None:
     PICTURE.parent.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as playwright:
         page_file = Path(folder) / "map.html"
-        result = run(read_scenario(HERE / "brackwater"))
+        result = plan_as_driven(run(read_scenario(HERE / "brackwater")))
         write_map(result, page_file)
         started = playwright.chromium.launch(
             executable_path=browser, args=["--headless", "--no-sandbox"]
