@@ -1,0 +1,30 @@
+"""What the pages of an opened desk share: `request.app.state.desk`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from starlette.requests import Request
+
+from maps.desk.shelf import Shelf
+
+
+@dataclass(frozen=True)
+class OpenedDesk:
+    """
+    The opened folder and all that is kept beside it while the desk runs.
+
+    Attributes
+    ----------
+    shelf
+        The opened folder.
+    """
+
+    shelf: Shelf
+
+
+def desk_of(request: Request) -> OpenedDesk:
+    """Return what the pages share."""
+    desk = request.app.state.desk
+    assert isinstance(desk, OpenedDesk)
+    return desk
