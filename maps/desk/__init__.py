@@ -1,4 +1,4 @@
-"""The desk: the scenarios of a folder as pages in the browser, on this computer only."""
+"""The desk: the scenarios of a folder in the browser, on this computer only."""
 
 from maps.desk.serving import Opened, open_port, serve
 

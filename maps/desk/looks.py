@@ -15,7 +15,7 @@ STATIC = resources.files("maps") / "static"
 FIELDS = 200
 """Most fields of a form."""
 TABS = (("plan", "Plan"),)
-"""Last part of the address and name of each page of a scenario, in the order of work."""
+"""Last part of the address, and name, of each page of a scenario."""
 
 
 @cache

@@ -11,10 +11,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from maps.desk.guard import Guard, Key, Limits
+from maps.desk.guard import Guard, Limits
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
 from maps.desk.pages import home
+from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
 PAGES = [*home.ROUTES]

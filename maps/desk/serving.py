@@ -91,7 +91,7 @@ def serve(folder: Path | None, wanted: int, told: Callable[[Opened], None]) -> N
     """
     import uvicorn
 
-    from maps.desk.guard import Key
+    from maps.desk.refusals import Key
     from maps.desk.server import make_app
 
     with open_port(wanted) as taken:

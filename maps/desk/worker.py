@@ -1,0 +1,287 @@
+"""
+The program that makes one plan of the book, beside the desk and without it.
+
+It is started ahead, reads the folder of a plan from its input, makes the plan as the
+command `plan` does and tells in `events.jsonl` how it stands. It ends with its plan, also
+when the desk has gone meanwhile. A file `stop` in the folder asks it to keep the best.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+import time
+import traceback
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Any
+
+from maps.desk.book import DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
+from maps.desk.disk import hold, read_json, write_whole
+from maps.desk.events import tell
+
+if TYPE_CHECKING:
+    from logistics.model import Progress
+    from logistics.results import Result
+    from logistics.roads import Travel
+    from logistics.scenario import Scenario
+
+Tell = Callable[..., None]
+
+EVERY = 1.0
+"""Time between two lines that say nothing new but the seconds. [s]"""
+LEAST = 0.2
+"""Time between any two lines on how solving stands. [s]"""
+LOOKS = 0.1
+"""Time between two looks for the file that asks to stop. [s]"""
+SETTINGS = ("solve.gap_pct", "solve.seconds", "goal.minimise")
+"""Settings that an order may ask for."""
+
+
+def main(lines: Iterator[str]) -> None:
+    """Load what planning needs, wait for the folder of a plan, and make it."""
+    import logistics.results
+    import logistics.studies
+    import maps.outputs  # noqa: F401
+
+    folder = next(lines, "").rstrip("\n")
+    if folder:
+        work(Path(folder))
+
+
+def work(folder: Path) -> None:
+    """Make the plan of a folder, unless another program has it in hand."""
+    lock = hold(folder / LOCK)
+    if lock is None:
+        return
+    told = partial(tell, folder)
+    with lock, stopping(folder, told):
+        told("start")
+        try:
+            end = made(folder, told)
+        except Exception as error:  # the last word must be said, whatever happens
+            end = {"how": "failed", **words_of(error)}
+            if end["ours"]:
+                write_whole(folder / "worker.log", traceback.format_exc().encode())
+        told("end", **end)
+
+
+def made(folder: Path, told: Tell) -> dict[str, object]:
+    """Make the plan, write its outputs, and return the last word."""
+    from logistics.results import fingerprint
+    from logistics.scenario import read_scenario, with_settings
+    from maps.outputs import write_outputs
+
+    order = read_json(folder / ORDER).get("asked", {})
+    told("phase", words="reading the tables")
+    plain = read_scenario(folder / INPUTS)
+    wanted = {name: order[name] for name in SETTINGS if name in order}
+    result, note = planned(with_settings(plain, wanted), order, folder, told)
+    told("phase", words="writing map, report and tables")
+    write_outputs(result, folder / OUTPUTS)
+    return {
+        "how": "done",
+        "status": result.plan.status,
+        "fingerprint": fingerprint(plain),
+        "note": note,
+        "nothing": list(result.summary.get("nothing_possible") or []),
+    }
+
+
+def planned(
+    scenario: Scenario, order: Mapping[str, Any], folder: Path, told: Tell
+) -> tuple[Result, str]:
+    """
+    Plan as the command `plan` does: first with the old yards, if there are any.
+
+    Returns
+    -------
+    Result, str
+        The plan, and which sites nobody can reach.
+    """
+    from logistics.changes import read_ranges
+    from logistics.diagnosis import checked_travel
+    from logistics.results import run
+    from logistics.studies import with_ranges
+    from maps.tables import reach_line
+
+    read_ranges(scenario)  # their faults come before the solving
+    told("phase", words="reading roads and travel")
+    ways = checked_travel(scenario)
+    old = standing(scenario, order.get("start"))
+    first = first_answer(scenario, old, ways, folder, told) if old else None
+    told("phase", words="planning")
+    report = Report(told, "full", scenario)
+    known = first.plan.warm_start if first else None
+    start = old or None
+    result = run(scenario, report, start=start, warm_start=known, ways=ways)
+    told("phase", words="reckoning how sure the money is")
+    return with_ranges(result), reach_line(scenario, ways)
+
+
+def standing(scenario: Scenario, start: object) -> list[tuple[str, str]]:
+    """Yards of an earlier plan, with their sizes, that the scenario still knows."""
+    if not isinstance(start, Mapping):
+        return []
+    yards = set(scenario.yards["yard"])
+    sizes = set(scenario.yard_sizes["size"])
+    return [(y, s) for y, s in start.items() if y in yards and s in sizes]
+
+
+def first_answer(
+    scenario: Scenario,
+    yards: list[tuple[str, str]],
+    ways: Travel,
+    folder: Path,
+    told: Tell,
+) -> Result | None:
+    """Plan with the old yards, in seconds, and show it; None if they cannot stay."""
+    from logistics.model import NoPlanError
+    from logistics.results import AuditError, run
+    from maps.geo import write_map
+    from maps.outputs import write_summary
+
+    told("phase", words="a first answer with the yards of the last plan")
+    try:
+        result = run(scenario, Report(told, "first", scenario), yards=yards, ways=ways)
+    except (NoPlanError, AuditError):
+        return None
+    (folder / FIRST).mkdir(exist_ok=True)
+    write_map(result, folder / FIRST / "map.html")
+    write_summary(result, folder / FIRST / "summary.json")
+    cost = float(result.plan.objective)
+    told("first", cost=cost, status=result.plan.status, yards=len(result.plan.yards))
+    return None if result.plan.status == "shortage" else result
+
+
+@dataclass
+class Report:
+    """
+    Tells how solving stands, but not more often than a person can see.
+
+    Attributes
+    ----------
+    told
+        Adds an event.
+    step
+        "first" or "full": which answer is being made.
+    scenario
+        Its settings limit time and gap.
+    """
+
+    told: Tell
+    step: str
+    scenario: Scenario
+    _seen: tuple[object, ...] = ()
+    _last: float = field(default=0.0)
+
+    def __post_init__(self) -> None:
+        """Begin to reckon the time left."""
+        from maps.shared import TimeLeft
+
+        limits = self.scenario.settings.solve
+        self._left = TimeLeft(1, limits.seconds, limits.gap)
+
+    def __call__(self, state: Progress) -> None:
+        """Tell how solving stands, if there is something new or a second has gone."""
+        self._left.see(state.gap)
+        new = (state.phase, state.incumbent, state.bound)
+        now = time.monotonic()
+        changed = new != self._seen
+        if now - self._last < (LEAST if changed else EVERY):
+            if not changed or state.phase == (self._seen or ("",))[0]:
+                return
+        self._seen, self._last = new, now
+        self.told(
+            "progress",
+            step=self.step,
+            phase=state.phase,
+            seconds=round(state.seconds, 2),
+            incumbent=_finite(state.incumbent),
+            bound=_finite(state.bound),
+            gap=_finite(state.gap),
+            left=self._left.words(),
+        )
+
+
+def _finite(value: float | None) -> float | None:
+    """Return a number that JSON holds."""
+    return None if value is None or not abs(value) < 1e300 else float(value)
+
+
+def words_of(error: Exception) -> dict[str, object]:
+    """
+    Put an error into words: its lines, and whether it is ours.
+
+    >>> words_of(KeyError("x"))["ours"]
+    True
+    """
+    from logistics.model import NoPlanError
+    from logistics.results import AuditError
+    from logistics.scenario import ScenarioError
+
+    match error:
+        case ScenarioError():
+            lines = [str(problem) for problem in error.problems]
+            return {"why": "The tables have faults.", "lines": lines, "ours": False}
+        case NoPlanError():
+            return {"why": f"Nothing was kept: {error}.", "lines": [], "ours": False}
+        case AuditError():
+            why = f"The plan did not pass its check, so it is not shown: {error}."
+        case OSError():
+            why = f"The plan could not be written: {error}."
+            return {"why": why, "lines": [], "ours": False}
+        case _:
+            why = f"Planning broke off: {type(error).__name__}."
+    whose = "This is a bug in Loamhaul, not a fault in your tables."
+    return {"why": f"{why} {whose}", "lines": [], "ours": True}
+
+
+@contextmanager
+def stopping(folder: Path, told: Tell) -> Iterator[None]:
+    """
+    Let a file ask every solver that runs to end and keep its best, or all to end.
+
+    A solver turns the signal of Ctrl-C into a request to stop, which a second signal
+    would insist on; so each gets one. Outside of solvers nothing is broken off.
+    """
+    gone = threading.Event()
+    before = signal.signal(signal.SIGINT, _let_be)
+
+    def watch() -> None:
+        wish = folder / STOP
+        asked: set[int] = set()
+        while not gone.wait(LOOKS):
+            if (folder / DROP).exists():
+                told("end", how="failed", why="Given up; nothing was kept.", lines=[])
+                os._exit(1)
+            solver = signal.getsignal(signal.SIGINT)
+            if solver is _let_be or id(solver) in asked or not wish.exists():
+                continue
+            asked.add(id(solver))
+            kept.append(solver)
+            signal.raise_signal(signal.SIGINT)
+
+    kept: list[object] = []  # so that no other solver's handler gets the same id
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        gone.set()
+        watcher.join()
+        signal.signal(signal.SIGINT, before)
+
+
+def _let_be(_signal: int, _frame: FrameType | None) -> None:
+    """Ctrl-C in the desk's window is not meant for its plans."""
+
+
+if __name__ == "__main__":
+    main(iter(sys.stdin.readline, ""))
