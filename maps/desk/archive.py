@@ -1,8 +1,8 @@
 """
 ZIP files in and out: a share file is a scenario with one plan.
 
-A ZIP from elsewhere is unpacked only after all its names, kinds and sizes were looked at,
-into a new folder, and no more is read of it than it says it holds.
+A ZIP from elsewhere is unpacked only after all its names, kinds and sizes were looked
+at, into a new folder, and no more is read of it than it says it holds.
 """
 
 from __future__ import annotations

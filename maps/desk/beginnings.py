@@ -92,7 +92,6 @@ def from_workbook(file: Path, folder: Path, name: str) -> None:
         If it is no workbook, or not to be read without harm.
     """
     from logistics.scenario import new_scenario, read_tables
-
     from maps.desk.seen import KINDS, places_of
 
     check_workbook(file)
@@ -117,8 +116,8 @@ def settings_for(text: str, name: str, places: list[tuple[float, float]]) -> str
             "north": f"{max(north) + MARGIN:.3f}",
         }
     for key, value in values.items():
-        line = f"{key} = {value}"
-        text = re.sub(rf"^{key} = .*$", lambda _, x=line: x, text, count=1, flags=re.M)
+        line = f"{key} = {value}".replace("\\", r"\\")
+        text = re.sub(rf"^{key} = .*$", line, text, count=1, flags=re.MULTILINE)
     return text
 
 

@@ -1,8 +1,8 @@
 """
 Who is next: one plan is made at a time, the others wait.
 
-What waits is read from the plan books, so a desk that is started again goes on where the
-last one was. A worker outlives its desk; while one holds a plan, no other is sent.
+What waits is read from the plan books, so a desk that is started again goes on where
+the last one was. A worker outlives its desk; while one holds a plan, no other is sent.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import subprocess
 import sys
 import threading
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from maps.desk.book import STARTING, PlanEntry, claim, plans
@@ -64,10 +65,8 @@ class Line:
     def _run(self) -> None:
         begun = time.monotonic()
         while not self._gone.is_set():
-            try:
+            with suppress(OSError):  # the folder may be away for a moment
                 self._step()
-            except OSError:
-                pass  # the folder is away for a moment (a stick, a network): try again
             if self._ahead is None and time.monotonic() - begun > AHEAD:
                 self._ahead = started()
             working = self._sent is not None and self._sent.poll() is None

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from starlette.requests import Request
 
+from maps.desk.line import Line
+from maps.desk.seen import Looks
 from maps.desk.shelf import Shelf
 
 
@@ -18,9 +20,15 @@ class OpenedDesk:
     ----------
     shelf
         The opened folder.
+    line
+        Plans that wait for their turn.
+    looks
+        What is known of the scenarios' data.
     """
 
     shelf: Shelf
+    line: Line
+    looks: Looks = field(default_factory=Looks)
 
 
 def desk_of(request: Request) -> OpenedDesk:

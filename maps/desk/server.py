@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
@@ -12,13 +15,14 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from maps.desk.guard import Guard, Limits
+from maps.desk.line import Line
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import home
+from maps.desk.pages import entry, home, plan, take
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
-PAGES = [*home.ROUTES]
+PAGES = [*home.ROUTES, *plan.ROUTES, *take.ROUTES, *entry.ROUTES]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 
@@ -44,6 +48,7 @@ def make_app(
     """
     app = Starlette(
         routes=[Route("/static/{name}", static), *PAGES],
+        lifespan=_open,
         middleware=[Middleware(Guard, key=key, limits=limits)],
         exception_handlers={
             HTTPException: _told,
@@ -51,8 +56,20 @@ def make_app(
             NameFault: _not_so,
         },
     )
-    app.state.desk = OpenedDesk(open_shelf(folder))
+    shelf = open_shelf(folder)
+    app.state.desk = OpenedDesk(shelf, Line(shelf))
     return app
+
+
+@asynccontextmanager
+async def _open(app: Starlette) -> AsyncIterator[None]:
+    """Send workers while the desk is open; those at work when it closes go on."""
+    line: Line = app.state.desk.line
+    line.start()
+    try:
+        yield
+    finally:
+        await run_in_threadpool(line.close)
 
 
 def _told(request: Request, error: Exception) -> Response:

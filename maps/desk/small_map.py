@@ -1,4 +1,4 @@
-"""The small picture of a district: its sources, yards and markets, drawn without a map."""
+"""The small picture of a district: its sources, yards and markets, to scale."""
 
 from __future__ import annotations
 

@@ -2,8 +2,9 @@
 The program that makes one plan of the book, beside the desk and without it.
 
 It is started ahead, reads the folder of a plan from its input, makes the plan as the
-command `plan` does and tells in `events.jsonl` how it stands. It ends with its plan, also
-when the desk has gone meanwhile. A file `stop` in the folder asks it to keep the best.
+command `plan` does and tells in `events.jsonl` how it stands. It ends with its plan,
+also when the desk has gone meanwhile. A file `stop` in the folder asks it to keep the
+best, a file `drop` to end at once.
 """
 
 from __future__ import annotations
@@ -46,8 +47,6 @@ SETTINGS = ("solve.gap_pct", "solve.seconds", "goal.minimise")
 
 def main(lines: Iterator[str]) -> None:
     """Load what planning needs, wait for the folder of a plan, and make it."""
-    import logistics.results
-    import logistics.studies
     import maps.outputs  # noqa: F401
 
     folder = next(lines, "").rstrip("\n")
@@ -62,7 +61,7 @@ def work(folder: Path) -> None:
         return
     told = partial(tell, folder)
     with lock, stopping(folder, told):
-        told("start")
+        told("start", pid=os.getpid())
         try:
             end = made(folder, told)
         except Exception as error:  # the last word must be said, whatever happens
@@ -193,10 +192,10 @@ class Report:
         self._left.see(state.gap)
         new = (state.phase, state.incumbent, state.bound)
         now = time.monotonic()
-        changed = new != self._seen
-        if now - self._last < (LEAST if changed else EVERY):
-            if not changed or state.phase == (self._seen or ("",))[0]:
-                return
+        same_phase = self._seen[:1] == (state.phase,)
+        wait = EVERY if new == self._seen else LEAST
+        if same_phase and now - self._last < wait:
+            return
         self._seen, self._last = new, now
         self.told(
             "progress",

@@ -105,8 +105,8 @@ from maps.shared.standing_sentences import (
     small_load_words,
     travel_note,
 )
-from maps.shared.time_left import TimeLeft, left_words
 from maps.shared.ties import equal_words, goal_said, goal_text, other_yards
+from maps.shared.time_left import TimeLeft, left_words
 
 __all__ = [
     "ALL_ESTIMATED",

@@ -1,0 +1,169 @@
+/*
+ * A plan under way: what the worker tells, as figures, a picture of the gap and words.
+ *
+ * All comes from the plan's file of events, from its beginning, so a page that is loaded
+ * again shows the same. When the desk is away the page tries again by itself.
+ */
+"use strict";
+
+const root = document.getElementById("follow");
+const byId = (id) => document.getElementById(id);
+const whole = new Intl.NumberFormat("en", { maximumFractionDigits: 0 });
+const write = (value) => (value === null || value === undefined ? "–" : whole.format(value).replace("-", "−"));
+const AGGREGATE = "first yards"; // its bound is of a simpler problem
+const PHASES = {
+  "first yards": "looking for good yards",
+  "first plan": "making a first plan with them",
+  "proof": "improving the plan and proving how good it is",
+  "small loads": "leaving out loads too small to drive",
+};
+
+let points = [];
+let old = null;
+let place = 0;
+
+function begin() {
+  points = [];
+  old = null;
+}
+
+function take(event) {
+  if (event.kind === "start") begin();
+  if (event.kind === "phase") {
+    byId("phase").textContent = event.words[0].toUpperCase() + event.words.slice(1);
+    byId("left").textContent = "";
+  }
+  if (event.kind === "first") {
+    old = event.cost;
+    byId("old").textContent = write(old);
+    const part = byId("first-map");
+    const frame = part.querySelector("iframe");
+    if (!frame.getAttribute("src")) frame.src = root.dataset.map;
+    part.hidden = false;
+  }
+  if (event.kind === "progress") progress(event);
+  if (event.kind === "state") {
+    if (["done", "failed", "interrupted"].includes(event.state)) location.reload();
+    else if (event.state !== "waiting") byId("stop").hidden = false;
+  }
+}
+
+function progress(event) {
+  const words = PHASES[event.phase] || event.phase || "planning";
+  const which = event.step === "first" ? "First answer with the yards of the last plan" : "Planning";
+  byId("phase").textContent = `${which}: ${words}`;
+  byId("left").textContent = [`${write(event.seconds)} s`, event.left].filter(Boolean).join(" · ");
+  if (event.step !== "full" || event.phase === AGGREGATE) return;
+  const last = points[points.length - 1] || { best: null, bound: null };
+  const best = event.incumbent ?? last.best;
+  const bound = event.bound ?? last.bound;
+  points.push({ at: event.seconds, best, bound });
+  byId("best").textContent = write(best);
+  byId("bound").textContent = write(bound);
+  byId("gap").textContent = event.gap === null ? "–" : `${(event.gap * 100).toFixed(2)} %`;
+}
+
+const NS = "http://www.w3.org/2000/svg";
+const WIDE = 860, HIGH = 240, LEFT = 96, RIGHT = 14, TOP = 12, FOOT = 30;
+
+function add(parent, name, values, text) {
+  const made = document.createElementNS(NS, name);
+  for (const key of Object.keys(values)) made.setAttribute(key, values[key]);
+  if (text !== undefined) made.textContent = text;
+  parent.append(made);
+  return made;
+}
+
+/* Lowest and highest value shown: bounds far below everything would flatten the rest. */
+function range() {
+  const best = points.map((p) => p.best).filter((v) => v !== null);
+  if (old !== null) best.push(old);
+  const bounds = points.map((p) => p.bound).filter((v) => v !== null);
+  if (!best.length) return null;
+  const high = Math.max(...best);
+  const near = Math.min(...best);
+  const floor = near - Math.max(Math.abs(near) * 0.25, high - near);
+  const low = Math.min(near, ...bounds.filter((v) => v >= floor));
+  const room = Math.max((high - low) * 0.08, Math.abs(high) * 1e-3, 1e-9);
+  return [low - room, high + room];
+}
+
+function draw() {
+  const picture = byId("picture");
+  picture.replaceChildren();
+  const shown = range();
+  if (!shown || !points.length) return;
+  const [low, high] = shown;
+  const end = Math.max(points[points.length - 1].at, 1);
+  const x = (at) => LEFT + (at / end) * (WIDE - LEFT - RIGHT);
+  const y = (value) => TOP + ((high - Math.max(value, low)) / (high - low)) * (HIGH - TOP - FOOT);
+  for (const part of [0, 0.5, 1]) {
+    const value = low + part * (high - low);
+    add(picture, "line", { x1: LEFT, x2: WIDE - RIGHT, y1: y(value), y2: y(value), class: "grid" });
+    add(picture, "text", { x: LEFT - 8, y: y(value) + 4, "text-anchor": "end" }, write(value));
+    add(picture, "text", { x: x(part * end), y: HIGH - 8, "text-anchor": part === 1 ? "end" : part ? "middle" : "start" }, `${Math.round(part * end)} s`);
+  }
+  if (old !== null) add(picture, "line", { x1: LEFT, x2: WIDE - RIGHT, y1: y(old), y2: y(old), class: "old" });
+  const both = points.filter((p) => p.best !== null && p.bound !== null);
+  if (both.length) {
+    const over = steps(both, "best", x, y), under = steps(both, "bound", x, y).reverse();
+    add(picture, "polygon", { points: [...over, ...under].map((p) => p.join()).join(" "), class: "between" });
+  }
+  for (const name of ["bound", "best"]) {
+    const known = points.filter((p) => p[name] !== null);
+    if (known.length) add(picture, "polyline", { points: steps(known, name, x, y).map((p) => p.join()).join(" "), class: name });
+  }
+}
+
+/* A value holds until the next is told: steps, not slopes. */
+function steps(known, name, x, y) {
+  const found = [];
+  known.forEach((point, i) => {
+    if (i) found.push([x(point.at), y(known[i - 1][name])]);
+    found.push([x(point.at), y(point[name])]);
+  });
+  return found;
+}
+
+function tell() {
+  const last = points[points.length - 1];
+  if (!last || last.best === null) return;
+  const first = points.find((p) => p.best !== null);
+  const words = [`The best plan found costs ${write(last.best)} a year`];
+  if (first.best !== last.best) words.push(`the first one cost ${write(first.best)}`);
+  if (last.bound !== null) words.push(`no plan can be below ${write(last.bound)}`);
+  byId("told").textContent = `${words.join("; ")}.`;
+}
+
+let due = false;
+function redraw() {
+  if (due) return;
+  due = true;
+  requestAnimationFrame(() => {
+    due = false;
+    draw();
+    tell();
+  });
+}
+
+function listen() {
+  const source = new EventSource(root.dataset.events);
+  let fresh = true;
+  source.onmessage = (message) => {
+    if (fresh && !message.lastEventId) begin();
+    fresh = false;
+    place = message.lastEventId;
+    take(JSON.parse(message.data));
+    redraw();
+  };
+  source.onerror = () => {
+    if (source.readyState !== EventSource.CLOSED) return;
+    byId("left").textContent = "The desk does not answer; this page tries again.";
+    setTimeout(() => {
+      begin();
+      listen();
+    }, 3000);
+  };
+}
+
+listen();
