@@ -2,7 +2,8 @@
 The plan book: every plan of a scenario in a folder of its own, never overwritten.
 
 A plan's folder holds the `inputs` as they were when it was ordered, `order.json`, the
-worker's events, the first answer in `first`, all `outputs`, and `label.json`.
+worker's events, a map of the first answer in `first` and of the plan that was found in
+`best`, all `outputs`, and `label.json`.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ TABLES = frozenset({".csv", ".tsv", ".xlsx", ".xlsm", ".gpkg", ".toml"})
 """Endings of the files that are a scenario's inputs."""
 ORDER, LABEL = "order.json", "label.json"
 CLAIM, STOP, DROP, LOCK = "claimed", "stop", "drop", "worker.lock"
-INPUTS, OUTPUTS, FIRST = "inputs", "outputs", "first"
+INPUTS, OUTPUTS, FIRST, BEST = "inputs", "outputs", "first", "best"
 LONGEST_LABEL = 120
 """Of a plan's own name. [letter]"""
 STARTING = 30.0

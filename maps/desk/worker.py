@@ -23,7 +23,7 @@ from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
-from maps.desk.book import DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
+from maps.desk.book import BEST, DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
 from maps.desk.disk import hold, read_json, write_whole
 from maps.desk.events import tell
 
@@ -116,12 +116,44 @@ def planned(
     old = standing(scenario, order.get("start"))
     first = first_answer(scenario, old, ways, folder, told) if old else None
     told("phase", words="planning")
+    told("goal", unit=unit_of(scenario))
     report = Report(told, "full", scenario)
     known = first.plan.warm_start if first else None
     start = old or None
     result = run(scenario, report, start=start, warm_start=known, ways=ways)
-    told("phase", words="reckoning how sure the money is")
-    return with_ranges(result), reach_line(scenario, ways)
+    show(result, folder / BEST)
+    told("best", cost=float(result.plan.objective), yards=len(result.plan.yards))
+    notes = [reach_line(scenario, ways)]
+    if order.get("estimate") is not True:
+        result, why = with_rounds(result, folder, told)
+        notes.append(why)
+    counted = Counter(told, "reckoning how sure the money is", "ranges")
+    return with_ranges(result, counted), " ".join(filter(None, notes))
+
+
+def with_rounds(result: Result, folder: Path, told: Tell) -> tuple[Result, str]:
+    """Drive the year of a plan; the plan as it was, and why, where it is not driven."""
+    from logistics.rounds import NotDrivenError, plan_as_driven
+
+    counted = Counter(told, "driving the rounds of the year", "periods")
+
+    def watch(done: int, whole: int) -> None:
+        if (folder / STOP).exists():
+            message = "its rounds were stopped"
+            raise NotDrivenError(message)
+        counted(done, whole)
+
+    try:
+        return plan_as_driven(result, watch), ""
+    except NotDrivenError as error:
+        return result, f"Haulage is an estimate: {error}."
+
+
+def unit_of(scenario: Scenario) -> str:
+    """Unit of what the plan makes least."""
+    units = {"co2e": "kg CO2e/yr", "uncollected": "t/yr"}
+    settings = scenario.settings
+    return units.get(settings.goal.minimise, f"{settings.currency}/yr")
 
 
 def standing(scenario: Scenario, start: object) -> list[tuple[str, str]]:
@@ -143,20 +175,54 @@ def first_answer(
     """Plan with the old yards, in seconds, and show it; None if they cannot stay."""
     from logistics.model import NoPlanError
     from logistics.results import AuditError, run
-    from maps.geo import write_map
-    from maps.outputs import write_summary
 
     told("phase", words="a first answer with the yards of the last plan")
     try:
         result = run(scenario, Report(told, "first", scenario), yards=yards, ways=ways)
     except (NoPlanError, AuditError):
         return None
-    (folder / FIRST).mkdir(exist_ok=True)
-    write_map(result, folder / FIRST / "map.html")
-    write_summary(result, folder / FIRST / "summary.json")
+    show(result, folder / FIRST)
     cost = float(result.plan.objective)
     told("first", cost=cost, status=result.plan.status, yards=len(result.plan.yards))
     return None if result.plan.status == "shortage" else result
+
+
+def show(result: Result, folder: Path) -> None:
+    """Write the map of a plan while the rest is being made."""
+    from maps.geo import write_map
+
+    folder.mkdir(exist_ok=True)
+    write_map(result, folder / "map.html")
+
+
+@dataclass
+class Counter:
+    """
+    Tells how many parts of a step are done, but not more often than can be seen.
+
+    Attributes
+    ----------
+    told
+        Adds an event.
+    words, parts
+        What is being done, and what is counted.
+    """
+
+    told: Tell
+    words: str
+    parts: str
+    _last: float = field(default=0.0)
+
+    def __post_init__(self) -> None:
+        """Say that the step begins."""
+        self.told("phase", words=self.words)
+
+    def __call__(self, done: int, whole: int) -> None:
+        """Tell how many are done, if it is long enough since the last time."""
+        now = time.monotonic()
+        if now - self._last >= LEAST:
+            self._last = now
+            self.told("phase", words=f"{self.words}: {done} of {whole} {self.parts}")
 
 
 @dataclass

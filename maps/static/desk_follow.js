@@ -20,7 +20,6 @@ const PHASES = {
 
 let points = [];
 let old = null;
-let place = 0;
 
 function begin() {
   points = [];
@@ -36,16 +35,29 @@ function take(event) {
   if (event.kind === "first") {
     old = event.cost;
     byId("old").textContent = write(old);
-    const part = byId("first-map");
-    const frame = part.querySelector("iframe");
-    if (!frame.getAttribute("src")) frame.src = root.dataset.map;
-    part.hidden = false;
+    byId("old-one").hidden = false;
+    map("first", "First answer: the yards of the last plan, on today's tables");
   }
+  if (event.kind === "best") map("best", "The plan found; report and tables follow");
+  if (event.kind === "goal") for (const unit of document.querySelectorAll(".unit")) unit.textContent = event.unit;
   if (event.kind === "progress") progress(event);
   if (event.kind === "state") {
     if (["done", "failed", "interrupted"].includes(event.state)) location.reload();
-    else if (event.state !== "waiting") byId("stop").hidden = false;
+    else if (event.state !== "waiting") {
+      byId("stop").hidden = false;
+      byId("drop").textContent = "Give up, keep nothing";
+    }
   }
+}
+
+/* Show the newest map in the frame below, once. */
+function map(part, title) {
+  const place = byId("so-far");
+  const frame = place.querySelector("iframe");
+  const address = `${root.dataset.files}${part}/map.html`;
+  if (frame.getAttribute("src") !== address) frame.src = address;
+  byId("so-far-title").textContent = title;
+  place.hidden = false;
 }
 
 function progress(event) {
@@ -60,11 +72,11 @@ function progress(event) {
   points.push({ at: event.seconds, best, bound });
   byId("best").textContent = write(best);
   byId("bound").textContent = write(bound);
-  byId("gap").textContent = event.gap === null ? "–" : `${(event.gap * 100).toFixed(2)} %`;
+  byId("gap").textContent = event.gap === null ? "–" : (event.gap * 100).toFixed(2);
 }
 
 const NS = "http://www.w3.org/2000/svg";
-const WIDE = 860, HIGH = 240, LEFT = 96, RIGHT = 14, TOP = 12, FOOT = 30;
+const WIDE = 1160, HIGH = 230, LEFT = 96, RIGHT = 14, TOP = 12, FOOT = 30;
 
 function add(parent, name, values, text) {
   const made = document.createElementNS(NS, name);
@@ -101,7 +113,7 @@ function draw() {
     const value = low + part * (high - low);
     add(picture, "line", { x1: LEFT, x2: WIDE - RIGHT, y1: y(value), y2: y(value), class: "grid" });
     add(picture, "text", { x: LEFT - 8, y: y(value) + 4, "text-anchor": "end" }, write(value));
-    add(picture, "text", { x: x(part * end), y: HIGH - 8, "text-anchor": part === 1 ? "end" : part ? "middle" : "start" }, `${Math.round(part * end)} s`);
+    add(picture, "text", { x: x(part * end), y: HIGH - 8, "text-anchor": part === 1 ? "end" : part ? "middle" : "start" }, `${(part * end).toFixed(end < 10 ? 1 : 0)} s`);
   }
   if (old !== null) add(picture, "line", { x1: LEFT, x2: WIDE - RIGHT, y1: y(old), y2: y(old), class: "old" });
   const both = points.filter((p) => p.best !== null && p.bound !== null);
@@ -152,7 +164,6 @@ function listen() {
   source.onmessage = (message) => {
     if (fresh && !message.lastEventId) begin();
     fresh = false;
-    place = message.lastEventId;
     take(JSON.parse(message.data));
     redraw();
   };

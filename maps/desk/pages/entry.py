@@ -13,6 +13,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from maps.desk.book import (
+    BEST,
     DROP,
     FIRST,
     OUTPUTS,
@@ -65,11 +66,17 @@ def entry(request: Request) -> Response:
         standing=STATUS.get(str(found.summary.get("status")), ""),
         ahead=ahead.index(found.code) if found.code in ahead else 0,
         mapped=(found.folder / OUTPUTS / "map.html").is_file(),
-        first=(found.folder / FIRST / "map.html").is_file(),
+        part=shown_part(found),
         stopping=(found.folder / STOP).exists(),
         others=[one for one in plans(folder) if one.state == "done" and one != found],
         under_way=found.under_way,
     )
+
+
+def shown_part(found: PlanEntry) -> str:
+    """Folder of the newest map that a plan under way has; empty if it has none."""
+    parts = (BEST, FIRST)
+    return next((p for p in parts if (found.folder / p / "map.html").is_file()), "")
 
 
 async def follow(request: Request) -> Response:

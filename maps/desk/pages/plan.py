@@ -25,7 +25,11 @@ MINUTES = (1, 2, 5, 10, 30, 60)
 """Times that a plan may take, to choose from. [min]"""
 GAPS = (0.1, 0.5, 1.0, 2.0, 5.0)
 """Gaps at which solving may stop, to choose from. [%]"""
-GOALS = {"cost": "least cost", "co2e": "least emissions"}
+GOALS = {
+    "cost": "least cost",
+    "co2e": "least emissions",
+    "uncollected": "least left uncollected",
+}
 SHOWN = ("Yards in use", "Collected", "Net cost", "Proven gap")
 """Figures in the list of plans."""
 
@@ -104,6 +108,8 @@ def settings_asked(form: dict[str, str]) -> dict[str, object]:
             words = f"{field}: {text[:20]!r} is not from {least:g} to {most:g}"
             raise HTTPException(422, words)
         asked[setting] = value * factor
+    if form.get("haulage") == "estimate":
+        asked["estimate"] = True
     if goal := form.get("goal", ""):
         if goal not in GOALS:
             raise HTTPException(422, f"goal: {goal[:20]!r} is not one of {list(GOALS)}")

@@ -13,7 +13,7 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from maps.desk.archive import PIECE, pack
-from maps.desk.book import FIRST, OUTPUTS, PlanEntry, plan_of
+from maps.desk.book import BEST, FIRST, OUTPUTS, PlanEntry, plan_of
 from maps.desk.figures import size_words
 from maps.desk.looks import page
 from maps.desk.opened import desk_of
@@ -71,7 +71,7 @@ def take(request: Request) -> Response:
 def file(request: Request) -> Response:
     """Send a file of a plan: pages to be looked at, all others to be kept."""
     part = request.path_params["part"]
-    if part not in (OUTPUTS, FIRST):
+    if part not in (OUTPUTS, FIRST, BEST):
         raise NotThere(part)
     found = _entry_of(request)
     folder = found.folder / part
