@@ -71,7 +71,8 @@ def checked(
     limits
         What it may hold at most.
     kinds
-        Endings its files may have; empty for any.
+        Endings its files may have; empty where nothing is to be unpacked from it, and
+        names and kinds do not matter.
 
     Raises
     ------
@@ -83,7 +84,7 @@ def checked(
         message = f"holds {len(infos):,} files; {limits.files:,} are the most"
         raise ZipFault(message)
     found = [info for info in infos if not info.is_dir()]
-    for info in infos:
+    for info in infos if kinds else ():
         _check_name(info, limits)
     seen: set[str] = set()
     for info in found:

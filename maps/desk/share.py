@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -94,6 +95,7 @@ def settle(folder: Path) -> None:
         raise ZipFault(message)
     for order in folder.glob(f"{PLANS}/*/{ORDER}"):
         (order.parent / CLAIM).touch()
+        os.utime(order.parent / CLAIM, (0, 0))  # long ago: no worker is on its way
         kept = read_json(order)
         write_json(order, {name: kept.get(name) for name in ("at", "digest", "asked")})
 

@@ -150,7 +150,7 @@ def with_rounds(result: Result, folder: Path, told: Tell) -> tuple[Result, str]:
 
 
 def unit_of(scenario: Scenario) -> str:
-    """Unit of what the plan makes least."""
+    """Return the unit of what the plan makes least."""
     units = {"co2e": "kg CO2e/yr", "uncollected": "t/yr"}
     settings = scenario.settings
     return units.get(settings.goal.minimise, f"{settings.currency}/yr")
