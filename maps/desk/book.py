@@ -29,6 +29,9 @@ TABLES = frozenset({".csv", ".tsv", ".xlsx", ".xlsm", ".gpkg", ".toml"})
 ORDER, LABEL = "order.json", "label.json"
 CLAIM, STOP, DROP, LOCK = "claimed", "stop", "drop", "worker.lock"
 INPUTS, OUTPUTS, FIRST, BEST = "inputs", "outputs", "first", "best"
+TEXTS = ("how", "status", "fingerprint", "note", "why")
+LISTS = ("lines", "nothing")
+"""Parts of a worker's last word that are texts, and lists of texts."""
 LONGEST_LABEL = 120
 """Of a plan's own name. [letter]"""
 STARTING = 30.0
@@ -154,7 +157,7 @@ def plan_of(scenario: Path, code: str) -> PlanEntry:
 def _entry(folder: Path) -> PlanEntry:
     """Read a plan's folder."""
     order, label = read_json(folder / ORDER), read_json(folder / LABEL)
-    end = last_of(last_events(folder), "end")
+    end = last_word(last_of(last_events(folder), "end"))
     claimed = _moment(folder / CLAIM)
     alive = claimed is not None and not end and is_held(folder / LOCK)
     state = state_of(claimed=claimed, alive=alive, end=end, now=time.time())
@@ -170,6 +173,21 @@ def _entry(folder: Path) -> PlanEntry:
         end=end,
         summary=read_json(folder / OUTPUTS / "summary.json") if end else {},
     )
+
+
+def last_word(event: Event) -> Event:
+    """
+    Return a worker's last word with all its parts, whatever the file holds.
+
+    >>> last_word({}), last_word({"how": "done", "lines": 3})["lines"]
+    ({}, [])
+    """
+    if not event:
+        return {}
+    texts = {name: str(event.get(name, "")) for name in TEXTS}
+    lists = {name: event.get(name) for name in LISTS}
+    shown = {k: v if isinstance(v, list) else [] for k, v in lists.items()}
+    return texts | {k: [str(one) for one in v] for k, v in shown.items()}
 
 
 def _moment(path: Path) -> float | None:

@@ -14,7 +14,7 @@ STATUS = {
     "optimal": "Proven within the gap asked for",
     "time_limit": "Best found in the time allowed",
     "stopped": "Best found before it was stopped",
-    "shortage": "The demands cannot all be met",
+    "shortage": "Demands cannot all be met; see shortages",
 }
 """Status of a plan in words; the report has the same."""
 

@@ -14,7 +14,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from maps.desk.book import STARTING, PlanEntry, claim, plans
+from maps.desk.book import PlanEntry, claim, plans
 from maps.desk.shelf import Shelf
 
 EVERY = 2.0
@@ -55,8 +55,8 @@ class Line:
         self._gone.set()
         self._wake.set()
         self._thread.join(5)
-        if self._ahead is not None:
-            end_unused(self._ahead)
+        for worker in filter(None, (self._ahead, self._sent)):
+            leave(worker)
 
     def wake(self) -> None:
         """Say that a plan was ordered or has gone."""
@@ -88,8 +88,7 @@ class Line:
         worker = self._ahead or started()
         if worker.poll() is not None:
             worker = started()
-        self._ahead = None
-        self._sent = worker
+        self._ahead, self._sent = None, worker
         send(worker, entry.folder)
 
 
@@ -114,11 +113,9 @@ def send(worker: subprocess.Popen[str], plan: Path) -> None:
     worker.stdin.close()
 
 
-def end_unused(worker: subprocess.Popen[str]) -> None:
-    """End a worker that has no plan."""
+def leave(worker: subprocess.Popen[str]) -> None:
+    """Leave a worker: without a plan it ends by itself, with one it goes on."""
     assert worker.stdin is not None
     worker.stdin.close()
-    try:
-        worker.wait(STARTING)
-    except subprocess.TimeoutExpired:
-        worker.kill()
+    if worker.poll() is None:
+        worker.returncode = 0  # nobody waits for it: not a fault of ours

@@ -127,3 +127,43 @@ async def _asked(app, scope, pieces, wait) -> Answer:
     return Answer(
         first["status"], headers, b"".join(m.get("body", b"") for m in sent[1:])
     )
+
+
+def make_scenario(shelf, name: str = "small"):
+    """Put the smallest district that works onto a shelf."""
+    from support.places import SMALL
+
+    place = shelf / name
+    place.mkdir()
+    for path in SMALL.iterdir():
+        (place / path.name).write_bytes(path.read_bytes())
+    return place
+
+
+SUMMARY = {
+    "status": "optimal",
+    "currency": "coin",
+    "yards_open": 2,
+    "yards": {"reef": "small", "mole": "large"},
+    "collected_t": {"all": 1234.5},
+    "collected_share": {"all": 0.5},
+    "compost_t": 600.0,
+    "total_cost": -2500.0,
+    "haul_cost": 900.0,
+    "cost_per_t_collected": 2.0,
+    "gap": 0.001,
+}
+
+
+def finish(entry, summary=SUMMARY, **end):
+    """Write into a plan's folder what a worker leaves there."""
+    from maps.desk.book import claim
+    from maps.desk.events import tell
+
+    claim(entry)
+    outputs = entry.folder / "outputs"
+    (outputs / "plan.csv").mkdir(parents=True)
+    (outputs / "summary.json").write_text(json.dumps(summary))
+    (outputs / "map.html").write_text("<!DOCTYPE html><title>map</title>")
+    (outputs / "plan.csv" / "yards.csv").write_text("yard\n")
+    tell(entry.folder, "end", **{"how": "done", "fingerprint": "x", **end})
