@@ -158,7 +158,10 @@ def _encoded(pairs: Iterable[tuple[str, str]]) -> list[tuple[bytes, bytes]]:
     return [(name.encode(), value.encode("latin-1")) for name, value in pairs]
 
 
-HEAD = '<!DOCTYPE html><html lang="en"><meta charset="utf-8">'
+HEAD = (
+    '<!DOCTYPE html><html lang="en"><meta charset="utf-8">'
+    '<link rel="icon" href="data:,">'
+)
 
 
 async def _say(

@@ -222,7 +222,7 @@ class Counter:
         now = time.monotonic()
         if now - self._last >= LEAST:
             self._last = now
-            self.told("phase", words=f"{self.words}: {done} of {whole} {self.parts}")
+            self.told("count", words=f"{done} of {whole} {self.parts}")
 
 
 @dataclass

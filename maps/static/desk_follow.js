@@ -32,6 +32,7 @@ function take(event) {
     byId("phase").textContent = event.words[0].toUpperCase() + event.words.slice(1);
     byId("left").textContent = "";
   }
+  if (event.kind === "count") byId("left").textContent = event.words;
   if (event.kind === "first") {
     old = event.cost;
     byId("old").textContent = write(old);
@@ -63,7 +64,8 @@ function map(part, title) {
 function progress(event) {
   const words = PHASES[event.phase] || event.phase || "planning";
   const which = event.step === "first" ? "First answer with the yards of the last plan" : "Planning";
-  byId("phase").textContent = `${which}: ${words}`;
+  const phase = `${which}: ${words}`;
+  if (byId("phase").textContent !== phase) byId("phase").textContent = phase;
   byId("left").textContent = [`${write(event.seconds)} s`, event.left].filter(Boolean).join(" · ");
   if (event.step !== "full" || event.phase === AGGREGATE) return;
   const last = points[points.length - 1] || { best: null, bound: null };

@@ -6,7 +6,6 @@ import zipfile
 
 import pytest
 from support.desk import SUMMARY, Desk, finish, make_scenario
-from support.places import SMALL
 
 from maps.desk.book import order_plan, plans
 from maps.shared import STATUS_WORDS
@@ -292,8 +291,7 @@ def test_names_from_data_are_text_on_every_page(desk, small):
         assert "&lt;script&gt;" in text, path
         assert "<script>alert" not in text
         assert "<img" not in text
-        assert "{{ 7" in text  # not reckoned
-        assert "49" not in re.sub(r"\d{4}-\d\d-\d\d_\d+", "", text) or "{{ 7" in text
+        assert "{{ 7 * 7 }}" in text  # not reckoned
 
 
 def test_status_is_said_as_in_the_report():
@@ -313,7 +311,3 @@ def test_opening_needs_no_tables_read(desk):
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )
     assert made.stdout.strip() == "False"
-
-
-def test_the_smallest_district_is_as_the_tests_have_it():
-    assert (SMALL / "scenario.toml").is_file()
