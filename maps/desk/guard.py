@@ -50,7 +50,7 @@ HEADERS = {
 
 
 @dataclass(frozen=True)
-class Limits:
+class RequestLimits:
     """
     How much a request may bring, and how long it may take to.
 
@@ -76,8 +76,10 @@ FILES = ("/bring",)
 class Guard:
     """The layer itself: refuses, or passes on to the pages."""
 
-    def __init__(self, app: ASGIApp, *, key: Key, limits: Limits | None = None) -> None:
-        self.app, self.key, self.limits = app, key, limits or Limits()
+    def __init__(
+        self, app: ASGIApp, *, key: Key, limits: RequestLimits | None = None
+    ) -> None:
+        self.app, self.key, self.limits = app, key, limits or RequestLimits()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request, or refuse it."""

@@ -36,7 +36,7 @@ def in_line(shelf: Shelf) -> list[tuple[str, PlanEntry]]:
     return sorted(found, key=lambda one: (one[1].state == "waiting", one[1].ordered))
 
 
-class Line:
+class PlanLine:
     """Sends a worker to every plan of the opened folder in turn."""
 
     def __init__(self, shelf: Shelf) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from starlette.requests import Request
 
-from maps.desk.line import Line
+from maps.desk.line import PlanLine
 from maps.desk.seen import Looks
 from maps.desk.shelf import Shelf
 
@@ -27,7 +27,7 @@ class OpenedDesk:
     """
 
     shelf: Shelf
-    line: Line
+    line: PlanLine
     looks: Looks = field(default_factory=Looks)
 
 

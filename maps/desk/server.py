@@ -14,8 +14,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from maps.desk.guard import Guard, Limits
-from maps.desk.line import Line
+from maps.desk.guard import Guard, RequestLimits
+from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
 from maps.desk.pages import entry, home, plan, take
@@ -27,7 +27,7 @@ PAGES = [*home.ROUTES, *plan.ROUTES, *take.ROUTES, *entry.ROUTES]
 
 
 def make_app(
-    folder: Path | None, *, key: Key, limits: Limits | None = None
+    folder: Path | None, *, key: Key, limits: RequestLimits | None = None
 ) -> Starlette:
     """
     Assemble the desk of a folder.
@@ -57,14 +57,14 @@ def make_app(
         },
     )
     shelf = open_shelf(folder)
-    app.state.desk = OpenedDesk(shelf, Line(shelf))
+    app.state.desk = OpenedDesk(shelf, PlanLine(shelf))
     return app
 
 
 @asynccontextmanager
 async def _open(app: Starlette) -> AsyncIterator[None]:
     """Send workers while the desk is open; those at work when it closes go on."""
-    line: Line = app.state.desk.line
+    line: PlanLine = app.state.desk.line
     line.start()
     try:
         yield

@@ -21,9 +21,6 @@ from maps.desk.disk import read_json, write_json
 from maps.desk.events import EVENTS
 from maps.desk.shelf import PLANS, SETTINGS_FILE
 
-MARK = "share.json"
-"""File at the top of a share file that says what it is."""
-FORMAT = "loamhaul share 1"
 KEPT = (ORDER, LABEL, EVENTS)
 """Files of a plan's folder that are shared beside inputs and outputs."""
 CHANGES = "changes"

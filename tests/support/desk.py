@@ -5,7 +5,7 @@ import json
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from maps.desk.guard import Limits
+from maps.desk.guard import RequestLimits
 from maps.desk.refusals import Key
 from maps.desk.server import make_app
 
@@ -31,7 +31,7 @@ class Answer:
 class Desk:
     """The desk of a folder, asked by its own page unless a test says otherwise."""
 
-    def __init__(self, folder, limits: Limits | None = None, port: int = PORT):
+    def __init__(self, folder, limits: RequestLimits | None = None, port: int = PORT):
         self.key = Key(port)
         self.app = make_app(folder, key=self.key, limits=limits)
         self.opened = self.app.state.desk

@@ -30,7 +30,7 @@ from maps.desk.book import (
 )
 from maps.desk.disk import hold, is_held, write_whole
 from maps.desk.events import EVENTS, TAIL, last_events, last_of, read_events, tell
-from maps.desk.line import Line, in_line
+from maps.desk.line import PlanLine, in_line
 from maps.desk.shelf import NameFault, NotThere, Shelf
 
 
@@ -197,7 +197,10 @@ import sys, time
 from pathlib import Path
 from maps.desk.disk import hold
 from maps.desk.events import tell
-folder = Path(sys.stdin.readline().rstrip("\\n"))
+name = sys.stdin.readline().rstrip("\\n")
+if not name:
+    sys.exit()
+folder = Path(name)
 with hold(folder / "worker.lock"):
     tell(folder, "start")
     time.sleep(0.3)
@@ -221,7 +224,7 @@ def test_plans_are_made_one_after_the_other_in_their_order(tmp_path, monkeypatch
     assert [e.code for _, e in in_line(shelf)] == [
         e.code for e in (first, second, third)
     ]
-    line = Line(shelf)
+    line = PlanLine(shelf)
     line.start()
     end = time.monotonic() + 20
     while in_line(shelf) and time.monotonic() < end:

@@ -6,11 +6,11 @@ import socket
 import pytest
 from support.desk import PORT, Desk
 
-from maps.desk.guard import Limits
+from maps.desk.guard import RequestLimits
 from maps.desk.refusals import LONGEST_PATH, Key, same
 from maps.desk.serving import open_port
 
-LIMITS = Limits(body=1_000, file=2_000, seconds=0.3)
+LIMITS = RequestLimits(body=1_000, file=2_000, seconds=0.3)
 HERE = f"http://127.0.0.1:{PORT}"
 
 
