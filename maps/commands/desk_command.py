@@ -46,3 +46,4 @@ def desk(
             typer.echo("No browser was found here; open the address in any browser.")
 
     serve(folder, port, told)
+    typer.echo("The desk is closed. A plan under way goes on without it.")

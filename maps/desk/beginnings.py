@@ -20,8 +20,8 @@ BOOK = "tables.xlsx"
 MARGIN = 0.05
 """Around the places of a workbook, in the edges of its district. [degree]"""
 DEMOS = {
-    "brackwater": "An estuary district with roads, land and a year of months",
-    "highlake": "A lake district in the hills, a smaller first look",
+    "brackwater": "an estuary, with roads and land",
+    "highlake": "a lake in the hills, smaller",
 }
 """Demos that come with Loamhaul; both are invented."""
 

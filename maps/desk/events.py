@@ -25,7 +25,7 @@ def tell(folder: Path, kind: str, **values: object) -> None:
     """Add an event to a plan's file, in one write."""
     event = {"kind": kind, "at": round(time.time(), 2), **values}
     line = json.dumps(event, allow_nan=False) + "\n"
-    way = os.O_WRONLY | os.O_APPEND | os.O_CREAT
+    way = os.O_WRONLY | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0)
     handle = os.open(folder / EVENTS, way, 0o644)
     try:
         os.write(handle, line.encode())

@@ -40,6 +40,8 @@ class Seen:
         Kind, longitude and latitude [degree] of sources, yards and markets.
     yards
         Places of the yards by their code. [degree]
+    names
+        Names of the yards by their code; codes where they have none.
     counts
         Rows of these tables.
     digest, fingerprint
@@ -51,6 +53,7 @@ class Seen:
     faults: tuple[str, ...]
     places: tuple[tuple[str, float, float], ...]
     yards: dict[str, tuple[float, float]]
+    names: dict[str, str]
     counts: dict[str, int]
     digest: str
     fingerprint: str | None
@@ -70,16 +73,19 @@ def look(folder: Path) -> Seen:
         for place in places_of(found.get(table))
     )[:MOST_PLACES]
     yards = yards_of_table(found.get("yards"))
+    names = names_of_table(found.get("yards"))
     counts = {name: len(found[name].rows) if name in found else 0 for name in KINDS}
     try:
         scenario = read_scenario(folder)
         read_ranges(scenario)
     except ScenarioError as error:
         faults = tuple(str(problem) for problem in error.problems)
-        return Seen("", "", faults, places, yards, counts, digest, None)
+        return Seen("", "", faults, places, yards, names, counts, digest, None)
     told = scenario.settings
     mark = fingerprint(scenario)
-    return Seen(told.name, told.currency, (), places, yards, counts, digest, mark)
+    return Seen(
+        told.name, told.currency, (), places, yards, names, counts, digest, mark
+    )
 
 
 def places_of(table: RawTable | None) -> list[tuple[float, float]]:
@@ -107,6 +113,15 @@ def yards_of_table(table: RawTable | None) -> dict[str, tuple[float, float]]:
     rows = zip(*columns, strict=False)
     found = {code: _point(east, north) for code, east, north in rows}
     return {code: point for code, point in found.items() if point}
+
+
+def names_of_table(table: RawTable | None) -> dict[str, str]:
+    """Return the names of yards by their codes."""
+    if table is None:
+        return {}
+    codes = table.cells.get("yard", [])
+    given = table.cells.get("name", codes)
+    return {c: name or c for c, name in zip(codes, given, strict=False)}
 
 
 class Looks:

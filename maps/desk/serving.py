@@ -6,6 +6,7 @@ import errno
 import socket
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -112,4 +113,5 @@ def serve(folder: Path | None, wanted: int, told: Callable[[Opened], None]) -> N
             timeout_keep_alive=30,
             timeout_graceful_shutdown=2,
         )
-        uvicorn.Server(config).run(sockets=[taken])
+        with suppress(KeyboardInterrupt):
+            uvicorn.Server(config).run(sockets=[taken])

@@ -20,6 +20,7 @@ const PHASES = {
 
 let points = [];
 let old = null;
+let unit = "";
 
 function begin() {
   points = [];
@@ -40,7 +41,10 @@ function take(event) {
     map("first", "First answer: the yards of the last plan, on today's tables");
   }
   if (event.kind === "best") map("best", "The plan found; report and tables follow");
-  if (event.kind === "goal") for (const unit of document.querySelectorAll(".unit")) unit.textContent = event.unit;
+  if (event.kind === "goal") {
+    unit = event.unit;
+    for (const place of document.querySelectorAll(".unit")) place.textContent = unit;
+  }
   if (event.kind === "progress") progress(event);
   if (event.kind === "state") {
     if (["done", "failed", "interrupted"].includes(event.state)) location.reload();
@@ -143,8 +147,8 @@ function tell() {
   const last = points[points.length - 1];
   if (!last || last.best === null) return;
   const first = points.find((p) => p.best !== null);
-  const words = [`The best plan found costs ${write(last.best)} a year`];
-  if (first.best !== last.best) words.push(`the first one cost ${write(first.best)}`);
+  const words = [`Best plan found: ${write(last.best)} ${unit}`];
+  if (first.best !== last.best) words.push(`the first one found: ${write(first.best)}`);
   if (last.bound !== null) words.push(`no plan can be below ${write(last.bound)}`);
   byId("told").textContent = `${words.join("; ")}.`;
 }

@@ -129,6 +129,7 @@ def compare(request: Request) -> Response:
         one, other = other, one
     if not (one.summary and other.summary):
         raise HTTPException(422, "Only finished plans can be compared")
+    names = desk_of(request).looks.at(folder).names
     return page(
         request,
         "desk_compare.html.j2",
@@ -137,7 +138,10 @@ def compare(request: Request) -> Response:
         one=one,
         other=other,
         rows=differences(one.summary, other.summary),
-        yards=yard_changes(yards_of(one), yards_of(other)),
+        yards=[
+            (names.get(yard, yard), words)
+            for yard, words in yard_changes(yards_of(one), yards_of(other))
+        ],
     )
 
 

@@ -201,7 +201,8 @@ def test_two_plans_are_compared(desk, small):
     finish(other, changed)
     page = desk.get(f"/s/small/compare?plan={other.code}&plan={one.code}").text
     assert "+3,000" in page
-    assert "from small to large" in page
+    assert "Reef yard</bdi>: <bdi>from small to large" in page
+    assert "Mole yard</bdi>: <bdi>closed" in page
     assert page.count("<iframe") == 2
     for wrong in ("", f"?plan={one.code}", f"?plan={one.code}&plan={one.code}"):
         assert desk.get(f"/s/small/compare{wrong}").status == 422
