@@ -24,9 +24,12 @@ from typing import TYPE_CHECKING, Any
 from maps.desk.book import BEST, DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
 from maps.desk.disk import hold, read_json, write_whole
 from maps.desk.events import tell
+from maps.desk.shelf import NameFault, safe_name
 from maps.desk.telling import Counter, Report, Tell
+from maps.desk.warmth import WARM, read_warm, write_warm
 
 if TYPE_CHECKING:
+    from logistics.model import WarmStart
     from logistics.results import Result
     from logistics.roads import Travel
     from logistics.scenario import Scenario
@@ -106,13 +109,16 @@ def planned(
     told("phase", words="reading roads and travel")
     ways = checked_travel(scenario)
     old = standing(scenario, order.get("start"))
-    first = first_answer(scenario, old, ways, folder, told) if old else None
+    known = warm_start(folder, order.get("from"))
+    first = first_answer(scenario, old, known, ways, folder, told) if old else None
     told("phase", words="planning")
     told("goal", unit=unit_of(scenario))
     report = Report(told, "full", scenario)
-    known = first.plan.warm_start if first else None
+    known = known or (first.plan.warm_start if first else None)
     start = old or None
     result = run(scenario, report, start=start, warm_start=known, ways=ways)
+    if result.plan.warm_start is not None:
+        write_warm(result.plan.warm_start, folder / WARM)
     show(result, folder / BEST)
     told("best", cost=float(result.plan.objective), yards=len(result.plan.yards))
     notes = [reach_line(scenario, ways)]
@@ -157,9 +163,18 @@ def standing(scenario: Scenario, start: object) -> list[tuple[str, str]]:
     return [(y, s) for y, s in start.items() if y in yards and s in sizes]
 
 
+def warm_start(folder: Path, code: object) -> WarmStart | None:
+    """Read what an earlier plan of the same book left; None if it left nothing."""
+    try:
+        return read_warm(folder.parent / safe_name(str(code)) / WARM)
+    except NameFault:
+        return None
+
+
 def first_answer(
     scenario: Scenario,
     yards: list[tuple[str, str]],
+    known: WarmStart | None,
     ways: Travel,
     folder: Path,
     told: Tell,
@@ -170,7 +185,8 @@ def first_answer(
 
     told("phase", words="a first answer with the yards of the last plan")
     try:
-        result = run(scenario, Report(told, "first", scenario), yards=yards, ways=ways)
+        report = Report(told, "first", scenario)
+        result = run(scenario, report, yards=yards, warm_start=known, ways=ways)
     except (NoPlanError, AuditError):
         return None
     show(result, folder / FIRST)

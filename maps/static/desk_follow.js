@@ -21,10 +21,11 @@ const PHASES = {
 let points = [];
 let old = null;
 let unit = "";
+let goal = null; // when the search of the full answer began [s since 1970]
 
 function begin() {
   points = [];
-  old = null;
+  old = goal = null;
 }
 
 function take(event) {
@@ -43,6 +44,7 @@ function take(event) {
   if (event.kind === "best") map("best", "The plan found; report and tables follow");
   if (event.kind === "goal") {
     unit = event.unit;
+    goal = event.at;
     for (const place of document.querySelectorAll(".unit")) place.textContent = unit;
   }
   if (event.kind === "progress") progress(event);
@@ -75,10 +77,12 @@ function progress(event) {
   const last = points[points.length - 1] || { best: null, bound: null };
   const best = event.incumbent ?? last.best;
   const bound = event.bound ?? last.bound;
-  points.push({ at: event.seconds, best, bound });
+  // The clock, not the solver's seconds: these begin anew with each of its programmes.
+  points.push({ at: goal === null ? event.seconds : Math.max(event.at - goal, 0), best, bound });
+  const told = event.gap !== null && event.gap <= 1; // a bound far off says nothing yet
   byId("best").textContent = write(best);
-  byId("bound").textContent = write(bound);
-  byId("gap").textContent = event.gap === null ? "–" : (event.gap * 100).toFixed(2);
+  byId("bound").textContent = told ? write(bound) : "nothing yet";
+  byId("gap").textContent = told ? (event.gap * 100).toFixed(2) : "above 100";
 }
 
 const NS = "http://www.w3.org/2000/svg";
@@ -149,7 +153,7 @@ function tell() {
   const first = points.find((p) => p.best !== null);
   const words = [`Best plan found: ${write(last.best)} ${unit}`];
   if (first.best !== last.best) words.push(`the first one found: ${write(first.best)}`);
-  if (last.bound !== null) words.push(`no plan can be below ${write(last.bound)}`);
+  if (last.bound !== null && last.bound >= last.best - Math.abs(last.best)) words.push(`no plan can be below ${write(last.bound)}`);
   byId("told").textContent = `${words.join("; ")}.`;
 }
 

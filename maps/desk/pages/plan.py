@@ -77,9 +77,9 @@ def ordered(desk: OpenedDesk, name: str, form: dict[str, str]) -> str:
     """Put a plan into the book as a form asks, and return its code."""
     folder = desk.shelf.scenario(name)
     asked = settings_asked(form)
-    old = yards_of(last_done(plans(folder)))
-    if old:
-        asked["start"] = old
+    last = last_done(plans(folder))
+    if last and (old := yards_of(last)):
+        asked |= {"start": old, "from": last.code}
     entry = order_plan(folder, asked)
     desk.line.wake()
     return entry.code

@@ -125,7 +125,7 @@ def test_a_share_file_goes_to_another_office(desk, small, tmp_path_factory):
 
 
 def test_a_plan_is_ordered_with_what_the_form_asks(desk, small):
-    planned(small)
+    last = planned(small)
     form = {"minutes": "2", "gap": "0.5", "goal": "co2e", "haulage": "estimate"}
     answer = desk.post("/s/small/plan/start", form)
     [entry, _] = plans(small)
@@ -136,6 +136,7 @@ def test_a_plan_is_ordered_with_what_the_form_asks(desk, small):
         "goal.minimise": "co2e",
         "estimate": True,
         "start": {"reef": "small", "mole": "large"},
+        "from": last.code,
     }
     page = desk.get(answer.headers["location"]).text
     assert "Waits for its turn" in page

@@ -1,14 +1,17 @@
 """The worker: the plan that the command makes, told step by step, and stopped."""
 
+import json
 import signal
 import time
 
 import pytest
 from support.desk import make_scenario
 
+from logistics.model import Basis, WarmStart
 from maps.desk.book import ask, order_plan, plan_of
 from maps.desk.events import last_of, read_events
-from maps.desk.worker import stopping, words_of, work
+from maps.desk.warmth import WARM, read_warm, write_warm
+from maps.desk.worker import stopping, warm_start, words_of, work
 
 
 @pytest.fixture
@@ -43,6 +46,7 @@ def test_a_plan_is_made_and_told(scenario, briefly):
     assert last_of(events, "goal")["unit"] == "coin/yr"
     for part in ("first", "best"):
         assert "<html" in (entry.folder / part / "map.html").read_text()[:200]
+    assert read_warm(entry.folder / WARM).basis.columns
     work(entry.folder)  # again by mistake: nothing is made anew but told
     assert plan_of(scenario, entry.code).state == "done"
 
@@ -110,3 +114,41 @@ def test_a_wish_to_stop_reaches_each_solver_once(scenario):
             signal.signal(signal.SIGINT, idle)
         assert counts == [1, 1]
     assert signal.getsignal(signal.SIGINT) is before
+
+
+WARM_START = WarmStart(
+    basis=Basis({"flow.a": 1}, {"supply.a": 0}),
+    duals={"supply.a": -1.5},
+    options=frozenset({"a.small"}),
+    bases=(("light", "a", 2),),
+)
+
+
+def test_a_warm_start_comes_back_as_it_was(tmp_path):
+    write_warm(WARM_START, tmp_path / WARM)
+    again = read_warm(tmp_path / WARM)
+    assert again.basis.columns == WARM_START.basis.columns
+    assert again.basis.rows == WARM_START.basis.rows
+    for part in ("duals", "options", "bases"):
+        assert getattr(again, part) == getattr(WARM_START, part)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"basis": {"columns": {"a": 5}, "rows": {}}},
+        {"basis": {"columns": ["a"], "rows": {}}},
+        {"duals": {"a": "x"}},
+        {"duals": {"a": float("inf")}},
+        {"bases": [["light", "a"]]},
+        {"bases": [["light", "a", "__import__('os')"]]},
+        {"options": None},
+    ],
+)
+def test_a_warm_start_that_we_did_not_write_is_left(tmp_path, change):
+    write_warm(WARM_START, tmp_path / WARM)
+    kept = json.loads((tmp_path / WARM).read_text())
+    (tmp_path / WARM).write_text(json.dumps(kept | change))
+    assert read_warm(tmp_path / WARM) is None
+    assert read_warm(tmp_path / "nothing") is None
+    assert warm_start(tmp_path / "plan", "../..") is None
