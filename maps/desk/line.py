@@ -10,7 +10,6 @@ from __future__ import annotations
 import subprocess
 import sys
 import threading
-import time
 from contextlib import suppress
 from pathlib import Path
 
@@ -21,8 +20,6 @@ EVERY = 2.0
 """Time between two looks into the books when nothing is heard. [s]"""
 NEW_GROUP = 0x200
 """Of Windows: Ctrl-C in the desk's window does not reach its workers."""
-AHEAD = 2.0
-"""Time after which a worker is started ahead of its first plan. [s]"""
 
 
 def in_line(shelf: Shelf) -> list[tuple[str, PlanEntry]]:
@@ -42,6 +39,7 @@ class PlanLine:
     def __init__(self, shelf: Shelf) -> None:
         self._shelf = shelf
         self._wake, self._gone = threading.Event(), threading.Event()
+        self._expected = threading.Event()
         self._ahead: subprocess.Popen[str] | None = None
         self._sent: subprocess.Popen[str] | None = None
         self._thread = threading.Thread(target=self._run, daemon=True)
@@ -58,16 +56,20 @@ class PlanLine:
         for worker in filter(None, (self._ahead, self._sent)):
             leave(worker)
 
+    def expect(self) -> None:
+        """Say that a plan may be ordered soon: a worker is started ahead of it."""
+        self._expected.set()
+        self._wake.set()
+
     def wake(self) -> None:
         """Say that a plan was ordered or has gone."""
         self._wake.set()
 
     def _run(self) -> None:
-        begun = time.monotonic()
         while not self._gone.is_set():
             with suppress(OSError):  # the folder may be away for a moment
                 self._step()
-            if self._ahead is None and time.monotonic() - begun > AHEAD:
+            if self._ahead is None and self._expected.is_set():
                 self._ahead = started()
             working = self._sent is not None and self._sent.poll() is None
             self._wake.wait(0.2 if working else EVERY)

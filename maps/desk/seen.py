@@ -62,8 +62,12 @@ class Seen:
 def look(folder: Path) -> Seen:
     """Read a scenario's files and check them as far as reading does."""
     from logistics.changes import read_ranges
-    from logistics.results import fingerprint
-    from logistics.scenario import ScenarioError, read_scenario, read_tables
+    from logistics.scenario import (
+        ScenarioError,
+        fingerprint,
+        read_scenario,
+        read_tables,
+    )
 
     digest = digest_of(folder)
     found = read_tables(folder).raw

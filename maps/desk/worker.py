@@ -68,8 +68,7 @@ def work(folder: Path) -> None:
 
 def made(folder: Path, told: Tell) -> dict[str, object]:
     """Make the plan, write its outputs, and return the last word."""
-    from logistics.results import fingerprint
-    from logistics.scenario import read_scenario, with_settings
+    from logistics.scenario import fingerprint, read_scenario, with_settings
     from maps.outputs import write_outputs
 
     order = read_json(folder / ORDER).get("asked", {})

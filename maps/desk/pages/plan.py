@@ -40,6 +40,7 @@ def plan(request: Request) -> Response:
     name = request.path_params["name"]
     folder = desk.shelf.scenario(name)
     seen = desk.looks.at(folder)
+    desk.line.expect()
     entries = plans(folder)
     rows = [
         (
