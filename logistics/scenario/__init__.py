@@ -18,8 +18,8 @@ from logistics.scenario.edits import (
 )
 from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
-from logistics.scenario.fingerprint import fingerprint
 from logistics.scenario.gpkg_reader import DEGREES, quiet
+from logistics.scenario.identity import fingerprint
 from logistics.scenario.lists import between, in_list
 from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault

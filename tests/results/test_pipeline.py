@@ -16,7 +16,7 @@ from logistics.results.pipeline import run
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_ledger import budget, ledger, net_cost
 from logistics.roads.travel_matrices import travel
-from logistics.scenario.fingerprint import fingerprint
+from logistics.scenario.identity import fingerprint
 from logistics.scenario.scenario import Scenario, read_scenario
 
 
