@@ -21,6 +21,7 @@ const PHASES = {
 let points = [];
 let old = null;
 let unit = "";
+let latest = null; // the last word on solving, while a solver is at work
 let goal = null; // when the search of the full answer began [s since 1970]
 
 function begin() {
@@ -29,6 +30,7 @@ function begin() {
 }
 
 function take(event) {
+  if (event.kind !== "progress" && event.kind !== "state") latest = null;
   if (event.kind === "start") begin();
   if (event.kind === "phase") {
     byId("phase").textContent = event.words[0].toUpperCase() + event.words.slice(1);
@@ -57,6 +59,15 @@ function take(event) {
   }
 }
 
+/* The time goes on between two words of the solver. */
+function tick() {
+  if (!latest) return;
+  const spent = latest.seconds + Math.max(Date.now() / 1000 - latest.at, 0);
+  byId("left").textContent = [`${write(spent)} s`, latest.left].filter(Boolean).join(" · ");
+  redraw();
+}
+setInterval(tick, 1000);
+
 /* Show the newest map in the frame below, once. */
 function map(part, title) {
   const place = byId("so-far");
@@ -72,7 +83,8 @@ function progress(event) {
   const which = event.step === "first" ? "First answer with the yards of the last plan" : "Planning";
   const phase = `${which}: ${words}`;
   if (byId("phase").textContent !== phase) byId("phase").textContent = phase;
-  byId("left").textContent = [`${write(event.seconds)} s`, event.left].filter(Boolean).join(" · ");
+  latest = event;
+  tick();
   if (event.step !== "full" || event.phase === AGGREGATE) return;
   const last = points[points.length - 1] || { best: null, bound: null };
   const best = event.incumbent ?? last.best;
@@ -116,7 +128,8 @@ function draw() {
   const shown = range();
   if (!shown || !points.length) return;
   const [low, high] = shown;
-  const end = Math.max(points[points.length - 1].at, 1);
+  const searching = latest && latest.step === "full" && goal !== null;
+  const end = Math.max(points[points.length - 1].at, searching ? Date.now() / 1000 - goal : 1);
   const x = (at) => LEFT + (at / end) * (WIDE - LEFT - RIGHT);
   const y = (value) => TOP + ((high - Math.max(value, low)) / (high - low)) * (HIGH - TOP - FOOT);
   for (const part of [0, 0.5, 1]) {
@@ -128,22 +141,23 @@ function draw() {
   if (old !== null) add(picture, "line", { x1: LEFT, x2: WIDE - RIGHT, y1: y(old), y2: y(old), class: "old" });
   const both = points.filter((p) => p.best !== null && p.bound !== null);
   if (both.length) {
-    const over = steps(both, "best", x, y), under = steps(both, "bound", x, y).reverse();
+    const over = steps(both, "best", x, y, end), under = steps(both, "bound", x, y, end).reverse();
     add(picture, "polygon", { points: [...over, ...under].map((p) => p.join()).join(" "), class: "between" });
   }
   for (const name of ["bound", "best"]) {
     const known = points.filter((p) => p[name] !== null);
-    if (known.length) add(picture, "polyline", { points: steps(known, name, x, y).map((p) => p.join()).join(" "), class: name });
+    if (known.length) add(picture, "polyline", { points: steps(known, name, x, y, end).map((p) => p.join()).join(" "), class: name });
   }
 }
 
 /* A value holds until the next is told: steps, not slopes. */
-function steps(known, name, x, y) {
+function steps(known, name, x, y, end) {
   const found = [];
   known.forEach((point, i) => {
     if (i) found.push([x(point.at), y(known[i - 1][name])]);
     found.push([x(point.at), y(point[name])]);
   });
+  found.push([x(end), y(known[known.length - 1][name])]);
   return found;
 }
 
