@@ -46,7 +46,8 @@ ROOMS = {
     "maps.field": "shared tables geo report",
     "maps.outputs": "shared tables geo report",
     "maps.manual": "shared tables",
-    "maps.commands": "shared tables geo report studies field outputs manual",
+    "maps.desk": "shared tables geo report studies field outputs manual",
+    "maps.commands": "shared tables geo report studies field outputs manual desk",
     "maps.__main__": "commands",
     "loamhaul": "",
 }
@@ -90,7 +91,9 @@ HOMES = {
     "geopandas": ("maps/geo/geopackage.py",),
     "distributed": ("logistics/studies/runs.py",),
     "folium": ("maps/geo/web_map.py",),
-    "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py"),
+    "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py", "maps/desk/looks.py"),
+    "starlette": ("maps/desk/",),
+    "uvicorn": ("maps/desk/serving.py",),
     "xlsxwriter": (
         "maps/tables/budget_estimates.py",
         "maps/tables/budget_workbook.py",

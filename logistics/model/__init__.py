@@ -11,6 +11,7 @@ from logistics.model.assembly import (
     yard_options,
 )
 from logistics.model.problem import (
+    Basis,
     Contents,
     Flags,
     Floats,
@@ -53,6 +54,7 @@ from logistics.model.solving import (
 
 __all__ = [
     "Assembly",
+    "Basis",
     "Contents",
     "Effort",
     "Flags",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import platform
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
@@ -50,7 +48,7 @@ from logistics.results.plan_ledger import agreement, ledger, money_figures
 from logistics.results.standing_yards import missing_yards, with_missing
 from logistics.results.words import explain_shortages, explain_worth
 from logistics.roads import Travel
-from logistics.scenario import Scenario, records, totals
+from logistics.scenario import Scenario, fingerprint, records, totals
 
 Yards = Collection[tuple[str, str]]
 PACKAGES = ("loamhaul", "pulp", "highspy", "numpy", "pandas", "scipy")
@@ -329,14 +327,3 @@ def _collected(
     arises["all"], tonnes["all"] = sum(arises.values()), sum(tonnes.values())
     share = {k: tonnes[k] / x if x > 0 else 0.0 for k, x in arises.items()}
     return tonnes, share
-
-
-def fingerprint(scenario: Scenario) -> str:
-    """Return a short hash of settings and tables: same hash, same problem."""
-    digest = hashlib.sha256()
-    settings = scenario.settings.model_dump(mode="json")
-    digest.update(json.dumps(settings, sort_keys=True).encode())
-    for name in sorted(scenario.tables):
-        digest.update(name.encode())
-        digest.update(scenario.tables[name].to_csv(index=False).encode())
-    return digest.hexdigest()[:16]

@@ -19,6 +19,7 @@ from logistics.scenario.edits import (
 from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
+from logistics.scenario.identity import fingerprint
 from logistics.scenario.lists import between, in_list
 from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault
@@ -82,6 +83,7 @@ __all__ = [
     "default_spread_rows",
     "district",
     "factor_value",
+    "fingerprint",
     "flat_settings",
     "in_list",
     "is_money",

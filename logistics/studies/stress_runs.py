@@ -18,9 +18,9 @@ from typing import Any
 from logistics.changes import Range, apply_changes
 from logistics.composting import spoils
 from logistics.model import Plan, Progress, yard_options
-from logistics.results import Result, fingerprint, run
+from logistics.results import Result, run
 from logistics.roads import Travel, sites
-from logistics.scenario import Scenario, change_setting
+from logistics.scenario import Scenario, change_setting, fingerprint
 from logistics.studies.runs import KeyedRun, Record, Store, Watch, Work, run_all
 from logistics.studies.stress_scenarios import BASE, Future
 

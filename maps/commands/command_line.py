@@ -20,6 +20,7 @@ from maps.commands.changes_command import changes
 from maps.commands.check_command import check
 from maps.commands.choices import Exit
 from maps.commands.compare_command import compare
+from maps.commands.desk_command import desk
 from maps.commands.endings import Command
 from maps.commands.frontier_command import frontier
 from maps.commands.manual_command import manual
@@ -49,6 +50,7 @@ COMMANDS: dict[str, Command] = {
     "shares": shares,
     "rounds": rounds,
     "sheets": sheets,
+    "desk": desk,
     "manual": manual,
 }
 """Name of the command -> the function, in the order in which help lists them."""

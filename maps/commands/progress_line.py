@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from maps.commands.time_left import TimeLeft, left_words
+from maps.shared import TimeLeft, left_words
 
 if TYPE_CHECKING:
     from rich.text import Text

@@ -77,7 +77,7 @@ def groups_progress(
     """Give a callback that counts the groups of districts planned."""
     from logistics.accounts import EXACT_PARTIES
     from maps.commands.progress_line import ProgressLine, live
-    from maps.commands.time_left import TimeLeft
+    from maps.shared import TimeLeft
 
     districts = scenario.sources["district"].nunique()
     groups = 2**districts - 1 if districts <= EXACT_PARTIES else None

@@ -90,7 +90,7 @@ def stress(
 def standing() -> Iterator[Callable[[Standing], None]]:
     """Give a callback that shows how many runs are done and how long they may take."""
     from maps.commands.progress_line import ProgressLine, live
-    from maps.commands.time_left import TimeLeft
+    from maps.shared import TimeLeft
 
     end = "Ctrl-C stops; the same command continues later"
     line = ProgressLine("preparing the futures", TimeLeft(None), end)

@@ -106,6 +106,7 @@ from maps.shared.standing_sentences import (
     travel_note,
 )
 from maps.shared.ties import equal_words, goal_said, goal_text, other_yards
+from maps.shared.time_left import TimeLeft, left_words
 
 __all__ = [
     "ALL_ESTIMATED",
@@ -131,6 +132,7 @@ __all__ = [
     "Figure",
     "LimitKind",
     "MoneyUnit",
+    "TimeLeft",
     "amount",
     "apportion",
     "assumptions",
@@ -162,6 +164,7 @@ __all__ = [
     "in_print",
     "key_figures",
     "lean",
+    "left_words",
     "looks",
     "metals_words",
     "money_unit",

@@ -12,10 +12,11 @@ from logistics.composting.windrow_life import batches, life
 from logistics.model.assembly.assembler import assemble
 from logistics.results.haulage import lane_table
 from logistics.results.mixes import mix_table
-from logistics.results.pipeline import fingerprint, run
+from logistics.results.pipeline import run
 from logistics.results.plan_amounts import AuditError
 from logistics.results.plan_ledger import budget, ledger, net_cost
 from logistics.roads.travel_matrices import travel
+from logistics.scenario.identity import fingerprint
 from logistics.scenario.scenario import Scenario, read_scenario
 
 

@@ -70,7 +70,7 @@ class Watched:
         Errors and warnings of the console, uncaught errors, dialogs opened.
     """
 
-    def __init__(self, browser, file: Path, width: int, height: int):
+    def __init__(self, browser, file: Path | str, width: int, height: int):
         self.context = browser.new_context(
             viewport={"width": width, "height": height}, reduced_motion="reduce"
         )
@@ -81,7 +81,7 @@ class Watched:
         self.page.on("console", self._console)
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
         self.page.on("dialog", self._dialog)
-        self.address = file.resolve().as_uri()
+        self.address = file if isinstance(file, str) else file.resolve().as_uri()
         self.page.goto(self.address)
 
     def _console(self, message) -> None:

@@ -73,3 +73,5 @@ def test_the_wheel_holds_pages_and_pictures(tmp_path):
     ]
     assert len(wanted) > 15
     assert {path.relative_to(ROOT).as_posix() for path in wanted} <= names
+    assert "maps/demos/brackwater/scenario.toml" in names
+    assert not any("/out/" in name or "/plans/" in name for name in names)

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from logistics.model import Progress
 from maps.commands import progress_line
 from maps.commands.progress_line import ProgressLine
-from maps.commands.time_left import TimeLeft, left_words
+from maps.shared.time_left import TimeLeft, left_words
 
 
 class Clock:

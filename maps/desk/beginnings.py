@@ -1,0 +1,177 @@
+"""Ways to begin a scenario: a blank sheet, a workbook, a demo, a copy, a share file."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import tempfile
+from collections.abc import Callable
+from importlib import resources
+from pathlib import Path
+
+from maps.desk.archive import unpack
+from maps.desk.book import input_files
+from maps.desk.disk import write_whole
+from maps.desk.share import CHANGES, settle
+from maps.desk.shelf import SETTINGS_FILE, NameFault, Shelf, safe_name
+from maps.desk.workbooks import check_workbook
+
+BOOK = "tables.xlsx"
+MARGIN = 0.05
+"""Around the places of a workbook, in the edges of its district. [degree]"""
+DEMOS = {
+    "brackwater": "an estuary, with roads and land",
+    "highlake": "a lake in the hills, smaller",
+}
+"""Demos that come with Loamhaul; both are invented."""
+
+
+def begin(shelf: Shelf, name: str, fill: Callable[[Path], None]) -> Path:
+    """
+    Make a scenario: filled in a hidden folder, then put in place under its name.
+
+    Raises
+    ------
+    NameFault
+        If the name cannot be one, or is taken.
+    """
+    place = shelf.free(name)
+    draft = Path(tempfile.mkdtemp(prefix=".new-", dir=shelf.folder))
+    try:
+        fill(draft)
+        draft.chmod(0o755)
+        place = shelf.free(name)
+        return draft.rename(place)
+    except BaseException:
+        shutil.rmtree(draft, ignore_errors=True)
+        raise
+
+
+def blank(folder: Path, kind: str) -> None:
+    """Fill a folder with starter tables: "csv" files or one "xlsx" workbook."""
+    from logistics.scenario import new_scenario
+
+    new_scenario(folder, "xlsx" if kind == "xlsx" else "csv")
+
+
+def demo_folder(name: str) -> Path | None:
+    """Return the folder of a demo; None if it did not come with this installation."""
+    packed = Path(str(resources.files("maps"))) / "demos" / name
+    beside = Path(str(resources.files("maps"))).parent / "scenarios" / name
+    known = [one for one in (packed, beside) if (one / SETTINGS_FILE).is_file()]
+    return known[0] if known and name in DEMOS else None
+
+
+def demos() -> dict[str, str]:
+    """Demos that came with this installation, and what each is."""
+    return {name: words for name, words in DEMOS.items() if demo_folder(name)}
+
+
+def copy(origin: Path, folder: Path) -> None:
+    """Copy tables, settings and named changes of a scenario; no plans."""
+    for path in input_files(origin):
+        write_whole(folder / path.name, path.read_bytes())
+    changes = origin / CHANGES
+    if changes.is_symlink() or not changes.is_dir():
+        return
+    (folder / CHANGES).mkdir()
+    for path in sorted(changes.glob("*.toml")):
+        if path.is_file() and not path.is_symlink():
+            write_whole(folder / CHANGES / path.name, path.read_bytes())
+
+
+def from_workbook(file: Path, folder: Path, name: str) -> None:
+    """
+    Take a workbook as the tables of a new scenario.
+
+    The settings get the scenario's name, and edges around the places it holds.
+
+    Raises
+    ------
+    ZipFault
+        If it is no workbook, or not to be read without harm.
+    """
+    from logistics.scenario import new_scenario, read_tables
+    from maps.desk.seen import KINDS, places_of
+
+    check_workbook(file)
+    new_scenario(folder, "xlsx")
+    write_whole(folder / BOOK, file.read_bytes())
+    found = read_tables(folder).raw
+    places = [place for table in KINDS for place in places_of(found.get(table))]
+    settings = folder / SETTINGS_FILE
+    text = settings.read_text(encoding="utf-8")
+    write_whole(settings, settings_for(text, name, places).encode())
+
+
+def settings_for(text: str, name: str, places: list[tuple[float, float]]) -> str:
+    """Put name and edges into the text of fresh settings."""
+    values: dict[str, str] = {"name": quoted(name)}
+    if places:
+        east, north = zip(*places, strict=True)
+        values |= {
+            "west": f"{min(east) - MARGIN:.3f}",
+            "east": f"{max(east) + MARGIN:.3f}",
+            "south": f"{min(north) - MARGIN:.3f}",
+            "north": f"{max(north) + MARGIN:.3f}",
+        }
+    for key, value in values.items():
+        line = f"{key} = {value}".replace("\\", r"\\")
+        text = re.sub(rf"^{key} = .*$", line, text, count=1, flags=re.MULTILINE)
+    return text
+
+
+def quoted(text: str) -> str:
+    r"""
+    Write a text as TOML does.
+
+    >>> quoted('a "b"\\c')
+    '"a \\"b\\"\\\\c"'
+    """
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def from_share(file: Path, folder: Path) -> None:
+    """
+    Take a share file as a new scenario.
+
+    Raises
+    ------
+    ZipFault
+        If it is none, or not to be unpacked without harm.
+    """
+    unpack(file, folder)
+    settle(folder)
+
+
+def name_for(file_name: str) -> str:
+    """
+    Return the name a scenario gets from the file it was brought in.
+
+    >>> name_for("north district.share.zip"), name_for("../Tables 2027.xlsx")
+    ('north district', 'Tables 2027')
+    >>> name_for(".xlsx"), name_for("con.xlsx")
+    ('New district', 'New district')
+    """
+    last = re.split(r"[/\\]", file_name)[-1]
+    stem = re.sub(r"(\.share)?\.[A-Za-z]{2,5}$", "", last)
+    stem = re.sub(r'[\x00-\x1f\x7f<>:"|?*]', " ", stem).strip(" .~")[:60].strip()
+    try:
+        return safe_name(stem)
+    except NameFault:
+        return "New district"
+
+
+def free_name(shelf: Shelf, wanted: str) -> str:
+    """Return a name that is not taken: the one wanted, or with a number."""
+    for number in range(1, 1_000):
+        name = wanted if number == 1 else f"{wanted} {number}"
+        try:
+            shelf.free(name)
+        except NameFault:
+            if shelf.only is not None:
+                raise
+        else:
+            return name
+    message = f"There are too many scenarios of the name {wanted!r}"
+    raise NameFault(message)

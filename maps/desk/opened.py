@@ -1,0 +1,38 @@
+"""What the pages of an opened desk share: `request.app.state.desk`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from starlette.requests import Request
+
+from maps.desk.line import PlanLine
+from maps.desk.seen import Looks
+from maps.desk.shelf import Shelf
+
+
+@dataclass(frozen=True)
+class OpenedDesk:
+    """
+    The opened folder and all that is kept beside it while the desk runs.
+
+    Attributes
+    ----------
+    shelf
+        The opened folder.
+    line
+        Plans that wait for their turn.
+    looks
+        What is known of the scenarios' data.
+    """
+
+    shelf: Shelf
+    line: PlanLine
+    looks: Looks = field(default_factory=Looks)
+
+
+def desk_of(request: Request) -> OpenedDesk:
+    """Return what the pages share."""
+    desk = request.app.state.desk
+    assert isinstance(desk, OpenedDesk)
+    return desk
