@@ -82,7 +82,10 @@ HOMES = {
     "networkx": ("logistics/roads/",),
     "pydantic": ("logistics/scenario/settings.py",),
     "pyvrp": ("logistics/rounds/search.py",),
-    "openpyxl": ("logistics/scenario/xlsx_reader.py",),
+    "openpyxl": (
+        "logistics/scenario/xlsx_editor.py",
+        "logistics/scenario/xlsx_reader.py",
+    ),
     "pyogrio": (
         "logistics/scenario/gpkg_reader.py",
         "logistics/roads/importing/files.py",

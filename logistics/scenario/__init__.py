@@ -29,7 +29,14 @@ from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
-from logistics.scenario.schema import Column, columns_of, keys_of, settings_columns
+from logistics.scenario.schema import (
+    Column,
+    columns_of,
+    keys_of,
+    plain_name,
+    settings_columns,
+    tables,
+)
 from logistics.scenario.seasonal_prices import (
     period_prices,
     price_change,
@@ -46,13 +53,25 @@ from logistics.scenario.settings import (
     flat_settings,
 )
 from logistics.scenario.starter import FILL_FIRST, new_scenario
+from logistics.scenario.table_text import (
+    MOST_ROWS,
+    TableText,
+    table_file,
+    table_texts,
+)
 from logistics.scenario.work_calendar import dates_of, work_days
-from logistics.scenario.writing import cell_text, outside, replace_file
+from logistics.scenario.writing import (
+    cell_text,
+    outside,
+    replace_bytes,
+    replace_file,
+)
 
 __all__ = [
     "DEGREES",
     "FIGURES",
     "FILL_FIRST",
+    "MOST_ROWS",
     "WORLD",
     "Box",
     "CellFault",
@@ -70,6 +89,7 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Settings",
+    "TableText",
     "WindrowSettings",
     "add_row",
     "between",
@@ -95,6 +115,7 @@ __all__ = [
     "period_day",
     "period_named",
     "period_prices",
+    "plain_name",
     "price_change",
     "quiet",
     "read_scenario",
@@ -102,6 +123,7 @@ __all__ = [
     "read_value",
     "records",
     "refuse",
+    "replace_bytes",
     "replace_file",
     "rows_by",
     "rows_of",
@@ -111,6 +133,9 @@ __all__ = [
     "set_values",
     "settings_columns",
     "some",
+    "table_file",
+    "table_texts",
+    "tables",
     "tile_server",
     "totals",
     "with_period_prices",

@@ -3,6 +3,8 @@
 import csv
 import io
 import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from logistics.scenario.faults import Problem
@@ -19,6 +21,27 @@ DELIMITERS = (",", ";", "\t", "|")
 END = "\x1eend\x1e"
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 LONGEST_CELL = 2**31 - 1
+
+
+@dataclass(frozen=True, slots=True)
+class CsvForm:
+    """
+    How a CSV file is written, so that it can be written so again.
+
+    Attributes
+    ----------
+    delimiter, newline
+        Signs between cells and between rows.
+    encoding
+        As Python names it; `utf-8-sig` and `utf-16` begin with a mark.
+    named
+        Whether the first line says what the delimiter is.
+    """
+
+    delimiter: str = ","
+    newline: str = "\n"
+    encoding: str = "utf-8"
+    named: bool = False
 
 
 def decode(data: bytes) -> str:
@@ -76,7 +99,7 @@ def read_csv(path: Path, table: str) -> tuple[RawTable | None, list[Problem]]:
     if why:
         remedy = "Save the table as CSV (UTF-8) from the spreadsheet"
         return None, [Problem(path.name, None, "", None, why, remedy)]
-    grid, open_row = _records(text, table)
+    grid, open_row, _, _ = _records(text, table)
     if open_row:
         why = "opens a quotation mark that is never closed"
         remedy = "Close the quotation mark or delete it"
@@ -84,11 +107,64 @@ def read_csv(path: Path, table: str) -> tuple[RawTable | None, list[Problem]]:
     return raw_table(table, path.name, grid)
 
 
-def _records(text: str, table: str) -> tuple[Grid, int]:
+def csv_grid(data: bytes, table: str) -> tuple[Grid, CsvForm] | None:
+    r"""
+    Return the rows of a CSV file and how it is written; None if it is not text.
+
+    Examples
+    --------
+    >>> grid, form = csv_grid(b"land;name\r\nhill;Hill\r\n", "land")
+    >>> grid, form.delimiter, form.newline
+    ([(1, ['land', 'name']), (2, ['hill', 'Hill'])], ';', '\r\n')
+    """
+    text = decode(data)
+    grid, open_row, delimiter, named = _records(text, table)
+    if open_row or CONTROL.search(text):
+        return None
+    newline = "\r\n" if "\r\n" in text else "\n"
+    return grid, CsvForm(delimiter, newline, _encoding(data), named)
+
+
+def _encoding(data: bytes) -> str:
+    """Name the encoding to write in: what `decode` found, else UTF-8."""
+    if data.startswith(b"\xef\xbb\xbf"):
+        return "utf-8-sig"
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "utf-16"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252"
+    return "utf-8"
+
+
+def csv_bytes(rows: Iterable[Sequence[str]], form: CsvForm) -> bytes:
+    r"""
+    Write rows as a CSV file is written; with signs it cannot hold it becomes UTF-8.
+
+    Examples
+    --------
+    >>> csv_bytes([["a", "1,5"]], CsvForm(";", "\r\n")), csv_bytes([["Ł"]], CsvForm())
+    (b'a;1,5\r\n', b'\xc5\x81\n')
+    """
+    lines = io.StringIO(newline="")
+    if form.named:
+        lines.write(f"sep={form.delimiter}{form.newline}")
+    csv.writer(lines, delimiter=form.delimiter, lineterminator=form.newline).writerows(
+        rows
+    )
+    try:
+        return lines.getvalue().encode(form.encoding)
+    except UnicodeEncodeError:
+        return lines.getvalue().encode("utf-8-sig")
+
+
+def _records(text: str, table: str) -> tuple[Grid, int, str, bool]:
     """
     Split text into records; say in which row a quotation mark stays open (0: none).
 
-    A record is a row as the spreadsheet counts, also when a cell holds line breaks.
+    The delimiter and whether the file names it come last. A record is a row as the
+    spreadsheet counts, also when a cell holds line breaks.
     """
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     first, _, rest = text.partition("\n")
@@ -103,8 +179,9 @@ def _records(text: str, table: str) -> tuple[Grid, int]:
     finally:
         csv.field_size_limit(limit)
     if records and records[-1] == [END]:
-        return list(enumerate(records[:-1], start=1)), 0
-    return list(enumerate(records, start=1)), len(records)
+        return list(enumerate(records[:-1], start=1)), 0, delimiter, bool(named)
+    grid = list(enumerate(records, start=1))
+    return grid, len(records), delimiter, bool(named)
 
 
 def _delimiter(text: str, table: str) -> str:

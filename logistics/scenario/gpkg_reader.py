@@ -65,6 +65,18 @@ def read_gpkg(path: Path) -> tuple[list[Layer], list[str], list[Problem]]:
     return found, others, []
 
 
+def layer_tables(path: Path) -> list[str]:
+    """Return the tables that the layers of a GeoPackage bear the names of."""
+    with quiet():
+        import pyogrio
+
+        try:
+            layers = [str(name) for name, _ in pyogrio.list_layers(path)]
+        except Exception:  # the driver raises almost anything on a damaged file
+            return []
+    return [table for table in map(plain_name, layers) if table in tables()]
+
+
 @contextmanager
 def quiet() -> Iterator[None]:
     """Keep the driver's own warnings away from the planner."""

@@ -1,6 +1,6 @@
 """Find the tables of a scenario folder: CSV files, one workbook, one GeoPackage."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from logistics.scenario.library_materials import called_for
 from logistics.scenario.lists import in_list
 from logistics.scenario.raw import RawTable
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
+from logistics.scenario.table_text import TableText
 
 OLD_KINDS = {".xls", ".ods", ".numbers", ".xlsb"}
 
@@ -64,7 +65,7 @@ class Found:
                 self.places[table], self.raw[table] = [label], raw
 
 
-def read_tables(folder: Path) -> Found:
+def read_tables(folder: Path, edited: Mapping[str, TableText] | None = None) -> Found:
     """
     Read all tables of a folder as text.
 
@@ -72,18 +73,22 @@ def read_tables(folder: Path) -> Found:
     ----------
     folder
         Scenario folder.
+    edited
+        Tables that are being edited: read in place of what their files hold.
 
     Returns
     -------
     Found
         Tables, and the faults of files, headings and rows.
     """
-    found = Found()
+    found, drafts = Found(), edited or {}
+    for text in drafts.values():
+        found.add(text.table, text.label, *text.raw())
     files = [p for p in sorted(folder.iterdir()) if not p.name.startswith((".", "~"))]
     many = _one_only(files, found)
     for path in files:
         if path not in many:
-            _read_file(path, found)
+            _read_file(path, found, drafts)
     found.take_blank()
     found.problems += _ambiguous(found) + _absent(found, files)
     return found
@@ -93,10 +98,12 @@ def _kind(path: Path) -> str:
     return {".xlsm": ".xlsx"}.get(path.suffix.lower(), path.suffix.lower())
 
 
-def _read_file(path: Path, found: Found) -> None:
+def _read_file(path: Path, found: Found, edited: Mapping[str, TableText]) -> None:
     """Read a CSV file, a workbook or a GeoPackage; leave all other files alone."""
     kind, table = _kind(path), plain_name(path.stem)
     try:
+        if table in edited and edited[table].label == path.name:
+            return
         if kind in {".csv", ".tsv"} and table not in tables():
             found.others.append((path.name, path.stem))
         elif kind in {".csv", ".tsv", ".xlsx", ".gpkg"} and path.is_dir():
@@ -106,7 +113,7 @@ def _read_file(path: Path, found: Found) -> None:
         elif kind in {".csv", ".tsv"}:
             found.add(table, path.name, *read_csv(path, table))
         elif kind in {".xlsx", ".gpkg"}:
-            _read_book(path, kind, found)
+            _read_book(path, kind, found, edited)
     except OSError as error:
         why = f"cannot be opened ({error.strerror or type(error).__name__})"
         remedy = "Close it in other programs and check that you are allowed to read it"
@@ -114,7 +121,9 @@ def _read_file(path: Path, found: Found) -> None:
         found.add(table, path.name, None, [problem])
 
 
-def _read_book(path: Path, kind: str, found: Found) -> None:
+def _read_book(
+    path: Path, kind: str, found: Found, edited: Mapping[str, TableText]
+) -> None:
     """Read a file that holds several tables."""
     if kind == ".xlsx":
         from logistics.scenario.xlsx_reader import read_xlsx as read
@@ -122,6 +131,8 @@ def _read_book(path: Path, kind: str, found: Found) -> None:
         from logistics.scenario.gpkg_reader import read_gpkg as read
     sheets, others, problems = read(path)
     for table, label, raw, faults in sheets:
+        if table in edited and edited[table].label == label:
+            continue
         found.add(table, label, raw, faults)
     part = "sheet" if kind == ".xlsx" else "layer"
     found.others += [(f"{path.name} {part} '{name}'", name) for name in others]

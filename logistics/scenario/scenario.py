@@ -26,6 +26,7 @@ from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
 from logistics.scenario.settings_file import FILE, line_in, read_settings
 from logistics.scenario.table_set import Tables
+from logistics.scenario.table_text import TableText
 from logistics.scenario.work_calendar import (
     days_to_count,
     with_working_days,
@@ -180,7 +181,9 @@ class Scenario:
         return self.tables["land"]
 
 
-def read_scenario(path: Path) -> Scenario:
+def read_scenario(
+    path: Path, edited: Mapping[str, TableText] | None = None
+) -> Scenario:
     """
     Read and check a scenario folder.
 
@@ -189,6 +192,8 @@ def read_scenario(path: Path) -> Scenario:
     path
         Folder with `scenario.toml` and the tables as CSV files, as sheets of one
         workbook or as layers of one GeoPackage.
+    edited
+        Tables that are being edited: read in place of what their files hold.
 
     Returns
     -------
@@ -201,7 +206,7 @@ def read_scenario(path: Path) -> Scenario:
         With all faults, if there is any.
     """
     folder = _folder(Path(path))
-    found = read_tables(folder)
+    found = read_tables(folder, edited)
     pay = _pay(found)
     values, problems = read_settings(folder, pay)
     line = partial(line_in, folder)

@@ -1,5 +1,6 @@
 """Turn a scenario back into texts and files."""
 
+import os
 from collections.abc import Mapping
 from math import isnan
 from pathlib import Path
@@ -111,10 +112,18 @@ def cell_text(value: Any) -> str:
 
 
 def replace_file(target: Path, text: str) -> None:
-    """Write a file so that a killed or failed run leaves the old one whole."""
+    """Write a text so that a killed or failed run leaves the old file whole."""
+    replace_bytes(target, text.encode("utf-8"))
+
+
+def replace_bytes(target: Path, data: bytes) -> None:
+    """Write a file so that a kill or a power cut leaves the old one whole."""
     draft = target.with_name(target.name + ".part")
     try:
-        draft.write_text(text, encoding="utf-8")
+        with draft.open("wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
         draft.replace(target)
     except BaseException:
         draft.unlink(missing_ok=True)

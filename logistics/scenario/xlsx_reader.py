@@ -90,14 +90,7 @@ def _read_sheet(
     sheet: Any, formulas: Any, table: str, label: str
 ) -> tuple[RawTable | None, list[Problem]]:
     """Turn the filled cells of a sheet into a raw table."""
-    cells: dict[int, dict[int, str]] = {}
-    numbers = set()
-    for (row, place), cell in sheet._cells.items():
-        text = _text(cell.value, cell.number_format)
-        if text:
-            cells.setdefault(row, {})[place - 1] = text
-        if isinstance(cell.value, int | float):
-            numbers.add((row, place - 1))
+    cells, numbers = _filled(sheet)
     reported, problems = _merged(sheet, label)
     if formulas is not None:
         hidden, more = _uncounted(sheet, formulas[sheet.title], label)
@@ -111,6 +104,25 @@ def _read_sheet(
     return raw, [*problems, *found]
 
 
+def _filled(sheet: Any) -> tuple[dict[int, dict[int, str]], set[tuple[int, int]]]:
+    """Texts of the filled cells by row and position, and which hold numbers."""
+    cells: dict[int, dict[int, str]] = {}
+    numbers = set()
+    for (row, place), cell in sheet._cells.items():
+        text = shown_text(cell.value, cell.number_format)
+        if text:
+            cells.setdefault(row, {})[place - 1] = text
+        if isinstance(cell.value, int | float):
+            numbers.add((row, place - 1))
+    return cells, numbers
+
+
+def cell_grid(sheet: Any) -> tuple[Grid, set[tuple[int, int]]]:
+    """Rows of texts of a sheet, and which cells (row, position) hold numbers."""
+    cells, numbers = _filled(sheet)
+    return _grid(cells), numbers
+
+
 def _grid(cells: Mapping[int, Mapping[int, str]]) -> Grid:
     """Lay the filled cells out in rows; the rows stay in the order of the sheet."""
     return [
@@ -119,7 +131,7 @@ def _grid(cells: Mapping[int, Mapping[int, str]]) -> Grid:
     ]
 
 
-def _text(value: object, number_format: str) -> str:
+def shown_text(value: object, number_format: str) -> str:
     """Write a cell as the planner sees it: 0.76 formatted as percent is 76%."""
     if value is None:
         return ""

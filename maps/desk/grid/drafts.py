@@ -1,0 +1,289 @@
+"""
+Drafts: edits that are kept at once, until the table is saved.
+
+A table that is being edited has a journal in the folder `.draft` of its scenario. The
+first line says what the file held when editing began; every batch of edits is one more
+line, on the disk before it is acknowledged. A line torn by a kill is left out when the
+journal is read, so what was acknowledged is there and what was not never half is.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache, cached_property
+from pathlib import Path
+from typing import Any
+
+from logistics.scenario import TableText, replace_bytes, table_texts
+from maps.desk.grid.edits import EditFault, apply_all, narrowed, widened
+
+FOLDER = ".draft"
+Signature = tuple[tuple[str, int, int], ...]
+
+
+class StaleEdit(ValueError):
+    """An edit of a state of the table that is no longer the newest."""
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """
+    One table and the edits that are not saved yet.
+
+    Attributes
+    ----------
+    disk
+        What the file holds now.
+    base
+        What it held when editing began; `disk` itself without edits.
+    text
+        The table with its edits, all known columns shown.
+    count
+        Number of batches in the journal; 0 without one.
+    known
+        Names of the batches, to tell one that is sent twice.
+    seen
+        Stamp of what the file held when the planner last saw it.
+    """
+
+    disk: TableText
+    base: TableText
+    text: TableText
+    count: int = 0
+    known: frozenset[str] = frozenset()
+    seen: str = ""
+
+    @property
+    def version(self) -> str:
+        """State of the table: what it was begun from, and how many batches followed."""
+        return f"{self.base.stamp[:16]}-{self.count}"
+
+    @cached_property
+    def edited(self) -> bool:
+        """Whether there is anything to save."""
+        return self.count > 0 and self.as_file.stamp != self.disk.stamp
+
+    @property
+    def overtaken(self) -> bool:
+        """Whether another program has changed the table since editing began."""
+        return self.edited and self.seen != self.disk.stamp
+
+    @cached_property
+    def as_file(self) -> TableText:
+        """The table as it would be saved, in the file that holds it now."""
+        kept = narrowed(self.text, len(self.base.headings))
+        disk = self.disk
+        return replace(
+            disk, headings=kept.headings, rows=_filled(kept.rows), stored=kept.stored
+        )
+
+
+def _filled(rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
+    """Leave out blank rows at the end."""
+    last = len(rows)
+    while last and not any(rows[last - 1]):
+        last -= 1
+    return rows[:last]
+
+
+class Drafts:
+    """
+    All tables of one scenario with their drafts; safe to use from several threads.
+
+    Parameters
+    ----------
+    folder
+        Scenario folder.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.lock = threading.RLock()
+        self._signature: Signature = ()
+        self._disk: dict[str, TableText] = {}
+        self._drafts: dict[str, tuple[Signature, Draft]] = {}
+
+    def signature(self) -> Signature:
+        """Name, size and time of every file, journals too: another says read again."""
+        found = []
+        for folder in (self.folder, self.folder / FOLDER):
+            if folder.is_dir():
+                for entry in os.scandir(folder):
+                    if entry.is_file() and not entry.name.endswith(".part"):
+                        told = entry.stat()
+                        found.append((entry.path, told.st_size, told.st_mtime_ns))
+        return tuple(sorted(found))
+
+    def all(self) -> dict[str, Draft]:
+        """Every table with its draft."""
+        with self.lock:
+            signature = self.signature()
+            if signature != self._signature:
+                files = [one for one in signature if FOLDER not in Path(one[0]).parts]
+                before = [
+                    one for one in self._signature if FOLDER not in Path(one[0]).parts
+                ]
+                if files != before or not self._disk:
+                    self._disk = table_texts(self.folder)
+                self._drafts = {}
+                self._signature = signature
+            return {table: self._one(table) for table in self._disk}
+
+    def table(self, table: str) -> Draft:
+        """One table with its draft."""
+        return self.all()[table]
+
+    def edited(self) -> dict[str, TableText]:
+        """Tables with edits that are not saved, as they would be saved."""
+        return {name: one.as_file for name, one in self.all().items() if one.edited}
+
+    def _one(self, table: str) -> Draft:
+        """Read one table's journal, unless it was read before."""
+        if table not in self._drafts:
+            draft = read_journal(self._journal(table), self._disk[table])
+            if draft.count and not draft.edited and draft.seen != draft.disk.stamp:
+                self.saved(table)  # a kill came between saving and forgetting
+                draft = read_journal(self._journal(table), self._disk[table])
+            self._drafts[table] = self._signature, draft
+        return self._drafts[table][1]
+
+    def _journal(self, table: str) -> Path:
+        return self.folder / FOLDER / f"{table}.jsonl"
+
+    def add(self, table: str, version: str, name: str, edits: Sequence[Any]) -> str:
+        """
+        Keep a batch of edits and return the new version.
+
+        Parameters
+        ----------
+        table
+            Table.
+        version
+            Version that the edits were made on.
+        name
+            Name of the batch: the same name again is the same batch.
+        edits
+            See `apply_all`.
+
+        Raises
+        ------
+        StaleEdit
+            If there is a newer version.
+        EditFault
+            If the edits do not fit, or the table can only be looked at.
+        """
+        with self.lock:
+            draft = self.table(table)
+            if name in draft.known:
+                return draft.version
+            if version != draft.version:
+                message = f"the table is at version {draft.version}, not {version}"
+                raise StaleEdit(message)
+            if draft.disk.view_only:
+                raise EditFault(draft.disk.view_only)
+            text = apply_all(draft.text, edits)
+            journal = self._journal(table)
+            if not draft.count:
+                journal.parent.mkdir(exist_ok=True)
+                replace_bytes(journal, _line(_head(draft.disk)))
+            _append(journal, {"name": name, "edits": list(edits)})
+            fresh = replace(
+                draft,
+                text=text,
+                count=draft.count + 1,
+                known=draft.known | {name},
+            )
+            self._signature = self.signature()
+            self._drafts[table] = self._signature, fresh
+            return fresh.version
+
+    def keep_mine(self, table: str) -> None:
+        """Take what the file holds now as known: saving will replace it."""
+        with self.lock:
+            draft = self.table(table)
+            if draft.overtaken:
+                _append(self._journal(table), {"seen": draft.disk.stamp})
+
+    def take_theirs(self, table: str) -> None:
+        """Lay the edits of a table aside: its journal stays in the folder `aside`."""
+        with self.lock:
+            journal = self._journal(table)
+            if journal.exists():
+                aside = journal.parent / "aside"
+                aside.mkdir(exist_ok=True)
+                count = sum(1 for _ in aside.iterdir())
+                journal.replace(aside / f"{table}-{count + 1:04d}.jsonl")
+
+    def saved(self, table: str) -> None:
+        """Forget the journal of a table whose file now holds all of it."""
+        with self.lock:
+            self._journal(table).unlink(missing_ok=True)
+
+
+@cache
+def drafts_of(folder: Path) -> Drafts:
+    """Return the drafts of a scenario folder, one object for all requests."""
+    return Drafts(folder)
+
+
+def _head(disk: TableText) -> dict[str, Any]:
+    return {
+        "headings": disk.headings,
+        "rows": disk.rows,
+        "stored": [sorted(places) for places in disk.stored],
+    }
+
+
+def _line(record: object) -> bytes:
+    return json.dumps(record, ensure_ascii=True).encode("ascii") + b"\n"
+
+
+def _append(journal: Path, record: object) -> None:
+    """Add a line and wait until it is on the disk; cut off what a kill left torn."""
+    with journal.open("r+b") as file:
+        data = file.read()
+        file.seek(data.rfind(b"\n") + 1)
+        file.truncate()
+        file.write(_line(record))
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def read_journal(journal: Path, disk: TableText) -> Draft:
+    """Return a table with the edits of its journal; without one, as the file is."""
+    plain = Draft(disk, disk, widened(disk), seen=disk.stamp)
+    lines = _records(journal)
+    if not lines:
+        return plain
+    base = _based(disk, lines[0])
+    text, count, known, seen = widened(base), 0, set(), base.stamp
+    for record in lines[1:]:
+        if "seen" in record:
+            seen = str(record["seen"])
+            continue
+        text = apply_all(text, record["edits"])
+        count += 1
+        known.add(str(record["name"]))
+    return Draft(disk, base, text, count, frozenset(known), seen)
+
+
+def _records(journal: Path) -> list[Any]:
+    """Whole lines of a journal; none if there is none or its head is torn."""
+    try:
+        data = journal.read_bytes()
+    except FileNotFoundError:
+        return []
+    return [json.loads(line) for line in data[: data.rfind(b"\n") + 1].splitlines()]
+
+
+def _based(disk: TableText, head: Any) -> TableText:
+    return replace(
+        disk,
+        headings=tuple(head["headings"]),
+        rows=tuple(tuple(row) for row in head["rows"]),
+        stored=tuple(frozenset(places) for places in head["stored"]),
+    )
