@@ -11,18 +11,32 @@ from logistics.land.screening import (
     refused,
     screen,
 )
+from logistics.land.spot import (
+    Laid,
+    Near,
+    lay,
+    nearest,
+    no_go,
+    screen_spot,
+)
 
 __all__ = [
     "NOT_LAW",
     "REACH_KM",
     "GridError",
+    "Laid",
+    "Near",
     "barred",
     "barred_lanes",
     "homes_near",
+    "lay",
+    "nearest",
+    "no_go",
     "no_screening",
     "not_screened",
     "propose",
     "refused",
     "screen",
+    "screen_spot",
     "write_proposals",
 ]

@@ -81,10 +81,16 @@ def screen(scenario: Scenario) -> pd.DataFrame:
         unit, action (refuse or warn) and reason in words. Yards that are built, and
         those that the scenario decides to open, are only warned about.
     """
-    setting = scenario.settings.siting.screen
-    if setting == "off" or scenario.yards.empty:
+    if scenario.settings.siting.screen == "off" or scenario.yards.empty:
         return no_screening()
-    sites, features = _laid(scenario)
+    return screen_on(scenario, *_laid(scenario))
+
+
+def screen_on(
+    scenario: Scenario, sites: Discs, features: dict[str, Features]
+) -> pd.DataFrame:
+    """Hold yards that lie on a plane already against every rule; see `screen`."""
+    setting = scenario.settings.siting.screen
     measured: dict[tuple[str, bool], tuple[NDArray[Any], Any]] = {}
     rows: list[Row] = []
     for rule in records(scenario.siting_rules):

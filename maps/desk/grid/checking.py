@@ -1,0 +1,136 @@
+"""Check a scenario with its drafts by the words of `check`, each fault at its cell."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from logistics.scenario import (
+    Problem,
+    ScenarioError,
+    TableText,
+    plain_name,
+    read_scenario,
+)
+from maps.desk.grid.drafts import Draft, Drafts, Signature, drafts_of
+
+if TYPE_CHECKING:
+    from logistics.scenario import Scenario
+
+HEADING = -1
+"""Position of the headings, as a row."""
+
+
+@dataclass(frozen=True, eq=False)
+class Checked:
+    """
+    What was found in one state of a scenario.
+
+    Attributes
+    ----------
+    signature
+        State of the files and journals.
+    versions
+        Version of every table that was checked.
+    problems
+        All faults, in the words of `check`.
+    scenario
+        The scenario with its drafts; None if there is a fault.
+    """
+
+    signature: Signature
+    versions: Mapping[str, str]
+    problems: tuple[Problem, ...]
+    scenario: Scenario | None
+
+
+class Checker:
+    """Checks one scenario, each state once; keeps the last state without faults."""
+
+    def __init__(self, drafts: Drafts) -> None:
+        self.drafts = drafts
+        self.lock = threading.Lock()
+        self.last: Checked | None = None
+        self.good: Scenario | None = None
+
+    def check(self) -> Checked:
+        """Return what there is to say of the state of now."""
+        with self.lock:
+            with self.drafts.lock:
+                tables = self.drafts.all()
+                signature = self.drafts.signature()
+                edited = self.drafts.edited()
+            if self.last is not None and self.last.signature == signature:
+                return self.last
+            scenario, problems = _read(self.drafts.folder, edited)
+            versions = {name: one.version for name, one in tables.items()}
+            self.last = Checked(signature, versions, problems, scenario)
+            self.good = scenario or self.good
+            return self.last
+
+
+def _read(
+    folder: Path, edited: Mapping[str, TableText]
+) -> tuple[Scenario | None, tuple[Problem, ...]]:
+    try:
+        return read_scenario(folder, edited), ()
+    except ScenarioError as error:
+        return None, tuple(error.problems)
+
+
+@cache
+def checker_of(folder: Path) -> Checker:
+    """Return the checker of a scenario folder, one object for all requests."""
+    return Checker(drafts_of(folder))
+
+
+def placed(
+    problems: tuple[Problem, ...], tables: Mapping[str, Draft]
+) -> list[dict[str, Any]]:
+    """
+    Find the cell of every fault.
+
+    Returns
+    -------
+    list of dict
+        table (empty if it is none's), row and column as positions in the grid
+        (`HEADING` for the headings, None for a whole table), place in words, said
+        (value and fault), remedy.
+    """
+    homes = {one.disk.label: one for one in tables.values()}
+    return [_placed(problem, homes.get(problem.file)) for problem in problems]
+
+
+def _placed(problem: Problem, home: Draft | None) -> dict[str, Any]:
+    bare = replace(problem, file="", row=None, column="", remedy="")
+    where = str(replace(problem, value=None, why="", remedy="")).split(": ")[0]
+    found: dict[str, Any] = {
+        "table": home.disk.table if home else "",
+        "row": None,
+        "column": None,
+        "place": where,
+        "said": str(bare).removeprefix(": ").removesuffix(". ."),
+        "remedy": problem.remedy,
+    }
+    if home is not None and problem.row is not None:
+        found["row"] = problem.row - home.disk.heading_row - 1
+    if home is not None and problem.column:
+        found["column"] = column_at(home.text, problem.column)
+    return found
+
+
+def column_at(text: TableText, name: str) -> int | None:
+    """Position of a column that a fault names by its name, heading or letter."""
+    names = [plain_name(heading) for heading in text.headings]
+    if name in names:
+        return names.index(name)
+    return text.headings.index(name) if name in text.headings else None
+
+
+def table_faults(checked: Checked, table: str, label: str) -> list[Problem]:
+    """Faults in the file of a table, or of the table where it is not named."""
+    return [p for p in checked.problems if p.file in (label, f"{table}.csv")]
