@@ -60,12 +60,7 @@ from logistics.scenario.table_text import (
     table_texts,
 )
 from logistics.scenario.work_calendar import dates_of, work_days
-from logistics.scenario.writing import (
-    cell_text,
-    outside,
-    replace_bytes,
-    replace_file,
-)
+from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
     "DEGREES",
@@ -123,7 +118,6 @@ __all__ = [
     "read_value",
     "records",
     "refuse",
-    "replace_bytes",
     "replace_file",
     "rows_by",
     "rows_of",

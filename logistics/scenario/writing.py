@@ -1,6 +1,5 @@
 """Turn a scenario back into texts and files."""
 
-import os
 from collections.abc import Mapping
 from math import isnan
 from pathlib import Path
@@ -112,18 +111,10 @@ def cell_text(value: Any) -> str:
 
 
 def replace_file(target: Path, text: str) -> None:
-    """Write a text so that a killed or failed run leaves the old file whole."""
-    replace_bytes(target, text.encode("utf-8"))
-
-
-def replace_bytes(target: Path, data: bytes) -> None:
-    """Write a file so that a kill or a power cut leaves the old one whole."""
+    """Write a file so that a killed or failed run leaves the old one whole."""
     draft = target.with_name(target.name + ".part")
     try:
-        with draft.open("wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        draft.write_text(text, encoding="utf-8")
         draft.replace(target)
     except BaseException:
         draft.unlink(missing_ok=True)

@@ -18,7 +18,8 @@ from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
-from logistics.scenario import TableText, replace_bytes, table_texts
+from logistics.scenario import TableText, table_texts
+from maps.desk.disk import write_whole
 from maps.desk.grid.edits import EditFault, apply_all, narrowed, widened
 
 FOLDER = ".draft"
@@ -189,7 +190,7 @@ class Drafts:
             journal = self._journal(table)
             if not draft.count:
                 journal.parent.mkdir(exist_ok=True)
-                replace_bytes(journal, _line(_head(draft.disk)))
+                write_whole(journal, _line(_head(draft.disk)))
             _append(journal, {"name": name, "edits": list(edits)})
             fresh = replace(
                 draft,

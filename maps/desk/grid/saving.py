@@ -9,10 +9,10 @@ from logistics.scenario import (
     TableText,
     keys_of,
     plain_name,
-    replace_bytes,
     table_file,
     table_texts,
 )
+from maps.desk.disk import write_whole
 from maps.desk.grid.checking import Checker, table_faults
 
 MOST_SHOWN = 200
@@ -70,7 +70,7 @@ def _write(text: TableText, disk: TableText) -> None:
         if now.stamp != disk.stamp or now.label != disk.label:
             message = f"{disk.label} was changed by another program just now."
             raise NotSaved(message)
-        replace_bytes(text.path, data)
+        write_whole(text.path, data)
     except PermissionError:
         message = f"{disk.path.name} is open in another program: close it there."
         raise NotSaved(message) from None
