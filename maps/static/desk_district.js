@@ -172,7 +172,7 @@ function showKept(told, bad) {
   const edited = place.tables.filter((one) => one.edited).length;
   const usual = !sync.idle() ? "Keeping your edits …" : edited ? `Edits in ${edited} ${edited === 1 ? "table" : "tables"} kept as a draft` : "Everything is saved";
   byId("kept").textContent = told || usual;
-  byId("kept").classList.toggle("bad", Boolean(bad));
+  byId("kept").classList.toggle("wrong", Boolean(bad));
   byId("save").disabled = !edited && sync.idle();
   byId("undo").disabled = !place.model || !place.model.past.length;
   byId("redo").disabled = !place.model || !place.model.future.length;
@@ -201,7 +201,7 @@ function drawNotices() {
       h("button", { type: "button", onclick: () => keep(one, "mine") }, "Keep mine"),
       h("button", { type: "button", onclick: () => keep(one, "theirs") }, "Take theirs"))));
   const { model } = place;
-  if (model && model.viewOnly) notes.push(h("div", { class: "notice quiet" }, h("p", {}, words(model.viewOnly))));
+  if (model && model.viewOnly) notes.push(h("div", { class: "notice calm" }, h("p", {}, words(model.viewOnly))));
   byId("notices").replaceChildren(...notes);
 }
 async function keep(one, which) {

@@ -87,7 +87,7 @@ function layColumns(view) {
   view.total = left;
   view.frozen = model.columns[model.shown[0]] && model.columns[model.shown[0]].key ? 1 : 0;
   view.body.style.width = view.head.style.width = `${left}px`;
-  view.head.replaceChildren(h("div", { role: "row", class: "line", "aria-rowindex": 1 },
+  view.head.replaceChildren(h("div", { role: "row", class: "gridline", "aria-rowindex": 1 },
     h("div", { role: "columnheader", class: "number corner", "aria-colindex": 1 }, h("span", { class: "unseen" }, "Row of the file")),
     ...model.shown.map((place, c) => heading(view, model.columns[place], c))));
 }
@@ -108,7 +108,7 @@ function sizeCell(view, cell, c) {
 function paintHead(view) {
   [...view.head.querySelectorAll(".cell")].forEach((cell, c) => {
     const fault = view.faults.get(`${HEADING}:${view.model.shown[c]}`);
-    cell.classList.toggle("bad", Boolean(fault));
+    cell.classList.toggle("faulty", Boolean(fault));
     cell.title = fault ? `${fault.said}. ${fault.remedy}.` : view.column(c).note;
   });
 }
@@ -122,7 +122,7 @@ function line(view) {
     return cell;
   });
   const number = h("div", { role: "rowheader", class: "number", "aria-colindex": 1 });
-  const element = h("div", { role: "row", class: "line" }, number, ...cells);
+  const element = h("div", { role: "row", class: "gridline" }, number, ...cells);
   return Object.assign(element, { number, cells });
 }
 
@@ -166,7 +166,7 @@ function writeLine(view, element, r) {
     const fault = !fresh && view.faults.get(`${base}:${place}`);
     cell.id = `g-${r}-${c}`;
     cell.textContent = shorten(text || stands || "", 240);
-    cell.plain = cell.kinds + (stands ? " default" : "") + (fault ? " bad" : "");
+    cell.plain = cell.kinds + (stands ? " default" : "") + (fault ? " faulty" : "");
     cell.title = fault ? `${fault.said}. ${fault.remedy}.` : stands ? NOT_LOCAL : "";
     if (fault) cell.setAttribute("aria-invalid", "true"); else cell.removeAttribute("aria-invalid");
     if (stands) cell.setAttribute("aria-label", `${stands}, ${NOT_LOCAL}`); else cell.removeAttribute("aria-label");

@@ -35,7 +35,7 @@ function listenToKeys(view) {
     const done = gridKey(view, event, leaving);
     leaving = event.key === "Escape";
     if (done) { event.preventDefault(); event.stopPropagation(); }
-    if (!["Tab", "Enter", "Shift"].includes(event.key)) tabbing.from = null;
+    if (STEPS[event.key] || /^(Home|End|Page)/.test(event.key)) tabbing.from = null;
   });
 }
 
@@ -101,7 +101,7 @@ function listenToMouse(view) {
   const { sheet, body, head } = view;
   let dragging = "";
   const spot = (event) => {
-    const cell = event.target.closest(".cell, .number"), row = event.target.closest(".body .line");
+    const cell = event.target.closest(".cell, .number"), row = event.target.closest(".body .gridline");
     if (!cell) return null;
     return { r: row ? Number(row.getAttribute("aria-rowindex")) - 2 : HEADING, c: cell.dataset.c === undefined ? null : Number(cell.dataset.c) };
   };

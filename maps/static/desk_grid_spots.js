@@ -75,14 +75,20 @@ byId("no-go").addEventListener("change", () => drawNoGo());
 /* ---- what a yard meets at a place: the server's rules, one question at a time ---- */
 const STATUS = { free: "No rule refuses this place", warned: "Allowed, with warnings", partly: "Refused for some feedstock", refused: "Refused" };
 const YARD_CELLS = ["yard", "area_m2", "slope_pct", "water_table_m", "existing_size", "decision"];
-const judging = { busy: false, next: null, row: -1 };
+const judging = { busy: false, next: null, mark: "" };
 function judgeRow(row) {
   const { model } = place, box = byId("verdict");
-  if (model.table !== "yards" || row >= model.cells.length) { box.hidden = true; judging.row = -1; chart.near([0, 0], []); return; }
+  box.hidden = model.table !== "yards";
+  if (box.hidden) { judging.mark = ""; chart.near([0, 0], []); return; }
   const at = ["lat", "lon"].map((code) => cellOf(model, row, code)), mark = [row, model.version, ...at, ...YARD_CELLS.map((code) => cellOf(model, row, code))].join("\n");
-  if (judging.mark === mark && !box.hidden) return;
+  if (judging.mark === mark) return;
   judging.mark = mark;
-  if (at.some((text) => !text || !Number.isFinite(Number(text)))) { box.hidden = true; chart.near([0, 0], []); return; }
+  if (at.some((text) => !text || !Number.isFinite(Number(text)))) {
+    box.className = "verdict";
+    box.replaceChildren(h("p", {}, "A yard with a position is held against the siting rules here."));
+    chart.near([0, 0], []);
+    return;
+  }
   judge(row, at.map(Number));
 }
 async function judge(row, at) {
@@ -97,7 +103,7 @@ async function judge(row, at) {
       const told = await askDesk(`${ADDRESS}/place`, { cells: { ...cells, lat: String(asked.at[0]), lon: String(asked.at[1]) } });
       if (place.model === model && model.table === "yards") showVerdict(asked.at, told);
     } catch (fault) {
-      byId("verdict").hidden = model.table !== "yards";
+      byId("verdict").className = "verdict";
       byId("verdict").replaceChildren(h("p", {}, fault.message));
       chart.near(asked.at, []);
     }
