@@ -7,7 +7,7 @@
  * Rows and columns of the view count as shown; row -1 are the headings, and the row after
  * the last takes a new one.
  */
-const ROW_HEIGHT = 28, OVERSCAN = 10, NUMBER_WIDTH = 52, HEADING = -1;
+const ROW_HEIGHT = 28, OVERSCAN = 6, NUMBER_WIDTH = 52, HEADING = -1;
 const NUMERIC = ["number", "percent", "integer", "lon", "lat"];
 const NOT_LOCAL = "default, not local";
 
@@ -164,12 +164,14 @@ function writeLine(view, element, r) {
     const place = model.shown[c], column = model.columns[place];
     const text = fresh ? "" : model.text(base, place), stands = !fresh && !text && model.defaultOf(base, place);
     const fault = !fresh && view.faults.get(`${base}:${place}`);
+    const said = text || stands || "", title = fault ? `${fault.said}. ${fault.remedy}.` : stands ? NOT_LOCAL : "";
     cell.id = `g-${r}-${c}`;
-    cell.textContent = shorten(text || stands || "", 240);
     cell.plain = cell.kinds + (stands ? " default" : "") + (fault ? " faulty" : "");
-    cell.title = fault ? `${fault.said}. ${fault.remedy}.` : stands ? NOT_LOCAL : "";
-    if (fault) cell.setAttribute("aria-invalid", "true"); else cell.removeAttribute("aria-invalid");
-    if (stands) cell.setAttribute("aria-label", `${stands}, ${NOT_LOCAL}`); else cell.removeAttribute("aria-label");
+    if (cell.said !== said) cell.textContent = said.length > 240 ? shorten(said, 240) : said;
+    if (cell.title !== title) cell.title = title;
+    if (cell.wrong !== Boolean(fault)) { if (fault) cell.setAttribute("aria-invalid", "true"); else cell.removeAttribute("aria-invalid"); }
+    if (cell.stands !== stands) { if (stands) cell.setAttribute("aria-label", `${stands}, ${NOT_LOCAL}`); else cell.removeAttribute("aria-label"); }
+    Object.assign(cell, { said, stands, wrong: Boolean(fault) });
   });
 }
 /* Selection and faults are only classes. */
@@ -182,7 +184,7 @@ function dress(view, element, r) {
     const classes = cell.plain + (chosen && !single ? " sel" : "") + (active ? " act" : "");
     if (cell.className !== classes) cell.className = classes;
     const told = chosen ? "true" : "false";
-    if (cell.getAttribute("aria-selected") !== told) cell.setAttribute("aria-selected", told);
+    if (cell.told !== told) cell.setAttribute("aria-selected", cell.told = told);
   });
 }
 
