@@ -118,6 +118,10 @@ def _one(folder: Path, table: str, texts: list[TableText]) -> TableText:
 def _texts_of(path: Path) -> list[TableText]:
     """Texts of the tables that a file holds."""
     ending, table = path.suffix.lower(), plain_name(path.stem)
+    if path.is_symlink():
+        why = f"{path.name} is a link to another place: put the file itself here."
+        named = table in tables() and ending in CSV_ENDINGS
+        return [TableText(table, path, view_only=why)] if named else []
     if ending in CSV_ENDINGS and table in tables():
         return [_csv_text(path, table)]
     if ending in BOOK_ENDINGS:

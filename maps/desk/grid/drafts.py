@@ -186,6 +186,9 @@ class Drafts:
                 raise StaleEdit(message)
             if draft.disk.view_only:
                 raise EditFault(draft.disk.view_only)
+            if (self.folder / FOLDER).is_symlink():
+                message = f"{FOLDER} is a link to another place"
+                raise EditFault(message)
             text = apply_all(draft.text, edits)
             journal = self._journal(table)
             if not draft.count:

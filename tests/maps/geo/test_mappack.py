@@ -16,10 +16,10 @@ from logistics.scenario.map_tiles import tile_server
 from maps.geo.map_contents import map_data
 from maps.geo.map_pack import HALF, SIGNS, both_ways, by_period, line, packed, signs
 from maps.geo.map_reach import STEP_MINUTES, reach, worth
-from maps.shared.shapes import parts
 from maps.geo.map_roads import roads as road_rows
 from maps.geo.web_map import map_html
 from maps.shared.html import policy
+from maps.shared.shapes import parts
 
 
 def read(text):
