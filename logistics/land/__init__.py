@@ -11,6 +11,7 @@ from logistics.land.screening import (
     refused,
     screen,
 )
+from logistics.land.shapes import parts
 from logistics.land.spot import (
     Laid,
     Near,
@@ -34,6 +35,7 @@ __all__ = [
     "no_go",
     "no_screening",
     "not_screened",
+    "parts",
     "propose",
     "refused",
     "screen",

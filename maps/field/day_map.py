@@ -7,23 +7,14 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
+from logistics.land import parts
 from logistics.rounds import calls
 from logistics.scenario import records
 from maps.field.driven_tables import clock, place_names, short_truck, truck_letter
 from maps.field.round_lines import leg_lines
-from maps.geo import frame, land, leaflet_map
+from maps.geo import frame, land, leaflet, leaflet_map
 from maps.geo import line as packed_line
-from maps.shared import (
-    STATIC,
-    filled,
-    leaflet,
-    lean,
-    names,
-    own_script,
-    parts,
-    policy,
-    script_json,
-)
+from maps.shared import STATIC, filled, lean, names, own_script, policy, script_json
 
 if TYPE_CHECKING:
     from logistics.results import Result

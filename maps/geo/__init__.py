@@ -5,12 +5,13 @@ from maps.geo.kml import write_kml
 from maps.geo.map_contents import frame, map_data, rounded
 from maps.geo.map_pack import line, packed
 from maps.geo.map_roads import land
-from maps.geo.web_map import SCRIPTS, leaflet_map, write_map
+from maps.geo.web_map import SCRIPTS, leaflet, leaflet_map, write_map
 
 __all__ = [
     "SCRIPTS",
     "frame",
     "land",
+    "leaflet",
     "leaflet_map",
     "line",
     "map_data",

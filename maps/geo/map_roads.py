@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from logistics.land import parts
 from logistics.roads import load_on_roads, shifted_by_paired_trips
-from maps.shared import parts, period_order
+from maps.shared import period_order
 
 if TYPE_CHECKING:
     from logistics.results import Result

@@ -8,6 +8,8 @@ that the browser runs nothing else and loads nothing from anywhere.
 
 from __future__ import annotations
 
+import re
+from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +28,6 @@ from maps.shared import (
     filled,
     in_print,
     key_figures,
-    leaflet,
     lean,
     own_script,
     policy,
@@ -104,6 +105,15 @@ class LocalMap(folium.Map):
         self.default_js = []
         self.default_css = []
         self._id = "map"
+
+
+def leaflet(name: str) -> str:
+    """Text of a file of the installed Leaflet, without its links to other files."""
+    package = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
+    text = (package / name).read_text(encoding="utf-8")
+    if name.endswith(".css"):
+        return re.sub(r"[^;{}]*url\([^)]*\)[^;}]*;?", "", text)
+    return re.sub(r"//# sourceMappingURL=\S+", "", text)
 
 
 def leaflet_map(result: Result) -> tuple[str, str]:

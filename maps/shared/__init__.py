@@ -43,7 +43,6 @@ from maps.shared.headlines import (
 from maps.shared.html import (
     STATIC,
     filled,
-    leaflet,
     lean,
     own_script,
     policy,
@@ -93,7 +92,6 @@ from maps.shared.place_names import (
     told_apart,
     yard_status,
 )
-from maps.shared.shapes import parts
 from maps.shared.shortages import shortage_sentences
 from maps.shared.standing_sentences import (
     CAUTIONS,
@@ -165,7 +163,6 @@ __all__ = [
     "held_words",
     "in_print",
     "key_figures",
-    "leaflet",
     "lean",
     "left_words",
     "looks",
@@ -183,7 +180,6 @@ __all__ = [
     "own_headings",
     "own_script",
     "own_trucks_at",
-    "parts",
     "period_order",
     "policy",
     "print_table",

@@ -52,15 +52,6 @@ def policy(
     return "; ".join([*rules, "base-uri 'none'", "form-action 'none'"])
 
 
-def leaflet(name: str) -> str:
-    """Text of a file of the installed Leaflet, without its links to other files."""
-    package = resources.files("js_lib_leaflet") / "static" / "js_lib_leaflet"
-    text = (package / name).read_text(encoding="utf-8")
-    if name.endswith(".css"):
-        return re.sub(r"[^;{}]*url\([^)]*\)[^;}]*;?", "", text)
-    return re.sub(r"//# sourceMappingURL=\S+", "", text)
-
-
 def script_json(data: object) -> Markup:
     r"""
     Write JSON that is safe inside a script element, whatever the names hold.

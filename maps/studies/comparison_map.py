@@ -18,7 +18,7 @@ from logistics.studies import (
     winners,
     yard_changes,
 )
-from maps.geo import SCRIPTS, leaflet_map, map_data, packed, rounded
+from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
 from maps.shared import (
     ALL_ESTIMATED,
     NET,
@@ -26,7 +26,6 @@ from maps.shared import (
     amount,
     filled,
     headed,
-    leaflet,
     lean,
     money_unit,
     named,

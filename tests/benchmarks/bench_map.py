@@ -37,8 +37,7 @@ from logistics.results.haulage import no_savings  # noqa: E402
 from logistics.results.mixes import mix_table  # noqa: E402
 from logistics.roads.travel_matrices import Travel, travel  # noqa: E402
 from logistics.scenario.scenario import Scenario, read_scenario  # noqa: E402
-from maps.geo.web_map import write_map  # noqa: E402
-from maps.shared import leaflet  # noqa: E402
+from maps.geo.web_map import leaflet, write_map  # noqa: E402
 
 say = partial(print, flush=True)  # a benchmark speaks
 PAINTED = """() => new Promise((done) => requestAnimationFrame(() => {

@@ -20,14 +20,11 @@ from typing import Any
 
 from logistics.scenario import TableText, table_texts
 from maps.desk.disk import write_whole
-from maps.desk.grid.edits import EditFault, apply_all, narrowed, widened
+from maps.desk.grid.edits import apply_all, narrowed, widened
+from maps.desk.grid.faults import EditFault, StaleEdit
 
 FOLDER = ".draft"
 Signature = tuple[tuple[str, int, int], ...]
-
-
-class StaleEdit(ValueError):
-    """An edit of a state of the table that is no longer the newest."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,13 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 from logistics.scenario import MOST_ROWS, TableText, columns_of, plain_name
+from maps.desk.grid.faults import EditFault
 
 LONGEST_TEXT = 1_000_000
 """Most characters in a cell: a coast is one cell."""
-
-
-class EditFault(ValueError):
-    """An edit that does not fit the table; nothing of its batch is done."""
 
 
 def widened(text: TableText) -> TableText:

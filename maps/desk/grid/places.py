@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from logistics.scenario import TableText, clear_number, plain_name
 from maps.desk.grid.checking import Checker, checker_of
-from maps.shared import clean, parts
+from maps.desk.grid.faults import NoPlace
 
 if TYPE_CHECKING:
     from logistics.land import Laid
@@ -21,10 +21,6 @@ POINTS = ("sources", "yards", "markets")
 """Tables whose rows are points."""
 DIGITS = 5
 """Of a degree, about 1 m."""
-
-
-class NoPlace(ValueError):
-    """A place cannot be judged; the message says why."""
 
 
 def rows_of(text: TableText) -> Iterator[dict[str, str]]:
@@ -59,6 +55,8 @@ def background(texts: Mapping[str, TableText]) -> dict[str, Any]:
 def _shape(wkt: str) -> dict[str, Any] | None:
     """Kind of a shape and its lines, latitude first; None if it is none."""
     import shapely
+
+    from logistics.land import parts
 
     try:
         kind, lines = parts(wkt)
@@ -141,7 +139,7 @@ class Places:
         lon, lat, area = (float(yard[name]) for name in ("lon", "lat", "area_m2"))
         broken = screen_spot(terrain.scenario, terrain.laid, yard)
         reasons = [
-            {"action": action, "words": clean(words)}
+            {"action": action, "words": words}
             for action, words in zip(broken["action"], broken["reason"], strict=True)
         ]
         near = [

@@ -14,13 +14,10 @@ from logistics.scenario import (
 )
 from maps.desk.disk import write_whole
 from maps.desk.grid.checking import Checker, table_faults
+from maps.desk.grid.faults import NotSaved
 
 MOST_SHOWN = 200
 """Differences told one by one."""
-
-
-class NotSaved(ValueError):
-    """The drafts cannot become tables of the scenario yet; the message says why."""
 
 
 def save_all(checker: Checker) -> list[str]:

@@ -12,9 +12,10 @@ import pytest
 from support.places import ROOT, SMALL
 
 from maps.desk.grid.checking import Checker
-from maps.desk.grid.drafts import FOLDER, Drafts, StaleEdit
-from maps.desk.grid.edits import EditFault, apply_all, widened
-from maps.desk.grid.saving import NotSaved, differences, save_all
+from maps.desk.grid.drafts import FOLDER, Drafts
+from maps.desk.grid.edits import apply_all, widened
+from maps.desk.grid.faults import EditFault, NotSaved, StaleEdit
+from maps.desk.grid.saving import differences, save_all
 
 
 @pytest.fixture

@@ -10,7 +10,8 @@ from logistics.land.setbacks import features_of
 from logistics.scenario.scenario import read_scenario
 from maps.desk.grid.checking import Checker
 from maps.desk.grid.drafts import Drafts
-from maps.desk.grid.places import NoPlace, Places
+from maps.desk.grid.faults import NoPlace
+from maps.desk.grid.places import Places
 
 AREA = 12_000.0
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from support.fake_result import PERIODS, result
 from support.ground_tables import points, roads, scenario
 
+from logistics.land import parts
 from logistics.results.haulage import no_savings
 from logistics.roads.travel_matrices import travel
 from logistics.scenario.map_tiles import tile_server
@@ -19,7 +20,6 @@ from maps.geo.map_reach import STEP_MINUTES, reach, worth
 from maps.geo.map_roads import roads as road_rows
 from maps.geo.web_map import map_html
 from maps.shared.html import policy
-from maps.shared.shapes import parts
 
 
 def read(text):

@@ -1,4 +1,4 @@
-"""Shapes in well-known text as lines of points, for maps."""
+"""Shapes in well-known text as lines of points, as maps draw them."""
 
 from __future__ import annotations
 
