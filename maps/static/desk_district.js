@@ -66,7 +66,7 @@ async function load(table, stay) {
   const data = await askDesk(`${ADDRESS}/tables/${table}`);
   const model = gridModel(data);
   if (kept) {
-    Object.assign(model, { filter: before.filter, all: before.all, sort: before.sort && { ...before.sort } });
+    Object.assign(model, { filter: before.filter, all: before.all, wide: before.wide, sort: before.sort && { ...before.sort } });
     model.showColumns();
     model.showRows();
   }
@@ -100,6 +100,7 @@ function selected() {
   const block = grid.block(), count = (block.bottom - block.top + 1) * (block.right - block.left + 1);
   byId("count").textContent = `${counted(grid.rowCount(), model.cells.length)}${count > 1 ? ` · ${sumOf(block)}` : ""}`;
   if (ar >= 0) chart.choose(fresh ? -1 : base, true);
+  chart.outline(ar >= 0 && columnOf(model, "wkt") >= 0 ? cellOf(model, base, "wkt") : "", true);
   const located = chart.table === model.table && isMapped(model);
   byId("place-row").disabled = !located || ar < 0 || fresh || Boolean(model.viewOnly);
   byId("add-point").disabled = !located || Boolean(model.viewOnly);
@@ -118,7 +119,12 @@ function sumOf({ top, bottom, left, right }) {
   }
   return numbers > 1 ? `sum ${number(sum)}, mean ${number(sum / numbers)}, ${number(filled)} filled` : `${number(filled)} filled`;
 }
-function say(words) { byId("count").textContent = words; }
+/* Something is told for a while in place of the help on keys. */
+function say(told) {
+  byId("said").textContent = told;
+  clearTimeout(place.hush);
+  place.hush = setTimeout(() => { byId("said").textContent = ""; }, 9000);
+}
 
 /* ---- edits, faults, saving ---- */
 function afterEdit() {

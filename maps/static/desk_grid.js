@@ -80,7 +80,7 @@ function layColumns(view) {
     const column = model.columns[place];
     const texts = model.cells.slice(0, 150).map((row) => shorten(row[place], 40));
     const widest = Math.max(textWidth(column.heading, bold) + (column.required ? 44 : 34), Math.min(150, textWidth(column.unit, `11px ${font}`) + 34), ...texts.map((text) => textWidth(text, c === 0 && column.key ? bold : plain) + 18), textWidth(column.default, plain) + 18);
-    return Math.round(Math.max(68, Math.min(widest, column.kind === "text" ? 220 : 200)));
+    return model.wide.get(place) || Math.round(Math.max(68, Math.min(widest, column.kind === "text" ? 220 : 200)));
   });
   let left = NUMBER_WIDTH;
   view.lefts = view.widths.map((width) => { left += width; return left - width; });
@@ -96,7 +96,8 @@ function heading(view, column, c) {
   const cell = h("div", { role: "columnheader", id: `h-${c}`, "aria-colindex": c + 2, "data-c": c, class: "cell" + (c < view.frozen ? " frozen" : "") + (column.name ? "" : " note"), "aria-sort": sorted, title: column.note },
     h("span", { class: "heading" }, name(column.heading || "(no heading)"), column.required && h("span", { class: "must", title: "must be filled in" }, " *")),
     h("span", { class: "unit" }, column.unit || " "),
-    h("span", { class: "sort", "data-sort": c, title: "Sort by this column (view only)", "aria-hidden": "true" }, sorted === "ascending" ? "▲" : sorted === "descending" ? "▼" : "↕"));
+    h("span", { class: "sort", "data-sort": c, title: "Sort by this column (view only)", "aria-hidden": "true" }, sorted === "ascending" ? "▲" : sorted === "descending" ? "▼" : "↕"),
+    h("span", { class: "edge", "data-edge": c, title: "Drag to make the column wider; press twice for its usual width", "aria-hidden": "true" }));
   sizeCell(view, cell, c);
   return cell;
 }
@@ -104,6 +105,13 @@ function sizeCell(view, cell, c) {
   cell.style.width = `${view.widths[c]}px`;
   if (c < view.frozen) cell.style.left = `${NUMBER_WIDTH}px`;
   else cell.style.marginLeft = "0";
+}
+/* Another width of a column; null for the usual one. [px] */
+function widen(view, c, width) {
+  const place = view.model.shown[c];
+  if (width === null) view.model.wide.delete(place);
+  else view.model.wide.set(place, Math.max(40, Math.min(900, Math.round(width))));
+  view.refresh(true);
 }
 function paintHead(view) {
   [...view.head.querySelectorAll(".cell")].forEach((cell, c) => {

@@ -44,6 +44,7 @@ function gridKey(view, event, leaving) {
   const { ar, ac, r, c } = view.sel, lastC = view.model.shown.length - 1, lastR = Math.max(0, view.rowCount() - 1);
   const [fromR, fromC] = shift ? [r, c] : [ar, ac], page = Math.max(1, Math.floor(view.sheet.clientHeight / ROW_HEIGHT) - 3);
   if (alt && key === "ArrowDown") { openEditor(view, picksFor(view, view.column(ac)).length ? "pick" : "edit"); return true; }
+  if (alt && ar === HEADING && STEPS[key]) { widen(view, ac, view.widths[ac] + 20 * STEPS[key][1]); return true; }
   if (alt) return false;
   if (STEPS[key]) {
     const [dr, dc] = STEPS[key];
@@ -113,6 +114,7 @@ function listenToMouse(view) {
     if (view.editor) view.editor.close(true);
     sheet.focus({ preventScroll: true });
     tabbing.from = null;
+    if (event.target.dataset.edge !== undefined) { dragEdge(view, Number(event.target.dataset.edge), event); return; }
     if (event.target.dataset.sort !== undefined) { sortColumn(view, Number(event.target.dataset.sort)); return; }
     if (event.pointerType === "mouse") event.preventDefault();
     if (at.c === null && at.r === HEADING) { dragging = ""; span({ ar: 0, ac: 0 }, { r: lastR(), c: lastC() }); }
@@ -130,7 +132,19 @@ function listenToMouse(view) {
   });
   addEventListener("pointerup", () => { dragging = ""; });
   body.addEventListener("dblclick", (event) => { const at = spot(event); if (at && at.c !== null) openEditor(view, "edit"); });
-  head.addEventListener("dblclick", (event) => event.preventDefault());
+  head.addEventListener("dblclick", (event) => { if (event.target.dataset.edge !== undefined) widen(view, Number(event.target.dataset.edge), null); });
+}
+
+function dragEdge(view, c, event) {
+  const from = event.clientX, width = view.widths[c];
+  let asked = 0, to = width;
+  event.preventDefault();
+  const move = (moved) => {
+    to = width + moved.clientX - from;
+    if (!asked) asked = requestAnimationFrame(() => { asked = 0; widen(view, c, to); });
+  };
+  addEventListener("pointermove", move);
+  addEventListener("pointerup", () => removeEventListener("pointermove", move), { once: true });
 }
 
 function listenToClipboard(view) {

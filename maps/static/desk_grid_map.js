@@ -4,6 +4,7 @@
  *   map.points(table, points)   rows that are points: [{ row, at, label }]
  *   map.others(lists)           points of the other tables: table -> [lat, lon, label]
  *   map.choose(row, move)       mark a row's point; `move` brings it into sight
+ *   map.outline(wkt, move)      mark a road or a piece of land, as its cell draws it
  *   options.onchoose(row)       a point was pressed
  *   options.onmove(row, at, done)   a point is dragged; `done` when it is let go
  *   options.onplace(at)         a place was pressed after map.ask(true)
@@ -17,6 +18,12 @@ const NO_GO_LOOKS = {
   partly: { fillColor: "#c27c0a", fillOpacity: 0.16, color: "#c27c0a", weight: 0.8, dashArray: "2 3" },
   refused: { fillColor: ALARM, fillOpacity: 0.2, color: ALARM, weight: 0.8 },
 };
+const MARK = "#2f5d3a";
+/* Lines of positions that a shape in well-known text is made of; none if it cannot be read. */
+function linesOf(wkt) {
+  const lines = (wkt.match(/\([^()]+\)/g) || []).map((line) => line.slice(1, -1).split(",").map((pair) => pair.trim().split(/\s+/).map(Number)).map(([lon, lat]) => [lat, lon]));
+  return lines.every((line) => line.every((at) => at.length === 2 && at.every(Number.isFinite))) ? lines : [];
+}
 const words = (text) => h("bdi", {}, text);
 
 function gridMap(element, options) {
@@ -29,7 +36,7 @@ function gridMap(element, options) {
   for (const [pane, z] of [["nogo", 420], ["dots", 430], ["ways", 440]]) map.createPane(pane).style.zIndex = z;
   const base = Object.assign(L.layerGroup().addTo(map), { getZoom: () => map.getZoom() });
   map.on("zoomend", () => base.fire("zoomend"));
-  const layers = { base, nogo: L.layerGroup().addTo(map), others: L.layerGroup().addTo(map), dots: L.layerGroup().addTo(map), ways: L.layerGroup().addTo(map) };
+  const layers = { base, nogo: L.layerGroup().addTo(map), others: L.layerGroup().addTo(map), dots: L.layerGroup().addTo(map), ways: L.layerGroup().addTo(map), outline: L.layerGroup().addTo(map) };
   const dots = L.canvas({ pane: "dots", padding: 0.3, tolerance: 4 }), areas = L.svg({ pane: "nogo", padding: 0.5 }), ways = L.svg({ pane: "ways", padding: 0.5 });
   let whole = null, touched = false;
   const fit = () => whole && map.fitBounds(whole, { animate: false, padding: [14, 18], maxZoom: 14 });
@@ -82,6 +89,14 @@ function gridMap(element, options) {
     marker.on("dragend", () => { mine.dragging = false; options.onmove(row, rounded(marker.getLatLng()), true); });
     marker.addTo(map);
     if (move && !map.getBounds().pad(-0.08).contains(at)) map.panTo(at, { animate: false });
+  };
+  shown.outline = (wkt, move) => {
+    layers.outline.clearLayers();
+    const lines = linesOf(wkt);
+    if (!lines.length) return;
+    const drawn = L.polyline(lines, { renderer: ways, pane: "ways", color: MARK, weight: 4, opacity: 0.85, interactive: false }).addTo(layers.outline);
+    if (lines[0].length === 1) L.circleMarker(lines[0][0], { renderer: ways, pane: "ways", color: MARK, weight: 4, radius: 8, fill: false, interactive: false }).addTo(layers.outline);
+    if (move && !map.getBounds().intersects(drawn.getBounds())) map.panTo(drawn.getBounds().getCenter(), { animate: false });
   };
   /* Lines to the nearest neighbours of a place, each with its metres. */
   shown.near = (at, near) => {

@@ -15,7 +15,7 @@ const MOST_UNDO = 500;
 
 function gridModel(data) {
   const model = {
-    ...data, cells: data.cells, past: [], future: [], view: [], shown: [], filter: "", sort: null, all: false, onedit: () => {},
+    ...data, cells: data.cells, past: [], future: [], view: [], shown: [], filter: "", sort: null, all: false, wide: new Map(), onedit: () => {},
     filledBy: new Map(data.filled.map(([key, column, text]) => [key + "\n" + column, text])),
   };
   model.columns.forEach((column, place) => Object.assign(column, { place }));

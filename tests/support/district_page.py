@@ -51,7 +51,7 @@ class DistrictPage:
         if message.type in ("error", "warning"):
             self.complaints.append(message.text)
 
-    def checked(self, words: str = "aults"):
+    def checked(self, words: str = "ault"):
         """Wait until the faults have been told: `words` are in their heading."""
         title = self.page.locator("#faults-title")
         title.filter(has_text=words).filter(has_not_text="Checking").wait_for()

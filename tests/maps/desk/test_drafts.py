@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from support.places import ROOT, SMALL
 
+from logistics.scenario import new_scenario, read_scenario
 from maps.desk.grid.checking import Checker
 from maps.desk.grid.drafts import FOLDER, Drafts
 from maps.desk.grid.edits import apply_all, widened
@@ -133,6 +134,22 @@ def test_saving_writes_only_what_was_edited_and_forgets_the_draft(folder):
     assert sum(a != b for a, b in zip(*lines, strict=True)) == 1
     assert drafts.edited() == {}
     assert name_of(drafts) == "Anew"
+
+
+def test_a_workbook_stays_one_and_is_read_without_a_fault(tmp_path):
+    """With its pick lists, notes and other sheets."""
+    new_scenario(tmp_path / "book", "xlsx")
+    drafts = Drafts(tmp_path / "book")
+    before = {name: one.disk.stamp for name, one in drafts.all().items()}
+    set_name(drafts, "Anew")
+    (file,) = save_all(Checker(drafts))
+    assert file.endswith(".xlsx")
+    assert not list((tmp_path / "book").glob("*.csv"))
+    again = Drafts(tmp_path / "book")
+    after = {name: one.disk.stamp for name, one in again.all().items()}
+    assert {name for name in before if before[name] != after[name]} == {"sources"}
+    assert name_of(again) == "Anew"
+    assert read_scenario(tmp_path / "book").sources["name"].iloc[0] == "Anew"
 
 
 def test_faults_keep_a_table_a_draft_and_those_of_other_tables_do_not(folder):
