@@ -1,8 +1,13 @@
-"""What the district page is told, and what it may do: folder and words in, data out."""
+"""
+What the district page is told, and what it may do: folder and question in, data out.
+
+A question has what stands in its address (`table`), what stands behind it (`area_m2`)
+and the object that was sent (`sent`).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +24,7 @@ from maps.desk.grid.faults import EditFault, NoPlace
 from maps.desk.grid.places import background, places_of, points
 from maps.desk.grid.saving import differences, save_all
 
+Asked = Mapping[str, Any]
 Data = dict[str, Any]
 LONGEST_CELL = 1000
 """Of what a siting rule looks at. [letter]"""
@@ -28,7 +34,7 @@ class NoTable(LookupError):
     """There is no such table."""
 
 
-def overview(folder: Path) -> Data:
+def overview(folder: Path, _: Asked) -> Data:
     """Every table: rows, draft or not, changed by another program or not."""
     tables = drafts_of(folder).all()
     return {"tables": [_brief(tables[name]) for name in table_order()]}
@@ -47,17 +53,20 @@ def _brief(one: Draft) -> Data:
     }
 
 
-def _known(name: str, tables: Collection[str]) -> str:
+def _known(asked: Asked, tables: Collection[str]) -> str:
+    """Name of the table that is asked about."""
+    name = str(asked.get("table", ""))
     if name not in tables:
-        message = f"There is no table {name!r}"
+        message = f"There is no table {name[:40]!r}"
         raise NoTable(message)
     return name
 
 
-def table(folder: Path, name: str) -> Data:
+def table(folder: Path, asked: Asked) -> Data:
     """One table as the grid shows it."""
     tables = drafts_of(folder).all()
-    one, good = tables[_known(name, tables)], checker_of(folder).good
+    name = _known(asked, tables)
+    one, good = tables[name], checker_of(folder).good
     texts = {each: draft.text for each, draft in tables.items()}
     return {
         **_brief(one),
@@ -69,7 +78,7 @@ def table(folder: Path, name: str) -> Data:
     }
 
 
-def check(folder: Path) -> Data:
+def check(folder: Path, _: Asked) -> Data:
     """Every fault of the scenario with its drafts."""
     checker = checker_of(folder)
     checked = checker.check()
@@ -77,16 +86,16 @@ def check(folder: Path) -> Data:
     return {"versions": checked.versions, "faults": faults}
 
 
-def ground(folder: Path) -> Data:
+def ground(folder: Path, _: Asked) -> Data:
     """Land, roads and the points of the tables."""
     texts = {name: one.text for name, one in drafts_of(folder).all().items()}
     return {**background(texts), "points": points(texts)}
 
 
-def no_go(folder: Path, area: str) -> Data:
+def no_go(folder: Path, asked: Asked) -> Data:
     """Shapes in which a yard of an area would be refused. [m2]"""
     try:
-        area_m2 = float(area)
+        area_m2 = float(asked.get("area_m2", ""))
     except ValueError:
         area_m2 = -1.0
     if not 0 <= area_m2 <= 1e7:
@@ -98,46 +107,78 @@ def no_go(folder: Path, area: str) -> Data:
         return {"refused": [], "partly": [], "fault": f"{fault}."}
 
 
-def both(folder: Path, name: str) -> Data:
+def both(folder: Path, asked: Asked) -> Data:
     """Tell what differs between a draft and what another program made of its file."""
     tables = drafts_of(folder).all()
-    one = tables[_known(name, tables)]
+    one = tables[_known(asked, tables)]
     return differences(one.base, one.as_file, one.disk)
 
 
-def edit(folder: Path, name: str, sent: Mapping[str, Any]) -> Data:
+def edit(folder: Path, asked: Asked) -> Data:
     """Keep a batch of edits."""
-    _known(name, table_order())
-    match sent:
+    name = _known(asked, table_order())
+    match asked["sent"]:
         case {"version": str(version), "name": str(batch), "edits": list(edits)}:
             return {"version": drafts_of(folder).add(name, version, batch[:80], edits)}
     message = "These are no edits"
     raise EditFault(message)
 
 
-def save(folder: Path) -> Data:
+def save(folder: Path, _: Asked) -> Data:
     """Save all drafts."""
     return {"files": save_all(checker_of(folder))}
 
 
-def choose(folder: Path, name: str, sent: Mapping[str, Any]) -> Data:
+def choose(folder: Path, asked: Asked) -> Data:
     """Decide between a draft and what another program made of the file."""
-    _known(name, table_order())
+    name, keep = _known(asked, table_order()), asked["sent"].get("keep")
     drafts = drafts_of(folder)
     choices = {"mine": drafts.keep_mine, "theirs": drafts.take_theirs}
-    if sent.get("keep") not in choices:
+    if keep not in choices:
         message = "Choose mine or theirs"
         raise EditFault(message)
-    choices[sent["keep"]](name)
+    choices[keep](name)
     return {"version": drafts.table(name).version}
 
 
-def judge(folder: Path, sent: Mapping[str, Any]) -> Data:
+def judge(folder: Path, asked: Asked) -> Data:
     """Say what a yard would meet at a place."""
-    cells = sent.get("cells")
+    cells = asked["sent"].get("cells")
     if not isinstance(cells, dict) or not all(
         isinstance(text, str) and len(text) < LONGEST_CELL for text in cells.values()
     ):
         message = "A place needs the cells of its row"
         raise NoPlace(message)
     return places_of(folder).judge(cells)
+
+
+READ: dict[str, Callable[[Path, Asked], Data]] = {
+    "tables": overview,
+    "table": table,
+    "both": both,
+    "check": check,
+    "ground": ground,
+    "no-go": no_go,
+}
+DONE: dict[str, Callable[[Path, Asked], Data]] = {
+    "edits": edit,
+    "choice": choose,
+    "save": save,
+    "place": judge,
+}
+
+
+def answer(folder: Path, asked: Asked) -> Data:
+    """
+    Answer a question: `what` of `READ`, or of `DONE` if something was sent.
+
+    Raises
+    ------
+    NoTable
+        If there is nothing of that name.
+    """
+    works, what = DONE if "sent" in asked else READ, asked["what"]
+    if what not in works:
+        message = f"There is no {what[:40]!r} to ask for"
+        raise NoTable(message)
+    return works[what](folder, asked)

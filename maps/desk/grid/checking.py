@@ -21,9 +21,6 @@ from maps.desk.grid.drafts import Draft, Drafts, Signature, drafts_of
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
-HEADING = -1
-"""Position of the headings, as a row."""
-
 
 @dataclass(frozen=True, eq=False)
 class Checked:
@@ -98,7 +95,7 @@ def placed(
     -------
     list of dict
         table (empty if it is none's), row and column as positions in the grid
-        (`HEADING` for the headings, None for a whole table), place in words, said
+        (-1 for the headings, None for a whole table), place in words, said
         (value and fault), remedy.
     """
     homes = {one.disk.label: one for one in tables.values()}

@@ -8,7 +8,6 @@ the tables' whole machinery with it.
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -24,8 +23,6 @@ from maps.desk.looks import page
 from maps.desk.opened import desk_of
 
 LEAFLET = {"leaflet.js": "text/javascript", "leaflet.css": "text/css"}
-Handler = Callable[[Request], Awaitable[Response]]
-Answer = Callable[[Any, Path, Mapping[str, Any]], Any]
 
 
 def folder_of(request: Request) -> Path:
@@ -51,38 +48,29 @@ def library_file(request: Request) -> Response:
     return Response((package / name).read_bytes(), media_type=kind, headers=day)
 
 
-def _answers(work: Answer, *, posted: bool = False) -> Handler:
-    """
-    Make a handler of what answers a question about a folder.
-
-    Parameters
-    ----------
-    work
-        Function of the module of answers, the folder, and what was asked: names in the
-        address, words behind it, and the object that was sent.
-    posted
-        Whether an object is sent.
-    """
-
-    async def handler(request: Request) -> Response:
-        folder = folder_of(request)
-        asked = {**request.query_params, **request.path_params}
-        sent = await _sent(request) if posted else {}
-        return await run_in_threadpool(_done, work, folder, {**asked, "sent": sent})
-
-    return handler
+async def read(request: Request) -> Response:
+    """Answer a question about the tables."""
+    return await run_in_threadpool(_answered, request, {})
 
 
-def _done(work: Answer, folder: Path, asked: Mapping[str, Any]) -> Response:
-    from maps.desk.grid import answers
+async def change(request: Request) -> Response:
+    """Do what was sent."""
+    return await run_in_threadpool(_answered, request, {"sent": await _sent(request)})
 
+
+def _answered(request: Request, more: dict[str, Any]) -> Response:
+    from maps.desk.grid.answers import NoTable, answer
+
+    folder = folder_of(request)
+    area = request.query_params.get("area_m2", "")
+    asked = {"what": "table", "area_m2": area, **request.path_params, **more}
     try:
-        return JSONResponse(work(answers, folder, asked))
+        return JSONResponse(answer(folder, asked))
     except (StaleEdit, NotSaved) as fault:
         return JSONResponse({"fault": str(fault)}, 409)
     except (EditFault, NoPlace) as fault:
         return JSONResponse({"fault": f"{fault}."}, 422)
-    except answers.NoTable as fault:
+    except NoTable as fault:
         return JSONResponse({"fault": f"{fault}."}, 404)
 
 
@@ -100,31 +88,13 @@ async def _sent(request: Request) -> Any:
     return sent
 
 
-READ: dict[str, Answer] = {
-    "tables": lambda a, folder, _: a.overview(folder),
-    "check": lambda a, folder, _: a.check(folder),
-    "ground": lambda a, folder, _: a.ground(folder),
-    "no-go": lambda a, folder, asked: a.no_go(folder, asked.get("area_m2", "")),
-    "tables/{table}": lambda a, folder, asked: a.table(folder, asked["table"]),
-    "tables/{table}/both": lambda a, folder, asked: a.both(folder, asked["table"]),
-}
-DONE: dict[str, Answer] = {
-    "save": lambda a, folder, _: a.save(folder),
-    "place": lambda a, folder, asked: a.judge(folder, asked["sent"]),
-    "tables/{table}/edits": lambda a, folder, asked: a.edit(
-        folder, asked["table"], asked["sent"]
-    ),
-    "tables/{table}/choice": lambda a, folder, asked: a.choose(
-        folder, asked["table"], asked["sent"]
-    ),
-}
 API = "/s/{scenario}/api/district"
 ROUTES = [
     Route("/s/{scenario}/district", district),
     Route("/lib/{name}", library_file),
-    *(Route(f"{API}/{path}", _answers(work)) for path, work in READ.items()),
-    *(
-        Route(f"{API}/{path}", _answers(work, posted=True), methods=["POST"])
-        for path, work in DONE.items()
-    ),
+    Route(f"{API}/tables/{{table}}", read),
+    Route(f"{API}/tables/{{table}}/{{what}}", read),
+    Route(f"{API}/tables/{{table}}/{{what}}", change, methods=["POST"]),
+    Route(f"{API}/{{what}}", read),
+    Route(f"{API}/{{what}}", change, methods=["POST"]),
 ]

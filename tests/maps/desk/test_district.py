@@ -99,6 +99,12 @@ def test_what_the_page_never_sends_is_refused(desk, path, body, status):
     assert not (folder / ".draft").exists()
 
 
+@pytest.mark.parametrize("what", ["save", "place", "tables/sources/edits"])
+def test_nothing_is_done_by_an_address_alone(desk, what):
+    """A picture on another page asks for an address and can send nothing."""
+    assert desk.get(f"{API}/{what}?sent=1&what=save").status == 404
+
+
 def test_a_form_of_another_page_cannot_edit(desk):
     """Only JSON is taken, which no form of a page elsewhere can send unasked."""
     body = json.dumps({"version": "", "name": "a", "edits": []}).encode()
