@@ -7,7 +7,7 @@ const place = { tables: [], model: null, faults: [], checkedOnce: false, points:
 const grid = gridView(byId("wrap"), { onselect: selected, onsay: say });
 const chart = gridMap(byId("map"), { onchoose: (row) => choosePoint(row), onmove: (...moved) => movePoint(...moved), onplace: (at) => putPoint(at), movable: () => place.model && !place.model.viewOnly });
 const sync = deskSync(ADDRESS, { state: showKept, stale: (words) => { say(words); load(place.model.table); }, kept: afterKept, edited: afterEdit });
-const checkSoon = settled(250, check), mapSoon = settled(120, () => drawPoints()), lookSoon = settled(150, overview);
+const checkSoon = settled(250, check), mapSoon = settled(120, () => drawPoints()), lookSoon = settled(150, overview), groundSoon = settled(700, () => drawGround());
 
 /* ---- tables ---- */
 async function overview() {
@@ -134,7 +134,11 @@ function afterEdit() {
   selected();
   mapSoon();
 }
-function afterKept() { lookSoon(); checkSoon(); }
+function afterKept() {
+  lookSoon();
+  checkSoon();
+  if (["land", "roads"].includes(place.model.table)) groundSoon();
+}
 async function check() {
   if (!sync.idle()) return;
   let told;

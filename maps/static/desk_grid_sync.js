@@ -5,6 +5,8 @@
  *   told.stale(words)          the server's table is another: load it anew
  *   told.kept()                the queue has become empty
  */
+/* Answers that another attempt would not change; all others are waited out. */
+const FINAL = [404, 409, 413, 415, 422];
 async function askDesk(address, sent) {
   const asked = sent === undefined ? {} : { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(sent) };
   const answer = await fetch(address, { credentials: "same-origin", cache: "no-store", ...asked });
@@ -41,8 +43,9 @@ function deskSync(address, told) {
       }
     } catch (fault) {
       if (epoch === sync.epoch) {
-        if (fault.status === undefined || fault.status >= 500) {
-          told.state("Not kept yet: the desk does not answer. Trying again …", true);
+        if (!FINAL.includes(fault.status)) {
+          const shut = fault.status === 401 || fault.status === 403;
+          told.state(shut ? "Not kept yet: open the desk again from its icon, and leave this page open." : "Not kept yet: the desk does not answer. Trying again …", true);
           await new Promise((done) => setTimeout(done, 1500));
         } else {
           sync.queue = [];

@@ -192,6 +192,28 @@ def test_a_yard_is_dragged_judged_and_written(show, desk):
     page.locator(".fault-item", has_text="area_m2").wait_for()
 
 
+def test_edits_wait_in_the_page_while_the_desk_is_gone(chromium, tmp_path):
+    """The server ends while somebody types; back again, nothing is missing."""
+    shutil.copytree(DEMO, tmp_path / "one")
+    with served(tmp_path) as key:
+        district = DistrictPage(chromium, key, "one")
+        district.go(0, "name")
+        district.press("A", "Enter")
+        district.kept()
+    district.press("B", "Enter")
+    district.kept("Not kept yet")
+    district.press("C", "Enter")
+    rows = drafts_of(tmp_path / "one").table("sources").text.rows
+    assert [row[1] for row in rows[:2]] != ["A", "B"]
+    with served(tmp_path, key):
+        district.kept("kept as a draft")
+        rows = drafts_of(tmp_path / "one").table("sources").text.rows
+        assert [row[1] for row in rows[:3]] == ["A", "B", "C"]
+        district.page.reload()
+        district.page.locator("#g-2-1", has_text="C").wait_for()
+    district.context.close()
+
+
 def test_what_a_spreadsheet_program_changed_is_shown_and_never_overwritten(show, desk):
     """With edits of one's own both are kept until the planner chooses."""
     district = show("shared")

@@ -11,10 +11,10 @@ from maps.desk.serving import open_port
 
 
 @contextmanager
-def served(folder):
-    """Serve the desk of a folder; gives its key."""
-    taken = open_port()
-    key = Key(taken.getsockname()[1])
+def served(folder, key: Key | None = None):
+    """Serve the desk of a folder; gives its key. With a key, on its port again."""
+    taken = open_port(key.port, 1) if key else open_port()
+    key = key or Key(taken.getsockname()[1])
     app = make_app(folder, key=key)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning"))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [taken]})

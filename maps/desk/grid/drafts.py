@@ -142,7 +142,11 @@ class Drafts:
     def _one(self, table: str) -> Draft:
         """Read one table's journal, unless it was read before."""
         if table not in self._drafts:
-            draft = read_journal(self._journal(table), self._disk[table])
+            try:
+                draft = read_journal(self._journal(table), self._disk[table])
+            except (ValueError, LookupError, TypeError):
+                self.take_theirs(table)  # no journal of ours: laid aside, not deleted
+                draft = read_journal(self._journal(table), self._disk[table])
             if draft.count and not draft.edited and draft.seen != draft.disk.stamp:
                 self.saved(table)  # a kill came between saving and forgetting
                 draft = read_journal(self._journal(table), self._disk[table])
@@ -236,6 +240,7 @@ def _head(disk: TableText) -> dict[str, Any]:
         "headings": disk.headings,
         "rows": disk.rows,
         "stored": [sorted(places) for places in disk.stored],
+        "shown": widened(disk).headings,
     }
 
 
@@ -261,7 +266,7 @@ def read_journal(journal: Path, disk: TableText) -> Draft:
     if not lines:
         return plain
     base = _based(disk, lines[0])
-    text, count, known, seen = widened(base), 0, set(), base.stamp
+    text, count, known, seen = _as_shown(base, lines[0]), 0, set(), base.stamp
     for record in lines[1:]:
         if "seen" in record:
             seen = str(record["seen"])
@@ -269,7 +274,15 @@ def read_journal(journal: Path, disk: TableText) -> Draft:
         text = apply_all(text, record["edits"])
         count += 1
         known.add(str(record["name"]))
-    return Draft(disk, base, text, count, frozenset(known), seen)
+    return Draft(disk, base, widened(text), count, frozenset(known), seen)
+
+
+def _as_shown(base: TableText, head: Any) -> TableText:
+    """Lay the table out with the columns that were known when editing began."""
+    more = tuple(head["shown"][len(base.headings) :])
+    blank = ("",) * len(more)
+    rows = tuple(row + blank for row in base.rows)
+    return replace(base, headings=base.headings + more, rows=rows)
 
 
 def _records(journal: Path) -> list[Any]:

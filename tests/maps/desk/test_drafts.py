@@ -209,6 +209,18 @@ def test_a_kill_between_saving_and_forgetting_is_no_conflict(folder):
     assert not again.table("sources").overtaken
 
 
+@pytest.mark.parametrize("line", ["{", "[]", '{"edits": 1}', '{"name": "a"}'])
+def test_a_journal_that_is_none_of_ours_is_laid_aside(folder, line):
+    drafts = Drafts(folder)
+    before = name_of(drafts)
+    set_name(drafts, "One")
+    journal = folder / FOLDER / "sources.jsonl"
+    journal.write_text(journal.read_text("ascii") + line + "\n", "ascii")
+    assert name_of(Drafts(folder)) == before
+    (aside,) = (folder / FOLDER / "aside").iterdir()
+    assert aside.read_text("ascii").endswith(line + "\n")
+
+
 TYPIST = """
 import sys
 from pathlib import Path
