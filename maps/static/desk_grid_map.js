@@ -30,6 +30,16 @@ function gridMap(element, options) {
   const map = L.map(element, { zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 90, minZoom: 3, maxZoom: 17, attributionControl: false, zoomControl: false, zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false, keyboard: true });
   map.setView([0, 0], 8);
   L.control.zoom({ position: "topright", zoomInTitle: "Zoom in", zoomOutTitle: "Zoom out" }).addTo(map);
+  const views = L.control({ position: "topright" });
+  views.onAdd = () => {
+    const press = (id, sign, title, work) => h("a", { href: "#map", role: "button", id, title, "aria-label": title, onclick: (event) => { event.preventDefault(); work(); } }, sign);
+    const bar = h("div", { class: "leaflet-bar" },
+      press("zoom-row", "◎", "Zoom to the chosen row", () => shown.closeUp()),
+      press("zoom-all", "▣", "Show the whole district", () => { touched = false; fit(); }));
+    L.DomEvent.disableClickPropagation(bar);
+    return bar;
+  };
+  views.addTo(map);
   L.control.scale({ imperial: false, maxWidth: 110, position: "bottomright" }).addTo(map);
   element.setAttribute("role", "region");
   element.setAttribute("aria-label", "Map: press a point to choose its row, drag it to move it");
@@ -89,6 +99,12 @@ function gridMap(element, options) {
     marker.on("dragend", () => { mine.dragging = false; options.onmove(row, rounded(marker.getLatLng()), true); });
     marker.addTo(map);
     if (move && !map.getBounds().pad(-0.08).contains(at)) map.panTo(at, { animate: false });
+  };
+  shown.closeUp = () => {
+    const drawn = layers.outline.getLayers()[0];
+    touched = true;
+    if (shown.chosen) map.setView(shown.chosen.marker.getLatLng(), 13.5, { animate: false });
+    else if (drawn) map.fitBounds(drawn.getBounds(), { animate: false, padding: [30, 30], maxZoom: 15 });
   };
   shown.outline = (wkt, move) => {
     layers.outline.clearLayers();
