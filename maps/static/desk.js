@@ -5,7 +5,8 @@ for (const card of document.querySelectorAll("[data-card]")) {
   fetch(card.dataset.card)
     .then((answer) => (answer.ok ? answer.text() : Promise.reject(answer.status)))
     .then((html) => {
-      card.innerHTML = html;
+      const made = new DOMParser().parseFromString(html, "text/html");
+      card.replaceChildren(...made.body.childNodes);
       card.removeAttribute("aria-busy");
     })
     .catch(() => {
