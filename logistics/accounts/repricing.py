@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ def repriced(
     compost: float = 1.0,
     tonnes: float = 1.0,
     discount: float | None = None,
+    entries: Mapping[str, float] | None = None,
 ) -> Book:
     """
     Price the same plan otherwise.
@@ -41,6 +43,9 @@ def repriced(
         stay as they are.
     discount
         Another discount rate. [1/yr]
+    entries
+        Factors on single entries of the ledger besides, by their code in the chart of
+        accounts: "fleet_hired_trucks", for one.
     """
     table = book.parts.copy()
     factors = {
@@ -52,6 +57,7 @@ def repriced(
     }
     table["amount"] *= table["price"].map(factors).fillna(1.0)
     table.loc[table["varies"], "amount"] *= tonnes
+    table["amount"] *= table["entry"].map(dict(entries or {})).fillna(1.0)
     finance = book.finance
     if discount is not None:
         table["amount"] *= _annuity_change(table, book.capital, finance, discount)

@@ -181,7 +181,7 @@ def _from_today(visit: Visit, trouble: Trouble) -> Visit:
 
 def _numbered(days: Sequence[Day], planned: list[Visit]) -> list[Day]:
     """
-    Number the loads of days afresh, and add each as a planned visit of its own.
+    Give the loads of days new numbers, and add each as a planned visit of its own.
 
     Loads that were cut or moved have no common planned visit any more.
     """

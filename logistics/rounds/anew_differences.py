@@ -64,6 +64,11 @@ def _by_place(driven: Driven, first: int) -> pd.DataFrame:
     )
 
 
+def _listed(trucks: pd.Series[str]) -> str:
+    """Name each truck once, in the order of the day."""
+    return ", ".join(dict.fromkeys(trucks))
+
+
 def truck_differences(anew: Anew) -> pd.DataFrame:
     """
     Say what changes for every truck from the first day of the trouble on.
