@@ -27,7 +27,6 @@ def repriced(
     compost: float = 1.0,
     tonnes: float = 1.0,
     discount: float | None = None,
-    entries: Mapping[str, float] | None = None,
 ) -> Book:
     """
     Price the same plan otherwise.
@@ -43,9 +42,6 @@ def repriced(
         stay as they are.
     discount
         Another discount rate. [1/yr]
-    entries
-        Factors on single entries of the ledger besides, by their code in the chart of
-        accounts: "fleet_hired_trucks", for one.
     """
     table = book.parts.copy()
     factors = {
@@ -57,7 +53,6 @@ def repriced(
     }
     table["amount"] *= table["price"].map(factors).fillna(1.0)
     table.loc[table["varies"], "amount"] *= tonnes
-    table["amount"] *= table["entry"].map(dict(entries or {})).fillna(1.0)
     finance = book.finance
     if discount is not None:
         table["amount"] *= _annuity_change(table, book.capital, finance, discount)
@@ -70,6 +65,22 @@ def repriced(
         finance=finance,
         work={name: value * tonnes for name, value in book.work.items()},
     )
+
+
+def entries_repriced(book: Book, factors: Mapping[str, float]) -> Book:
+    """
+    Price single entries of the ledger otherwise.
+
+    Parameters
+    ----------
+    book
+        Left as it is.
+    factors
+        By the entry's code in the chart of accounts, such as "fleet_hired_trucks".
+    """
+    table = book.parts.copy()
+    table["amount"] *= table["entry"].map(dict(factors)).fillna(1.0)
+    return replace(book, parts=table)
 
 
 def _annuity_change(

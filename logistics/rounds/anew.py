@@ -215,15 +215,15 @@ def _to_later(
         if answer.left:
             rest += [(day.visits[s], n) for s in answer.left]
             days[n], answers[n] = without(short, period, day, answer, {*answer.left})
-    nowhere = []
-    for visit, n in sorted(rest, key=lambda one: (not one[0].spoils, -one[0].tonnes)):
+    nowhere: list[Visit] = []
+    for visit, at in sorted(rest, key=lambda one: (not one[0].spoils, -one[0].tonnes)):
         over = None if placing.whole(visit) else placing.in_parts(visit)
         if over is None:
             continue
-        if n is None:
+        if at is None:
             nowhere.append(over)
             continue
-        days[n] = with_visits(short, period, days[n], [over])
-        left = (*answers[n].left, len(days[n].visits) - 1)
-        answers[n] = replace(answers[n], left=left)
+        days[at] = with_visits(short, period, days[at], [over])
+        left = (*answers[at].left, len(days[at].visits) - 1)
+        answers[at] = replace(answers[at], left=left)
     return (days, answers), (placing.days, placing.answers), nowhere

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 ROUNDS = "rounds.kept"
 FACTS, ANEW = "month.json", "anew.json"
 SHEETS = "sheets"
-"""Files of an errand's folder: rounds, what the page shows, folder of sheets and map."""
+"""Files of an errand's folder: rounds, what the page shows, sheets and map."""
 
 
 class CannotBeDoneError(ValueError):
@@ -126,7 +126,9 @@ def today(folder: Path, told: Tell) -> str:
     trouble = trouble_of(asked)
     counted = Counter(told, "planning the days anew", "yards")
     try:
-        anew = plan_anew(result, before, trouble, today=roads, progress=counted)
+        anew = plan_anew(
+            result, before, trouble, today=roads, workers=1, progress=counted
+        )
     except ValueError as error:
         raise CannotBeDoneError(str(error)) from None
     write_json(folder / ANEW, anew_facts(anew))

@@ -48,7 +48,7 @@ def keep(value: object, path: Path, what: str) -> None:
 
 
 def kept(path: Path, what: str) -> object | None:
-    """Open what this computer kept in a file under the same words; None if it did not."""
+    """Open what this computer kept in a file as the same thing; None if it did not."""
     try:
         if path.is_symlink() or path.stat().st_size > MOST:
             return None
@@ -58,7 +58,7 @@ def kept(path: Path, what: str) -> object | None:
     seal, content = whole[:SEAL], whole[SEAL:]
     if not hmac.compare_digest(seal, _seal(content, what)):
         return None
-    return pickle.loads(zlib.decompress(content))  # noqa: S301 (sealed by ourselves)
+    return pickle.loads(zlib.decompress(content))
 
 
 def _seal(content: bytes, what: str) -> bytes:

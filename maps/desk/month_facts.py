@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from logistics.rounds import calls, homes, summary, tours
 from logistics.scenario import records
 from maps.desk.money_record import columns
+from maps.desk.month_words import FORMAT
 from maps.field import clock, short_truck, work_date
 from maps.shared import names
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.rounds import Anew, Driven
 
-FORMAT = 1
 MOST_ROADS = 3_000
 
 
@@ -99,7 +99,7 @@ def planned_rows(driven: Driven) -> dict[str, list[Any]]:
     table = calls(driven)
     table = table[table["kind"].isin(["in", "out"])]
     keys = ["day", "kind", "place", "material", "yard"]
-    return columns(table.groupby(keys, as_index=False)["tonnes"].sum())
+    return columns(table.groupby(keys)["tonnes"].sum().reset_index())
 
 
 def choices(result: Result, driven: Driven) -> dict[str, Any]:

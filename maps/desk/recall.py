@@ -65,5 +65,6 @@ def changed(scenario: Scenario, order: Mapping[str, Any]) -> Scenario:
     asked = order.get("asked")
     texts = asked.get(CHANGES, []) if isinstance(asked, dict) else []
     for text in texts if isinstance(texts, list) else []:
-        scenario = apply_changes(scenario, read_change_text(str(text), "order", "order"))
+        wanted = read_change_text(str(text), "order", "order")
+        scenario = apply_changes(scenario, wanted)
     return scenario

@@ -18,11 +18,18 @@ from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import entry, home, plan, take
+from maps.desk.pages import entry, home, money, month, plan, take
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
-PAGES = [*home.ROUTES, *plan.ROUTES, *take.ROUTES, *entry.ROUTES]
+PAGES = [
+    *home.ROUTES,
+    *plan.ROUTES,
+    *money.ROUTES,
+    *month.ROUTES,
+    *take.ROUTES,
+    *entry.ROUTES,
+]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 

@@ -1,0 +1,410 @@
+"""The money of a plan on its page: cuts, other prices, the ledger behind a figure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from maps.desk.disk import read_json
+from maps.desk.recall import MONEY
+from maps.desk.shelf import NotThere
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from logistics.accounts import Book
+
+BY = {
+    "period": "By month",
+    "line": "By line",
+    "yard": "By yard",
+    "district": "By district",
+}
+"""Cuts of the money, and what their tabs are called."""
+KINDS = {
+    "revenue": "Revenue",
+    "recurrent": "Recurrent",
+    "capital_charge": "Capital as a yearly charge",
+    "outside": "Paid by the sources",
+}
+"""Kinds of the chart of accounts in the order of the page, in words."""
+HIRE = ("fleet_hired_trucks",)
+FEES = ("feedstock_tipping_fee", "sources_fee_paid")
+BOUGHT = ("feedstock_purchase",)
+LEAST, MOST = -90.0, 300.0
+"""Other prices may be so much more than planned. [%]"""
+MOST_RATE = 30.0
+"""Highest discount rate. [%]"""
+NOWHERE = "no place"
+
+
+@dataclass(frozen=True)
+class Prices:
+    """
+    Other prices than planned. [% more, below zero less]
+
+    Attributes
+    ----------
+    fuel, wages, hire, capital, compost, fees, bought
+        Diesel, pay, hire of trucks, works and machines, compost sold, tipping fees,
+        feedstock bought.
+    discount
+        The discount rate itself; None as planned. [% a year]
+    """
+
+    fuel: float = 0.0
+    wages: float = 0.0
+    hire: float = 0.0
+    capital: float = 0.0
+    compost: float = 0.0
+    fees: float = 0.0
+    bought: float = 0.0
+    discount: float | None = None
+
+
+WORDS = {
+    "fuel": "Diesel",
+    "wages": "Pay",
+    "hire": "Hire of trucks",
+    "capital": "Works and machines",
+    "compost": "Compost price",
+    "fees": "Tipping fees",
+    "bought": "Feedstock bought",
+    "discount": "Discount rate",
+}
+"""What each of `Prices` is called."""
+
+
+class PriceFault(ValueError):
+    """A price that nobody can mean."""
+
+
+def prices_asked(given: Mapping[str, str]) -> Prices:
+    """
+    Read other prices from a form or an address; what is not given stays.
+
+    Raises
+    ------
+    PriceFault
+        If one is no number, or far out.
+
+    Examples
+    --------
+    >>> prices_asked({"fuel": "20", "by": "yard"}).fuel
+    20.0
+    >>> prices_asked({"fuel": "999"})
+    Traceback (most recent call last):
+    maps.desk.money_view.PriceFault: Diesel: '999' is not from -90 to 300. Move the bar
+    """
+    found: dict[str, float] = {}
+    for one in fields(Prices):
+        text = given.get(one.name, "").strip()
+        if not text:
+            continue
+        rate = one.name == "discount"
+        least, most = (0.0, MOST_RATE) if rate else (LEAST, MOST)
+        try:
+            value = float(text)
+        except ValueError:
+            value = math.nan
+        if not least <= value <= most:
+            message = f"{WORDS[one.name]}: {text[:20]!r} is not from {least:g} to "
+            message += f"{most:g}. Move the bar"
+            raise PriceFault(message)
+        found[one.name] = value
+    return Prices(**found)
+
+
+@dataclass(frozen=True, eq=False)
+class PlanMoney:
+    """
+    The money of a plan as its page needs it.
+
+    Attributes
+    ----------
+    title, currency, fuel_price
+        Name of the district, its currency, price of diesel [money/L].
+    book, ledger
+        See `accounts.Book` and `Result.ledger`.
+    periods
+        Codes in order.
+    names
+        Of yards, districts, periods and places by code.
+    """
+
+    title: str
+    currency: str
+    fuel_price: float
+    book: Book
+    ledger: pd.DataFrame
+    periods: tuple[str, ...]
+    names: Mapping[str, Mapping[str, str]]
+
+
+def money_of(folder: Path) -> PlanMoney:
+    """
+    Open the money of a plan.
+
+    Raises
+    ------
+    NotThere
+        If it has none that can be read.
+    """
+    path = folder / MONEY
+    try:
+        if path.is_symlink():
+            raise OSError
+        return _opened(path, path.stat().st_mtime_ns)
+    except (OSError, KeyError, TypeError, ValueError, AttributeError) as fault:
+        raise NotThere(MONEY) from fault
+
+
+@lru_cache(maxsize=4)
+def _opened(path: Path, _written: int) -> PlanMoney:
+    """Read the record of a plan's money, which may come from another office."""
+    import pandas as pd
+
+    from logistics.accounts import Book
+    from logistics.scenario import FinanceSettings
+
+    told = read_json(path)
+    parts = pd.DataFrame(told["parts"])
+    parts = parts.astype({"row": int, "pay": bool, "varies": bool, "amount": float})
+    texts = set(parts.columns) - {"row", "pay", "varies", "amount"}
+    parts = parts.astype(dict.fromkeys(texts, "str"))
+    capital = pd.DataFrame(told["capital"])
+    capital = capital.astype({"cost": float, "life": float, "stands": bool})
+    ledger = pd.DataFrame(told["ledger"])
+    numbers = ["quantity", "rate", "amount"]
+    ledger[numbers] = ledger[numbers].astype(float)
+    if not parts["row"].between(0, len(ledger) - 1).all():
+        message = "rows of the ledger that are not there"
+        raise ValueError(message)
+    return PlanMoney(
+        title=str(told["title"]),
+        currency=str(told["currency"])[:20],
+        fuel_price=float(told["fuel_price"]),
+        book=Book(
+            parts=parts,
+            capital=capital,
+            today=float(told["today"]),
+            prices=pd.DataFrame(told["prices"]).set_index("price"),
+            finance=FinanceSettings.model_validate(told["finance"]),
+            work={str(k): float(v) for k, v in told["work"].items()},
+            pays_disposal=bool(told["pays_disposal"]),
+        ),
+        ledger=ledger,
+        periods=tuple(str(code) for code in told["periods"]),
+        names={
+            kind: {str(k): str(v) for k, v in told["names"][kind].items()}
+            for kind in ("yard", "district", "period", "place")
+        },
+    )
+
+
+def priced(money: PlanMoney, prices: Prices) -> Book:
+    """Price the same plan otherwise; the plan itself stays as it is."""
+    from logistics.accounts import entries_repriced, repriced
+
+    groups = ((HIRE, prices.hire), (FEES, prices.fees), (BOUGHT, prices.bought))
+    entries = {code: 1 + pct / 100 for codes, pct in groups for code in codes if pct}
+    rate = prices.discount
+    return repriced(
+        entries_repriced(money.book, entries),
+        fuel=1 + prices.fuel / 100,
+        wages=1 + prices.wages / 100,
+        capital=1 + prices.capital / 100,
+        compost=1 + prices.compost / 100,
+        discount=None if rate is None else rate / 100,
+    )
+
+
+def used(money: PlanMoney) -> list[str]:
+    """Prices that this plan has any money in, in the order of the sliders."""
+    parts = money.book.parts
+    paid = set(parts.loc[parts["amount"] != 0, "price"])
+    entries = set(parts.loc[parts["amount"] != 0, "entry"])
+    there = {
+        "fuel": "fuel" in paid,
+        "wages": "wages" in paid,
+        "hire": bool(entries.intersection(HIRE)),
+        "capital": bool(paid & {"works", "machines"}),
+        "compost": "compost" in paid,
+        "fees": bool(entries.intersection(FEES)),
+        "bought": bool(entries.intersection(BOUGHT)),
+        "discount": bool(paid & {"works", "machines"}),
+    }
+    return [name for name in WORDS if there[name]]
+
+
+def figures_of(money: PlanMoney, other: Book) -> list[dict[str, Any]]:
+    """Give the sums that officials ask for first: as planned, and at other prices."""
+    plan, each = money.book, f"{money.currency}/yr"
+    tonnes = plan.work.get("collected", 0.0)
+    rows = [
+        ("Net cost, all together", plan.net, other.net, each),
+        ("of it the programme", plan.programme, other.programme, each),
+        ("of it the sources", plan.kind("outside"), other.kind("outside"), each),
+    ]
+    if tonnes > 0:
+        per = f"{money.currency}/t"
+        rows.append(("A tonne collected", plan.net / tonnes, other.net / tonnes, per))
+    return [
+        {"label": label, "was": was, "now": now, "unit": unit}
+        for label, was, now, unit in rows
+    ]
+
+
+def labels(money: PlanMoney, by: str) -> list[tuple[str, str]]:
+    """Codes and names of the columns of a cut."""
+    if by == "line":
+        return []
+    there = set(money.book.parts[by])
+    known = money.names[by]
+    named = sorted(there, key=lambda code: (not code, known.get(code, code)))
+    order = money.periods if by == "period" else named
+    return [(c, known.get(c, c) or NOWHERE) for c in order if c in there]
+
+
+def cut_of(money: PlanMoney, other: Book, by: str) -> dict[str, Any]:
+    """
+    Cut the money of a plan: headings down, months, yards or districts across.
+
+    Returns
+    -------
+    dict
+        by; columns (code, name); rows (head, name, kind, kind_words, cells, all, was);
+        totals: cells and was_cells by column, all, was. [money/yr], income below zero.
+    """
+    found = labels(money, by)
+    codes = [code for code, _ in found]
+    keys = ["kind", "head", "name"]
+    now, plan = other.parts, money.book.parts
+    sums = now.groupby(keys, sort=False)["amount"].sum()
+    before = plan.groupby(keys, sort=False)["amount"].sum()
+    cells: dict[Any, float] = {}
+    across: dict[str, list[float]] = {"cells": [], "was_cells": []}
+    if codes:
+        cells = now.groupby([*keys, by], sort=False)["amount"].sum().to_dict()
+        for name, table in (("cells", now), ("was_cells", plan)):
+            whole = table.groupby(by)["amount"].sum().reindex(codes).fillna(0.0)
+            across[name] = [float(x) for x in whole]
+    order = sorted(sums.index, key=lambda key: ([*KINDS, key[0]].index(key[0]), key))
+    rows = [
+        {
+            "kind": kind,
+            "kind_words": KINDS.get(kind, kind),
+            "head": head,
+            "name": name,
+            "cells": [float(cells.get((kind, head, name, c), 0.0)) for c in codes],
+            "all": float(sums[kind, head, name]),
+            "was": float(before[kind, head, name]),
+        }
+        for kind, head, name in order
+    ]
+    return {
+        "by": by,
+        "columns": [{"code": code, "name": name} for code, name in found],
+        "rows": rows,
+        "totals": {
+            **across,
+            "all": float(sums.sum()),
+            "was": float(before.sum()),
+        },
+    }
+
+
+def rows_behind(
+    money: PlanMoney, other: Book, where: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    """
+    List the rows of the ledger that a figure is made of, the largest first.
+
+    Parameters
+    ----------
+    money, other
+        The plan's money, and the same at other prices.
+    where
+        Columns of the parts and the values that they must have, such as head, name,
+        period, yard or district; none for the whole.
+
+    Returns
+    -------
+    list
+        row (as the sheet counts: the first is 2), account, line, place, period,
+        quantity, unit, rate, amount (of the whole row), part (what of it is in the
+        figure), now (the same at other prices).
+    """
+    parts = money.book.parts
+    mask = parts["row"] >= 0
+    for column, value in where.items():
+        mask &= parts[column] == value
+    share = parts[mask].groupby("row")["amount"].sum()
+    now = other.parts[mask].groupby("row")["amount"].sum()
+    places, periods = money.names["place"], money.names["period"]
+    found = []
+    for row in share.sort_values(key=abs, ascending=False).index:
+        line = money.ledger.iloc[row]
+        found.append(
+            {
+                "row": int(row) + 2,
+                "account": str(line["account"]),
+                "line": str(line["line"]),
+                "place": places.get(str(line["place"]), str(line["place"])),
+                "period": periods.get(str(line["period"]), str(line["period"])),
+                "quantity": float(line["quantity"]),
+                "unit": str(line["unit"]),
+                "rate": float(line["rate"]),
+                "amount": float(line["amount"]),
+                "part": float(share[row]),
+                "now": float(now[row]),
+            }
+        )
+    return found
+
+
+STEPS = {
+    "fuel": "scale_fuel",
+    "wages": "scale_wages",
+    "hire": "scale_hire",
+    "capital": "scale_works",
+    "compost": "scale_price",
+    "discount": "set_discount",
+}
+"""Prices that a plan can be made anew with, and the change that sets them."""
+
+
+def change_of(prices: Prices) -> tuple[str, str]:
+    """
+    Write other prices as a change of the tables.
+
+    Returns
+    -------
+    str, str
+        Title, and the text of a file of changes; both empty if there is nothing that a
+        new plan would see.
+
+    Examples
+    --------
+    >>> change_of(Prices(fuel=20.0, fees=5.0))[0]
+    'Diesel +20 %'
+    """
+    from logistics.changes import ChangeSet, Step, change_text
+
+    steps, words = [], []
+    for name, change in STEPS.items():
+        value = getattr(prices, name)
+        if value is None or (name != "discount" and not value):
+            continue
+        steps.append(Step(change, {"percent": float(value)}, "prices"))
+        sign = "" if name == "discount" else "+" if value > 0 else "−"
+        words.append(f"{WORDS[name]} {sign}{abs(value):g} %")
+    if not steps:
+        return "", ""
+    title = ", ".join(words)
+    story = "Other prices, set on the page of the money."
+    return title, change_text(ChangeSet("prices", title, story, tuple(steps)))
