@@ -131,7 +131,7 @@ def today(folder: Path, told: Tell) -> str:
         )
     except ValueError as error:
         raise CannotBeDoneError(str(error)) from None
-    write_json(folder / ANEW, anew_facts(anew))
+    write_json(folder / ANEW, anew_facts(result, anew))
     written(folder, replace(result, travel=(roads or result).travel), anew.after, told)
     return AGAIN if again else ""
 

@@ -58,7 +58,8 @@ def kept(path: Path, what: str) -> object | None:
     seal, content = whole[:SEAL], whole[SEAL:]
     if not hmac.compare_digest(seal, _seal(content, what)):
         return None
-    return pickle.loads(zlib.decompress(content))
+    found: object = pickle.loads(zlib.decompress(content))
+    return found
 
 
 def _seal(content: bytes, what: str) -> bytes:

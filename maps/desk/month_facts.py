@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from logistics.rounds import calls, homes, summary, tours
 from logistics.scenario import records
 from maps.desk.money_record import columns
 from maps.desk.month_words import FORMAT
-from maps.field import clock, short_truck, work_date
+from maps.field import clock, work_date
 from maps.shared import names
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def month_facts(result: Result, driven: Driven) -> dict[str, Any]:
         "name": names(result, "period")[driven.period],
         "currency": result.scenario.settings.currency,
         "days": days_of(result, driven),
-        "tours": tour_rows(driven),
+        "tours": tour_rows(driven, known),
         "planned": planned_rows(driven),
         "left": columns(driven.left),
         "figures": {
@@ -74,13 +75,26 @@ def days_of(result: Result, driven: Driven) -> list[dict[str, Any]]:
     return found
 
 
-def tour_rows(driven: Driven) -> list[dict[str, Any]]:
+def truck_words(name: str, yard: str, places: Mapping[str, str]) -> str:
+    """
+    Name a truck for people: with the name of its home if that is not the yard.
+
+    >>> truck_words("y1 light owned 1", "y1", {"y1": "North"})
+    'light owned 1'
+    >>> truck_words("y1 light owned 1", "", {"y1": "North"})
+    'North: light owned 1'
+    """
+    home, _, rest = name.partition(" ")
+    return rest if home == yard else f"{places.get(home, home)}: {rest}"
+
+
+def tour_rows(driven: Driven, places: Mapping[str, str]) -> list[dict[str, Any]]:
     """List every truck and day."""
     return [
         {
             "day": int(row["day"]),
             "yard": row["yard"],
-            "truck": short_truck(row["truck"], row["yard"]),
+            "truck": truck_words(row["truck"], row["yard"], places),
             "type": row["type"],
             "whose": row["whose"],
             "trips": int(row["trips"]),
@@ -131,15 +145,25 @@ def choices(result: Result, driven: Driven) -> dict[str, Any]:
     }
 
 
-def anew_facts(anew: Anew) -> dict[str, Any]:
+def anew_facts(result: Result, anew: Anew) -> dict[str, Any]:
     """Write down what a month planned anew changes, and for whom."""
     from logistics.rounds import in_short, place_differences, truck_differences
 
+    known = place_names(result)
+    places, trucks = place_differences(anew), truck_differences(anew)
+    for column in ("before_trucks", "after_trucks"):
+        places[column] = [
+            ", ".join(
+                truck_words(name, "", known) for name in names.split(", ") if name
+            )
+            for names in places[column]
+        ]
+    trucks["truck"] = [truck_words(name, "", known) for name in trucks["truck"]]
     return {
         "format": FORMAT,
         "short": in_short(anew),
-        "places": columns(place_differences(anew)),
-        "trucks": columns(truck_differences(anew)),
+        "places": columns(places),
+        "trucks": columns(trucks),
         "turned": [
             {
                 "day": one.visit.day,

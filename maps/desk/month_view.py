@@ -90,6 +90,15 @@ def day_words(facts: Mapping[str, Any], day: int) -> str:
     return f"day {day}, {when:%a} {when.day} {when:%b}"
 
 
+def likely_day(facts: Mapping[str, Any], logged: Sequence[int]) -> int:
+    """Guess the day that is asked about: today's, or the one after the last logged."""
+    now = date.today().isoformat()
+    days = [one["day"] for one in facts["days"]]
+    today = [one["day"] for one in facts["days"] if one["date"] == now]
+    later = [day for day in days if day > max(logged, default=0)]
+    return next(iter([*today, *later, *days]), 1)
+
+
 def trouble_asked(form: Mapping[str, str], facts: Mapping[str, Any]) -> dict[str, Any]:
     """
     Read from a form what is in trouble, as an order of the errand "today".

@@ -12,7 +12,8 @@ CAUTIONS = (
 SPOILS = (
     "Fish waste and other feedstock that spoils goes into a windrow on the day it "
     "comes, under cover. A yard that gets it instead of another must have "
-    "bulking feedstock ready before the truck leaves; if it has none, do not send the load."
+    "bulking feedstock ready before the truck leaves; if it has none, do not send "
+    "the load."
 )
 HOT = (
     "Hot windrows: wear gloves and eye protection, keep clear of steam and of the "

@@ -1,7 +1,7 @@
 """What drivers and foremen get: run sheets, yard sheets, a map of the day, GPX."""
 
 from maps.field.dates import work_date
-from maps.field.driven_tables import clock, round_tables, short_truck
+from maps.field.driven_tables import clock, round_tables
 from maps.field.feedback import first_words, turn_line, turn_words
 from maps.field.round_files import write_rounds
 from maps.field.round_overview import overview_lines, write_all_rounds
@@ -14,7 +14,6 @@ __all__ = [
     "first_words",
     "overview_lines",
     "round_tables",
-    "short_truck",
     "turn_line",
     "turn_words",
     "work_date",

@@ -73,9 +73,11 @@ if (root) {
   }
 
   function fill(cells, values, all, was) {
-    [...values, all].forEach((value, n) => { cells[n].firstElementChild.textContent = written(value); });
+    const [whole, apart, ...rest] = cells;
+    whole.firstElementChild.textContent = written(all);
+    values.forEach((value, n) => { rest[n].firstElementChild.textContent = written(value); });
     const more = Math.round(all - was);
-    cells[values.length + 1].textContent = Math.abs(all - was) > 0.5 ? `${more > 0 ? "+" : ""}${written(more)}` : "";
+    apart.textContent = Math.abs(all - was) > 0.5 ? `${more > 0 ? "+" : ""}${written(more)}` : "";
   }
 
   for (const one of inputs) {

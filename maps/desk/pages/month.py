@@ -38,6 +38,7 @@ from maps.desk.month_view import (
     day_words,
     days_anew,
     facts_in,
+    likely_day,
     rounds_in_force,
     set_in_force,
     sheets_in,
@@ -158,6 +159,7 @@ def _of_month(
         earlier = errand_at(place).asked if place.parent.name == TODAY else {}
         found |= {
             "before": earlier,
+            "day": likely_day(facts, logged_days(place.parents[3], period)),
             "earlier": [
                 (one, trouble_words(one.asked, facts))
                 for one in days_anew(entry, period)
@@ -169,6 +171,14 @@ def _of_month(
     if part == "log":
         found |= log_shown(place.parents[3], facts, period)
     return found
+
+
+def logged_days(scenario: Path, period: str) -> list[int]:
+    """List the days of a month that the log tells of; none where it cannot be read."""
+    try:
+        return [one.day for one in read_log(scenario) if one.period == period]
+    except LogFault:
+        return []
 
 
 def log_shown(scenario: Path, facts: dict[str, Any], period: str) -> dict[str, Any]:
