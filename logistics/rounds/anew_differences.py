@@ -30,12 +30,9 @@ def place_differences(anew: Anew) -> pd.DataFrame:
         before_h, after_h (first call [h after midnight], not a number without one);
         only rows that differ in tonnes, truck or by a quarter of an hour.
     """
-    both = [_by_place(one, anew.trouble.first) for one in (anew.before, anew.after)]
-    table = both[0].join(both[1], how="outer", lsuffix="_b", rsuffix="_a")
-    table = table.set_axis(
-        ["before_t", "before_trucks", "before_h", "after_t", "after_trucks", "after_h"],
-        axis=1,
-    )
+    first = anew.trouble.first
+    before = _by_place(anew.before, first).add_prefix("before_")
+    table = before.join(_by_place(anew.after, first).add_prefix("after_"), how="outer")
     for column in ("before_t", "after_t"):
         table[column] = table[column].astype(float).fillna(0.0)
     for column in ("before_trucks", "after_trucks"):
@@ -55,11 +52,9 @@ def _by_place(driven: Driven, first: int) -> pd.DataFrame:
     groups = table.groupby(PLACE, sort=True)
     return pd.DataFrame(
         {
-            "tonnes": groups["tonnes"].sum(),
-            "trucks": groups["truck"].agg(
-                lambda names: ", ".join(dict.fromkeys(names))
-            ),
-            "first": groups["arrives_h"].min(),
+            "t": groups["tonnes"].sum(),
+            "trucks": groups["truck"].agg(_listed),
+            "h": groups["arrives_h"].min(),
         }
     )
 

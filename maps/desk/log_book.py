@@ -177,7 +177,10 @@ def cells_of(text: str) -> list[list[str]]:
         raise LogFault([f"More than {MOST_LETTERS:,} letters. Paste a month at a time"])
     mark = next((sign for sign in "\t;" if sign in text), ",")
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    rows = list(csv.reader([x for x in lines if x.strip()], delimiter=mark))
+    try:
+        rows = list(csv.reader([x for x in lines if x.strip()], delimiter=mark))
+    except csv.Error as error:
+        raise LogFault([f"The block cannot be read as a table ({error})"]) from None
     rows = [row for row in rows if any(cell.strip() for cell in row)]
     if not rows:
         raise LogFault(["Nothing was pasted in"])
@@ -298,7 +301,11 @@ def read_log(scenario: Path) -> list[Delivery]:
     if not path.is_file():
         return []
     try:
-        rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
+        if list(reader.fieldnames or []) != NAMES:
+            message = f"its columns are not {', '.join(NAMES)}"
+            raise ValueError(message)  # noqa: TRY301 (one way out for all faults)
+        rows = list(reader)
         return [
             Delivery(
                 **{n: row[n] for n in NAMES if n not in ("day", "tonnes")},

@@ -40,6 +40,25 @@ LEAST, MOST = -90.0, 300.0
 MOST_RATE = 30.0
 """Highest discount rate. [%]"""
 NOWHERE = "no place"
+PARTS = {
+    **dict.fromkeys(("row",), int),
+    **dict.fromkeys(("entry", "head", "name", "kind"), str),
+    "pay": bool,
+    **dict.fromkeys(("price", "yard", "district", "period"), str),
+    "varies": bool,
+    "amount": float,
+}
+CAPITAL = {
+    **dict.fromkeys(("yard", "district", "size", "item"), str),
+    **dict.fromkeys(("cost", "life"), float),
+    "stands": bool,
+}
+PRICES = {"price": str, "name": str, "rise": float, "physical": float}
+LEDGER = {
+    **dict.fromkeys(("account", "line", "place", "period", "unit"), str),
+    **dict.fromkeys(("quantity", "rate", "amount"), float),
+}
+"""Columns of the tables in a record of money, with what they hold."""
 
 
 @dataclass(frozen=True)
@@ -172,15 +191,11 @@ def _opened(path: Path, _written: int) -> PlanMoney:
     from logistics.scenario import FinanceSettings
 
     told = read_json(path)
-    parts = pd.DataFrame(told["parts"])
-    parts = parts.astype({"row": int, "pay": bool, "varies": bool, "amount": float})
-    texts = set(parts.columns) - {"row", "pay", "varies", "amount"}
-    parts = parts.astype(dict.fromkeys(texts, "str"))
-    capital = pd.DataFrame(told["capital"])
-    capital = capital.astype({"cost": float, "life": float, "stands": bool})
-    ledger = pd.DataFrame(told["ledger"])
-    numbers = ["quantity", "rate", "amount"]
-    ledger[numbers] = ledger[numbers].astype(float)
+    wanted = {"parts": PARTS, "capital": CAPITAL, "prices": PRICES, "ledger": LEDGER}
+    parts, capital, prices, ledger = (
+        pd.DataFrame({c: told[name][c] for c in kinds}).astype(kinds)
+        for name, kinds in wanted.items()
+    )
     if not parts["row"].between(0, len(ledger) - 1).all():
         message = "rows of the ledger that are not there"
         raise ValueError(message)
@@ -192,7 +207,7 @@ def _opened(path: Path, _written: int) -> PlanMoney:
             parts=parts,
             capital=capital,
             today=float(told["today"]),
-            prices=pd.DataFrame(told["prices"]).set_index("price"),
+            prices=prices.set_index("price"),
             finance=FinanceSettings.model_validate(told["finance"]),
             work={str(k): float(v) for k, v in told["work"].items()},
             pays_disposal=bool(told["pays_disposal"]),

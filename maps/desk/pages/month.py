@@ -154,7 +154,8 @@ def _of_month(
         days = [one["day"] for one in facts["days"]]
         asked = request.query_params.get("day", "")
         day = int(asked) if asked.isascii() and asked.isdigit() else 0
-        found["day"] = day if day in days else next(iter(days), 0)
+        logged = logged_days(place.parents[3], period)
+        found["day"] = day if day in days else likely_day(facts, logged)
     if part == "today":
         earlier = errand_at(place).asked if place.parent.name == TODAY else {}
         found |= {
@@ -352,7 +353,8 @@ def _settled(request: Request, what: str) -> str:
     name = request.path_params["name"]
     if what == "use" and one.state == "done":
         set_in_force(entry, period, which)
-        return _address(name, entry.code, period)
+        first = int(one.asked.get("first", 1))
+        return f"{_address(name, entry.code, period)}&day={first}"
     if what == "first":
         set_in_force(entry, period, "")
         return _address(name, entry.code, period)
