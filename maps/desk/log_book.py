@@ -304,7 +304,7 @@ def read_log(scenario: Path) -> list[Delivery]:
         reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
         if list(reader.fieldnames or []) != NAMES:
             message = f"its columns are not {', '.join(NAMES)}"
-            raise ValueError(message)  # noqa: TRY301 (one way out for all faults)
+            raise ValueError(message)
         rows = list(reader)
         return [
             Delivery(
