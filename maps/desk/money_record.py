@@ -25,10 +25,6 @@ LEDGER = [
     "rate",
     "amount",
 ]
-RATES = {
-    "fuel": ("finance.fuel_price_per_l", "/L"),
-    "discount": ("finance.discount", "% a year"),
-}
 
 
 def money_record(result: Result) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from maps.desk.book import INPUTS, ORDER, OUTPUTS
 from maps.desk.disk import read_json, write_json
 from maps.desk.kept import keep, kept
+from maps.desk.warmth import WARM, read_warm
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -18,7 +19,7 @@ PLAN = "plan.kept"
 MONEY = "money.json"
 """Files of a plan's folder: the plan as it is, and its money for the page."""
 CHANGES = "changes"
-"""Part of an order: changes of the tables, each as the text of a file of changes."""
+"""Part of an order: changes of the tables (code, title, text of a file of changes)."""
 
 
 def remember(result: Result, folder: Path) -> None:
@@ -34,7 +35,8 @@ def recall(folder: Path) -> tuple[Result, bool]:
     Return the plan of a folder, and whether it had to be made again.
 
     A plan from elsewhere, or of another version, is planned again from its inputs with
-    its own yards: its amounts may differ a little where several are equally cheap.
+    its own yards, from its warm start if it is there: its amounts may differ a little
+    where several are equally cheap.
     """
     from logistics.results import Result, run
     from logistics.scenario import read_scenario
@@ -46,7 +48,7 @@ def recall(folder: Path) -> tuple[Result, bool]:
     told = read_json(folder / OUTPUTS / "summary.json").get("yards")
     sizes = told if isinstance(told, dict) else {}
     yards = [(str(yard), str(size)) for yard, size in sizes.items()]
-    result = run(scenario, yards=yards)
+    result = run(scenario, yards=yards, warm_start=read_warm(folder / WARM))
     remember(result, folder)
     return result, True
 
@@ -63,8 +65,9 @@ def changed(scenario: Scenario, order: Mapping[str, Any]) -> Scenario:
     from logistics.changes import apply_changes, read_change_text
 
     asked = order.get("asked")
-    texts = asked.get(CHANGES, []) if isinstance(asked, dict) else []
-    for text in texts if isinstance(texts, list) else []:
-        wanted = read_change_text(str(text), "order", "order")
+    listed = asked.get(CHANGES) if isinstance(asked, dict) else None
+    for one in listed if isinstance(listed, list) else []:
+        code = str(one["code"])
+        wanted = read_change_text(str(one["text"]), f"change {code}", code)
         scenario = apply_changes(scenario, wanted)
     return scenario

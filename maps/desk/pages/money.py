@@ -213,11 +213,11 @@ async def plan_anew(request: Request) -> Response:
 
 def _ordered(base: PlanEntry, title: str, text: str) -> str:
     """Put a plan with changed prices into the book, beginning from a plan's yards."""
-    told: dict[str, object] = {CHANGES: [text]}
     before = base.order.get("asked")
     earlier = before.get(CHANGES, []) if isinstance(before, dict) else []
-    if isinstance(earlier, list):
-        told[CHANGES] = [*map(str, earlier), text]
+    change = {"code": "prices", "title": title, "text": text}
+    listed = earlier if isinstance(earlier, list) else []
+    told: dict[str, object] = {CHANGES: [*listed, change]}
     if yards := yards_of(base):
         told["start"] = yards
     entry = order_plan(base.folder.parents[1], told)

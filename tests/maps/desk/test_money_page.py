@@ -120,7 +120,7 @@ def test_prices_become_a_change_that_the_plan_is_made_with(shelf, money):
     title, text = change_of(Prices(fuel=20.0, compost=-10.0, discount=4.0, fees=50.0))
     assert title == "Diesel +20 %, Compost price −10 %, Discount rate 4 %"
     plain = read_scenario(shelf[1])
-    there = changed(plain, {"asked": {"changes": [text]}})
+    there = changed(plain, {"asked": {"changes": [{"code": "prices", "text": text}]}})
     before, after = plain.settings.finance, there.settings.finance
     assert after.fuel_price_per_l == pytest.approx(1.2 * before.fuel_price_per_l)
     assert after.discount == pytest.approx(0.04)
@@ -159,7 +159,7 @@ def test_a_plan_at_other_prices_is_ordered(shelf):
     assert answer.status == 303
     ordered = next(one for one in plans(scenario) if one.code != entry.code)
     assert ordered.name == "Diesel +20 %"
-    assert "scale_fuel" in ordered.order["asked"]["changes"][0]
+    assert "scale_fuel" in ordered.order["asked"]["changes"][0]["text"]
     assert ordered.order["asked"]["start"]
 
 
