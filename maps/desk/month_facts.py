@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from logistics.rounds import calls, homes, summary, tours
+from logistics.rounds import calls, events, homes, summary, tours, windrows
 from logistics.scenario import records
 from maps.desk.money_record import columns
 from maps.desk.month_words import FORMAT
-from maps.field import clock, work_date
+from maps.field import clock, windrow_name, work_date
 from maps.shared import names
 
 if TYPE_CHECKING:
@@ -54,6 +54,42 @@ def month_facts(result: Result, driven: Driven) -> dict[str, Any]:
             "truck": names(result, "truck"),
         },
         "choices": choices(result, driven),
+        "pad": pad_facts(result, driven.period),
+    }
+
+
+def pad_facts(result: Result, period: str) -> dict[str, Any]:
+    """
+    Write down what is due on the pads in a period.
+
+    Returns
+    -------
+    dict
+        due: yard, windrow, what ("turn", "leaves", "ready"), day of the period;
+        windrows: names by yard; days in the period; hot_c [degrees C], hot_days.
+    """
+    process = result.scenario.settings.process
+    due, windrows_of = [], {}
+    for yard, _ in result.plan.yard_sizes:
+        built = windrows(result, yard)
+        named = zip(built["period"], built["windrow"], strict=True)
+        windrows_of[yard] = [windrow_name(p, n) for p, n in named]
+        due += [
+            {
+                "yard": yard,
+                "windrow": windrow_name(row["period"], row["windrow"]),
+                "what": row["what"],
+                "day": int(row["day"]),
+            }
+            for row in records(events(result, yard, period))
+        ]
+    days = result.scenario.periods.set_index("period")["days"]
+    return {
+        "due": due,
+        "windrows": windrows_of,
+        "days": int(days[period]),
+        "hot_c": float(process.hot_c),
+        "hot_days": int(process.hot_days),
     }
 
 

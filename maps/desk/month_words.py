@@ -1,6 +1,6 @@
 """What the pages of the month say: format of their records, cautions for the day."""
 
-FORMAT = 1
+FORMAT = 2
 """Of the records that a program writes for the page."""
 CAUTIONS = (
     "Driving hours: the new rounds keep the limits of the settings, counted from the "

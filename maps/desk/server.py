@@ -18,7 +18,7 @@ from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import entry, home, money, month, plan, take
+from maps.desk.pages import entry, home, money, month, plan, take, today
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
@@ -27,6 +27,7 @@ PAGES = [
     *plan.ROUTES,
     *money.ROUTES,
     *month.ROUTES,
+    *today.ROUTES,
     *take.ROUTES,
     *entry.ROUTES,
 ]

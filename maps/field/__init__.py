@@ -6,6 +6,7 @@ from maps.field.feedback import first_words, turn_line, turn_words
 from maps.field.round_files import write_rounds
 from maps.field.round_overview import overview_lines, write_all_rounds
 from maps.field.yard_choice import choice_words
+from maps.field.yard_sheet_parts import windrow_name
 from maps.field.yard_sheets import write_all
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "round_tables",
     "turn_line",
     "turn_words",
+    "windrow_name",
     "work_date",
     "write_all",
     "write_all_rounds",

@@ -89,4 +89,7 @@ def test_a_truck_is_down_and_loads_are_logged(run, opened, result, tmp_path):  #
     page.wait_for_selector("text=1 new line in the log")
     looked_at(page)
     assert (scenario / "log" / "delivered.csv").is_file()
+    page.click(".cuts >> text=Yard log")
+    page.wait_for_selector("#pile-head")
+    looked_at(page)
     assert window.complaints == []

@@ -25,23 +25,25 @@ from maps.desk.figures import written
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.money_view import (
     BY,
-    LEAST,
-    MOST_RATE,
-    STEPS,
-    WORDS,
     PlanMoney,
-    PriceFault,
-    Prices,
-    change_of,
     cut_of,
     figures_of,
     money_of,
     priced,
-    prices_asked,
     rows_behind,
     used,
 )
 from maps.desk.opened import desk_of
+from maps.desk.prices import (
+    LEAST,
+    MOST_RATE,
+    STEPS,
+    WORDS,
+    PriceFault,
+    Prices,
+    change_of,
+    prices_asked,
+)
 from maps.desk.recall import CHANGES
 from maps.desk.shelf import NotThere
 

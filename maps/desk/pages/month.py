@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from maps.desk.book import PlanEntry, plan_of, plans
 from maps.desk.deviation import deviation, picture
-from maps.desk.errands import MONTHS, TODAY, Errand, discard, errand_at, folder_of
+from maps.desk.errands import MONTHS, TODAY, errand_at, folder_of
 from maps.desk.events import last_events, last_of
 from maps.desk.figures import written
 from maps.desk.log_book import (
@@ -33,33 +32,33 @@ from maps.desk.month_view import (
     PLACES,
     ROADS,
     SHARES,
-    TroubleFault,
     changes_in,
     day_words,
     days_anew,
     facts_in,
     likely_day,
     rounds_in_force,
-    set_in_force,
     sheets_in,
-    trouble_asked,
     trouble_words,
 )
 from maps.desk.month_words import CAUTIONS, HOT, SPOILS
 from maps.desk.opened import desk_of
 from maps.desk.pages.take import sent
 from maps.desk.shelf import NameFault, NotThere, inside
+from maps.desk.yard_log import add_sights, piles_of, read_seen, read_sights
 
 PARTS = {
     "rounds": "Rounds and sheets",
     "today": "Today",
     "log": "Delivered",
+    "yards": "Yard log",
 }
 """Parts of the page of a month, and what their tabs are called."""
 FAULTS_SHOWN = 40
 
 
-def _entry_of(request: Request) -> PlanEntry:
+def entry_of(request: Request) -> PlanEntry:
+    """Return the plan that an address names."""
     folder = desk_of(request).shelf.scenario(request.path_params["name"])
     return plan_of(folder, request.path_params["code"])
 
@@ -169,6 +168,8 @@ def _of_month(
             "places": PLACES,
             "roads": ROADS,
         }
+    if part == "yards":
+        found |= yards_shown(place.parents[3], facts)
     if part == "log":
         found |= log_shown(place.parents[3], facts, period)
     return found
@@ -203,25 +204,26 @@ async def make(request: Request) -> Response:
     await form_of(request)
     code = await run_in_threadpool(_made, request)
     name, period = request.path_params["name"], request.path_params["period"]
-    return see_other(_address(name, code, period))
+    return see_other(month_address(name, code, period))
 
 
 def _made(request: Request) -> str:
-    entry, period = _entry_of(request), request.path_params["period"]
+    entry, period = entry_of(request), request.path_params["period"]
     if period not in [code for code, _ in periods_of(entry)]:
         raise NotThere(period)
     desk_of(request).errands.order(folder_of(entry, MONTHS, period), {"period": period})
     return entry.code
 
 
-def _address(name: str, code: str, period: str, part: str = "rounds") -> str:
+def month_address(name: str, code: str, period: str, part: str = "rounds") -> str:
+    """Return the address of a part of the page of a month."""
     query = urlencode({"plan": code, "period": period, "part": part})
     return f"{address_of('s', name, 'month')}?{query}"
 
 
 def standing(request: Request) -> Response:
     """Send how an errand stands."""
-    folder = _errand_folder(request)
+    folder = errand_folder(request)
     one = errand_at(folder)
     if one.state == "none":
         raise NotThere(folder.name)
@@ -230,8 +232,9 @@ def standing(request: Request) -> Response:
     return JSONResponse(told | {"answer": bool(changes_in(folder))})
 
 
-def _errand_folder(request: Request) -> Path:
-    entry, part = _entry_of(request), request.path_params["part"]
+def errand_folder(request: Request) -> Path:
+    """Return the folder of the errand that an address names."""
+    entry, part = entry_of(request), request.path_params["part"]
     if part not in (MONTHS, TODAY):
         raise NotThere(part)
     try:
@@ -242,7 +245,7 @@ def _errand_folder(request: Request) -> Path:
 
 def sheet(request: Request) -> Response:
     """Send a sheet, map or workbook of rounds."""
-    folder = _errand_folder(request)
+    folder = errand_folder(request)
     if folder.is_symlink() or folder.is_junction():
         raise NotThere(folder.name)
     path = inside(folder, request.path_params["path"])
@@ -251,152 +254,63 @@ def sheet(request: Request) -> Response:
     return sent(path, keep="keep" in request.query_params)
 
 
-async def trouble(request: Request) -> Response:
-    """Ask for the rest of a month to be planned anew."""
-    form = await form_of(request)
-    entry = await run_in_threadpool(_entry_of, request)
-    period = request.path_params["period"]
+def yards_shown(scenario: Path, facts: dict[str, Any]) -> dict[str, Any]:
+    """Set the log of the yards against what is due in a month."""
     try:
-        code = await run_in_threadpool(_ordered, request, entry, period, form)
-    except TroubleFault as fault:
-        raise HTTPException(422, str(fault)) from None
-    name = request.path_params["name"]
-    return see_other(address_of("s", name, "plans", entry.code, TODAY, code))
-
-
-def _ordered(
-    request: Request, entry: PlanEntry, period: str, form: dict[str, str]
-) -> str:
-    """Order a day planned anew, from the rounds in force."""
-    place = rounds_in_force(entry, period)
-    asked = trouble_asked(form, facts_in(place))
-    if place.parent.name == TODAY:
-        asked["base"] = place.name
-    code = f"{datetime.now():%Y-%m-%d_%H%M%S_%f}"
-    desk_of(request).errands.order(folder_of(entry, TODAY, code), asked)
-    return code
-
-
-def today(request: Request) -> Response:
-    """Show what planning the days anew changes, and for whom."""
-    entry = _entry_of(request)
-    which = request.path_params["which"]
-    folder = folder_of(entry, TODAY, which)
-    one = errand_at(folder)
-    if one.state == "none":
-        raise NotThere(which)
-    period = str(one.asked.get("period", ""))
-    base = str(one.asked.get("base", ""))
-    before = folder_of(entry, TODAY, base) if base else folder_of(entry, MONTHS, period)
-    facts = facts_in(before)
-    changes = changes_in(folder)
-    spoils = any(load["spoils"] for load in changes.get("turned", []))
-    return page(
-        request,
-        "desk_today.html.j2",
-        scenario=request.path_params["name"],
-        here="month",
-        entry=entry,
-        errand=one,
-        which=which,
-        period=period,
-        facts=facts,
-        trouble=trouble_words(one.asked, facts),
-        changes=changes,
-        in_force=rounds_in_force(entry, period) == folder,
-        sheets=sheets_in(folder) if one.state == "done" else None,
-        day_words=day_words,
-        places=_rows(changes.get("places", {})),
-        trucks=_rows(changes.get("trucks", {})),
-        left=_rows(changes.get("left", {})),
-        cautions=[*CAUTIONS, *([SPOILS] if spoils else []), HOT],
-        written=written,
-        clock=_clock,
-    )
-
-
-def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
-    """Turn lists by column into rows."""
-    return [
-        dict(zip(columns, row, strict=True))
-        for row in zip(*columns.values(), strict=True)
-    ]
-
-
-def _clock(hours: float | None) -> str:
-    """
-    Write hours after midnight as a time of day.
-
-    >>> _clock(7.5), _clock(None)
-    ('07:30', '–')
-    """
-    if hours is None:
-        return "–"
-    minutes = round(hours * 60)
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
-async def settle(request: Request) -> Response:
-    """Put rounds planned anew in force, set them aside, or go back to the first."""
-    form = await form_of(request)
-    address = await run_in_threadpool(_settled, request, form.get("what", ""))
-    return see_other(address)
-
-
-def _settled(request: Request, what: str) -> str:
-    entry, which = _entry_of(request), request.path_params["which"]
-    folder = folder_of(entry, TODAY, which)
-    one: Errand = errand_at(folder)
-    if one.state == "none":
-        raise NotThere(which)
-    period = str(one.asked.get("period", ""))
-    name = request.path_params["name"]
-    if what == "use" and one.state == "done":
-        set_in_force(entry, period, which)
-        first = int(one.asked.get("first", 1))
-        return f"{_address(name, entry.code, period)}&day={first}"
-    if what == "first":
-        set_in_force(entry, period, "")
-        return _address(name, entry.code, period)
-    if what == "aside" and one.state in ("done", "failed", "interrupted"):
-        if rounds_in_force(entry, period) == folder:
-            raise HTTPException(422, "These rounds are in force. Put others in force")
-        discard(folder)
-        return _address(name, entry.code, period, "today")
-    raise HTTPException(422, "This cannot be done now. Look at the page again")
+        seen = [s for s in read_sights(scenario) if s.period == facts["period"]]
+    except LogFault as fault:
+        return {"piles": [], "log_faults": fault.lines, "seen": []}
+    return {"piles": piles_of(facts, seen), "log_faults": [], "seen": seen}
 
 
 async def deliver(request: Request) -> Response:
-    """Add a pasted block to the log of the scenario."""
+    """Add a pasted block to a log of the scenario."""
     form = await form_of(request)
-    return await run_in_threadpool(_delivered, request, form.get("block", ""))
+    part = request.path_params["part"]
+    if part not in LOGS:
+        raise NotThere(part)
+    return await run_in_threadpool(_logged, request, part, form.get("block", ""))
 
 
-def _delivered(request: Request, block: str) -> Response:
-    entry, period = _entry_of(request), request.path_params["period"]
+def _add_deliveries(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
+    return add_to_log(scenario, read_block(block, known_of(facts)))
+
+
+def _add_sights(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
+    return add_sights(scenario, read_seen(block, facts))
+
+
+Added = tuple[int, int]
+LOGS: dict[str, Callable[[Path, str, dict[str, Any]], Added]] = {
+    "log": _add_deliveries,
+    "yards": _add_sights,
+}
+"""Parts of the page with a log, and what adds a block to it."""
+
+
+def _logged(request: Request, part: str, block: str) -> Response:
+    entry, period = entry_of(request), request.path_params["period"]
     facts = facts_in(rounds_in_force(entry, period))
     scenario = entry.folder.parents[1]
     name = request.path_params["name"]
     told: dict[str, Any]
     try:
-        lines = read_block(block, known_of(facts))
-        new, replaced = add_to_log(scenario, lines)
+        new, replaced = LOGS[part](scenario, block, facts)
     except LogFault as fault:
         told = {"faults": fault.lines[:FAULTS_SHOWN], "more": len(fault.lines)}
         told |= {"block": block}
         entries = [one for one in plans(scenario) if one.state == "done"]
-        return shown(request, entries, entry, period, "log", told, status=422)
-    address = _address(name, entry.code, period, "log")
+        return shown(request, entries, entry, period, part, told, status=422)
+    address = month_address(name, entry.code, period, part)
     return see_other(f"{address}&new={new}&replaced={replaced}")
 
 
 ROUTES = [
     Route("/s/{name}/month", month),
     Route("/s/{name}/plans/{code}/months/{period}/make", make, methods=["POST"]),
-    Route("/s/{name}/plans/{code}/months/{period}/today", trouble, methods=["POST"]),
-    Route("/s/{name}/plans/{code}/months/{period}/log", deliver, methods=["POST"]),
-    Route("/s/{name}/plans/{code}/today/{which}", today, methods=["GET"]),
-    Route("/s/{name}/plans/{code}/today/{which}/settle", settle, methods=["POST"]),
+    Route(
+        "/s/{name}/plans/{code}/months/{period}/add/{part}", deliver, methods=["POST"]
+    ),
     Route("/s/{name}/api/plans/{code}/rounds/{part}/{which}", standing),
     Route("/s/{name}/plans/{code}/rounds/{part}/{which}/{path:path}", sheet),
 ]

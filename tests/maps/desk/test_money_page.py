@@ -10,20 +10,15 @@ from logistics.accounts.budget import book
 from logistics.accounts.repricing import repriced
 from logistics.scenario.scenario import read_scenario
 from maps.desk.book import plans
-from maps.desk.money_view import (
-    BY,
+from maps.desk.money_view import BY, cut_of, money_of, priced, rows_behind, used
+from maps.desk.prices import (
     LEAST,
     MOST,
     MOST_RATE,
     PriceFault,
     Prices,
     change_of,
-    cut_of,
-    money_of,
-    priced,
     prices_asked,
-    rows_behind,
-    used,
 )
 from maps.desk.recall import MONEY, changed
 from maps.desk.shelf import NotThere

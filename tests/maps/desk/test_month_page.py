@@ -11,6 +11,7 @@ from maps.desk import errands
 from maps.desk.errand_worker import work
 from maps.desk.errands import MONTHS, TODAY, errand_at
 from maps.desk.kept import keep
+from maps.desk.pages.month import PARTS
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
 PERIOD = "m04"
@@ -171,7 +172,7 @@ def test_all_trucks_may_be_down_but_no_more(month, no_sheets):
 
 
 @pytest.mark.parametrize(
-    "way", ["months/m04/make", "months/m04/today", "months/m04/log"]
+    "way", ["months/m04/make", "months/m04/today", "months/m04/add/log"]
 )
 def test_only_forms_of_the_desk_change_anything(month, way):
     address = f"{month.place}/{way}"
@@ -190,7 +191,7 @@ def test_what_was_delivered_is_set_against_the_plan(month):
     row = next(n for n, kind in enumerate(planned["kind"]) if kind == "in")
     day, place = planned["day"][row], planned["place"][row]
     name = month.facts["names"]["place"][place]
-    address = f"{month.place}/months/{PERIOD}/log"
+    address = f"{month.place}/months/{PERIOD}/add/log"
     wrong = month.desk.post(
         address, {"block": f"{day}\t{HOSTILE}\t1\n{day}\t{name}\tx"}
     )
@@ -209,6 +210,21 @@ def test_what_was_delivered_is_set_against_the_plan(month):
     log = (month.scenario / "log" / "delivered.csv").read_text()
     assert log.splitlines()[1].endswith(",0.75")
     assert len(log.splitlines()) == 2
+
+
+def test_what_was_seen_on_the_pads_is_set_against_what_was_due(month):
+    address = f"{month.place}/months/{PERIOD}/add/yards"
+    wrong = month.desk.post(address, {"block": f"1\tshoal\t{HOSTILE}\t60"})
+    assert wrong.status == 422
+    assert "Nothing was written: 1 fault" in wrong.text
+    assert "<script>alert" not in wrong.text
+    block = f"30\tShoal yard\t{PERIOD}-1\t72,5\tyes\t{HOSTILE}"
+    right = month.desk.post(address, {"block": block})
+    shown = month.desk.get(right.headers["location"]).text
+    assert "1 new line in the log" in shown
+    assert "too hot: turn and wet it" in shown
+    assert "Hot windrows" in shown
+    assert month.desk.post(f"{address}x", {"block": block}).status == 404
 
 
 def test_a_log_that_cannot_be_read_is_said_so(month):
@@ -259,8 +275,10 @@ def test_what_is_not_there_is_said_so(month, path):
 def test_names_of_the_month_are_text(tmp_path, result, here, no_sheets):
     month = Month(tmp_path, renamed(result, HOSTILE))
     place = month.trouble(**{"down-0": "1", "full-0": "on"}).headers["location"]
-    month.desk.post(f"{month.place}/months/{PERIOD}/log", {"block": "1\tmill_north\t1"})
-    parts = [f"{month.page}&part={part}" for part in ("rounds", "today", "log")]
+    month.desk.post(
+        f"{month.place}/months/{PERIOD}/add/log", {"block": "1\tmill_north\t1"}
+    )
+    parts = [f"{month.page}&part={part}" for part in PARTS]
     for path in (place, *parts):
         page = month.desk.get(path).text
         assert "&lt;script&gt;" in page, path
