@@ -220,7 +220,7 @@ def add_sights(scenario: Path, more: Sequence[Sight]) -> tuple[int, int]:
 
 
 def piles_of(facts: Mapping[str, Any], seen: Sequence[Sight]) -> list[Pile]:
-    """Set the log of a month against what was due, windrow by windrow."""
+    """Set the log of a month against what was due; what to look at comes first."""
     pad = facts["pad"]
     due: dict[tuple[str, str], list[int]] = {}
     for one in pad["due"]:
@@ -254,4 +254,4 @@ def piles_of(facts: Mapping[str, Any], seen: Sequence[Sight]) -> list[Pile]:
                 words="; ".join(words),
             )
         )
-    return found
+    return sorted(found, key=lambda p: (not p.words, p.last_c is None, not p.turned))

@@ -154,6 +154,7 @@ function setYard(yard) {
 }
 
 byId("yard").append(h("option", { value: EVERY }, "All yards"), ...block.yards.map(([label]) => h("option", { value: label }, label)));
+byId("day").value = state.day;
 byId("day").addEventListener("change", (event) => setDay(event.target.value));
 byId("yard").addEventListener("change", (event) => setYard(event.target.value));
 byId("before").addEventListener("click", () => setDay(step(-1)));
