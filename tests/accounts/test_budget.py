@@ -497,17 +497,14 @@ def test_a_case_does_what_its_name_says():
             assert list(given.values()) == [pytest.approx(told)], name
 
 
-def test_hire_repriced_is_the_ledger_of_dearer_trucks(result, money):
-    """Independent: the ledger with the prices of hire in the table of trucks."""
+def test_an_entry_repriced_is_the_ledger_at_that_price(result, money):
+    """Independent: the ledger with dearer own trucks in the table."""
     trucks = result.scenario.trucks
-    dearer = trucks.assign(
-        hire_cost_per_hour=trucks["hire_cost_per_hour"] * 1.2,
-        hire_call_cost=trucks["hire_call_cost"] * 1.2,
-    )
+    dearer = trucks.assign(fixed_cost_per_year=trucks["fixed_cost_per_year"] * 1.2)
     tables = result.scenario.tables | {"trucks": dearer}
     scenario = replace(result.scenario, tables=tables)
     lines = ledger(scenario, result.plan, result.lanes)["amount"].sum()
-    found = entries_repriced(money, {"fleet_hired_trucks": 1.2})
+    found = entries_repriced(money, {"fleet_owned_trucks": 1.2})
     assert found.net == pytest.approx(lines)
-    assert found.net > money.net
+    assert found.net > money.net + 1
     assert entries_repriced(money, {}).net == pytest.approx(money.net)

@@ -100,12 +100,12 @@ def test_a_mill_that_delivers_half_is_fetched_half(highlake_planned, driven):
     before = on(calls(driven), kind="in")
     mill = before.groupby("place")["tonnes"].sum().idxmax()
     found = anew(highlake_planned, driven, arrives={mill: 0.5})
-    was = on(calls(driven), place=mill)["tonnes"].sum()
-    now = on(calls(found.after), place=mill)["tonnes"].sum()
+    was = on(calls(driven), kind="in", place=mill)["tonnes"].sum()
+    now = on(calls(found.after), kind="in", place=mill)["tonnes"].sum()
     assert now == pytest.approx(was / 2)
     assert found.missing_t == pytest.approx(was / 2)
     none = anew(highlake_planned, driven, arrives={mill: 0.0})
-    assert len(on(calls(none.after), place=mill)) == 0
+    assert len(on(calls(none.after), kind="in", place=mill)) == 0
     whole = anew(highlake_planned, driven, arrives={mill: 1.0})
     assert whole.missing_t == 0.0
 
@@ -170,13 +170,17 @@ def test_nobody_reaches_a_place_whose_road_is_shut(highlake_planned, driven):
     shut = replace(travel, states=tuple(states))
     today = replace(highlake_planned, travel=shut)
     found = anew(highlake_planned, driven, today=today)
-    assert len(on(calls(found.after), place=mill)) == 0
+    assert len(on(calls(found.after), kind="in", place=mill)) == 0
     left = found.after.left
-    reasons = set(left.loc[left["place"] == mill, "reason"])
+    reasons = set(left.loc[(left["place"] == mill) & (left["kind"] == "in"), "reason"])
     later = calls(found.after)
-    moved = later[(later["day"] > LAST) & (later["place"] == mill)]["tonnes"].sum()
+    moved = later[
+        (later["day"] > LAST) & (later["place"] == mill) & (later["kind"] == "in")
+    ]["tonnes"].sum()
     planned = calls(driven)
-    was = planned[(planned["day"] > LAST) & (planned["place"] == mill)]["tonnes"].sum()
+    was = planned[
+        (planned["day"] > LAST) & (planned["place"] == mill) & (planned["kind"] == "in")
+    ]["tonnes"].sum()
     assert reasons == {"no road is open to a truck that may carry it"} or moved > was
 
 
