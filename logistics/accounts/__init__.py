@@ -43,7 +43,7 @@ from logistics.accounts.nutrients import (
     nutrient_coverage,
     standard_table,
 )
-from logistics.accounts.repricing import repriced
+from logistics.accounts.repricing import entries_repriced, repriced
 from logistics.accounts.standard_counts import standards_met
 from logistics.accounts.units import unit_costs
 from logistics.results import entry_code
@@ -63,6 +63,7 @@ __all__ = [
     "dearer_together",
     "emission_account",
     "emission_bounds",
+    "entries_repriced",
     "entry_code",
     "estimates",
     "groups",

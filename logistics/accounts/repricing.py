@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -64,6 +65,22 @@ def repriced(
         finance=finance,
         work={name: value * tonnes for name, value in book.work.items()},
     )
+
+
+def entries_repriced(book: Book, factors: Mapping[str, float]) -> Book:
+    """
+    Price single entries of the ledger otherwise.
+
+    Parameters
+    ----------
+    book
+        Left as it is.
+    factors
+        By the entry's code in the chart of accounts, such as "fleet_hired_trucks".
+    """
+    table = book.parts.copy()
+    table["amount"] *= table["entry"].map(dict(factors)).fillna(1.0)
+    return replace(book, parts=table)
 
 
 def _annuity_change(

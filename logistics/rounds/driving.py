@@ -27,6 +27,7 @@ from logistics.rounds.period_check import period_faults
 from logistics.rounds.placing import place_left
 from logistics.rounds.records import RoundsSolution, SearchLimits, Task
 from logistics.rounds.visit_list import visits
+from logistics.rounds.visit_records import Visit
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -103,25 +104,16 @@ def drive(
     wanted = result.scenario.settings.rounds
     steps = wanted.iterations if iterations is None else iterations
     made = visits(result, period)
-    days = day_tasks(result, period, made, pair=pair)
-    found: dict[int, RoundsSolution] = {}
-    more: list[tuple[str, int]] = []
-    again = set(range(len(days)))
-    for _ in range(1 + TIMES_MORE):
-        spent = perf_counter() - started
-        effort = SearchLimits(steps, max(1.0, wanted.seconds - spent), seed)
-        richer = day_tasks(result, period, made, pair=pair, more=more)
-        if more:
-            again = {
-                n for n, day in enumerate(days) if _trucks(richer[n]) != _trucks(day)
-            }
-        days = [richer[n] if n in again else day for n, day in enumerate(days)]
-        found.update(_search(days, again, effort, workers, progress, pool))
-        again = {n for n in again if found[n].left}
-        if not again:
-            break
-        more += [(days[n].yard, days[n].day) for n in sorted(again)]
-    answers = [found[n] for n in range(len(days))]
+    days, answers = searched(
+        result,
+        period,
+        made,
+        SearchLimits(steps, wanted.seconds, seed),
+        pair=pair,
+        workers=workers,
+        progress=progress,
+        pool=pool,
+    )
     days, answers = place_left(result, period, days, answers)
     days, answers = lend(result, period, days, answers)
     return Driven(
@@ -133,6 +125,51 @@ def drive(
         timed_out=any(a.timed_out for a in answers),
         seconds=perf_counter() - started,
     )
+
+
+def searched(
+    result: Result,
+    period: str,
+    made: list[Visit],
+    effort: SearchLimits,
+    *,
+    pair: bool = True,
+    workers: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+    pool: Executor | None = None,
+) -> tuple[list[Day], list[RoundsSolution]]:
+    """
+    Search the rounds of visits, each on its day, with more trucks where they ask.
+
+    Parameters
+    ----------
+    made
+        The visits; every yard and day that has one becomes a task.
+    effort
+        Steps and seed of each search, seconds for all of them.
+    result, period, pair, workers, progress, pool
+        As of `drive`.
+    """
+    started = perf_counter()
+    days = day_tasks(result, period, made, pair=pair)
+    found: dict[int, RoundsSolution] = {}
+    more: list[tuple[str, int]] = []
+    again = set(range(len(days)))
+    for _ in range(1 + TIMES_MORE):
+        spent = perf_counter() - started
+        left = replace(effort, seconds=max(1.0, effort.seconds - spent))
+        richer = day_tasks(result, period, made, pair=pair, more=more)
+        if more:
+            again = {
+                n for n, day in enumerate(days) if _trucks(richer[n]) != _trucks(day)
+            }
+        days = [richer[n] if n in again else day for n, day in enumerate(days)]
+        found.update(_search(days, again, left, workers, progress, pool))
+        again = {n for n in again if found[n].left}
+        if not again:
+            break
+        more += [(days[n].yard, days[n].day) for n in sorted(again)]
+    return days, [found[n] for n in range(len(days))]
 
 
 def _trucks(day: Day) -> list[tuple[object, ...]]:

@@ -57,7 +57,7 @@ def period_faults(
         for name, tour in named_tours(day, answer):
             hours = sum(c.drive_h for c in timetable(day.task, tour))
             week[(day.day - 1) // length][name, day.day] = hours
-    found += _fleet_faults(result, days, answers)
+    found += fleet_faults(result, days, answers)
     found += _part_faults(result, period, planned, days, answers)
     for number, driving in week.items():
         over = week_faults(driving, wanted.driving_day_h, wanted.driving_week_h)
@@ -65,7 +65,7 @@ def period_faults(
     return found
 
 
-def _fleet_faults(
+def fleet_faults(
     result: Result, days: Sequence[Day], answers: Sequence[RoundsSolution]
 ) -> list[str]:
     """

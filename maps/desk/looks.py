@@ -14,7 +14,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 STATIC = resources.files("maps") / "static"
 FIELDS = 200
 """Most fields of a form."""
-TABS = (("district", "District"), ("plan", "Plan"))
+TABS = (
+    ("district", "District"),
+    ("plan", "Plan"),
+    ("money", "Money"),
+    ("month", "Month"),
+)
 """Last part of the address, and name, of each page of a scenario."""
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from starlette.requests import Request
 
+from maps.desk.errands import Errands
 from maps.desk.line import PlanLine
 from maps.desk.seen import Looks
 from maps.desk.shelf import Shelf
@@ -22,12 +23,15 @@ class OpenedDesk:
         The opened folder.
     line
         Plans that wait for their turn.
+    errands
+        Short work on finished plans.
     looks
         What is known of the scenarios' data.
     """
 
     shelf: Shelf
     line: PlanLine
+    errands: Errands = field(default_factory=Errands)
     looks: Looks = field(default_factory=Looks)
 
 

@@ -18,11 +18,20 @@ from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import district, entry, home, plan, take
+from maps.desk.pages import district, entry, home, money, month, plan, take, today
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
-PAGES = [*home.ROUTES, *district.ROUTES, *plan.ROUTES, *take.ROUTES, *entry.ROUTES]
+PAGES = [
+    *home.ROUTES,
+    *district.ROUTES,
+    *plan.ROUTES,
+    *money.ROUTES,
+    *month.ROUTES,
+    *today.ROUTES,
+    *take.ROUTES,
+    *entry.ROUTES,
+]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 

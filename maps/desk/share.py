@@ -19,9 +19,10 @@ from maps.desk.book import (
 )
 from maps.desk.disk import read_json, write_json
 from maps.desk.events import EVENTS
+from maps.desk.recall import MONEY
 from maps.desk.shelf import PLANS, SETTINGS_FILE
 
-KEPT = (ORDER, LABEL, EVENTS)
+KEPT = (ORDER, LABEL, EVENTS, MONEY)
 """Files of a plan's folder that are shared beside inputs and outputs."""
 CHANGES = "changes"
 

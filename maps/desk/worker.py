@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING, Any
 from maps.desk.book import BEST, DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
 from maps.desk.disk import hold, read_json, write_whole
 from maps.desk.events import tell
+from maps.desk.recall import changed, remember
 from maps.desk.shelf import NameFault, safe_name
 from maps.desk.telling import Counter, Report, Tell
 from maps.desk.warmth import WARM, read_warm, write_warm
@@ -71,13 +72,16 @@ def made(folder: Path, told: Tell) -> dict[str, object]:
     from logistics.scenario import fingerprint, read_scenario, with_settings
     from maps.outputs import write_outputs
 
-    order = read_json(folder / ORDER).get("asked", {})
+    whole = read_json(folder / ORDER)
+    order = whole.get("asked", {})
     told("phase", words="reading the tables")
     plain = read_scenario(folder / INPUTS)
     wanted = {name: order[name] for name in SETTINGS if name in order}
-    result, note = planned(with_settings(plain, wanted), order, folder, told)
+    scenario = with_settings(changed(plain, whole), wanted)
+    result, note = planned(scenario, order, folder, told)
     told("phase", words="writing map, report and tables")
     write_outputs(result, folder / OUTPUTS)
+    remember(result, folder)
     return {
         "how": "done",
         "status": result.plan.status,

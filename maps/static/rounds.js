@@ -10,7 +10,8 @@ const unpacked = (item) => ({ ...item, parts: item.parts.map(line) });
 const plan = { ...block, land: block.land.map(unpacked), roads: block.roads.map(unpacked) };
 const places = block.places.map(([kind, label, at]) => ({ kind, label, at: line(at)[0] }));
 const ways = block.ways.map(line);
-const state = { day: Object.keys(block.days)[0] || "1", yard: EVERY, truck: null };
+const asked = new URLSearchParams(location.hash.slice(1)).get("day");
+const state = { day: asked in block.days ? asked : Object.keys(block.days)[0] || "1", yard: EVERY, truck: null };
 
 const root = byId("map");
 root.classList.add("pane");
@@ -153,6 +154,7 @@ function setYard(yard) {
 }
 
 byId("yard").append(h("option", { value: EVERY }, "All yards"), ...block.yards.map(([label]) => h("option", { value: label }, label)));
+byId("day").value = state.day;
 byId("day").addEventListener("change", (event) => setDay(event.target.value));
 byId("yard").addEventListener("change", (event) => setYard(event.target.value));
 byId("before").addEventListener("click", () => setDay(step(-1)));

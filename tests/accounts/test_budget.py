@@ -28,7 +28,7 @@ from logistics.accounts.cashflow import (
 )
 from logistics.accounts.chart import cut, entry_code, parts, row_words
 from logistics.accounts.gains import who_gains, worse_off
-from logistics.accounts.repricing import repriced
+from logistics.accounts.repricing import entries_repriced, repriced
 from logistics.accounts.units import unit_costs
 from logistics.costs.money import annuity_factor
 from logistics.results.pipeline import run
@@ -495,3 +495,16 @@ def test_a_case_does_what_its_name_says():
             sign, percent = found[1], float(found[2]) / 100
             told = {"+": 1 + percent, "−": 1 - percent}.get(sign, percent)
             assert list(given.values()) == [pytest.approx(told)], name
+
+
+def test_an_entry_repriced_is_the_ledger_at_that_price(result, money):
+    """Independent: the ledger with dearer own trucks in the table."""
+    trucks = result.scenario.trucks
+    dearer = trucks.assign(fixed_cost_per_year=trucks["fixed_cost_per_year"] * 1.2)
+    tables = result.scenario.tables | {"trucks": dearer}
+    scenario = replace(result.scenario, tables=tables)
+    lines = ledger(scenario, result.plan, result.lanes)["amount"].sum()
+    found = entries_repriced(money, {"fleet_owned_trucks": 1.2})
+    assert found.net == pytest.approx(lines)
+    assert found.net > money.net + 1
+    assert entries_repriced(money, {}).net == pytest.approx(money.net)

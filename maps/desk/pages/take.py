@@ -78,8 +78,13 @@ def file(request: Request) -> Response:
     if folder.is_symlink() or folder.is_junction():
         raise NotThere(part)
     path = inside(folder, request.path_params["path"])
+    return sent(path, keep="keep" in request.query_params)
+
+
+def sent(path: Path, *, keep: bool) -> Response:
+    """Send a file that a plan or its rounds left: a page to look at, or to be kept."""
     kind = KINDS.get(path.suffix.lower())
-    if kind is None or "keep" in request.query_params:
+    if kind is None or keep:
         name = quote(path.name)
         headers = {"content-disposition": f"attachment; filename*=utf-8''{name}"}
         kept = "application/octet-stream"

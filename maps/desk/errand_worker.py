@@ -1,0 +1,181 @@
+"""
+The program that does one errand of a plan: the rounds of a month, a day planned anew.
+
+It reads the folder of the errand from its input and tells in `events.jsonl` how it
+stands; what it made lies in the folder before it says that it is done.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from maps.desk.book import LOCK, ORDER
+from maps.desk.disk import hold, read_json, write_json, write_whole
+from maps.desk.errands import MONTHS, TODAY
+from maps.desk.events import tell
+from maps.desk.kept import keep, kept
+from maps.desk.recall import recall
+from maps.desk.telling import Counter, Tell
+from maps.desk.worker import words_of
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+    from logistics.rounds import Driven, Trouble
+
+ROUNDS = "rounds.kept"
+FACTS, ANEW = "month.json", "anew.json"
+SHEETS = "sheets"
+"""Files of an errand's folder: rounds, what the page shows, sheets and map."""
+
+
+class CannotBeDoneError(ValueError):
+    """An errand that does not fit its plan, in words for the person who asked."""
+
+
+def main(lines: Iterator[str]) -> None:
+    """Do the errand whose folder is told."""
+    folder = next(lines, "").rstrip("\n")
+    if folder:
+        work(Path(folder))
+
+
+def work(folder: Path) -> None:
+    """Do the errand of a folder, unless another program has it in hand."""
+    lock = hold(folder / LOCK)
+    if lock is None:
+        return
+
+    def told(kind: str, **values: object) -> None:
+        tell(folder, kind, **values)
+
+    with lock:
+        told("start", pid=os.getpid())
+        try:
+            told("phase", words="reading the plan")
+            note = DOERS[folder.parent.name](folder, told)
+            end: dict[str, object] = {"how": "done", "note": note}
+        except CannotBeDoneError as error:
+            end = {"how": "failed", "why": f"{error}.", "lines": []}
+        except Exception as error:  # the last word must be said, whatever happens
+            end = {"how": "failed", **words_of(error)}
+            if end["ours"]:
+                write_whole(folder / "worker.log", traceback.format_exc().encode())
+        told("end", **end)
+
+
+def month(folder: Path, told: Tell) -> str:
+    """Drive a month of a plan; return a note on the plan."""
+    from logistics.rounds import drive
+
+    result, again = recall(folder.parents[1])
+    period = folder.name
+    if period not in set(result.scenario.periods["period"]):
+        message = f"The plan has no period {period!r}"
+        raise CannotBeDoneError(message)
+    counted = Counter(told, "searching the rounds", "yards")
+    driven = drive(result, period, progress=counted)
+    written(folder, result, driven, told)
+    return AGAIN if again else ""
+
+
+AGAIN = (
+    "This plan was made on another computer or by another version, so its amounts were "
+    "planned again with its yards before the rounds were made."
+)
+
+
+def written(folder: Path, result: Result, driven: Driven, told: Tell) -> None:
+    """Keep rounds, and write their page, sheets, map and workbook."""
+    from maps.desk.month_facts import month_facts
+    from maps.field import write_rounds
+
+    if driven.faults:
+        message = "The rounds broke rules and are not shown: " + "; ".join(
+            driven.faults[:5]
+        )
+        raise RuntimeError(message)
+    plan = folder.parents[1].name
+    keep(driven, folder / ROUNDS, f"rounds {plan} {folder.name}")
+    write_json(folder / FACTS, month_facts(result, driven))
+    told("phase", words="writing sheets and map")
+    sheets = folder / SHEETS
+    sheets.mkdir(exist_ok=True)
+    write_rounds(result, driven, sheets)
+
+
+def today(folder: Path, told: Tell) -> str:
+    """Plan the rest of a month anew; return a note on the plan."""
+    from logistics.rounds import Driven, plan_anew
+    from maps.desk.month_facts import anew_facts
+
+    plan = folder.parents[1]
+    asked = read_json(folder / ORDER).get("asked", {})
+    base = base_folder(plan, asked)
+    result, again = recall(plan)
+    before = kept(base / ROUNDS, f"rounds {plan.name} {base.name}")
+    if not isinstance(before, Driven):
+        message = "The rounds of this month have to be made first, on this computer"
+        raise CannotBeDoneError(message)
+    roads = with_roads_shut(result, [str(x) for x in asked.get("shut", [])], asked)
+    trouble = trouble_of(asked)
+    counted = Counter(told, "planning the days anew", "yards")
+    try:
+        anew = plan_anew(
+            result, before, trouble, today=roads, workers=1, progress=counted
+        )
+    except ValueError as error:
+        raise CannotBeDoneError(str(error)) from None
+    write_json(folder / ANEW, anew_facts(result, anew))
+    written(folder, replace(result, travel=(roads or result).travel), anew.after, told)
+    return AGAIN if again else ""
+
+
+def base_folder(plan: Path, asked: Mapping[str, Any]) -> Path:
+    """Folder of the rounds that are planned anew: the month's, or an earlier day's."""
+    if asked.get("base"):
+        return plan / TODAY / str(asked["base"])
+    return plan / MONTHS / str(asked["period"])
+
+
+def trouble_of(asked: Mapping[str, Any]) -> Trouble:
+    """Read what went wrong from an order."""
+    from logistics.rounds import Trouble
+
+    return Trouble(
+        first=int(asked["first"]),
+        last=int(asked["last"]),
+        down={(str(t), str(y)): int(n) for t, y, n in asked.get("down", [])},
+        no_hire=frozenset(str(code) for code in asked.get("no_hire", [])),
+        arrives={str(k): float(v) for k, v in dict(asked.get("arrives", {})).items()},
+        full=frozenset(str(code) for code in asked.get("full", [])),
+    )
+
+
+def with_roads_shut(
+    result: Result, roads: list[str], asked: Mapping[str, Any]
+) -> Result | None:
+    """Return the plan with travel as it is while roads are shut; None if none are."""
+    from logistics.changes import ChangeSet, Step, apply_changes
+    from logistics.roads import travel
+
+    if not roads:
+        return None
+    period = str(asked["period"])
+    when = {"from": period, "until": period}
+    steps = tuple(Step("close_road", {"road": r, **when}, "today") for r in roads)
+    shut = apply_changes(result.scenario, ChangeSet("today", "today", "", steps))
+    return replace(result, travel=travel(shut))
+
+
+DOERS = {MONTHS: month, TODAY: today}
+"""What is done in the folders of a plan's folder."""
+
+
+if __name__ == "__main__":
+    main(iter(sys.stdin.readline, ""))

@@ -1,0 +1,257 @@
+"""What foremen saw on their pads: temperatures and turnings, beside what was due."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from maps.desk.disk import write_whole
+from maps.desk.log_book import LogFault, cells_of, log_file, number_of
+
+SEEN = "yards.csv"
+COLUMNS = ("day", "yard", "windrow", "temperature", "turned", "note")
+LEAST_COLUMNS = 4
+COLDEST, HOTTEST = -30.0, 110.0
+"""Temperatures that a thermometer in a windrow may show. [degrees C]"""
+FIRE_C = 70.0
+"""Above it a windrow is turned and wetted (common practice, no source). [degrees C]"""
+LONGEST_NOTE = 200
+YES, NO = ("yes", "y", "x", "1", "true"), ("no", "n", "0", "false", "")
+
+
+@dataclass(frozen=True)
+class Sight:
+    """
+    What was seen of a windrow on a day.
+
+    Attributes
+    ----------
+    period, day
+        Code of the period, day in it from 1, rest days counted.
+    yard, windrow
+        Code of the yard, name of the windrow as on the yard sheet.
+    temperature_c
+        In its core [degrees C]; None if it was not measured.
+    turned
+        Whether it was turned.
+    note
+        Anything else.
+    """
+
+    period: str
+    day: int
+    yard: str
+    windrow: str
+    temperature_c: float | None
+    turned: bool
+    note: str
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What a line of the log is about."""
+        return self.period, self.day, self.yard, self.windrow
+
+
+@dataclass(frozen=True)
+class Pile:
+    """
+    A windrow of a month: what was due, and what was logged.
+
+    Attributes
+    ----------
+    yard, windrow
+        As of a `Sight`.
+    due, turned
+        Days of the month on which it was to be turned, and was.
+    last_c
+        Last temperature [degrees C]; None without one.
+    hot_days
+        Days logged at the temperature of the settings or above.
+    words
+        What to look at.
+    """
+
+    yard: str
+    windrow: str
+    due: tuple[int, ...]
+    turned: tuple[int, ...]
+    last_c: float | None
+    hot_days: int
+    words: str
+
+
+def read_seen(text: str, facts: Mapping[str, Any]) -> list[Sight]:
+    """
+    Read a block that was typed or pasted in.
+
+    Raises
+    ------
+    LogFault
+        With all its faults; nothing of it is used then.
+    """
+    rows = cells_of(text)
+    first = 1 if rows[0][0].strip().casefold() in ("day", "date") else 0
+    found, faults = [], []
+    for number, row in enumerate(rows[first:], first + 1):
+        try:
+            found.append(_sight(row, facts))
+        except ValueError as fault:
+            faults.append(f"row {number}, {fault}")
+    keys = [one.key for one in found]
+    if len(set(keys)) < len(keys):
+        faults.append("two rows are of the same day, yard and windrow; keep one")
+    if faults:
+        raise LogFault(faults)
+    if not found:
+        raise LogFault(["There is no line below the headings"])
+    return found
+
+
+def _sight(row: Sequence[str], facts: Mapping[str, Any]) -> Sight:
+    """Read one line; a ValueError names the column, the value and a remedy."""
+    if not LEAST_COLUMNS <= len(row) <= len(COLUMNS):
+        message = f"columns: {len(row)} of them. Give {', '.join(COLUMNS)}"
+        raise ValueError(message)
+    blank = [""] * (len(COLUMNS) - len(row))
+    day, yard, windrow, warm, turned, note = (c.strip() for c in [*row, *blank])
+    pad, names = facts["pad"], facts["names"]["place"]
+    if not (day.isascii() and day.isdigit() and 1 <= int(day[:4]) <= pad["days"]):
+        message = f"day: {day[:20]!r} is not from 1 to {pad['days']}"
+        raise ValueError(message)
+    yards = {
+        word.casefold(): y for y in pad["windrows"] for word in (y, names.get(y, y))
+    }
+    code = yards.get(yard.casefold())
+    if code is None:
+        message = f"yard: {yard[:40]!r} is not a yard of the plan. Write code or name"
+        raise ValueError(message)
+    if windrow not in pad["windrows"][code]:
+        message = f"windrow: {windrow[:20]!r} is not on the sheet of this yard"
+        raise ValueError(message)
+    if turned.casefold() not in YES + NO:
+        message = f"turned: {turned[:20]!r} is neither yes nor no"
+        raise ValueError(message)
+    heat = number_of(warm, "temperature", COLDEST, HOTTEST) if warm else None
+    return Sight(
+        period=facts["period"],
+        day=int(day),
+        yard=code,
+        windrow=windrow,
+        temperature_c=heat,
+        turned=turned.casefold() in YES,
+        note=plain_note(note),
+    )
+
+
+def plain_note(text: str) -> str:
+    """
+    Shorten a note, and see that no spreadsheet takes it for a formula.
+
+    >>> plain_note("=1+1"), plain_note("dry")
+    ("'=1+1", 'dry')
+    """
+    words = " ".join(text.split())[:LONGEST_NOTE]
+    return f"'{words}" if words.startswith(("=", "+", "-", "@")) else words
+
+
+NAMES = [field.name for field in fields(Sight)]
+
+
+def read_sights(scenario: Path) -> list[Sight]:
+    """
+    Read what was seen; an empty log where there is none.
+
+    Raises
+    ------
+    LogFault
+        If the file was changed to something that is no log.
+    """
+    path = log_file(scenario, SEEN)
+    if not path.is_file():
+        return []
+    try:
+        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
+        if list(reader.fieldnames or []) != NAMES:
+            message = f"its columns are not {', '.join(NAMES)}"
+            raise ValueError(message)
+        return [_kept(row) for row in reader]
+    except (OSError, ValueError, TypeError, AttributeError, csv.Error) as error:
+        message = f"log/{SEEN} cannot be read ({error}). Mend it or move it"
+        raise LogFault([message]) from None
+
+
+def _kept(row: Mapping[str, str]) -> Sight:
+    """Read a line of the log."""
+    warm = row["temperature_c"]
+    return Sight(
+        period=row["period"],
+        day=int(row["day"]),
+        yard=row["yard"],
+        windrow=row["windrow"],
+        temperature_c=number_of(warm, "temperature", COLDEST, HOTTEST)
+        if warm
+        else None,
+        turned=row["turned"].casefold() in YES,
+        note=row["note"],
+    )
+
+
+def add_sights(scenario: Path, more: Sequence[Sight]) -> tuple[int, int]:
+    """Write lines into the log; return how many are new, and how many replaced one."""
+    old = {one.key: one for one in read_sights(scenario)}
+    new = {one.key: one for one in more}
+    replaced = len(old.keys() & new.keys())
+    whole = sorted(
+        {**old, **new}.values(), key=lambda s: (s.period, s.day, s.yard, s.windrow)
+    )
+    text = io.StringIO()
+    writer = csv.DictWriter(text, NAMES, lineterminator="\n")
+    writer.writeheader()
+    for one in whole:
+        writer.writerow({**asdict(one), "turned": "yes" if one.turned else ""})
+    path = log_file(scenario, SEEN)
+    path.parent.mkdir(exist_ok=True)
+    write_whole(path, text.getvalue().encode())
+    return len(new) - replaced, replaced
+
+
+def piles_of(facts: Mapping[str, Any], seen: Sequence[Sight]) -> list[Pile]:
+    """Set the log of a month against what was due; what to look at comes first."""
+    pad = facts["pad"]
+    due: dict[tuple[str, str], list[int]] = {}
+    for one in pad["due"]:
+        if one["what"] == "turn":
+            due.setdefault((one["yard"], one["windrow"]), []).append(one["day"])
+    logged: dict[tuple[str, str], list[Sight]] = {}
+    for sight in sorted(seen, key=lambda s: s.day):
+        logged.setdefault((sight.yard, sight.windrow), []).append(sight)
+    last = {
+        yard: max(s.day for s in seen if s.yard == yard)
+        for yard in {s.yard for s in seen}
+    }
+    found = []
+    for key in sorted({*due, *logged}):
+        lines, days = logged.get(key, []), sorted(due.get(key, []))
+        warm = [s.temperature_c for s in lines if s.temperature_c is not None]
+        turned = tuple(s.day for s in lines if s.turned)
+        late = len([d for d in days if d <= last.get(key[0], 0)]) - len(turned)
+        words = []
+        if warm and warm[-1] > FIRE_C:
+            words.append("too hot: turn and wet it, with water at hand")
+        if late > 0:
+            words.append(f"{late} turning{'s' if late > 1 else ''} not logged")
+        found.append(
+            Pile(
+                *key,
+                due=tuple(days),
+                turned=turned,
+                last_c=warm[-1] if warm else None,
+                hot_days=sum(value >= pad["hot_c"] for value in warm),
+                words="; ".join(words),
+            )
+        )
+    return sorted(found, key=lambda p: (not p.words, p.last_c is None, not p.turned))
