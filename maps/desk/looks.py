@@ -14,7 +14,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 STATIC = resources.files("maps") / "static"
 FIELDS = 200
 """Most fields of a form."""
-TABS = (("plan", "Plan"),)
+TABS = (("plan", "Plan"), ("answers", "Map and answers"), ("whatif", "What if"))
 """Last part of the address, and name, of each page of a scenario."""
 
 

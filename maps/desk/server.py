@@ -18,11 +18,20 @@ from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import entry, home, plan, take
+from maps.desk.pages import answers, entry, home, plan, study, take, tray, whatif
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
-PAGES = [*home.ROUTES, *plan.ROUTES, *take.ROUTES, *entry.ROUTES]
+PAGES = [
+    *home.ROUTES,
+    *plan.ROUTES,
+    *take.ROUTES,
+    *entry.ROUTES,
+    *answers.ROUTES,
+    *whatif.ROUTES,
+    *study.ROUTES,
+    *tray.ROUTES,
+]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 
@@ -70,6 +79,7 @@ async def _open(app: Starlette) -> AsyncIterator[None]:
         yield
     finally:
         await run_in_threadpool(line.close)
+        await run_in_threadpool(app.state.desk.answering.close)
 
 
 def _told(request: Request, error: Exception) -> Response:
