@@ -1,4 +1,4 @@
-"""What an order asks of a worker: settings, yards to start from, and the wish to stop."""
+"""What an order asks of a worker: settings, yards to start from; or to stop."""
 
 from __future__ import annotations
 
