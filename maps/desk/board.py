@@ -85,6 +85,7 @@ def board(base: Result, outcomes: Sequence[Outcome]) -> list[Sheet]:
     from maps.studies import comparison_tables
 
     tables = comparison_tables(base, outcomes)
+    tables["sources"] = with_names(tables["sources"], [base, *afresh(outcomes)])
     head = ("", BASE, *(outcome.change.title for outcome in outcomes))
     numbers = (False, *(True for _ in head[1:]))
     first, notes = overview_rows(tables["overview"])
@@ -100,6 +101,23 @@ def board(base: Result, outcomes: Sequence[Outcome]) -> list[Sheet]:
         ),
         *gains(tables),
     ]
+
+
+def afresh(outcomes: Sequence[Outcome]) -> list[Result]:
+    """Plans of changes, all planned afresh."""
+    return [outcome.replan for outcome in outcomes]
+
+
+def with_names(table: pd.DataFrame, results: Sequence[Result]) -> pd.DataFrame:
+    """Put names in place of the codes of sources and feedstocks."""
+    from maps.shared import names
+
+    for kind in ("source", "material"):
+        known: dict[str, str] = {}
+        for result in reversed(results):
+            known |= names(result, kind)
+        table[kind] = [known.get(code, code) for code in table[kind]]
+    return table.rename(columns={"material": "feedstock"})
 
 
 def currency_of(base: Result) -> str:
@@ -126,22 +144,34 @@ def overview_rows(
     list, tuple
         Rows, and what is said of the plans.
     """
-    base, kept, afresh = table.iloc[0], table.iloc[1::2], table.iloc[2::2]
+    base, kept, anew = table.iloc[0], table.iloc[1::2], table.iloc[2::2]
     rows = []
     for place, column in enumerate(c for c in table.columns if c not in LEFT_OUT):
-        cells = (base[column], *afresh[column])
+        cells = (base[column], *anew[column])
         if all(cell_of(value) in ("", UNKNOWN) for value in cells):
             continue
         texts = [cell_of(value) for value in cells]
-        rows.append((column[:1].upper() + column[1:], *texts))
+        rows.append((label_of(column), *texts))
         if place == 0:  # the net cost: also with the yards as they are
             old = [cell_of(value) for value in kept[column]]
             words = [text if text != UNKNOWN else "cannot stay" for text in old]
-            name = f"{column[:1].upper()}{column[1:]}, yards as without changes"
+            name = f"{label_of(column)}, yards as without changes"
             rows.append((name, texts[0], *words))
     pairs = zip(table["change"], table["remarks"], strict=True)
     notes = tuple(dict.fromkeys(f"{what}: {said}" for what, said in pairs if said))
     return rows, notes
+
+
+def label_of(column: str) -> str:
+    """
+    Write the heading of a figure as a row of the page.
+
+    >>> label_of("against the base [coin/yr]")
+    'Against the plan without changes [coin/yr]'
+    """
+    text = column.replace("the base's yards", "the yards without changes")
+    text = text.replace("the base", "the plan without changes")
+    return text[:1].upper() + text[1:]
 
 
 def cell_of(value: object) -> str:

@@ -257,6 +257,13 @@ def stressed(job: StudyJob) -> str:
     return ""
 
 
+SHARES = {
+    "shares": "What each district pays, by four rules",
+    "core": "Would a group do better on its own?",
+    "groups": "What each group would cost on its own",
+}
+
+
 def shared(job: StudyJob) -> str:
     """Split the cost between districts."""
     from logistics.results import effort_of, run
@@ -286,7 +293,7 @@ def shared(job: StudyJob) -> str:
     with whole_set(job.folder / OUTPUTS, "shares") as folder:
         write_shares(found, scenario, folder)
         write_report(result, folder / "shares.html", found)
-    sheets = csv_sheets(job.folder / OUTPUTS / "shares.csv", {})
+    sheets = csv_sheets(job.folder / OUTPUTS / "shares.csv", SHARES)
     keep_sheets(sheets, job.folder)
     late = [one for one in found.coalitions.values() if one.status == "shortage"]
     return "Some groups cannot meet the demands on their own." if late else ""
