@@ -22,6 +22,7 @@ from maps.desk.asked import settled
 from maps.desk.book import INPUTS, plan_of, yards_of
 from maps.desk.changes.effect import Effect, Yards, effect_of, yards_after
 from maps.desk.changes.tray import change_set
+from maps.desk.changes.warm import MAP
 from maps.desk.warmth import WARM, read_warm
 from maps.desk.worker import words_of
 
@@ -31,8 +32,6 @@ if TYPE_CHECKING:
     from logistics.roads import Travel
     from logistics.scenario import Scenario
 
-MAP = "tried.html"
-"""Map of the last answer, in the plan's folder."""
 IDLE = 900.0
 """Time without a question after which the program ends. [s]"""
 WAYS = ("roads", "trucks", "periods", "land")

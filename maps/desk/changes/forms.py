@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from maps.desk.changes.named import named
 from maps.desk.changes.tray import LONGEST_VALUE, Wish
 from maps.desk.shelf import NameFault, NotThere
 
@@ -237,14 +238,13 @@ def _choices(change: str, name: str, scenario: Scenario) -> Choices:
     """Values that an argument may have, where they are known."""
     from logistics.changes import TABLES
     from logistics.scenario import settings_columns
-    from maps.shared import names_of
 
     if change == f"add_{name}":  # a new code
         return ()
     if name in ("from", "until"):
-        return tuple(names_of(scenario, "period").items())
+        return tuple(named(scenario, "period").items())
     if name in ("existing_size", "size"):
-        return tuple(names_of(scenario, "size").items())
+        return tuple(named(scenario, "size").items())
     if name == "season":
         return tuple((s, s) for s in dict.fromkeys(scenario.calendar["season"]))
     if name == "how":
@@ -253,19 +253,9 @@ def _choices(change: str, name: str, scenario: Scenario) -> Choices:
         )
     if change == "setting" and name == "name":
         return tuple((s, s) for s in settings_columns())
-    if name == "road":
-        return _roads(scenario)
     if name in TABLES:
-        return tuple(names_of(scenario, name).items())
+        return tuple(named(scenario, name).items())
     return ()
-
-
-def _roads(scenario: Scenario) -> Choices:
-    """Roads that have a code, by their name where they have one."""
-    roads = scenario.roads
-    words = roads["name"] if "name" in roads else roads["road"]
-    pairs = zip(roads["road"], words, strict=True)
-    return tuple((str(code), str(word) or str(code)) for code, word in pairs if code)
 
 
 def wish_of(name: str, form: Mapping[str, str], scenario: Scenario) -> Wish:

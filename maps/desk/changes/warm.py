@@ -15,6 +15,8 @@ from maps.desk.changes.tray import Wishes, key_of
 from maps.desk.line import NEW_GROUP
 
 ENDED = "The program that answers has ended. Load this page again."
+MAP = "tried.html"
+"""Map of the last answer, in the plan's folder."""
 KEPT = 20
 """Answers that are remembered."""
 

@@ -20,8 +20,9 @@ from maps.desk.book import (
     plans,
     yards_of,
 )
-from maps.desk.changes.answering import MAP
+from maps.desk.changes.named import named
 from maps.desk.changes.tray import read_tray
+from maps.desk.changes.warm import MAP
 from maps.desk.looks import page
 from maps.desk.opened import desk_of
 from maps.desk.pages.take import sent
@@ -70,12 +71,10 @@ def places_of_plan(scenario: Scenario | None, yards: dict[str, str]) -> dict[str
         groups: heading and places, each with id ("yard:code"), code, kind, name and
         words; sizes and periods: code and name to choose from.
     """
-    from maps.shared import names_of
-
     if scenario is None:
         return {"groups": [], "sizes": [], "periods": []}
-    known = names_of(scenario, "yard")
-    sizes = names_of(scenario, "size")
+    known = named(scenario, "yard")
+    sizes = named(scenario, "size")
     used = [
         _place("yard", code, name, f"In use, size {sizes.get(yards[code], '')}", True)
         for code, name in known.items()
@@ -86,16 +85,16 @@ def places_of_plan(scenario: Scenario | None, yards: dict[str, str]) -> dict[str
         for code, name in known.items()
         if code not in yards
     ]
-    materials = names_of(scenario, "material")
+    materials = named(scenario, "material")
     table = scenario.sources
     feedstock = dict(zip(table["source"], table["material"], strict=True))
     sources = [
         _place("source", code, name, materials.get(feedstock.get(code, ""), ""), True)
-        for code, name in names_of(scenario, "source").items()
+        for code, name in named(scenario, "source").items()
     ]
     markets = [
         _place("market", code, name, "Market for compost", True)
-        for code, name in names_of(scenario, "market").items()
+        for code, name in named(scenario, "market").items()
     ]
     headed = (
         ("Yards in use", used),
@@ -106,7 +105,7 @@ def places_of_plan(scenario: Scenario | None, yards: dict[str, str]) -> dict[str
     return {
         "groups": [(title, found) for title, found in headed if found],
         "sizes": list(sizes.items()),
-        "periods": list(names_of(scenario, "period").items()),
+        "periods": list(named(scenario, "period").items()),
     }
 
 
