@@ -1,10 +1,13 @@
 """Tray, forms, change files and answers: what a planner asks of a plan at the desk."""
 
 import json
+import subprocess
+import sys
 import time
 
 import pytest
 from support.desk import SUMMARY, Desk, finish, make_scenario
+from support.places import TESTS
 
 from logistics.changes.files import CHANGES, Step, read_change_file
 from logistics.results.pipeline import run
@@ -365,3 +368,24 @@ def test_the_same_changes_have_the_same_key():
     assert key_of(one) == key_of(({"x": 1.0, "do": "a"},))
     assert key_of(one) != key_of(({"do": "a", "x": 2.0},))
     assert change_set(one).steps == (Step("a", {"x": 1.0}, "This change"),)
+
+
+def test_pages_of_changes_load_no_solver(tmp_path):
+    """What only plans need stays in the programs that plan."""
+    code = f"""
+import sys
+sys.path.insert(0, {str(TESTS)!r})
+from pathlib import Path
+from support.desk import Desk, make_scenario
+desk = Desk(Path({str(tmp_path)!r}))
+make_scenario(desk.opened.shelf.folder)
+form = {{"do": "scale_fuel", "a.percent": "5"}}
+assert desk.post("/s/small/api/tray/add", form).status == 200
+assert desk.get("/s/small/whatif?do=scale_source").status == 200
+assert desk.get("/s/small/answers").status == 200
+print([n for n in ("highspy", "scipy", "logistics.model") if n in sys.modules])
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False
+    )
+    assert done.stdout.strip() == "[]", done.stderr
