@@ -27,7 +27,7 @@ BASE = "Without changes"
 
 
 @dataclass(frozen=True)
-class Sheet:
+class BoardTable:
     """
     A table of texts.
 
@@ -48,19 +48,19 @@ class Sheet:
     numbers: tuple[bool, ...]
 
 
-def keep_sheets(sheets: Sequence[Sheet], folder: Path) -> None:
+def keep_sheets(sheets: Sequence[BoardTable], folder: Path) -> None:
     """Write tables into the folder of a study."""
     write_json(folder / FILE, {"sheets": [asdict(sheet) for sheet in sheets]})
 
 
-def read_sheets(folder: Path) -> list[Sheet]:
+def read_sheets(folder: Path) -> list[BoardTable]:
     """Read the tables of a study; what cannot be one is left out."""
     listed = read_json(folder / FILE).get("sheets")
     made = map(_sheet, listed if isinstance(listed, list) else [])
     return [sheet for sheet in made if sheet is not None]
 
 
-def _sheet(told: object) -> Sheet | None:
+def _sheet(told: object) -> BoardTable | None:
     """Read one table; None if it is none."""
     if not isinstance(told, dict):
         return None
@@ -71,7 +71,7 @@ def _sheet(told: object) -> Sheet | None:
     whole = all(isinstance(row, list) and len(row) == len(head) for row in rows)
     if not whole or len(numbers) != len(head):
         return None
-    return Sheet(
+    return BoardTable(
         str(told.get("title", "")),
         tuple(map(str, notes)),
         tuple(map(str, head)),
@@ -80,7 +80,7 @@ def _sheet(told: object) -> Sheet | None:
     )
 
 
-def board(base: Result, outcomes: Sequence[Outcome]) -> list[Sheet]:
+def board(base: Result, outcomes: Sequence[Outcome]) -> list[BoardTable]:
     """Plans under changes: one table of all, then who gains and who loses."""
     from maps.studies import comparison_tables
 
@@ -91,8 +91,8 @@ def board(base: Result, outcomes: Sequence[Outcome]) -> list[Sheet]:
     first, notes = overview_rows(tables["overview"])
     money = [money_row(row) for row in tables["money"].itertuples(index=False)]
     return [
-        Sheet("Side by side", notes, head, tuple(first), numbers),
-        Sheet(
+        BoardTable("Side by side", notes, head, tuple(first), numbers),
+        BoardTable(
             f"Money by line, all planned afresh [{currency_of(base)}/yr]",
             (),
             head,
@@ -203,7 +203,7 @@ def total_row(table: pd.DataFrame) -> tuple[str, ...]:
     return ("Net cost", *(written(float(table[c].sum())) for c in table.columns[2:]))
 
 
-def gains(tables: Mapping[str, pd.DataFrame]) -> list[Sheet]:
+def gains(tables: Mapping[str, pd.DataFrame]) -> list[BoardTable]:
     """Who gains and who loses: districts, and the sources that change most."""
     districts, sources = tables["districts"], tables["sources"]
     found = [frame_sheet("Districts: collected from and compost to each", districts)]
@@ -216,7 +216,9 @@ def gains(tables: Mapping[str, pd.DataFrame]) -> list[Sheet]:
     return [*found, frame_sheet(title, most, note)]
 
 
-def frame_sheet(title: str, table: pd.DataFrame, notes: tuple[str, ...] = ()) -> Sheet:
+def frame_sheet(
+    title: str, table: pd.DataFrame, notes: tuple[str, ...] = ()
+) -> BoardTable:
     """Show a table as it is, its first rows."""
     head = tuple(str(c)[:1].upper() + str(c)[1:] for c in table.columns)
     rows = tuple(
@@ -229,10 +231,10 @@ def frame_sheet(title: str, table: pd.DataFrame, notes: tuple[str, ...] = ()) ->
             f"The first {ROWS} rows of {len(table)}; the workbook has all.",
         )
     kinds = tuple(table[c].dtype.kind in "if" for c in table.columns)
-    return Sheet(title, notes, head, rows, kinds)
+    return BoardTable(title, notes, head, rows, kinds)
 
 
-def csv_sheets(folder: Path, titles: Mapping[str, str]) -> list[Sheet]:
+def csv_sheets(folder: Path, titles: Mapping[str, str]) -> list[BoardTable]:
     """Show the tables of a folder, those with a title first and in that order."""
     import pandas as pd
 

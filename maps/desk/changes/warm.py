@@ -22,7 +22,7 @@ KEPT = 20
 
 
 @dataclass(frozen=True)
-class Standing:
+class Reply:
     """
     Where a question stands.
 
@@ -68,7 +68,7 @@ class Answering:
                 held = self._program = Program(plan)
             return held
 
-    def ask(self, plan: Path, wishes: Wishes) -> Standing:
+    def ask(self, plan: Path, wishes: Wishes) -> Reply:
         """Ask what changes do to a plan, once; say how the question stands."""
         program = self.warm(plan)
         return program.ask(wishes) if wishes else program.standing()
@@ -114,25 +114,25 @@ class Program:
         """Whether it could not load its plan."""
         return bool(self._fault)
 
-    def standing(self) -> Standing:
+    def standing(self) -> Reply:
         """Say whether it can be asked."""
         with self._turn:
             if self._fault:
-                return Standing("failed", self._fault)
-            return Standing("ready" if self._state else "loading")
+                return Reply("failed", self._fault)
+            return Reply("ready" if self._state else "loading")
 
-    def ask(self, wishes: Wishes) -> Standing:
+    def ask(self, wishes: Wishes) -> Reply:
         """Ask, if it was not asked yet, and say how the question stands."""
         key = key_of(wishes)
         with self._turn:
             if self._fault:
-                return Standing("failed", self._fault)
+                return Reply("failed", self._fault)
             if key in self._answers:
-                return Standing("answered", self._answers[key], self._mapped == key)
+                return Reply("answered", self._answers[key], self._mapped == key)
             if self._asked != key:
                 self._asked = key
                 self._write(json.dumps({"key": key, "wishes": wishes}) + "\n")
-            return Standing("reckoning" if self._state else "loading")
+            return Reply("reckoning" if self._state else "loading")
 
     def close(self) -> None:
         """End the program with its input."""

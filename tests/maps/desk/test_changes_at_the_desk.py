@@ -12,7 +12,7 @@ from support.places import TESTS
 from logistics.changes.files import CHANGES, Step, read_change_file
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
-from maps.desk.board import BASE, Sheet, keep_sheets, read_sheets
+from maps.desk.board import BASE, BoardTable, keep_sheets, read_sheets
 from maps.desk.book import order_plan, plans
 from maps.desk.changes.answering import answer, load, same_ways
 from maps.desk.changes.forms import fields, groups, wish_of
@@ -337,7 +337,9 @@ def test_a_finished_study_shows_its_tables_as_text(desk, small):
     entry = order_plan(small, {"study": "compare"}, "studies")
     finish(entry)
     (entry.folder / "outputs" / "compare.html").write_text("<title>x</title>")
-    sheet = Sheet(HOSTILE, (HOSTILE,), ("", BASE), ((HOSTILE, "1"),), (False, True))
+    sheet = BoardTable(
+        HOSTILE, (HOSTILE,), ("", BASE), ((HOSTILE, "1"),), (False, True)
+    )
     keep_sheets([sheet], entry.folder)
     assert read_sheets(entry.folder) == [sheet]
     place = f"/s/small/studies/{entry.code}"
