@@ -132,7 +132,7 @@ function answer({ state, effect, mapped }) {
   byId("said").replaceChildren(...refused.map((words) => Object.assign(document.createElement("li"), { textContent: words })));
   byId("said").hidden = !refused.length;
   byId("figures").hidden = !effect.figures;
-  byId("as-tried").disabled = !(mapped && effect.figures);
+  byId("as-tried").disabled = !(frame && mapped && effect.figures);
   if (!effect.figures && frame) shown(false);
   if (effect.figures) {
     const cost = effect.money[effect.money.length - 1];
