@@ -1,6 +1,7 @@
 """Tray, forms, change files and answers: what a planner asks of a plan at the desk."""
 
 import json
+import os
 import subprocess
 import sys
 import time
@@ -13,7 +14,7 @@ from logistics.changes.files import CHANGES, Step, read_change_file
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from maps.desk.board import BASE, BoardTable, keep_sheets, read_sheets
-from maps.desk.book import order_plan, plans
+from maps.desk.book import claim, order_plan, plans
 from maps.desk.changes.answering import answer, load, same_ways
 from maps.desk.changes.forms import fields, groups, wish_of
 from maps.desk.changes.tray import (
@@ -25,7 +26,9 @@ from maps.desk.changes.tray import (
     sentences,
 )
 from maps.desk.pages.answers import places_of_plan
+from maps.desk.pages.study import go_on
 from maps.desk.shelf import NameFault
+from maps.desk.worker import work
 
 HOSTILE = "<script>alert(1)</script>\"'{{ 7 * 7 }}"
 HALVED = {"do": "scale_source", "a.source": "fish_pier", "a.percent": "-50"}
@@ -391,3 +394,57 @@ print([n for n in ("highspy", "scipy", "logistics.model") if n in sys.modules])
         [sys.executable, "-c", code], capture_output=True, text=True, check=False
     )
     assert done.stdout.strip() == "[]", done.stderr
+
+
+STUDIES_ASKED = {
+    "compare": ({}, "compare.html"),
+    "frontier": ({"against": "yards", "points": 3}, "frontier.html"),
+    "robust": ({"minutes": 1}, "robust.xlsx"),
+    "stress": ({"draws": 1}, "stress.html"),
+    "shares": ({}, "shares.html"),
+}
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("kind", STUDIES_ASKED)
+def test_the_worker_makes_every_study(small, kind):
+    more, file = STUDIES_ASKED[kind]
+    text = 'title = "Dear"\n[[change]]\ndo = "scale_fuel"\npercent = 40\n'
+    changes = [{"code": "dear", "title": "Dear", "text": text}]
+    asked = {"study": kind, "changes": changes, "solve.seconds": 30.0, **more}
+    study = order_plan(small, asked, "studies")
+    work(study.folder)
+    [made] = plans(small, "studies")
+    assert made.state == "done", made.end
+    assert (made.folder / "outputs" / file).is_file()
+    tables = read_sheets(made.folder)
+    assert bool(tables) == (kind in ("compare", "robust", "shares"))
+    if kind == "compare":
+        money = next(one for one in tables if one.title.startswith("Money"))
+        assert money.head == ("", BASE, "Dear")
+        told = {row[0]: row[1:] for row in tables[0].rows}
+        assert told["Net cost [coin/yr]"] == money.rows[-1][1:]
+
+
+def test_a_study_with_a_change_that_cannot_be_fails_in_words(small):
+    text = '[[change]]\ndo = "close_yard"\nyard = "gone"\n'
+    asked = {"study": "compare", "changes": [{"code": "x", "text": text}]}
+    study = order_plan(small, asked, "studies")
+    work(study.folder)
+    [failed] = plans(small, "studies")
+    assert failed.state == "failed"
+    assert "'gone' is unknown" in failed.end["lines"][0]
+    go_on(failed, {})
+    assert plans(small, "studies")[0].state == "waiting"
+
+
+def test_a_study_that_was_interrupted_goes_on_with_what_it_has(desk, small):
+    study = order_plan(small, {"study": "stress"}, "studies")
+    claim(study)
+    os.utime(study.folder / "claimed", (0, 0))
+    (study.folder / "stress.jsonl").write_text("kept")
+    place = f"/s/small/studies/{study.code}"
+    assert "was interrupted" in desk.get(place).text
+    desk.post(f"{place}/again", {})
+    assert "Waits for its turn" in desk.get(place).text
+    assert (study.folder / "stress.jsonl").read_text() == "kept"
