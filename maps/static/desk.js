@@ -5,7 +5,7 @@ for (const card of document.querySelectorAll("[data-card]")) {
   fetch(card.dataset.card)
     .then((answer) => (answer.ok ? answer.text() : Promise.reject(answer.status)))
     .then((html) => {
-      card.innerHTML = html;
+      card.replaceChildren(...new DOMParser().parseFromString(html, "text/html").body.childNodes);
       card.removeAttribute("aria-busy");
     })
     .catch(() => {
