@@ -14,16 +14,18 @@ from logistics.changes.files import (
     arguments_of,
     change_text,
     find_changes,
+    read_change_file,
     read_change_text,
     shown,
     write_change_file,
 )
 from logistics.changes.ranges import Range, draw, ranges_table, read_ranges
 from logistics.changes.registry import CHANGES, Change, change
-from logistics.changes.titles import titled
+from logistics.changes.titles import TABLES, title_of, titled
 
 __all__ = [
     "CHANGES",
+    "TABLES",
     "Change",
     "ChangeSet",
     "Range",
@@ -37,11 +39,13 @@ __all__ = [
     "find_changes",
     "markets",
     "ranges_table",
+    "read_change_file",
     "read_change_text",
     "read_ranges",
     "rules",
     "shown",
     "sources",
+    "title_of",
     "titled",
     "write_change_file",
     "yards",

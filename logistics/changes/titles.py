@@ -19,6 +19,7 @@ TITLES = {
     "add_market": "New market {market} takes {tonnes} t a year",
     "add_source": "New source {source} yields {tonnes} t of {material} a year",
     "add_yard": "New candidate {yard}",
+    "build_yard": "A yard at {yard}, size {size}",
     "close_market": "{market} closes",
     "close_road": "{road} is closed",
     "close_source": "{source} closes",

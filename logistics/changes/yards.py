@@ -27,6 +27,15 @@ def force_yard(scenario: Scenario, *, yard: str) -> Scenario:
 
 
 @change
+def build_yard(scenario: Scenario, *, yard: str, size: str) -> Scenario:
+    """Demand that a yard be open in one size."""
+    known("size", size, set(scenario.yard_sizes["size"]))
+    rows = rows_of(scenario, "yards", yard=yard)
+    values = {"decision": "open", "only_size": size}
+    return set_values(scenario, "yards", rows, values)
+
+
+@change
 def move_yard(scenario: Scenario, *, yard: str, lon: float, lat: float) -> Scenario:
     """Move a candidate to another place."""
     rows = rows_of(scenario, "yards", yard=yard)

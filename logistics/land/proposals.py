@@ -164,6 +164,7 @@ def _grid(scenario: Scenario, spacing_km: float) -> pd.DataFrame:
         lon=lon,
         lat=lat,
         existing_size="",
+        only_size="",
         decision="free",
         area_m2=float(scenario.yard_sizes["site_m2"].max()),
     )

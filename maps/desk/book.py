@@ -76,7 +76,8 @@ class PlanEntry:
     @property
     def title(self) -> str:
         """Name the planner gave it, or when it was asked for."""
-        return self.name or f"Plan of {when(self.ordered)}"
+        what = "Plan" if self.folder.parent.name == PLANS else "Study"
+        return self.name or f"{what} of {when(self.ordered)}"
 
 
 def when(seconds: float) -> str:
@@ -118,9 +119,9 @@ def state_of(*, claimed: float | None, alive: bool, end: Event, now: float) -> S
     return "starting" if 0 <= now - claimed < STARTING else "interrupted"
 
 
-def plans(scenario: Path) -> list[PlanEntry]:
-    """Return all plans of a scenario, the newest first."""
-    book = scenario / PLANS
+def plans(scenario: Path, of: str = PLANS) -> list[PlanEntry]:
+    """Return all plans (or studies) of a scenario, the newest first."""
+    book = scenario / of
     if book.is_symlink() or book.is_junction() or not book.is_dir():
         return []
     with os.scandir(book) as entries:
@@ -137,16 +138,16 @@ def _is_code(name: str) -> bool:
         return False
 
 
-def plan_of(scenario: Path, code: str) -> PlanEntry:
+def plan_of(scenario: Path, code: str, of: str = PLANS) -> PlanEntry:
     """
-    Return a plan of a scenario.
+    Return a plan (or a study) of a scenario.
 
     Raises
     ------
     NotThere
         If there is none of that code.
     """
-    folder = scenario / PLANS / code
+    folder = scenario / of / code
     book = folder.parent
     linked = any(one.is_symlink() or one.is_junction() for one in (folder, book))
     if not _is_code(code) or linked or not folder.is_dir():
@@ -221,7 +222,9 @@ def digest_of(scenario: Path) -> str:
     return digest.hexdigest()
 
 
-def order_plan(scenario: Path, asked: Mapping[str, object]) -> PlanEntry:
+def order_plan(
+    scenario: Path, asked: Mapping[str, object], of: str = PLANS
+) -> PlanEntry:
     """
     Put a plan into the book, to be made: its inputs are kept as they are now.
 
@@ -231,11 +234,13 @@ def order_plan(scenario: Path, asked: Mapping[str, object]) -> PlanEntry:
         Folder of the scenario.
     asked
         What is asked: settings by name, and yards of an earlier plan under "start".
+    of
+        Book that it goes into.
     """
-    book = scenario / PLANS
+    book = scenario / of
     book.mkdir(exist_ok=True)
     if book.is_symlink() or book.is_junction():
-        raise NotThere(PLANS)
+        raise NotThere(of)
     draft = Path(tempfile.mkdtemp(prefix=".new-", dir=book))
     try:
         (draft / INPUTS).mkdir()

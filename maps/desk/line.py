@@ -14,7 +14,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from maps.desk.book import PlanEntry, claim, plans
-from maps.desk.shelf import Shelf
+from maps.desk.shelf import PLANS, STUDIES, Shelf
 
 EVERY = 2.0
 """Time between two looks into the books when nothing is heard. [s]"""
@@ -23,11 +23,12 @@ NEW_GROUP = 0x200
 
 
 def in_line(shelf: Shelf) -> list[tuple[str, PlanEntry]]:
-    """Plans that are being made or wait, with their scenario, in the order of turn."""
+    """Plans and studies under way, with their scenario, in the order of turn."""
     found = [
         (name, entry)
         for name in shelf.names()
-        for entry in plans(shelf.scenario(name))
+        for book in (PLANS, STUDIES)
+        for entry in plans(shelf.scenario(name), book)
         if entry.under_way
     ]
     return sorted(found, key=lambda one: (one[1].state == "waiting", one[1].ordered))

@@ -17,6 +17,8 @@ FIELDS = 200
 TABS = (
     ("district", "District"),
     ("plan", "Plan"),
+    ("answers", "Map and answers"),
+    ("whatif", "What if"),
     ("money", "Money"),
     ("month", "Month"),
 )

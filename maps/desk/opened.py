@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 from starlette.requests import Request
 
+from maps.desk.changes.known import KnownTables
+from maps.desk.changes.warm import Answering
 from maps.desk.errands import Errands
 from maps.desk.line import PlanLine
 from maps.desk.seen import Looks
@@ -27,12 +29,18 @@ class OpenedDesk:
         Short work on finished plans.
     looks
         What is known of the scenarios' data.
+    tables
+        The tables that were read last.
+    answering
+        The program that answers what changes do.
     """
 
     shelf: Shelf
     line: PlanLine
     errands: Errands = field(default_factory=Errands)
     looks: Looks = field(default_factory=Looks)
+    tables: KnownTables = field(default_factory=KnownTables)
+    answering: Answering = field(default_factory=Answering)
 
 
 def desk_of(request: Request) -> OpenedDesk:

@@ -18,7 +18,20 @@ from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk
-from maps.desk.pages import district, entry, home, money, month, plan, take, today
+from maps.desk.pages import (
+    answers,
+    district,
+    entry,
+    home,
+    money,
+    month,
+    plan,
+    study,
+    take,
+    today,
+    tray,
+    whatif,
+)
 from maps.desk.refusals import Key
 from maps.desk.shelf import NameFault, NotThere, open_shelf
 
@@ -26,6 +39,10 @@ PAGES = [
     *home.ROUTES,
     *district.ROUTES,
     *plan.ROUTES,
+    *answers.ROUTES,
+    *tray.ROUTES,
+    *whatif.ROUTES,
+    *study.ROUTES,
     *money.ROUTES,
     *month.ROUTES,
     *today.ROUTES,
@@ -79,6 +96,7 @@ async def _open(app: Starlette) -> AsyncIterator[None]:
         yield
     finally:
         await run_in_threadpool(line.close)
+        await run_in_threadpool(app.state.desk.answering.close)
 
 
 def _told(request: Request, error: Exception) -> Response:

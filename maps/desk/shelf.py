@@ -16,6 +16,8 @@ from pathlib import Path
 SETTINGS_FILE = "scenario.toml"
 PLANS = "plans"
 """Folder of the plan book in a scenario."""
+STUDIES = "studies"
+"""Folder of the studies, which are kept as plans are."""
 LONGEST_NAME = 80
 """Of a scenario's folder. [letter]"""
 DEVICES = re.compile(

@@ -63,11 +63,14 @@ class Report:
         "first" or "full": which answer is being made.
     scenario
         Its settings limit time and gap.
+    title
+        What is being planned, where there are many plans.
     """
 
     told: Tell
     step: str
     scenario: Scenario
+    title: str = ""
     _seen: tuple[object, ...] = ()
     _last: float = field(default=0.0)
 
@@ -91,6 +94,7 @@ class Report:
         self.told(
             "progress",
             step=self.step,
+            title=self.title,
             phase=state.phase,
             seconds=round(state.seconds, 2),
             incumbent=_finite(state.incumbent),

@@ -21,6 +21,7 @@ from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
+from maps.desk.asked import StudyStopError, settled, standing
 from maps.desk.book import BEST, DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
 from maps.desk.disk import hold, read_json, write_whole
 from maps.desk.events import tell
@@ -37,8 +38,6 @@ if TYPE_CHECKING:
 
 LOOKS = 0.1
 """Time between two looks for the file that asks to stop. [s]"""
-SETTINGS = ("solve.gap_pct", "solve.seconds", "goal.minimise")
-"""Settings that an order may ask for."""
 
 
 def main(lines: Iterator[str]) -> None:
@@ -68,17 +67,20 @@ def work(folder: Path) -> None:
 
 
 def made(folder: Path, told: Tell) -> dict[str, object]:
-    """Make the plan, write its outputs, and return the last word."""
-    from logistics.scenario import fingerprint, read_scenario, with_settings
+    """Make the plan or study, write its outputs, and return the last word."""
+    from logistics.scenario import fingerprint, read_scenario
+    from maps.desk.studying import StudyJob, studied
     from maps.outputs import write_outputs
 
     whole = read_json(folder / ORDER)
     order = whole.get("asked", {})
     told("phase", words="reading the tables")
     plain = read_scenario(folder / INPUTS)
-    wanted = {name: order[name] for name in SETTINGS if name in order}
-    scenario = with_settings(changed(plain, whole), wanted)
-    result, note = planned(scenario, order, folder, told)
+    scenario = settled(plain, order)
+    if "study" in order:
+        note = studied(StudyJob(scenario, order, folder, told))
+        return {"how": "done", "fingerprint": fingerprint(plain), "note": note}
+    result, note = planned(changed(scenario, whole), order, folder, told)
     told("phase", words="writing map, report and tables")
     write_outputs(result, folder / OUTPUTS)
     remember(result, folder)
@@ -157,15 +159,6 @@ def unit_of(scenario: Scenario) -> str:
     return units.get(settings.goal.minimise, f"{settings.currency}/yr")
 
 
-def standing(scenario: Scenario, start: object) -> list[tuple[str, str]]:
-    """Yards of an earlier plan, with their sizes, that the scenario still knows."""
-    if not isinstance(start, Mapping):
-        return []
-    yards = set(scenario.yards["yard"])
-    sizes = set(scenario.yard_sizes["size"])
-    return [(y, s) for y, s in start.items() if y in yards and s in sizes]
-
-
 def warm_start(folder: Path, code: object) -> WarmStart | None:
     """Read what an earlier plan of the same book left; None if it left nothing."""
     try:
@@ -218,6 +211,8 @@ def words_of(error: Exception) -> dict[str, object]:
     from logistics.scenario import ScenarioError
 
     match error:
+        case StudyStopError():
+            return {"why": str(error), "lines": [], "ours": False}
         case ScenarioError():
             lines = [str(problem) for problem in error.problems]
             return {"why": "The tables have faults.", "lines": lines, "ours": False}

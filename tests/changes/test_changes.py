@@ -50,6 +50,7 @@ EXAMPLES = {
     "count_available": "material=fish_waste_mixed,percent=60",
     "close_yard": f"yard={YARD}",
     "force_yard": f"yard={YARD}",
+    "build_yard": f"yard={YARD},size=small",
     "move_yard": f"yard={YARD},lon=-31,lat=-1",
     "add_yard": "yard=new_yard,lon=-31,lat=-1,area_m2=20000,water_m3_per_day=80",
     "scale_works": "percent=30",

@@ -280,6 +280,18 @@ def test_a_yard_at_work_keeps_its_size_or_grows(scenario):
     assert sizes("large") == {"large"}
 
 
+def test_a_yard_with_one_size_asked_for_has_no_other(scenario):
+    def sizes(only: str, existing: str = "") -> set[str]:
+        values = {"only_size": only, "existing_size": existing}
+        base = changed(scenario, "yards", "reef", **values)
+        return {size["size"] for j, size, _ in yard_options(base) if j == 0}
+
+    assert sizes("small") == {"small"}
+    assert sizes("large") == {"large"}
+    assert sizes("large", "small") == {"large"}
+    assert sizes("small", "large") == set()
+
+
 def test_rent_is_for_the_whole_site(scenario):
     costs = {(j, size["size"]): cost for j, size, cost in yard_options(scenario)}
     assert costs[0, "small"].land_rent == pytest.approx(0.5 * 4000)

@@ -258,7 +258,8 @@ def yard_options(scenario: Scenario) -> list[tuple[int, Row, OptionCost]]:
     """
     List the sizes each yard may have: those that fit its area.
 
-    An existing yard keeps its size or grows; a closed one has none.
+    An existing yard keeps its size or grows; a closed one has none. `only_size`
+    leaves one at most.
 
     Returns
     -------
@@ -273,7 +274,8 @@ def yard_options(scenario: Scenario) -> list[tuple[int, Row, OptionCost]]:
         least = built["site_m2"] if built else 0.0
         for size in sizes:
             fits = least <= size["site_m2"] <= yard["area_m2"] or size is built
-            if fits and yard["decision"] != "closed":
+            asked = yard["only_size"] in ("", size["size"])
+            if fits and asked and yard["decision"] != "closed":
                 discount = scenario.settings.finance.discount
                 found.append((j, size, option_annual_cost(yard, size, discount, built)))
     return found

@@ -85,18 +85,19 @@ async def follow(request: Request) -> Response:
     told = request.headers.get("last-event-id", "0")
     start = int(told) if told.isascii() and told.isdigit() and len(told) < 15 else 0
     return StreamingResponse(
-        _stream(request, found, start), media_type="text/event-stream"
+        stream(request, found, start), media_type="text/event-stream"
     )
 
 
-async def _stream(request: Request, found: PlanEntry, start: int) -> AsyncIterator[str]:
+async def stream(request: Request, found: PlanEntry, start: int) -> AsyncIterator[str]:
     """Yield new events as they come, and where the plan stands when that changes."""
     state, quiet = "", 0.0
     while not await request.is_disconnected():
         events, start = await run_in_threadpool(read_events, found.folder, start)
         parts = [json.dumps(event) for event in events]
         try:
-            now = await run_in_threadpool(plan_of, found.folder.parents[1], found.code)
+            place = found.folder.parents[1], found.code, found.folder.parent.name
+            now = await run_in_threadpool(plan_of, *place)
         except LookupError:
             break
         if now.state != state:

@@ -81,21 +81,15 @@ def file(request: Request) -> Response:
     return sent(path, keep="keep" in request.query_params)
 
 
-def sent(path: Path, *, keep: bool) -> Response:
-    """Send a file that a plan or its rounds left: a page to look at, or to be kept."""
+def sent(path: Path, *, keep: bool) -> FileResponse:
+    """Send a file that a worker made: a page to be looked at, all others to be kept."""
     kind = KINDS.get(path.suffix.lower())
-    if kind is None or keep:
-        name = quote(path.name)
-        headers = {"content-disposition": f"attachment; filename*=utf-8''{name}"}
-        kept = "application/octet-stream"
-        return FileResponse(
-            path,
-            media_type=kept,
-            headers=headers | {"content-security-policy": SANDBOX},
-        )
-    return FileResponse(
-        path, media_type=kind, headers={"content-security-policy": SANDBOX}
-    )
+    headers = {"content-security-policy": SANDBOX}
+    if kind is not None and not keep:
+        return FileResponse(path, media_type=kind, headers=headers)
+    name = quote(path.name)
+    headers["content-disposition"] = f"attachment; filename*=utf-8''{name}"
+    return FileResponse(path, media_type="application/octet-stream", headers=headers)
 
 
 def everything(request: Request) -> Response:

@@ -1,0 +1,1 @@
+"""Changes at the desk: forms, the tray, change files, and what a change does."""
