@@ -18,6 +18,8 @@ PLANS = "plans"
 """Folder of the plan book in a scenario."""
 STUDIES = "studies"
 """Folder of the studies, which are kept as plans are."""
+DRAFTS = ".draft"
+"""Folder of edits that are not saved yet, a journal a table."""
 LONGEST_NAME = 80
 """Of a scenario's folder. [letter]"""
 DEVICES = re.compile(
@@ -35,6 +37,11 @@ class NameFault(ValueError):
 
 class NotThere(LookupError):
     """There is no such scenario, plan or file in the opened folder."""
+
+
+def edits_wait(scenario: Path) -> bool:
+    """Whether a scenario has edits that are not saved to its tables yet."""
+    return any((scenario / DRAFTS).glob("*.jsonl"))
 
 
 def safe_name(name: str) -> str:

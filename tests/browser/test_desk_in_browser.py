@@ -1,9 +1,6 @@
 """The desk in a real browser: accessible, quiet, offline; a story with a kill in it."""
 
-import re
 import signal
-import subprocess
-import sys
 import time
 
 import openpyxl
@@ -11,6 +8,7 @@ import pytest
 from accessibility import faults
 from support.chromium import Watched
 from support.desk import SUMMARY, finish, make_scenario
+from support.running_desk import RunningDesk
 
 from logistics.scenario import new_scenario
 from maps.desk.book import label, order_plan, plans
@@ -18,36 +16,13 @@ from maps.desk.book import label, order_plan, plans
 SIZES = ((1366, 768), (1280, 720), (820, 1180))
 
 
-class Running:
-    """The desk as its command starts it."""
-
-    def __init__(self, folder, port: int = 8_765):
-        command = [sys.executable, "-m", "maps", "desk", str(folder), "--no-browser"]
-        self.program = subprocess.Popen(
-            [*command, "--port", str(port)], stdout=subprocess.PIPE, text=True
-        )
-        said = ""
-        while "Ctrl-C" not in said:
-            line = self.program.stdout.readline()
-            assert line, said
-            said += line
-        self.address = re.search(r"http://127\.0\.0\.1:(\d+)/open\S+", said)[0]
-        self.port = int(re.search(r":(\d+)/", self.address)[1])
-
-    def end(self, how=signal.SIGINT):
-        if self.program.poll() is None:
-            self.program.send_signal(how)
-            self.program.wait(20)
-        self.program.stdout.close()
-
-
 @pytest.fixture
 def run():
     """Start desks, and end them with the test."""
     started = []
 
-    def one(folder, port: int = 8_765) -> Running:
-        started.append(Running(folder, port))
+    def one(folder, port: int = 8_765) -> RunningDesk:
+        started.append(RunningDesk(folder, port))
         return started[-1]
 
     yield one
@@ -60,7 +35,7 @@ def opened(chromium):
     """Open the desk in a window; at the end nothing was asked of anybody else."""
     windows = []
 
-    def one(running: Running, width: int = 1366, height: int = 768) -> Watched:
+    def one(running: RunningDesk, width: int = 1366, height: int = 768) -> Watched:
         window = Watched(chromium, running.address, width, height)
         window.port = running.port
         windows.append(window)

@@ -22,8 +22,8 @@ from logistics.scenario import TableText, table_texts
 from maps.desk.disk import write_whole
 from maps.desk.grid.edits import apply_all, narrowed, widened
 from maps.desk.grid.faults import EditFault, StaleEdit
+from maps.desk.shelf import DRAFTS
 
-FOLDER = ".draft"
 Signature = tuple[tuple[str, int, int], ...]
 
 
@@ -108,7 +108,7 @@ class Drafts:
     def signature(self) -> Signature:
         """Name, size and time of every file, journals too: another says read again."""
         found = []
-        for folder in (self.folder, self.folder / FOLDER):
+        for folder in (self.folder, self.folder / DRAFTS):
             if folder.is_dir():
                 for entry in os.scandir(folder):
                     if entry.is_file() and not entry.name.endswith(".part"):
@@ -121,9 +121,9 @@ class Drafts:
         with self.lock:
             signature = self.signature()
             if signature != self._signature:
-                files = [one for one in signature if FOLDER not in Path(one[0]).parts]
+                files = [one for one in signature if DRAFTS not in Path(one[0]).parts]
                 before = [
-                    one for one in self._signature if FOLDER not in Path(one[0]).parts
+                    one for one in self._signature if DRAFTS not in Path(one[0]).parts
                 ]
                 if files != before or not self._disk:
                     self._disk = table_texts(self.folder)
@@ -154,7 +154,7 @@ class Drafts:
         return self._drafts[table][1]
 
     def _journal(self, table: str) -> Path:
-        return self.folder / FOLDER / f"{table}.jsonl"
+        return self.folder / DRAFTS / f"{table}.jsonl"
 
     def add(self, table: str, version: str, name: str, edits: Sequence[Any]) -> str:
         """
@@ -187,8 +187,8 @@ class Drafts:
                 raise StaleEdit(message)
             if draft.disk.view_only:
                 raise EditFault(draft.disk.view_only)
-            if (self.folder / FOLDER).is_symlink():
-                message = f"{FOLDER} is a link to another place"
+            if (self.folder / DRAFTS).is_symlink():
+                message = f"{DRAFTS} is a link to another place"
                 raise EditFault(message)
             text = apply_all(draft.text, edits)
             journal = self._journal(table)

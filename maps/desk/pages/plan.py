@@ -20,6 +20,7 @@ from maps.desk.figures import differences, figures, yard_changes
 from maps.desk.line import in_line
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.opened import OpenedDesk, desk_of
+from maps.desk.shelf import edits_wait
 
 MINUTES = (1, 2, 5, 10, 30, 60)
 """Times that a plan may take, to choose from. [min]"""
@@ -56,6 +57,7 @@ def plan(request: Request) -> Response:
         scenario=name,
         here="plan",
         seen=seen,
+        edits=edits_wait(folder),
         rows=rows,
         last=last_done(entries),
         line=in_line(desk.shelf),

@@ -13,10 +13,11 @@ from support.places import ROOT, SMALL
 
 from logistics.scenario import new_scenario, read_scenario
 from maps.desk.grid.checking import Checker
-from maps.desk.grid.drafts import FOLDER, Drafts
+from maps.desk.grid.drafts import Drafts
 from maps.desk.grid.edits import apply_all, widened
 from maps.desk.grid.faults import EditFault, NotSaved, StaleEdit
 from maps.desk.grid.saving import differences, save_all
+from maps.desk.shelf import DRAFTS
 
 
 @pytest.fixture
@@ -51,7 +52,7 @@ def test_edits_are_there_for_another_process_and_the_file_is_untouched(folder):
 def test_a_journal_torn_at_any_byte_has_all_edits_before(folder):
     drafts = Drafts(folder)
     set_name(drafts, "One")
-    journal = folder / FOLDER / "sources.jsonl"
+    journal = folder / DRAFTS / "sources.jsonl"
     whole = len(journal.read_bytes())
     set_name(drafts, "Two")
     data = journal.read_bytes()
@@ -98,7 +99,7 @@ def test_edits_that_fit_no_table_are_refused_whole(folder, edit):
     with pytest.raises(EditFault):
         drafts.add("sources", drafts.table("sources").version, "x", [good, edit])
     assert drafts.edited() == {}
-    assert not (folder / FOLDER).exists()
+    assert not (folder / DRAFTS).exists()
 
 
 def test_a_block_fits_up_to_the_last_row_and_column_and_no_further(folder):
@@ -117,7 +118,7 @@ def test_a_block_fits_up_to_the_last_row_and_column_and_no_further(folder):
 
 def test_nothing_is_written_through_a_link(folder, tmp_path):
     (tmp_path / "elsewhere").mkdir()
-    (folder / FOLDER).symlink_to(tmp_path / "elsewhere")
+    (folder / DRAFTS).symlink_to(tmp_path / "elsewhere")
     with pytest.raises(EditFault, match="is a link"):
         set_name(Drafts(folder), "One")
     assert list((tmp_path / "elsewhere").iterdir()) == []
@@ -193,13 +194,13 @@ def test_another_program_is_noticed_and_the_planner_chooses(folder):
     assert drafts.table("sources").overtaken
     drafts.take_theirs("sources")
     assert drafts.edited() == {}
-    assert len(list((folder / FOLDER / "aside").iterdir())) == 1
+    assert len(list((folder / DRAFTS / "aside").iterdir())) == 1
 
 
 def test_a_kill_between_saving_and_forgetting_is_no_conflict(folder):
     drafts = Drafts(folder)
     set_name(drafts, "Anew")
-    journal = folder / FOLDER / "sources.jsonl"
+    journal = folder / DRAFTS / "sources.jsonl"
     kept = journal.read_bytes()
     save_all(Checker(drafts))
     journal.write_bytes(kept)
@@ -214,10 +215,10 @@ def test_a_journal_that_is_none_of_ours_is_laid_aside(folder, line):
     drafts = Drafts(folder)
     before = name_of(drafts)
     set_name(drafts, "One")
-    journal = folder / FOLDER / "sources.jsonl"
+    journal = folder / DRAFTS / "sources.jsonl"
     journal.write_text(journal.read_text("ascii") + line + "\n", "ascii")
     assert name_of(Drafts(folder)) == before
-    (aside,) = (folder / FOLDER / "aside").iterdir()
+    (aside,) = (folder / DRAFTS / "aside").iterdir()
     assert aside.read_text("ascii").endswith(line + "\n")
 
 

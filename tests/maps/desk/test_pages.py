@@ -1,6 +1,7 @@
 """Pages of the desk: what is shown, brought in, taken away; names are text."""
 
 import io
+import json
 import re
 import zipfile
 
@@ -64,6 +65,22 @@ def test_a_plan_older_than_its_data_is_flagged(desk, small):
     [entry] = plans(small)
     for address in ("/s/small/plan", f"/s/small/plans/{entry.code}"):
         assert "older than its data" in desk.get(address).text
+
+
+def test_edits_that_are_not_saved_are_said_where_plans_are_made(desk, small):
+    words = "Edits in the tables wait to be saved"
+    assert words not in desk.get("/s/small/plan").text
+    place = "/s/small/api/district/tables/sources"
+    table = desk.get(place).json()
+    at = [column["name"] for column in table["columns"]].index("name")
+    edit = {"set": [0, at, [["Anew"]]]}
+    batch = {"version": table["version"], "name": "1", "edits": [edit]}
+    kind = {"content-type": "application/json"}
+    sent = json.dumps(batch).encode()
+    assert desk.post(f"{place}/edits", body=sent, headers=kind).status == 200
+    assert words in desk.get("/s/small/plan").text
+    desk.post("/s/small/api/district/save", body=b"{}", headers=kind)
+    assert words not in desk.get("/s/small/plan").text
 
 
 @pytest.mark.parametrize(
