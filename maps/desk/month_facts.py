@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from logistics.rounds import calls, events, homes, summary, tours, windrows
-from logistics.scenario import records
+from logistics.scenario import in_list, records
 from maps.desk.money_record import columns
 from maps.desk.month_words import FORMAT
 from maps.field import clock, windrow_name, work_date
@@ -189,9 +189,7 @@ def anew_facts(result: Result, anew: Anew) -> dict[str, Any]:
     places, trucks = place_differences(anew), truck_differences(anew)
     for column in ("before_trucks", "after_trucks"):
         places[column] = [
-            ", ".join(
-                truck_words(name, "", known) for name in names.split(", ") if name
-            )
+            in_list(truck_words(name, "", known) for name in names.split(", ") if name)
             for names in places[column]
         ]
     trucks["truck"] = [truck_words(name, "", known) for name in trucks["truck"]]

@@ -116,6 +116,7 @@ def change_of(prices: Prices) -> tuple[str, str]:
     'Diesel +20 %'
     """
     from logistics.changes import ChangeSet, Step, change_text
+    from logistics.scenario import in_list
 
     steps, words = [], []
     for name, change in STEPS.items():
@@ -127,6 +128,6 @@ def change_of(prices: Prices) -> tuple[str, str]:
         words.append(f"{WORDS[name]} {sign}{abs(value):g} %")
     if not steps:
         return "", ""
-    title = ", ".join(words)
+    title = in_list(words)
     story = "Other prices, set on the page of the money."
     return title, change_text(ChangeSet("prices", title, story, tuple(steps)))

@@ -88,6 +88,7 @@ def changes_of(job: StudyJob) -> list[ChangeSet]:
 def compared(job: StudyJob) -> str:
     """Plan the scenario under each change, with the old yards and afresh."""
     from logistics.results import run
+    from logistics.scenario import in_list
     from logistics.studies import compare
     from maps.shared import whole_set
     from maps.studies import write_comparison
@@ -99,7 +100,7 @@ def compared(job: StudyJob) -> str:
     outcomes, note = [], ""
     for place, change in enumerate(wanted):
         if job.stopped:
-            left = ", ".join(one.title for one in wanted[place:])
+            left = in_list(one.title for one in wanted[place:])
             note = f"Stopped before these were planned: {left}."
             break
         job.step(place + 1, len(wanted) + 1, change.title)

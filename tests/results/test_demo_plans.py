@@ -30,7 +30,13 @@ def test_gap_is_proven(result):
 
 def test_audit_and_recount_agree(result):
     assert result.audit["passed"].all()
-    assert net_cost(result.ledger) == pytest.approx(result.plan.objective, rel=1e-6)
+    rounds = result.ledger["account"] == "rounds"
+    assert result.summary["rounds_left_t"] == 0
+    planned = net_cost(result.ledger[~rounds])
+    assert planned == pytest.approx(result.plan.objective, rel=1e-6)
+    more = result.ledger.loc[rounds, "amount"].sum()
+    assert more == pytest.approx(result.summary["rounds_above_plan"])
+    assert result.summary["total_cost"] == pytest.approx(planned + more, rel=1e-9)
 
 
 def test_every_mix_is_inside_its_windows(result):

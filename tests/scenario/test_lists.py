@@ -32,6 +32,9 @@ CODES_OR_FILES = {
     "materials_command.py",
     "reference.py",
     "output_folder.py",
+    "anew_differences.py",
+    "log_book.py",
+    "yard_log.py",
 }
 """Modules that list codes, files or units alone."""
 

@@ -73,6 +73,8 @@ def study_words(order: Mapping[str, Any]) -> str:
     >>> study_words({"asked": {"study": "stress"}}), study_words({})
     ('Stress test', 'Study')
     """
+    from logistics.scenario import in_list
+
     asked = order.get("asked")
     told = asked if isinstance(asked, Mapping) else {}
     words = STUDY_WORDS.get(str(told.get("study")), "Study")
@@ -81,7 +83,7 @@ def study_words(order: Mapping[str, Any]) -> str:
         return words
     titles = [str(c.get("title", "")) for c in changes if isinstance(c, Mapping)]
     more = f" and {len(titles) - 2} more" if len(titles) > 2 else ""
-    return f"{words}: {', '.join(titles[:2])}{more}"
+    return f"{words}: {in_list(titles[:2])}{more}"
 
 
 async def start(request: Request) -> Response:
