@@ -6,6 +6,7 @@ from support.desk import SUMMARY, finish, make_scenario
 
 from maps.desk.book import label, order_plan, plans
 
+
 def two_plans(scenario):
     """Put two finished plans and a waiting one into a book."""
     for number in (1, 2):

@@ -63,7 +63,7 @@ class Planner:
         self.page.set_input_files("#file", file)
 
     def mends_the_faults(self) -> None:
-        """From fault to fault by the keyboard; each value is typed over what is there."""
+        """Go from fault to fault by the keyboard and type over what is there."""
         page, grid = self.page, self.grid
         grid.checked("3 faults")
         assert page.locator(".fault-item").count() == len(FAULTS)
