@@ -24,6 +24,7 @@ def faults(page, within=None):
 
 def looked_at(page) -> None:
     """Hold that a page of the desk is accessible, and no window of it too wide."""
+    page.wait_for_load_state()
     for width, height in reversed(DESK_SIZES):
         page.set_viewport_size({"width": width, "height": height})
         wide = page.evaluate("document.scrollingElement.scrollWidth")

@@ -53,6 +53,9 @@ class Planner:
     def goes_to(self, tab: str) -> None:
         """Press a tab of the scenario's pages."""
         self.page.click(f"nav >> text='{tab}'")
+        here = f"nav [aria-current=page]:text-is('{tab}')"
+        self.page.wait_for_selector(here)
+        self.page.wait_for_load_state()
 
     def looks(self, selector: str) -> None:
         """Wait for something on the page, then hold that the page is accessible."""
@@ -237,7 +240,7 @@ def test_a_planner_gets_from_a_workbook_to_the_rounds_of_a_bad_day(
     planner.goes_to("Month")
     planner.looks("text=Make the rounds of the month")
     page.click("text=Make the rounds of the month")
-    looked_at(page)
+    planner.looks("#errand-words")
     planner.looks("#day-form")
     page.click(".cuts >> text=Today")
     planner.looks("#down-0")
@@ -252,7 +255,7 @@ def test_a_planner_gets_from_a_workbook_to_the_rounds_of_a_bad_day(
     page.click(".card >> text='Plan'")
     page.click(".book th a")
     page.click("text=Take away")
-    looked_at(page)
+    planner.looks("h1:text-is('Take away')")
     share = planner.takes("a:text-is('Share file')", tmp_path / "ours.share.zip")
     page.click(".brand")
     planner.drops(share)
