@@ -130,7 +130,8 @@ function say(told) {
 function afterEdit() {
   grid.refresh();
   drawTabs();
-  showKept("Keeping your edits …");
+  place.outcome = null;
+  showKept();
   selected();
   mapSoon();
 }
@@ -180,24 +181,27 @@ async function jump(fault) {
 }
 function showKept(told, bad) {
   const edited = place.tables.filter((one) => one.edited).length;
+  const outcome = !told && sync.idle() && place.outcome && Date.now() < place.outcome.until ? place.outcome : {};
   const usual = !sync.idle() ? "Keeping your edits …" : edited ? `Edits in ${edited} ${edited === 1 ? "table" : "tables"} kept as a draft` : "Everything is saved";
-  byId("kept").textContent = told || usual;
-  byId("kept").classList.toggle("wrong", Boolean(bad));
+  byId("kept").textContent = told || outcome.told || usual;
+  byId("kept").classList.toggle("wrong", Boolean(bad || outcome.bad));
   byId("save").disabled = !edited && sync.idle();
   byId("undo").disabled = !place.model || !place.model.past.length;
   byId("redo").disabled = !place.model || !place.model.future.length;
 }
+/* How saving went stands until the next edit or for a while, whatever is looked at meanwhile. */
+const saidFor = (told, bad) => ({ told, bad, until: Date.now() + 9000 });
 async function save() {
   if (grid.editor) grid.editor.close(true);
   while (!sync.idle()) await new Promise((done) => setTimeout(done, 40));
   try {
     const { files } = await askDesk(`${ADDRESS}/save`, {});
     place.saving = place.model.table;
+    place.outcome = saidFor(files.length ? `Saved: ${files.join(", ")}` : "Everything is saved", false);
     await overview();
-    showKept(files.length ? `Saved: ${files.join(", ")}` : "Everything is saved");
   } catch (fault) {
+    place.outcome = saidFor(fault.message, true);
     await overview();
-    showKept(fault.message, true);
     check();
   }
 }

@@ -101,6 +101,7 @@ async function judge(row, at) {
     const cells = Object.fromEntries(YARD_CELLS.map((code) => [code, cellOf(model, asked.row, code)]));
     try {
       const told = await askDesk(`${ADDRESS}/place`, { cells: { ...cells, lat: String(asked.at[0]), lon: String(asked.at[1]) } });
+      if (told.fault) throw new Error(told.fault);
       if (place.model === model && model.table === "yards") showVerdict(asked.at, told);
     } catch (fault) {
       byId("verdict").className = "verdict";

@@ -1,6 +1,7 @@
 """axe-core in an open page."""
 
 from axe_playwright_python.sync_playwright import Axe
+from support.chromium import DESK_SIZES
 
 OPTIONS = {
     "rules": {"target-size": {"enabled": True}},
@@ -19,3 +20,13 @@ def faults(page, within=None):
         for rule in found.response["violations"]
         for node in rule["nodes"]
     ]
+
+
+def looked_at(page) -> None:
+    """Hold that a page of the desk is accessible, and no window of it too wide."""
+    page.wait_for_load_state()
+    for width, height in reversed(DESK_SIZES):
+        page.set_viewport_size({"width": width, "height": height})
+        wide = page.evaluate("document.scrollingElement.scrollWidth")
+        assert wide <= width, page.url
+    assert faults(page) == [], page.url

@@ -9,6 +9,7 @@ from support.chromium import Watched, browser
 from support.fake_result import HOSTILE
 from support.once import once
 from support.places import DEMO
+from support.running_desk import RunningDesk
 
 from logistics.results.pipeline import Result
 from logistics.results.words import explain_worth
@@ -112,4 +113,37 @@ def show(chromium):
 
     yield open_file
     for window in opened:
+        window.context.close()
+
+
+@pytest.fixture
+def run():
+    """Start desks, and end them with the test."""
+    started = []
+
+    def one(folder, port: int = 8_765) -> RunningDesk:
+        started.append(RunningDesk(folder, port))
+        return started[-1]
+
+    yield one
+    for running in started:
+        running.end()
+
+
+@pytest.fixture
+def opened(chromium):
+    """Open the desk in a window; at the end nothing was asked of anybody else."""
+    windows = []
+
+    def one(running: RunningDesk, width: int = 1366, height: int = 768) -> Watched:
+        window = Watched(chromium, running.address, width, height)
+        window.port = running.port
+        windows.append(window)
+        window.page.wait_for_url("**/")
+        return window
+
+    yield one
+    for window in windows:
+        ours = (f"http://127.0.0.1:{window.port}/", "data:", "blob:")
+        assert [url for url in window.asked if not url.startswith(ours)] == []
         window.context.close()

@@ -3,9 +3,8 @@
 import time
 
 import pytest
-from accessibility import faults
+from accessibility import looked_at
 from support.desk import finish, make_scenario
-from test_desk_in_browser import SIZES, opened, run  # noqa: F401
 
 from maps.desk.board import BASE, BoardTable, keep_sheets
 from maps.desk.book import order_plan
@@ -42,7 +41,7 @@ def small(tmp_path, monkeypatch):
 
 
 @pytest.mark.slow
-def test_a_yard_is_closed_from_its_card_and_undone(run, opened, tmp_path, small):  # noqa: F811
+def test_a_yard_is_closed_from_its_card_and_undone(run, opened, tmp_path, small):
     window = opened(run(tmp_path))
     page = window.page
     home = page.url.rstrip("/")
@@ -68,10 +67,7 @@ def test_a_yard_is_closed_from_its_card_and_undone(run, opened, tmp_path, small)
     shown.locator("#card h2:has-text('Shoal yard')").wait_for()
     page.reload()
     assert until(page, "Net cost") == told
-    assert faults(page) == []
-    for width, height in SIZES:
-        page.set_viewport_size({"width": width, "height": height})
-        assert page.evaluate("document.scrollingElement.scrollWidth") <= width
+    looked_at(page)
     page.click("#undo")
     until(page, "is ready")
     assert read_tray(small).wishes == ()
@@ -79,7 +75,7 @@ def test_a_yard_is_closed_from_its_card_and_undone(run, opened, tmp_path, small)
 
 
 @pytest.mark.slow
-def test_a_change_is_made_with_a_form_and_ordered(run, opened, tmp_path, small):  # noqa: F811
+def test_a_change_is_made_with_a_form_and_ordered(run, opened, tmp_path, small):
     window = opened(run(tmp_path))
     page = window.page
     home = page.url.rstrip("/")
@@ -96,11 +92,7 @@ def test_a_change_is_made_with_a_form_and_ordered(run, opened, tmp_path, small):
     keep_sheets([table], done.folder)
     for address in ("whatif", "whatif?do=set_yard", f"studies/{done.code}"):
         page.goto(f"{home}/s/small/{address}")
-        assert faults(page) == [], address
-        for width, height in SIZES:
-            page.set_viewport_size({"width": width, "height": height})
-            wide = page.evaluate("document.scrollingElement.scrollWidth")
-            assert wide <= width, address
+        looked_at(page)
     assert HOSTILE in page.inner_text("main")
     page.goto(f"{home}/s/small/whatif")
     page.click("text=Plan the ticked ones")

@@ -3,9 +3,8 @@
 import json
 
 import pytest
-from accessibility import faults
+from accessibility import looked_at
 from support.desk_plan import planned_small, with_plan
-from test_desk_in_browser import SIZES, opened, run  # noqa: F401 (fixtures)
 
 
 @pytest.fixture(scope="module")
@@ -13,16 +12,7 @@ def result(tmp_path_factory):
     return planned_small(tmp_path_factory.mktemp("planned"))
 
 
-def looked_at(page):
-    """Hold that a page is accessible and never too wide."""
-    for width, height in SIZES:
-        page.set_viewport_size({"width": width, "height": height})
-        wide = page.evaluate("document.scrollingElement.scrollWidth")
-        assert wide <= width, page.url
-    assert faults(page) == [], page.url
-
-
-def test_prices_are_moved_and_a_figure_shows_its_rows(run, opened, result, tmp_path):  # noqa: F811
+def test_prices_are_moved_and_a_figure_shows_its_rows(run, opened, result, tmp_path):
     from playwright.sync_api import expect
 
     with_plan(tmp_path, result)
@@ -56,7 +46,7 @@ def test_prices_are_moved_and_a_figure_shows_its_rows(run, opened, result, tmp_p
     assert window.complaints == []
 
 
-def test_a_truck_is_down_and_loads_are_logged(run, opened, result, tmp_path):  # noqa: F811
+def test_a_truck_is_down_and_loads_are_logged(run, opened, result, tmp_path):
     scenario, entry = with_plan(tmp_path, result)
     window = opened(run(tmp_path))
     page = window.page

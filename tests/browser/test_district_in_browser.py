@@ -94,6 +94,10 @@ def test_a_fault_is_told_at_its_cell_and_in_the_list_in_the_words_of_check(show,
     district.go(0, "name")
     page.locator("#save").click()
     district.kept("sources.csv has 1 fault")
+    with page.expect_response("**/district/tables"):
+        page.evaluate("dispatchEvent(new Event('focus'))")
+    page.wait_for_timeout(100)
+    assert "sources.csv has 1 fault" in page.inner_text("#kept")
     assert file.read_bytes() == before
     page.locator(".fault-item").click()
     assert page.locator("#where").inner_text() == "material, row 5"

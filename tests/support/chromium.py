@@ -18,7 +18,8 @@ SIZES = ((1280, 800), (360, 740))
 
 WIDE = pytest.param(SIZES[0], marks=pytest.mark.thorough)
 """The desk's, in the thorough run: the phone is the harder of the two."""
-
+DESK_SIZES = ((1366, 768), (1280, 720), (820, 1180))
+"""Windows in which the desk is tried: two of an office, a tablet upright."""
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 FLAGS = (

@@ -27,29 +27,11 @@ def served(folder, key: Key | None = None):
         taken.close()
 
 
-class DistrictPage:
-    """A page with the grid, and what it complained about."""
+class DistrictGrid:
+    """The grid of a district page that is open."""
 
-    def __init__(self, browser, key: Key, name: str, size=(1366, 768), table="sources"):
-        self.context = browser.new_context(
-            viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce"
-        )
-        cookie = {"name": key.cookie, "value": key.session}
-        home = f"http://127.0.0.1:{key.port}"
-        self.context.add_cookies([{**cookie, "url": home}])
-        self.page = self.context.new_page()
-        self.asked: list[str] = []
-        self.complaints: list[str] = []
-        self.page.on("request", lambda request: self.asked.append(request.url))
-        self.page.on("console", self._console)
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.home = home
-        self.page.goto(f"{home}/s/{name}/district#{table}")
-        self.checked()
-
-    def _console(self, message) -> None:
-        if message.type in ("error", "warning"):
-            self.complaints.append(message.text)
+    def __init__(self, page):
+        self.page = page
 
     def checked(self, words: str = "ault"):
         """Wait until the faults have been told: `words` are in their heading."""
@@ -107,3 +89,28 @@ class DistrictPage:
               return clipboardData.getData("text/plain");
             }"""
         )
+
+
+class DistrictPage(DistrictGrid):
+    """A page with the grid, and what it complained about."""
+
+    def __init__(self, browser, key: Key, name: str, size=(1366, 768), table="sources"):
+        self.context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce"
+        )
+        cookie = {"name": key.cookie, "value": key.session}
+        home = f"http://127.0.0.1:{key.port}"
+        self.context.add_cookies([{**cookie, "url": home}])
+        super().__init__(self.context.new_page())
+        self.asked: list[str] = []
+        self.complaints: list[str] = []
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.on("console", self._console)
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.home = home
+        self.page.goto(f"{home}/s/{name}/district#{table}")
+        self.checked()
+
+    def _console(self, message) -> None:
+        if message.type in ("error", "warning"):
+            self.complaints.append(message.text)

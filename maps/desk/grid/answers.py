@@ -148,8 +148,11 @@ def judge(folder: Path, asked: Asked) -> Data:
         isinstance(text, str) and len(text) < LONGEST_CELL for text in cells.values()
     ):
         message = "A place needs the cells of its row"
-        raise NoPlace(message)
-    return places_of(folder).judge(cells)
+        raise EditFault(message)
+    try:
+        return places_of(folder).judge(cells)
+    except NoPlace as fault:
+        return {"fault": f"{fault}."}
 
 
 READ: dict[str, Callable[[Path, Asked], Data]] = {

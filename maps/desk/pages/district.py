@@ -18,7 +18,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from maps.desk.grid.faults import EditFault, NoPlace, NotSaved, StaleEdit
+from maps.desk.grid.faults import EditFault, NotSaved, StaleEdit
 from maps.desk.looks import page
 from maps.desk.opened import desk_of
 
@@ -68,7 +68,7 @@ def _answered(request: Request, more: dict[str, Any]) -> Response:
         return JSONResponse(answer(folder, asked))
     except (StaleEdit, NotSaved) as fault:
         return JSONResponse({"fault": str(fault)}, 409)
-    except (EditFault, NoPlace) as fault:
+    except EditFault as fault:
         return JSONResponse({"fault": f"{fault}."}, 422)
     except NoTable as fault:
         return JSONResponse({"fault": f"{fault}."}, 404)

@@ -128,6 +128,7 @@ def test_a_day_gone_wrong_is_planned_anew_and_put_in_force(month, no_sheets):
     told = month.desk.get(f"/s/small/api/plans/{month.entry.code}/rounds/today/{code}")
     assert told.json()["state"] == "done"
     assert told.json()["answer"] is True
+    assert "Nothing has to change" in page  # nothing is due on these two days
     assert "are in force" not in month.desk.get(month.page).text
     used = month.desk.post(f"{place}/settle", {"what": "use"})
     assert used.headers["location"].endswith("day=3")
@@ -139,6 +140,7 @@ def test_a_day_gone_wrong_is_planned_anew_and_put_in_force(month, no_sheets):
     later = errand_at(month.entry.folder / TODAY / more.rsplit("/", 1)[1])
     assert later.state == "done"
     assert later.asked["base"] == code
+    assert "Nothing has to change" not in month.desk.get(more).text
     month.desk.post(f"{place}/settle", {"what": "first"})
     assert "are in force" not in month.desk.get(month.page).text
     assert month.desk.post(f"{more}/settle", {"what": "aside"}).status == 303

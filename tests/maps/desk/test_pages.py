@@ -9,6 +9,7 @@ import pytest
 from support.desk import SUMMARY, Desk, finish, make_scenario
 
 from maps.desk.book import order_plan, plans
+from maps.desk.looks import TABS
 from maps.shared import STATUS_WORDS
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{ 7 * 7 }}"
@@ -35,6 +36,7 @@ def test_the_first_page_shows_a_scenario_once_it_was_looked_at(desk, small):
     card = desk.get("/s/small/card").text
     assert "Three Piers" in card
     assert "4 sources, 3 sites for yards, 2 markets" in card
+    assert re.findall('<li><a href="/s/small/(.+?)"', card) == ["district", "plan"]
     assert len(re.findall("<circle", card)) == 4
     assert "data-card" not in desk.get("/").text
     planned(small)
@@ -53,6 +55,7 @@ def test_faults_are_counted_in_the_words_of_the_check(desk, small):
     assert "sources.csv, row 2, column" in card
     page = desk.get("/s/small/plan").text
     assert "2 faults" in page
+    assert 'href="/s/small/district">Mend them' in page
     assert "plan/start" not in page
 
 
@@ -61,7 +64,9 @@ def test_a_plan_older_than_its_data_is_flagged(desk, small):
     (small / "sources.csv").write_text(
         (small / "sources.csv").read_text().replace("7500", "7600")
     )
-    assert "The tables have changed" in desk.get("/s/small/card").text
+    card = desk.get("/s/small/card").text
+    assert "The tables have changed" in card
+    assert re.findall('<li><a href="/s/small/(.+?)"', card) == [c for c, _ in TABS]
     [entry] = plans(small)
     for address in ("/s/small/plan", f"/s/small/plans/{entry.code}"):
         assert "older than its data" in desk.get(address).text
