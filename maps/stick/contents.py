@@ -48,9 +48,7 @@ def line_of(folder: Path, path: Path, label: str) -> Line:
     """Read a file of the stick for its line."""
     with path.open("rb") as opened:
         digest = hashlib.file_digest(opened, "sha256").hexdigest()
-    return Line(
-        path.relative_to(folder).as_posix(), label, path.stat().st_size, digest
-    )
+    return Line(path.relative_to(folder).as_posix(), label, path.stat().st_size, digest)
 
 
 def pins(lines: Iterable[Line]) -> str:

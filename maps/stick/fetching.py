@@ -118,7 +118,7 @@ def own_wheel(tools: Tools, given: Path | None, folder: Path) -> Path:
     if not (SOURCE / "pyproject.toml").is_file():
         message = (
             "Loamhaul is installed here without its source. Name its wheel with "
-            "--wheel FILE: loamhaul-….whl in the folder wheels of the stick it came from"
+            "--wheel FILE: it is in the folder wheels of the stick it came from"
         )
         raise StickFault(message)
     command = [*tools.uv, "build", "-q", "--wheel", "--out-dir", str(folder)]

@@ -130,7 +130,8 @@ def _wheels(
     for name in ("wheels", "pins", "programs"):
         (new / name).mkdir()
     told("The wheel of Loamhaul")
-    own = own_wheel(tools, order.wheel, new / "wheels")
+    built = own_wheel(tools, order.wheel, _made(work / "own"))
+    own = Path(shutil.copy(built, new / "wheels"))
     lines = []
     for target in order.targets:
         told(f"uv for {target.label}")

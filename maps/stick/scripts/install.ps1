@@ -44,7 +44,7 @@ try {
     if (Test-Path $place) {
         if (-not (Test-Path "$place\installed.txt")) { throw "$place is there already and is not Loamhaul's." }
         if (Test-Path "$place.old") { Remove-Item -Recurse -Force "$place.old" }
-        Rename-Item $place "$place.old"
+        Move-Item -LiteralPath $place "$place.old"
     }
     $begun = $true
     New-Item -ItemType Directory -Force $place | Out-Null
@@ -108,6 +108,6 @@ finally {
     # Whatever fails, an older installation is there again and no half of a new one.
     if ($begun) {
         Remove-Item -Recurse -Force $place -ErrorAction SilentlyContinue
-        if (Test-Path "$place.old") { Rename-Item "$place.old" $place }
+        if (Test-Path "$place.old") { Move-Item -LiteralPath "$place.old" $place }
     }
 }

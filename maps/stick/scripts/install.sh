@@ -25,7 +25,7 @@ esac
 target=$system-$processor
 place=$data/loamhaul/program
 desk=$HOME/Desktop
-if [ "$system" = linux ] && named=$(xdg-user-dir DESKTOP 2>/dev/null) && [ -n "$named" ]; then
+if [ "$system" = linux ] && named=$(xdg-user-dir DESKTOP 2>/dev/null) && [ -d "$named" ]; then
   desk=$named
 fi
 
@@ -98,11 +98,12 @@ if ! find_python && [ "$system" = macos ]; then
   done
 fi
 if [ -z "${python:-}" ] && ! find_python; then
-  wanted=$(cd "$stick/pins" && ls | sed -n "s/^$target-\(.*\)\.txt\$/\1/p" | tr '\n' ' ')
+  wanted=$(cd "$stick/pins" && ls | sed -n "s/^$target-\(.*\)\.txt\$/Python \1/p")
   remedy="Install one of them with the software manager of this computer"
   [ "$system" = linux ] ||
     remedy="Fetch its installer for macOS from the web site of Python where there is internet, bring it on the stick, in the folder python, and open it"
-  stop "This computer has no Python that the stick is made for: $wanted.
+  stop "This computer has no Python that the stick is made for:
+$wanted
 $remedy, then run this again."
 fi
 
@@ -139,7 +140,7 @@ else
 Type=Application
 Name=Loamhaul desk
 Comment=Plan the composting yards and the haulage of a district
-Exec="$quoted"
+Exec=/bin/sh "$quoted"
 Terminal=true
 Categories=Office;
 EOF
