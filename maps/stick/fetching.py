@@ -128,7 +128,8 @@ def own_wheel(tools: Tools, given: Path | None, folder: Path) -> Path:
 
 def versions_here() -> str:
     """Return the versions that run here, as limits: the stick gets what was tried."""
-    found = {d.name: d.version for d in distributions() if d.name != "loamhaul"}
+    known = (d for d in distributions() if d.name and d.name != "loamhaul")
+    found = {d.name: d.version for d in known}
     lines = (f"{n}=={v}\n" for n, v in sorted(found.items()) if "+" not in v)
     return "".join(lines)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
@@ -131,7 +132,7 @@ def _wheels(
         (new / name).mkdir()
     told("The wheel of Loamhaul")
     built = own_wheel(tools, order.wheel, _made(work / "own"))
-    own = Path(shutil.copy(built, new / "wheels"))
+    own = _copied(built, new / "wheels")
     lines = []
     for target in order.targets:
         told(f"uv for {target.label}")
@@ -144,12 +145,17 @@ def _wheels(
             label = f"{target.label}-{python}"
             told(f"Wheels for {target.label} with Python {python}")
             brought = fetch(tools, target, python, own, _made(work / label))
-            kept = [Path(shutil.copy(x, new / "wheels")) for x in brought]
+            kept = [_copied(x, new / "wheels") for x in brought]
             wheels = [line_of(new, x, label) for x in (own, *kept)]
             pinned = new / "pins" / f"{label}.txt"
             pinned.write_text(pins(wheels), encoding="utf-8", newline="\n")
             lines += [*wheels, line_of(new, pinned, label)]
     return lines
+
+
+def _copied(file: Path, folder: Path) -> Path:
+    """Copy without rights: a stick keeps none, and some refuse to be given them."""
+    return Path(shutil.copyfile(file, folder / file.name))
 
 
 def _made(folder: Path) -> Path:
@@ -162,7 +168,7 @@ def _installers(new: Path, order: Order) -> list[Line]:
     place = _made(new / "python")
     lines = []
     for file in order.installers:
-        copied = Path(shutil.copyfile(file, place / file.name))
+        copied = _copied(file, place)
         system = INSTALLERS[file.suffix.lower()]
         labels = [x.label for x in order.targets if x.system == system]
         lines += [line_of(new, copied, label) for label in labels]
@@ -178,6 +184,9 @@ def _reading(new: Path, order: Order) -> list[Path]:
         text = (resources.files("maps.stick") / "scripts" / name).read_text("utf-8")
         ending = "\r\n" if name.endswith((".cmd", ".ps1", ".txt")) else "\n"
         (new / name).write_text(text, encoding="utf-8", newline=ending)
+        if name.endswith((".command", ".sh")):
+            with suppress(OSError):
+                (new / name).chmod(0o755)
     (new / "manual.html").write_text(order.manual, encoding="utf-8", newline="\n")
     for origin in _demos():
         for path in sorted([*origin.glob("*.*"), *origin.glob("changes/*.toml")]):

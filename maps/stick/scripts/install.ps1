@@ -6,6 +6,7 @@ $target = 'windows-x86_64'
 $place = Join-Path $env:LOCALAPPDATA 'loamhaul\program'
 $uv = Join-Path $place 'uv.exe'
 $begun = $false
+$failed = $false
 
 # Compare every file that a label of contents.txt names with its length and checksum.
 function Test-Files($label) {
@@ -62,7 +63,8 @@ try {
             Where-Object { $_ -match " $target python/[^/]+\.exe$" } | Select-Object -First 1
         if ($listed) {
             Write-Host 'Python is not here yet. Its installer opens: choose "Install Now".'
-            Start-Process -Wait (Join-Path $stick ($listed -split ' ', 4)[3])
+            $sum, $size, $for, $name = $listed -split ' ', 4
+            Start-Process -Wait -FilePath (Join-Path $stick $name)
             $found = Find-Python
         }
     }
@@ -102,7 +104,7 @@ try {
 catch {
     Write-Host "`n$_" -ForegroundColor Red
     Write-Host 'Nothing was installed.'
-    exit 1
+    $failed = $true
 }
 finally {
     # Whatever fails, an older installation is there again and no half of a new one.
@@ -111,3 +113,4 @@ finally {
         if (Test-Path "$place.old") { Move-Item -LiteralPath "$place.old" $place }
     }
 }
+if ($failed) { exit 1 }

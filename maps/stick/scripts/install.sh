@@ -86,7 +86,7 @@ trap undo EXIT
 trap 'exit 1' HUP INT TERM
 begun=yes
 mkdir -p "$place"
-cp "$stick/programs/$target/uv" "$place/uv"
+cat "$stick/programs/$target/uv" >"$place/uv" # its bytes alone, no marks of the stick
 chmod +x "$place/uv"
 
 if ! find_python && [ "$system" = macos ]; then
