@@ -79,8 +79,11 @@ def stick(
         installers=tuple(installers or ()),
     )
     size = write_stick(folder.absolute(), order, lambda doing: typer.echo(f"{doing} …"))
-    typer.echo(f"Written: {folder} ({size / 1e6:,.0f} MB). Its README.txt says how to")
-    typer.echo("install from it.")
+    typer.echo(f"Written: {folder} ({size / 1e6:,.0f} MB).")
+    typer.echo(
+        "Open the install script of a system there; the text file beside it says"
+    )
+    typer.echo("what it does and how to take it away again.")
     if not installers:
         typer.echo(
             f"Python itself is not on it: a computer needs Python "

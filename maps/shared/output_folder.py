@@ -42,7 +42,7 @@ SETS: Mapping[str, tuple[str, ...]] = {
     ),
     "sheets": ("*.html",),
     "stick": (
-        *("README.txt", "contents.txt", "manual.html", "install.*", "wheels/*.whl"),
+        *("*.txt", "manual.html", "install.*", "wheels/*.whl"),
         *("pins/*.txt", "programs/*/uv*", "python/*", "demos/*/*", "demos/*/changes/*"),
     ),
 }

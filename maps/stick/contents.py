@@ -13,7 +13,7 @@ FOR_READING = "reading"
 
 
 @dataclass(frozen=True)
-class Line:
+class Content:
     """
     One file of a stick, for one use.
 
@@ -38,24 +38,26 @@ class Line:
         """
         Write the line as the install scripts read it.
 
-        >>> str(Line("wheels/a.whl", "linux-x86_64-3.13", 5, "ab12"))
+        >>> str(Content("wheels/a.whl", "linux-x86_64-3.13", 5, "ab12"))
         'ab12 5 linux-x86_64-3.13 wheels/a.whl'
         """
         return f"{self.sha256} {self.size} {self.label} {self.name}"
 
 
-def line_of(folder: Path, path: Path, label: str) -> Line:
+def line_of(folder: Path, path: Path, label: str) -> Content:
     """Read a file of the stick for its line."""
     with path.open("rb") as opened:
         digest = hashlib.file_digest(opened, "sha256").hexdigest()
-    return Line(path.relative_to(folder).as_posix(), label, path.stat().st_size, digest)
+    return Content(
+        path.relative_to(folder).as_posix(), label, path.stat().st_size, digest
+    )
 
 
-def pins(lines: Iterable[Line]) -> str:
+def pins(lines: Iterable[Content]) -> str:
     """
     Name and checksum of each wheel, as uv reads them; nothing else is installed.
 
-    >>> print(pins([Line("wheels/a_b-1.0-py3-none-any.whl", "x", 5, "ab12")]), end="")
+    >>> print(pins([Content("a_b-1.0-py3-none-any.whl", "x", 5, "ab12")]), end="")
     a_b==1.0 --hash=sha256:ab12
     """
     text = []
@@ -65,7 +67,7 @@ def pins(lines: Iterable[Line]) -> str:
     return "".join(text)
 
 
-def listed(lines: Iterable[Line]) -> str:
+def listed(lines: Iterable[Content]) -> str:
     """Write the list, in the order of labels and names."""
     ordered = sorted(lines, key=lambda x: (x.label, x.name))
     return "".join(f"{line}\n" for line in ordered)

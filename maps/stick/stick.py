@@ -11,7 +11,7 @@ from importlib import resources
 from pathlib import Path
 
 from maps.shared import whole_set
-from maps.stick.contents import FOR_READING, LIST, Line, line_of, listed, pins
+from maps.stick.contents import FOR_READING, LIST, Content, line_of, listed, pins
 from maps.stick.fetching import (
     StickFault,
     Tools,
@@ -126,7 +126,7 @@ def check_empty(folder: Path) -> None:
 
 def _wheels(
     new: Path, work: Path, order: Order, tools: Tools, told: Callable[[str], None]
-) -> list[Line]:
+) -> list[Content]:
     """Put wheels, pins and uv in place, for each kind of computer and each Python."""
     for name in ("wheels", "pins", "programs"):
         (new / name).mkdir()
@@ -163,7 +163,7 @@ def _made(folder: Path) -> Path:
     return folder
 
 
-def _installers(new: Path, order: Order) -> list[Line]:
+def _installers(new: Path, order: Order) -> list[Content]:
     """Copy installers of Python, each listed for its system."""
     place = _made(new / "python")
     lines = []
@@ -180,8 +180,10 @@ def _installers(new: Path, order: Order) -> list[Line]:
 def _reading(new: Path, order: Order) -> list[Path]:
     """Write scripts, words, manual and demos; return them."""
     names = {name for system in order.systems for name in SCRIPTS[system]}
-    for name in sorted({*names, "README.txt"}):
-        text = (resources.files("maps.stick") / "scripts" / name).read_text("utf-8")
+    scripts = Path(str(resources.files("maps.stick"))) / "scripts"
+    names |= {path.name for path in scripts.glob("*.txt")}
+    for name in sorted(names):
+        text = (scripts / name).read_text("utf-8")
         ending = "\r\n" if name.endswith((".cmd", ".ps1", ".txt")) else "\n"
         (new / name).write_text(text, encoding="utf-8", newline=ending)
         if name.endswith((".command", ".sh")):
