@@ -47,7 +47,10 @@ ROOMS = {
     "maps.outputs": "shared tables geo report",
     "maps.manual": "shared tables",
     "maps.desk": "shared tables geo report studies field outputs manual",
-    "maps.commands": "shared tables geo report studies field outputs manual desk",
+    "maps.stick": "shared",
+    "maps.commands": (
+        "shared tables geo report studies field outputs manual desk stick"
+    ),
     "maps.__main__": "commands",
     "loamhaul": "",
 }

@@ -33,6 +33,7 @@ from maps.commands.rounds_command import rounds
 from maps.commands.shares_command import shares
 from maps.commands.sheets_command import sheets
 from maps.commands.sites_command import sites
+from maps.commands.stick_command import stick
 from maps.commands.stress_command import stress
 
 COMMANDS: dict[str, Command] = {
@@ -52,6 +53,7 @@ COMMANDS: dict[str, Command] = {
     "sheets": sheets,
     "desk": desk,
     "manual": manual,
+    "stick": stick,
 }
 """Name of the command -> the function, in the order in which help lists them."""
 

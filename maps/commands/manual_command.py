@@ -50,7 +50,7 @@ def manual(
         message = f"{file} is a folder. Name a file, as in --out manual.html"
         raise fail(message, Exit.USAGE)
     file.parent.mkdir(parents=True, exist_ok=True)
-    replace_file(file, manual_html(described(context), _version()))
+    replace_file(file, manual_html(described(context), version_here()))
     typer.echo(f"The manual is {file}")
     if no_browser:
         return
@@ -61,7 +61,8 @@ def manual(
         typer.echo("No browser was found here; open the file in any browser.")
 
 
-def _version() -> str:
+def version_here() -> str:
+    """Return the version that is installed here."""
     from importlib.metadata import PackageNotFoundError, version
 
     try:

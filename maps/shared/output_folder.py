@@ -41,6 +41,10 @@ SETS: Mapping[str, tuple[str, ...]] = {
         ),
     ),
     "sheets": ("*.html",),
+    "stick": (
+        *("*.txt", "manual.html", "install.*", "wheels/*.whl"),
+        *("pins/*.txt", "programs/*/uv*", "python/*", "demos/*/*", "demos/*/changes/*"),
+    ),
 }
 """
 What a command writes into its folder; a star stands for codes, days and tables.
