@@ -22,7 +22,7 @@ PARAMETERS = {
     name: {p.name: p for p in command.params}
     for name, command in typer.main.get_command(app).commands.items()
 }
-MAKES = {"new"}
+MAKES = {"new", "stick"}
 """Commands whose folder is still to be made."""
 SERVES = {"desk"}
 """Commands that go on until they are stopped; the desk shows faults on its pages."""
@@ -57,7 +57,7 @@ def test_the_commands_are_told_apart():
     assert set(PARAMETERS) == set(COMMANDS)
     assert {"check", "plan", "roads", "rounds"} <= set(READS)
     assert {"plan", "compare", "stress", "sheets"} <= set(WRITES)
-    others = {"new", "materials", "changes", "manual", "desk"}
+    others = {"new", "materials", "changes", "manual", "desk", "stick"}
     assert set(COMMANDS) - set(READS) == others
 
 
