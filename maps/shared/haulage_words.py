@@ -95,9 +95,8 @@ def rounds_words(result: Result, unit: MoneyUnit) -> str:
     )
     count, low, high = OTHERS
     return (
-        "Haulage is an estimate: its rounds are not driven yet. In the demo districts, "
-        f"the rounds of a year cost {shares} plan, in {count} random districts from "
-        f"{amount(-low * 100, 1)} % below to {amount(high * 100, 1)} % above ({WHEN}); "
-        f"the worst of that would be {unit.said(allowance(result))} a year here. The "
-        "command rounds drives the whole year and writes a budget with what it costs."
+        "Haulage is an estimate: its rounds are not driven yet. Rounds of a year "
+        f"cost {shares} plan, in {count} random districts from "
+        f"{amount(-low * 100, 1)} % below to {amount(high * 100, 1)} % above ({WHEN}): "
+        f"at worst that would be {unit.said(allowance(result))} a year here."
     )

@@ -31,10 +31,10 @@ function choose(id) {
 
 place.addEventListener("change", () => {
   show();
-  if (frame) frame.contentWindow.postMessage({ loamhaul: "choose", id: place.value }, "*");
+  if (frame) frame.contentWindow.postMessage({ choose: place.value }, "*");
 });
 window.addEventListener("message", ({ source, data }) => {
-  if (frame && source === frame.contentWindow && data && data.loamhaul === "chosen" && data.id) choose(String(data.id));
+  if (frame && source === frame.contentWindow && data && data.chosen) choose(String(data.chosen));
 });
 
 async function send(address, fields) {
@@ -176,7 +176,7 @@ function shown(changed) {
 if (frame) {
   byId("as-planned").addEventListener("click", () => shown(false));
   byId("as-tried").addEventListener("click", () => shown(true));
-  frame.addEventListener("load", () => place.value && frame.contentWindow.postMessage({ loamhaul: "choose", id: place.value }, "*"));
+  frame.addEventListener("load", () => place.value && frame.contentWindow.postMessage({ choose: place.value }, "*"));
 }
 
 show();

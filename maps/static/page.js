@@ -11,7 +11,7 @@ const pane = mapPane(plan, byId("map"), {
     if (note) note.textContent = unnamed ? `No room for ${figure(unnamed, 0)} ${unnamed === 1 ? "name" : "names"}: zoom in, or see the tables.` : "";
   },
   onselect: (chosen, focus) => {
-    if (window.parent !== window) window.parent.postMessage({ loamhaul: "chosen", id: chosen ? chosen.id : "" }, "*");
+    parent.postMessage({ chosen: chosen?.id }, "*");
     if (!chosen) {
       if (focus) pane.root.focus({ preventScroll: true });
       return;
@@ -67,9 +67,8 @@ printing();
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape" && pane.state.chosen && !byId("tables").open) pane.select(null, card.contains(document.activeElement));
 });
-/* A desk around this page may choose a place; a code that is none chooses nothing. */
-window.addEventListener("message", ({ source, data }) => {
-  if (source === window.parent && source !== window && data && data.loamhaul === "choose") pane.select(String(data.id));
+addEventListener("message", ({ source, data }) => {
+  if (source === parent && data?.choose) pane.select(String(data.choose));
 });
 updates.forEach((update) => update());
 if (pane.map.invalidateSize({ animate: false, pan: false }) && pane.root.clientHeight !== height) pane.fit();
