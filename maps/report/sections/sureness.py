@@ -54,8 +54,10 @@ def sure(facts: Facts) -> str:
         below, least = "can have a surplus above", said(-plan.bound)
         beside = "below"
     early = "" if plan.status == "optimal" else "The search was stopped early. "
+    driven = goal == "cost" and "rounds_above_plan" in facts.result.summary
+    counted = ", with haulage as estimated," if driven else ""
     proven = (
-        f"{early}It is proven that no plan under these assumptions {below} "
+        f"{early}It is proven that{counted} no plan under these assumptions {below} "
         f"{traced(facts, 'bound', least)} a year"
     )
     own = _whatever_is_held(facts, said)
