@@ -14,7 +14,7 @@ from maps.field.driven_tables import clock, place_names, short_truck, truck_lett
 from maps.field.round_lines import leg_lines
 from maps.geo import frame, land, leaflet, leaflet_map
 from maps.geo import line as packed_line
-from maps.shared import STATIC, filled, lean, names, own_script, policy, script_json
+from maps.shared import filled, names, own_script, own_style, policy, script_json
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -117,13 +117,7 @@ def rounds_map(result: Result, driven: Driven) -> str:
     """Make the page; the same rounds give the same text."""
     element, start = leaflet_map(result)
     scripts = [leaflet("leaflet.js"), own_script(SCRIPTS, start)]
-    styles = [
-        leaflet("leaflet.css"),
-        *(
-            lean((STATIC / name).read_text(encoding="utf-8"))
-            for name in ("map.css", "rounds.css")
-        ),
-    ]
+    styles = [leaflet("leaflet.css"), own_style("map.css", "rounds.css")]
     data = rounds_data(result, driven)
     return filled(
         "rounds.html.j2",

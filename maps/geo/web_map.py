@@ -23,13 +23,12 @@ from maps.geo.map_pack import packed
 from maps.shared import (
     A_TONNE,
     NET,
-    STATIC,
     TO_PROGRAMME,
     filled,
     in_print,
     key_figures,
-    lean,
     own_script,
+    own_style,
     policy,
     script_json,
     shortage_sentences,
@@ -138,10 +137,7 @@ def map_html(result: Result) -> str:
     known = [each for each in key_figures(result) if each.label in HEAD_FIGURES]
     element, start = leaflet_map(result)
     scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
-    styles = [
-        leaflet("leaflet.css"),
-        lean((STATIC / "map.css").read_text(encoding="utf-8")),
-    ]
+    styles = [leaflet("leaflet.css"), own_style("map.css")]
     return filled(
         "map.html.j2",
         settings=settings,

@@ -19,7 +19,7 @@ from markupsafe import Markup
 
 from maps.manual.pages import Page, picture, read_pages
 from maps.manual.reference import Commands, with_reference
-from maps.shared import STATIC, filled, lean, policy
+from maps.shared import STATIC, filled, lean, own_style, policy
 
 LINK = re.compile(r"(\w+)\.md(?:#([\w-]+))?")
 PARSER = MarkdownIt("commonmark", {"html": False}).enable("table")
@@ -76,10 +76,8 @@ def manual_html(commands: Commands, version: str) -> str:
         One page; the same pages give the same text.
     """
     chapters = [chapter(page, commands) for page in read_pages()]
-    style, script = (
-        lean((STATIC / name).read_text(encoding="utf-8"))
-        for name in ("manual.css", "manual.js")
-    )
+    style = own_style("manual.css")
+    script = lean((STATIC / "manual.js").read_text(encoding="utf-8"))
     return filled(
         "manual.html.j2",
         chapters=chapters,

@@ -80,6 +80,26 @@ def own_script(names: Iterable[str], start: str) -> str:
     return f'(function () {{\n"use strict";\n{lean(start)}\n{lean(own)}\n}})();'
 
 
+def own_style(*names: str) -> str:
+    """Join our styles, files of `STATIC` in order, into one; without what is for us."""
+    own = "\n".join((STATIC / name).read_text(encoding="utf-8") for name in names)
+    return tight(lean(own))
+
+
+def tight(style: str) -> str:
+    """
+    Leave out of a style the spaces that divide nothing.
+
+    >>> tight('a :hover, b { color: red; content: ": {;}"; }')
+    'a :hover,b{color:red;content:": {;}"}'
+    """
+    kept = re.split(r'("[^"]*")', style.strip())
+    for place in range(0, len(kept), 2):
+        part = re.sub(r"\s*([{};,])\s*|(?<=:)[ ]", r"\1", kept[place])
+        kept[place] = part.replace(";}", "}")
+    return "".join(kept)
+
+
 def lean(script: str) -> str:
     r"""
     Leave out of a script the comments that stand alone, and the indentation.

@@ -23,7 +23,7 @@ const pane = mapPane(plan, byId("map"), {
   },
 });
 
-const height = pane.root.clientHeight;
+let first = { center: pane.map.getCenter(), zoom: pane.map.getZoom() };
 
 /* One sentence on the map: what is shown, for eyes and screen readers alike. */
 function hint() {
@@ -71,7 +71,16 @@ addEventListener("message", ({ source, data }) => {
   if (source === parent && data?.choose) pane.select(String(data.choose));
 });
 updates.forEach((update) => update());
-if (pane.map.invalidateSize({ animate: false, pan: false }) && pane.root.clientHeight !== height) pane.fit();
-const first = { center: pane.map.getCenter(), zoom: pane.map.getZoom() };
+const whole = () => {
+  pane.fit();
+  first = { center: pane.map.getCenter(), zoom: pane.map.getZoom() };
+};
+/* Until somebody moves the map it shows the whole district, whatever size a window or frame gets. */
+pane.map.on("resize", () => {
+  const off = pane.map.latLngToContainerPoint(first.center).distanceTo(pane.map.getSize().divideBy(2));
+  if (!document.body.classList.contains("printing") && pane.map.getZoom() === first.zoom && off < 8) whole();
+});
+pane.map.invalidateSize({ animate: false, pan: false });
+whole();
 window.addEventListener("resize", () => showLegend(byId("legend"), pane));
 window.loamhaul = { pane, setPeriod: pane.setPeriod, select: pane.select, set: pane.set, ready: performance.now() };

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 
+from logistics.scenario import in_list
 from maps.shared import whole_set
 from maps.stick.contents import FOR_READING, LIST, Content, line_of, listed, pins
 from maps.stick.fetching import (
@@ -63,7 +64,7 @@ class Order:
         """Raise StickFault at once for what could only fail later."""
         unknown = [x for x in self.pythons if x not in PYTHONS]
         if unknown:
-            message = f"Python {unknown[0]} is none of {', '.join(PYTHONS)}"
+            message = f"Python {unknown[0]} is none of {in_list(PYTHONS)}"
             raise StickFault(message)
         for file in self.installers:
             system = INSTALLERS.get(file.suffix.lower())

@@ -22,17 +22,16 @@ from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
 from maps.shared import (
     ALL_ESTIMATED,
     NET,
-    STATIC,
     amount,
     filled,
     headed,
-    lean,
     money_unit,
     named,
     names,
     net_text,
     number,
     own_script,
+    own_style,
     policy,
     script_json,
     told_apart,
@@ -227,10 +226,7 @@ def comparison_html(
     outcomes = [*outcomes, *cheapest]
     _, start = leaflet_map(base)
     scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
-    styles = [leaflet("leaflet.css")] + [
-        lean((STATIC / name).read_text(encoding="utf-8"))
-        for name in ("map.css", "compare.css")
-    ]
+    styles = [leaflet("leaflet.css"), own_style("map.css", "compare.css")]
     return filled(
         "compare.html.j2",
         settings=base.scenario.settings,

@@ -76,6 +76,31 @@ def test_the_page_is_never_wider_than_a_phone(show, pages, name):
         assert wide <= 360, script
 
 
+OUTSIDE = """() => {
+  const box = loamhaul.pane.root.getBoundingClientRect();
+  return [...document.querySelectorAll("g.place")].filter((place) => {
+    const { x, y } = place.getBoundingClientRect();
+    return x < box.left || x > box.right || y < box.top || y > box.bottom;
+  }).length;
+}"""
+
+
+@pytest.mark.slow
+def test_the_whole_district_is_shown_at_every_size_until_somebody_moves(show, pages):
+    """A frame of another page may get its size after the map is drawn."""
+    page = show(pages["map.html"], 1366, 900).page
+    frames = "() => new Promise(done => setTimeout(done, 300))"
+    for wide, high in ((900, 420), (1366, 768), (700, 380)):
+        page.set_viewport_size({"width": wide, "height": high})
+        page.evaluate(frames)
+        assert page.evaluate(OUTSIDE) == 0
+    page.evaluate("loamhaul.pane.map.zoomIn(2, { animate: false })")
+    zoom = page.evaluate("loamhaul.pane.map.getZoom()")
+    page.set_viewport_size({"width": 1280, "height": 720})
+    page.evaluate(frames)
+    assert page.evaluate("loamhaul.pane.map.getZoom()") == zoom
+
+
 def test_a_month_is_another_picture(show, pages):
     page = opened(show, pages["map.html"]).page
     year, seen = drawn(page), page.locator("#hint").inner_text()
