@@ -155,8 +155,19 @@ def _wheels(
 
 
 def _copied(file: Path, folder: Path) -> Path:
-    """Copy without rights: a stick keeps none, and some refuse to be given them."""
-    return Path(shutil.copyfile(file, folder / file.name))
+    """
+    Copy without rights: a stick keeps none, and some refuse to be given them.
+
+    Raises
+    ------
+    StickFault
+        If another file of this name is there: one of the two would fail its checksum.
+    """
+    place = folder / file.name
+    if place.exists() and place.read_bytes() != file.read_bytes():
+        message = f"two different files are called {file.name}: try once more"
+        raise StickFault(message)
+    return Path(shutil.copyfile(file, place))
 
 
 def _made(folder: Path) -> Path:

@@ -22,7 +22,7 @@ HERE = f"{sys.version_info.major}.{sys.version_info.minor}"
 def wheel(folder: Path, name: str) -> Path:
     path = folder / f"{name}-py3-none-any.whl"
     with zipfile.ZipFile(path, "w") as packed:
-        packed.writestr(f"{name}.py", name)
+        packed.writestr(zipfile.ZipInfo(f"{name}.py"), name)
     return path
 
 
@@ -101,6 +101,23 @@ def test_half_a_stick_is_none(tmp_path, monkeypatch):
     with pytest.raises(StickFault, match="no wheel"):
         write_stick(tmp_path / "made", wish, lambda _: None)
     assert set(tmp_path.iterdir()) == before
+
+
+@pytest.mark.usefixtures("no_index")
+def test_two_wheels_of_one_name_must_be_the_same(tmp_path, monkeypatch):
+    """Else the sum of the first stands in the list, and the second is on the stick."""
+    named = []
+
+    def another_each_time(tools, target, python, own, folder):
+        named.append(target)
+        path = folder / "a_b-1.0-py3-none-any.whl"
+        path.write_bytes(b"%d" % len(named))
+        return (path,)
+
+    wish = order(tmp_path, systems=("linux", "windows"))
+    monkeypatch.setattr(stick, "fetch", another_each_time)
+    with pytest.raises(StickFault, match=r"different files .* a_b-1\.0"):
+        write_stick(tmp_path / "made", wish, lambda _: None)
 
 
 @pytest.mark.usefixtures("no_index")
