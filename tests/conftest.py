@@ -37,6 +37,18 @@ def keep_bytecode(folder: Path) -> None:
 keep_bytecode(ROOT / ".pytest_cache" / "bytecode")
 
 
+SLOW = (ROOT / "tests" / "browser", ROOT / "maps" / "python")
+"""Folders whose tests are all slow: a browser is opened, or demos are planned."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the tests of slow folders, before those marked are left out."""
+    for item in items:
+        if any(folder in item.path.parents for folder in SLOW):
+            item.add_marker(pytest.mark.slow)
+
+
 def planned_as_the_command_does(name: str) -> Result:
     """
     Plan a demo, or take the plan that the same code made of the same tables.

@@ -208,6 +208,7 @@ def test_the_account_has_its_columns(gases):
     assert gases["co2e"].to_numpy() == pytest.approx(gases["kg"].to_numpy() * warming)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("goal", ["cost", "co2e", "uncollected"])
 def test_the_account_is_the_goal(result, goal):
     """

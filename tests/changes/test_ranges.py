@@ -83,6 +83,7 @@ def test_draws_repeat_and_do_not_depend_on_how_many_there_are():
     assert len({str(f.change.steps) for f in many}) == 12
 
 
+@pytest.mark.slow
 def test_a_range_is_drawn_alike_whatever_other_ranges_there_are():
     ranges = read_ranges(read_scenario(DEMO))
     alone = draw([r for r in ranges if r.code == "fuel"], 1, 4)
@@ -109,6 +110,7 @@ def test_draws_lie_in_their_ranges_and_fill_them():
     assert triangle.mean() == pytest.approx(middle, abs=4 * triangle.std() / 800**0.5)
 
 
+@pytest.mark.slow
 def test_every_end_and_draw_can_be_applied():
     scenario = read_scenario(DEMO)
     ranges = read_ranges(scenario)

@@ -82,6 +82,7 @@ def mixed(tonnes, moisture, carbon, nitrogen):
     return describe_mix(tonnes, 0.0, properties(table), SETTINGS)
 
 
+@pytest.mark.slow
 @given(st.lists(part, min_size=1, max_size=6), st.floats(0, 1e4))
 def test_mixture_lies_between_its_feedstocks(parts, water):
     """No mixture beats its richest part, nor falls below its poorest."""
@@ -172,6 +173,7 @@ def test_carbon_without_nitrogen_is_an_infinite_ratio():
     assert mixed([1.0], [0.1], [0.4], [0.0]).cn == np.inf
 
 
+@pytest.mark.slow
 @given(st.floats(25, 60), st.floats(0.1, 100))
 def test_recipe_by_hand_reaches_its_goal(goal, fish_t):
     husk, fish = (0.12, 0.37, 0.0035), (0.76, 0.382, 0.106)

@@ -45,6 +45,7 @@ def oldest_used(days, r, q):
     return max(ages), max(days[r], days[q % len(days)]) / parts
 
 
+@pytest.mark.slow
 @given(lengths, st.floats(1, 300))
 def test_what_waits_is_used_before_it_spoils(days, keep):
     """A period may be reached exactly when nothing used in it is then too old."""

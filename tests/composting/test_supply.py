@@ -75,6 +75,7 @@ def test_seasonal_supply_names_the_feedstock_of_a_lab_value():
     assert table.iloc[0]["feedstock"] == "husk"
 
 
+@pytest.mark.slow
 @given(st.lists(st.floats(0.01, 100), min_size=1, max_size=24), st.floats(1, 1e6))
 def test_periods_add_to_the_year(shares, amount):
     """Nothing is lost or made, even where the shares are rounded."""

@@ -98,6 +98,7 @@ def test_a_day_counts_as_its_fullest_moment():
     np.testing.assert_allclose(grid, again, atol=1e-12)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("most", [12, 36, 96])
 @given(charge=st.lists(st.floats(0, 9), min_size=12, max_size=12))
 def test_what_keeps_to_the_moments_keeps_to_the_pad_on_every_day(most, charge):

@@ -83,6 +83,7 @@ CASES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", CASES)
 def test_the_cause_is_named_and_no_plan_takes_anything_in(case):
     changed, says = CASES[case]
@@ -94,6 +95,7 @@ def test_the_cause_is_named_and_no_plan_takes_anything_in(case):
     assert result.summary["nothing_possible"] == [said]
 
 
+@pytest.mark.slow
 def test_a_district_that_can_compost_is_told_nothing():
     scenario = base()
     instance = assemble(scenario, travel(scenario)).instance
@@ -131,6 +133,7 @@ def test_what_never_meets_in_time_cannot_be_mixed():
     assert yards_without_mix(replace(kept, feed=spoils))
 
 
+@pytest.mark.slow
 def test_check_and_plan_tell_it_the_same_way(tmp_path, summary_only):
     """Both leave with 3 and the same sentence."""
     scenario = with_column(base(), "yards", water_m3_per_day=0.0)

@@ -118,6 +118,7 @@ def short_of_trucks(inst):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("change", [dry, narrow, uneven, rotting, short_of_trucks])
 def test_where_one_thing_is_scarce(change, seed):
@@ -149,6 +150,7 @@ def cheapest_homes(seed):
     return cheapest(based(small_instance(seed)))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("large", [False, True])
 @pytest.mark.parametrize("seed", [0, 3, 5])
 def test_every_way_to_base_own_trucks(seed, large, monkeypatch):

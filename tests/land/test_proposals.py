@@ -62,6 +62,7 @@ def test_proposals_lie_on_land_apart_and_in_their_district(brackwater, proposed)
     assert km[:5][~np.eye(5, len(lon), dtype=bool)].min() >= 1.9
 
 
+@pytest.mark.slow
 def test_best_first_and_the_same_again(brackwater, proposed):
     assert proposed["gain_t_km"].is_monotonic_decreasing
     assert (proposed["within_reach_t"] > 0).all()
@@ -90,6 +91,7 @@ def test_a_yard_in_use_takes_the_supply_about_it():
     assert propose(with_table(world, "sources", one), 3, 2).empty
 
 
+@pytest.mark.slow
 def test_a_rule_for_one_feedstock_takes_its_tonnes_away():
     """Homes all over: the fish does not count, the husk does."""
     homes = land(("dwellings", "All", "POLYGON ((-31 0, -30 0, -30 1, -31 1, -31 0))"))
@@ -120,6 +122,7 @@ def folder(tmp_path):
     return Path(shutil.copytree(SCENARIOS / "highlake", tmp_path / "highlake"))
 
 
+@pytest.mark.slow
 def test_command_writes_beside_yards_and_leaves_them(folder):
     before = (folder / "yards.csv").read_bytes()
     arguments = ["sites", str(folder), "--count", "3", "--spacing", "2"]
@@ -149,6 +152,7 @@ def test_command_says_when_the_grid_is_too_fine(folder):
     assert "use a spacing of at least" in done.output
 
 
+@pytest.mark.slow
 def test_check_lists_what_is_refused():
     done = RUNNER.invoke(app, ["check", str(SCENARIOS / "brackwater")])
     assert done.exit_code == 0

@@ -51,6 +51,7 @@ def test_a_barred_lane_is_not_offered():
     assert ((lanes.site != pier) & (lanes.yard == reef)).any()
 
 
+@pytest.mark.slow
 def test_plan_without_the_refused_yard():
     """The yard the plan would build is refused: it builds another and costs more."""
     bare = BASE.yards.assign(existing_size="")
@@ -64,6 +65,7 @@ def test_plan_without_the_refused_yard():
     assert shut.plan.objective > free.plan.objective
 
 
+@pytest.mark.slow
 def test_all_candidates_refused_still_gives_an_answer():
     everywhere = land(("flood", "All", "POLYGON ((-31 0, -30 0, -30 1, -31 1, -31 0))"))
     world = district(everywhere, BASE.yards, rules(flood=0))
@@ -75,6 +77,7 @@ def test_all_candidates_refused_still_gives_an_answer():
     assert none.plan.uncollected["tonnes"].sum() > 0
 
 
+@pytest.mark.slow
 def test_screen_off_plans_as_before():
     world = district(near("reef", 60), BASE.yards, rules(well=100), screen="off")
     result = run(world)

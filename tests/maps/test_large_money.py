@@ -75,6 +75,7 @@ def test_the_terminal_counts_in_millions(cheap: Result, dear: Result):
     assert re.search(rf"^compost +{few}$", printed(cheap), re.MULTILINE)
 
 
+@pytest.mark.slow
 def test_report_and_map_count_in_large_units(dear: Result):
     pages = visible(report_html(dear)), visible(map_html(dear))
     for text in pages:
@@ -83,6 +84,7 @@ def test_report_and_map_count_in_large_units(dear: Result):
     assert "Costs and income by month [million coin]" in pages[0]
 
 
+@pytest.mark.slow
 def test_tables_hold_the_amounts_themselves(dear: Result):
     ledger = tables(dear)["ledger"]
     assert ledger["amount [coin/yr]"].abs().max() > 1e8

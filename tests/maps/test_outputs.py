@@ -54,6 +54,7 @@ def test_all_outputs_are_written(written):
     assert os.listdir(written.parent) == ["out"]
 
 
+@pytest.mark.slow
 def test_same_plan_gives_same_bytes(written, tmp_path):
     """A report can be repeated: nothing in the files depends on clock or chance."""
     write_outputs(result(), tmp_path / "b")
@@ -257,6 +258,7 @@ def test_summary_is_plain_and_sorted(tmp_path):
     assert read["collected_t"]["all"] == 450
 
 
+@pytest.mark.slow
 def test_numbers_of_a_table_carry_their_unit():
     """Every number column says its unit in brackets, ratios and counts apart."""
     plain = {"quantity", "rows checked", "worst breach", "allowed"}
@@ -268,6 +270,7 @@ def test_numbers_of_a_table_carry_their_unit():
             assert "[" in heading or ratio or heading in plain, (name, heading)
 
 
+@pytest.mark.slow
 def test_empty_plan_still_gives_every_output(tmp_path):
     """No yard pays: nothing is hauled, and every file says so."""
     planned = result()
@@ -316,6 +319,7 @@ def test_defaults_are_flagged():
     assert "Run-off" in table_.index
 
 
+@pytest.mark.slow
 def test_names_stay_as_they_are_in_csv(tmp_path):
     outputs.write_tables(result(name=HOSTILE), tmp_path / "t")
     supply = pd.read_csv(tmp_path / "t" / "supply.csv")

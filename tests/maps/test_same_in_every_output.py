@@ -17,6 +17,8 @@ from maps.geo.map_contents import map_data
 from maps.outputs import write_outputs
 from maps.tables.terminal import show
 
+pytestmark = pytest.mark.slow
+
 WORDS = {"reef": "new", "shoal": "enlarged"}
 
 

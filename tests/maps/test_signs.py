@@ -54,6 +54,7 @@ def terminal(rich: Result) -> str:
     return text.getvalue()
 
 
+@pytest.mark.slow
 def test_a_surplus_is_called_one(rich: Result, terminal: str):
     net = f"{-rich.summary['total_cost']:,.0f}"
     assert re.search(rf"^Surplus +{net}$", terminal, re.MULTILINE)
@@ -75,6 +76,7 @@ def test_a_frontier_of_surpluses(rich: Result):
     assert "The cheapest plan, a surplus of 108,153 coin a year" in words
 
 
+@pytest.mark.slow
 def test_print_has_one_minus(rich: Result, terminal: str):
     """A hyphen stands before no figure of an amount; the proper sign does."""
     for text in (terminal, visible(report_html(rich)), visible(map_html(rich))):
@@ -103,6 +105,7 @@ def test_income_is_below_zero_in_every_table(rich: Result):
         assert all(value <= 0 for value in values), name
 
 
+@pytest.mark.slow
 def test_income_is_below_zero_in_every_sheet(rich: Result, tmp_path):
     """Both workbooks, as their cells are stored."""
     write_workbook(rich, tmp_path / "plan.xlsx")
@@ -150,6 +153,7 @@ def test_income_is_below_zero_in_every_sheet(rich: Result, tmp_path):
     }
 
 
+@pytest.mark.slow
 def test_own_headings_are_used_everywhere(rich: Result):
     """The report, the sheet budget and the comparison name lines as the chart does."""
     fuel = "61.2 Kraftstoffe, Anfuhr"

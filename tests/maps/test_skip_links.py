@@ -16,6 +16,7 @@ PAGES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", PAGES)
 def test_a_link_skips_to_something_that_takes_the_focus(name):
     page = PAGES[name](result())

@@ -17,6 +17,8 @@ from maps.report.report import report_html
 from maps.tables import write_budget, write_workbook
 from maps.tables.terminal import show
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def planned() -> Result:

@@ -29,6 +29,7 @@ def optimum(inst) -> float:
     return plan.objective
 
 
+@pytest.mark.slow
 @few
 @given(seeds)
 def test_a_plan_passes_its_audit_and_its_recount(seed):
@@ -40,6 +41,7 @@ def test_a_plan_passes_its_audit_and_its_recount(seed):
     )
 
 
+@pytest.mark.slow
 @few
 @given(seeds)
 def test_mass_is_kept(seed):
@@ -54,6 +56,7 @@ def test_mass_is_kept(seed):
     assert out + lost == pytest.approx(arises, rel=1e-9)
 
 
+@pytest.mark.slow
 @few
 @given(seeds, st.integers(0, 2))
 def test_another_candidate_never_raises_the_cost(seed, yard):
@@ -64,6 +67,7 @@ def test_another_candidate_never_raises_the_cost(seed, yard):
     assert optimum(inst) <= most + 1e-6 * abs(most)
 
 
+@pytest.mark.slow
 @few
 @given(seeds, st.permutations(range(5)))
 def test_renaming_and_reordering_sources_change_nothing(seed, order):
@@ -91,6 +95,7 @@ def test_renaming_and_reordering_sources_change_nothing(seed, order):
     assert optimum(other) == pytest.approx(optimum(inst), rel=1e-6, abs=1e-4)
 
 
+@pytest.mark.slow
 @few
 @given(seeds, st.floats(0.01, 1000))
 def test_scaling_money_scales_the_cost(seed, rate):
@@ -122,6 +127,7 @@ def test_scaling_money_scales_the_cost(seed, rate):
     assert optimum(other) == pytest.approx(rate * optimum(inst), rel=1e-5, abs=1e-3)
 
 
+@pytest.mark.slow
 @few
 @given(seeds)
 def test_a_wider_window_never_costs_more(seed):
@@ -131,6 +137,7 @@ def test_a_wider_window_never_costs_more(seed):
     assert optimum(wider) <= most + 1e-6 * abs(most) + 1e-6
 
 
+@pytest.mark.slow
 @few
 @given(seeds)
 def test_marginal_worth_foretells_a_small_change(seed):

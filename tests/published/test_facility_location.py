@@ -39,6 +39,7 @@ def test_all_files_are_here():
     assert set(FILES) == set(published())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_published_optimum(name):
     tables = read_file(FOLDER / f"{name}.txt")

@@ -86,6 +86,7 @@ def test_distances_equal_networkx(number):
     assert np.abs(distances(nodes, length) - expected).max() <= 1e-9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", OPTIMUM)
 def test_published_optimum(number):
     nodes, chosen, length = read(number)

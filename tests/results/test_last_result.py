@@ -36,6 +36,7 @@ def test_what_may_change_is_not_remembered():
     assert asked == [made, made]
 
 
+@pytest.mark.slow
 def test_tables_and_book_are_those_of_the_plan_that_is_asked(result):
     dearer = replace(
         result, ledger=result.ledger.assign(amount=2 * result.ledger["amount"])

@@ -244,6 +244,7 @@ def test_each_laboratory_value_goes_to_its_property(scenario):
     assert fish[["ash", "p2o5", "k2o"]].tolist() == [0.21, 0.05, 0.01]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fee", [0.0, 20.0, 70.0])
 def test_a_fee_changes_hands_and_saves_nobody_anything(fee):
     """A tonne that costs 40 to dump today and 20 to us saves the district 40."""

@@ -164,6 +164,7 @@ def test_worth_speaks_in_names(result):
     assert result.plan.worth["words"].str.contains("would (?:save|cost)").all()
 
 
+@pytest.mark.slow
 def test_a_failed_audit_is_not_shown(scenario, monkeypatch):
     from logistics.results import pipeline
 
@@ -186,6 +187,7 @@ def test_fingerprint_sees_any_change(scenario):
     )
 
 
+@pytest.mark.slow
 def test_lab_values_make_a_feedstock_of_their_own(scenario):
     """A laboratory value beats the default and changes the mix."""
     fish = scenario.sources["material"] == "fish_waste_mixed"
@@ -201,6 +203,7 @@ def test_lab_values_make_a_feedstock_of_their_own(scenario):
     assert run(changed).summary["audit_passed"]
 
 
+@pytest.mark.slow
 def test_a_ledger_that_disagrees_is_not_shown(scenario, monkeypatch):
     """The money is counted from tables and from the instance; both must agree."""
     from logistics.results import pipeline

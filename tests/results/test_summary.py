@@ -112,6 +112,7 @@ def test_the_density_of_a_mix_is_in_kilograms(result):
         assert row["density_kg_m3"] == pytest.approx(mass / m3)
 
 
+@pytest.mark.slow
 def test_the_demands_of_the_board_are_audited_too(result, monkeypatch):
     """Only a plan with shortages may leave them out."""
     asked = []

@@ -149,6 +149,7 @@ def arcs_of(drawn):
     return quickest_arcs(12, start, end, hours, km, fare)
 
 
+@pytest.mark.slow
 @given(edges)
 @settings(max_examples=150)
 def test_hours_equal_networkx_and_km_are_those_of_a_quickest_way(drawn):

@@ -29,6 +29,7 @@ def country(seed):
     return a, b, *tripled, edge, terminals
 
 
+@pytest.mark.slow
 @given(st.integers(0, 100_000))
 @settings(max_examples=200, deadline=None)
 def test_ways_equal_networkx_on_the_whole_network(seed):

@@ -23,6 +23,7 @@ def length_km(line):
     return float(geodesic_km(lon[:-1], lat[:-1], lon[1:], lat[1:]).sum())
 
 
+@pytest.mark.slow
 def test_a_line_is_as_long_as_the_way(demo):
     """400 random legs in all states of the roads, against the matrices of travel."""
     scenario, ways = demo

@@ -96,6 +96,7 @@ def test_without_any_truck_all_is_left_with_a_reason(highlake_planned, driven):
     assert (left["reason"].str.len() > 0).all()
 
 
+@pytest.mark.slow
 def test_a_mill_that_delivers_half_is_fetched_half(highlake_planned, driven):
     before = on(calls(driven), kind="in")
     mill = before.groupby("place")["tonnes"].sum().idxmax()
@@ -156,6 +157,7 @@ def test_the_nearest_yard_that_has_such_feedstock_is_asked(highlake_planned, dri
     assert other_yard(highlake_planned, PERIOD, late, frozenset()) == ""
 
 
+@pytest.mark.slow
 def test_nobody_reaches_a_place_whose_road_is_shut(highlake_planned, driven):
     """With no way to a mill its loads stay, and the foreman reads why."""
     mill = on(calls(driven), kind="in")["place"].iloc[0]

@@ -17,6 +17,8 @@ from logistics.scenario.scenario import read_scenario
 from maps.field.round_overview import overview_lines, write_all_rounds
 from maps.tables import write_budget
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def result():

@@ -29,6 +29,7 @@ def calls(result):
     return sum(len(visits(result, p)) for p in result.scenario.periods["period"])
 
 
+@pytest.mark.slow
 def test_periods_are_driven_as_one_by_one_and_in_order(result, done):
     assert [one.period for one in done] == list(result.scenario.periods["period"])
     for one in done:
@@ -36,6 +37,7 @@ def test_periods_are_driven_as_one_by_one_and_in_order(result, done):
         assert one.answers == alone.answers
 
 
+@pytest.mark.slow
 def test_other_processes_give_the_same_rounds(monkeypatch, result, done):
     monkeypatch.setattr(driven_year, "ALONE", 0)
     seen = []
@@ -44,6 +46,7 @@ def test_other_processes_give_the_same_rounds(monkeypatch, result, done):
     assert seen == [(n, len(done)) for n in range(1, len(done) + 1)]
 
 
+@pytest.mark.slow
 def test_a_brief_search_costs_about_what_a_long_one_costs(result, done):
     """On the demos within half a percent in every month, see RESULTS.md."""
     brief = above_plan(result, done)["driven"].sum()
@@ -51,6 +54,7 @@ def test_a_brief_search_costs_about_what_a_long_one_costs(result, done):
     assert brief == pytest.approx(long, rel=0.02)
 
 
+@pytest.mark.slow
 def test_the_plan_takes_what_they_cost(result, done):
     found, made = plan_as_driven(result), as_driven(result, done)
     assert found.ledger.equals(made.ledger)
@@ -65,6 +69,7 @@ def test_the_plan_takes_what_they_cost(result, done):
     assert haulage_by_period(result).empty
 
 
+@pytest.mark.slow
 def test_too_many_calls_are_not_driven(monkeypatch, result, calls):
     monkeypatch.setattr(driven_year, "MOST", calls)
     assert drive_year(result)

@@ -68,6 +68,7 @@ visit = st.tuples(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(st.lists(visit, min_size=1, max_size=12))
 def test_laws_of_rounds(visits):
@@ -97,6 +98,7 @@ def test_laws_of_rounds(visits):
         assert hours_out(task, tour, calls) == pytest.approx(parts + waits)
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None)
 @given(st.lists(visit, min_size=1, max_size=8))
 def test_a_truck_less_never_costs_less(visits):

@@ -198,6 +198,7 @@ def test_shared_trips_save_and_cost_more_on_no_day(result, period, driven):
     assert with_pairs["empty_km"] < without["empty_km"]
 
 
+@pytest.mark.slow
 def test_the_sheet_tells_what_to_load_before_leaving(result, driven):
     """As many lines "load compost" as trips that bring some, with all its tonnes."""
     table = calls(driven)
@@ -220,6 +221,7 @@ def test_processes_do_not_change_the_rounds(result, period, driven):
     assert not again.timed_out
 
 
+@pytest.mark.slow
 def test_files_are_written(result, driven, tmp_path):
     folder = write_rounds(result, driven, tmp_path)
     write_rounds(result, driven, tmp_path)
@@ -280,6 +282,7 @@ def test_the_command_names_the_periods_it_knows(result, tmp_path):
     assert "--period" in alone.stderr
 
 
+@pytest.mark.slow
 def test_without_a_period_all_are_driven_and_written(
     result, period, driven, tmp_path, monkeypatch
 ):

@@ -32,6 +32,8 @@ from logistics.rounds.visit_list import days_later, hours_later, visits
 from logistics.scenario.rows import records
 from logistics.scenario.scenario import read_scenario
 
+pytestmark = pytest.mark.slow
+
 FAULTY_WORDS = ("carries", "no stop", "allowed", "m3 of", "out of")
 PERIOD = "apr"
 

@@ -177,6 +177,7 @@ def all_sets(day):
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("most", [12, 1], ids=["all sets", "by descent"])
 @pytest.mark.parametrize("which", ["result", "two_sizes"])
 def test_both_sides_are_what_enumeration_finds(request, monkeypatch, which, most):
@@ -191,6 +192,7 @@ def test_both_sides_are_what_enumeration_finds(request, monkeypatch, which, most
     assert total(choice, "free") == pytest.approx(by_hand, rel=1e-5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("month", ["m01", "m06", "m09"])
 @pytest.mark.parametrize("seed", [1, 2])
 def test_the_free_choice_is_never_dearer(result, month, seed):
@@ -223,6 +225,7 @@ def test_tonnes_and_yards_are_those_of_the_plan(result, choice):
     assert set(planned["yard"]) == set(result.plan.yards["yard"])
 
 
+@pytest.mark.slow
 def test_closed_yards_stay_closed_and_forced_ones_open(result):
     chosen = {yard for yard, _ in result.plan.yard_sizes}
     (other,) = set(result.scenario.yards["yard"]) - chosen

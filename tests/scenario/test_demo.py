@@ -61,6 +61,7 @@ def road_lines(scenario: Scenario) -> np.ndarray:
     return shapely.from_wkt(scenario.roads["wkt"].to_numpy(dtype=object))
 
 
+@pytest.mark.slow
 def test_generator_writes_the_same_bytes(demo, tmp_path, monkeypatch):
     """The tables in the repository are what the generator writes, to the byte."""
     monkeypatch.setattr(sys, "path", [str(SCENARIOS), *sys.path])

@@ -172,6 +172,7 @@ def assert_clean(found: Scenario | list[Problem]) -> None:
         str(problem).encode("utf-8")
 
 
+@pytest.mark.slow
 @settings(
     max_examples=250,
     deadline=None,

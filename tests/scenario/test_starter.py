@@ -21,6 +21,7 @@ def test_new_scenario_passes_the_check(tmp_path, kind):
     assert not list((tmp_path / "new").glob("*.part"))
 
 
+@pytest.mark.slow
 def test_both_formats_say_the_same(tmp_path):
     new_scenario(tmp_path / "a", "csv")
     new_scenario(tmp_path / "b", "xlsx")

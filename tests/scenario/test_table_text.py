@@ -130,6 +130,7 @@ def test_what_cannot_be_edited_here_says_why(tmp_path):
     assert all(not texts[t].rows for t in ("land", "trucks", "yards", "markets"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("over", [0, 1])
 def test_rows_are_taken_up_to_a_limit(tmp_path, over):
     with (tmp_path / "land.csv").open("w", newline="") as file:

@@ -89,6 +89,7 @@ def test_three_districts_pay_the_mean_over_all_orders(of_three):
     assert table["shapley"].sum() == pytest.approx(of_three.total)
 
 
+@pytest.mark.slow
 def test_a_group_alone_is_the_scenario_without_the_other_sources(result, sharing):
     """An independent way: cross out the sources, shorten the day, plan again."""
     scenario = result.scenario
@@ -117,6 +118,7 @@ def test_tonnes_and_tonne_km_are_those_of_the_lanes(result, sharing):
     assert table["tonne_km"].sum() == pytest.approx(work)
 
 
+@pytest.mark.slow
 def test_with_own_yards_and_markets_cooperation_never_costs_more(result):
     """
     Subadditive where it must be.
@@ -173,6 +175,7 @@ def test_split_by_work_solves_nothing_and_is_the_same(result, sharing):
         assert table[column].tolist() == pytest.approx(same[column].tolist()), column
 
 
+@pytest.mark.slow
 def test_the_command(tmp_path):
     answer = CliRunner().invoke(app, ["shares", str(SMALL), "--out", str(tmp_path)])
     assert answer.exit_code == 0, answer.output

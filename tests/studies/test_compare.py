@@ -28,6 +28,8 @@ from maps.studies.comparison import comparison_tables
 from maps.studies.comparison_lines import columns, table
 from maps.studies.comparison_sheet import sheet_html
 
+pytestmark = pytest.mark.slow
+
 RUNNER = CliRunner()
 
 

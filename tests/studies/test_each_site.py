@@ -30,6 +30,8 @@ from maps.studies.site_costs import (
     site_page,
 )
 
+pytestmark = pytest.mark.slow
+
 HOSTILE = '<script>alert("x")</script>, a name of forty letters & more'
 
 

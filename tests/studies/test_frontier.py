@@ -41,6 +41,7 @@ def test_monotone_within_the_gaps(seed, against, effort):
         assert point.gap <= effort.gap + 1e-9
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [2, 5])
 def test_points_are_what_brute_force_finds(seed):
     inst = small_instance(seed)
@@ -53,6 +54,7 @@ def test_points_are_what_brute_force_finds(seed):
         assert point.cost == pytest.approx(best, rel=1e-4)
 
 
+@pytest.mark.slow
 def test_the_cheapest_end_is_the_plain_plan():
     inst = small_instance(3)
     assert frontier(inst, "co2e", 5, EXACT)[0].cost == pytest.approx(
@@ -93,6 +95,7 @@ def test_the_step_is_money_for_one_tonne_more():
     assert frontier_table(points, "collected")["step"].iloc[1] == 2.0
 
 
+@pytest.mark.slow
 def test_the_command_writes_and_prints(tmp_path):
     arguments = ["frontier", str(SMALL), "--points", "5", "--out", str(tmp_path)]
     done = CliRunner().invoke(app, arguments)

@@ -71,6 +71,7 @@ def by_force(first, futures, risk, banned=None):
     return best
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(8))
 @pytest.mark.parametrize("risk", [Risk(), Risk(1.5, 0.7)])
 def test_same_optimum_as_brute_force(seed, risk):
@@ -93,6 +94,7 @@ def test_every_cut_stays_below_the_true_cost(seed):
             assert cut.at(x) <= one.cost(x) + 1e-6
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(40, 46))
 def test_knowing_the_future_is_never_worth_less_than_nothing(seed):
     first, futures = draw(seed)

@@ -63,6 +63,7 @@ def row(result, code):
     return result.range_ends.set_index("range").loc[code]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("code", "change", "end", "value"),
     [
@@ -96,6 +97,7 @@ def test_a_straight_line_touches_the_cost_of_flows_planned_anew(small, quick):
     assert row(quick, "works")["capital_high"] == row(small, "works")["capital_high"]
 
 
+@pytest.mark.slow
 def test_a_small_step_along_the_line_is_the_step_of_plans_made_anew(small):
     """The law of the tangent: equal for a small step of prices, below for amounts."""
     tangent = tangent_of(small.instance, small.plan)
@@ -178,6 +180,7 @@ def test_many_numbers_of_one_range_even_out(small):
     assert alone == pytest.approx(9.0, rel=0.05)
 
 
+@pytest.mark.slow
 def test_report_and_sheet_say_the_range_or_how_to_have_it(small, quick):
     bare = replace(small, range_ends=pd.DataFrame(), money_range=pd.DataFrame())
     unit = MoneyUnit("coin")
@@ -195,6 +198,7 @@ def test_report_and_sheet_say_the_range_or_how_to_have_it(small, quick):
     assert swing.is_monotonic_decreasing
 
 
+@pytest.mark.slow
 def test_every_number_of_a_report_with_ranges_comes_from_the_tables(quick):
     files = tables(quick)
     numbers = Numbers(report_html(quick))

@@ -26,6 +26,8 @@ from logistics.studies.robust_yards import (
 from maps.commands.command_line import app
 from maps.studies.tables import robust_tables
 
+pytestmark = pytest.mark.slow
+
 EXACT = Effort(gap=1e-6, threads=1)
 TEXTS = (
     "scale_price:percent=-40",

@@ -36,6 +36,7 @@ def waited(check, seconds=30.0):
     return False
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("workers", [1, 2])
 def test_every_run_is_done_and_kept(tmp_path, workers):
     told = []
@@ -51,6 +52,7 @@ def test_every_run_is_done_and_kept(tmp_path, workers):
     assert told[-1].left == 0
 
 
+@pytest.mark.slow
 def test_what_is_done_is_not_done_again(tmp_path):
     log = tmp_path / "log"
     for count in (3, 6, 6):
@@ -59,12 +61,14 @@ def test_what_is_done_is_not_done_again(tmp_path):
     assert sorted(log.read_text().split()) == [str(n) for n in range(6)]
 
 
+@pytest.mark.slow
 def test_jobs_of_one_key_are_one_run(tmp_path):
     with open_store(tmp_path / "s.jsonl") as store:
         run_all(work(), [KeyedRun("a", 3), KeyedRun("a", 3)], store)
     assert keys_on_disk(tmp_path / "s.jsonl") == ["a"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "torn", [b'{"key": "n2", "squ', b"\x00\x00\x00" + b'{"key": "n2"}']
 )
@@ -82,6 +86,7 @@ def test_a_torn_last_line_is_dropped(tmp_path, torn):
     assert keys_on_disk(path) == ["n0", "n1", "n2"]
 
 
+@pytest.mark.slow
 def test_a_failed_run_is_told_and_the_others_are_kept(tmp_path):
     with open_store(tmp_path / "s.jsonl") as store:
         with pytest.raises(RunsError, match=r"1 of 4 runs failed.*no square of 2"):
@@ -91,6 +96,7 @@ def test_a_failed_run_is_told_and_the_others_are_kept(tmp_path):
     assert len(keys_on_disk(tmp_path / "s.jsonl")) == 4
 
 
+@pytest.mark.slow
 def test_a_worker_that_dies_is_told(tmp_path):
     with open_store(tmp_path / "s.jsonl") as store:
         with pytest.raises(RunsError, match="a worker ended before"):
@@ -133,6 +139,7 @@ def test_killed_halfway_nothing_is_lost_and_nothing_done_twice(tmp_path):
     assert sorted(after) == sorted(job.key for job in jobs(count))
 
 
+@pytest.mark.slow
 def test_a_missing_library_and_a_missing_cluster_are_told(tmp_path, monkeypatch):
     with open_store(tmp_path / "s.jsonl") as store:
         with pytest.raises(RunsError, match="no Dask scheduler answers at"):

@@ -51,6 +51,8 @@ from logistics.studies.stress_scenarios import Future, draws, ends, losses
 from maps.commands.command_line import app
 from maps.studies.stress_page import stress_html
 
+pytestmark = pytest.mark.slow
+
 FEW = ("season", "price", "fuel")
 RUNNER = CliRunner()
 

@@ -64,6 +64,7 @@ def test_starter_is_free_of_faults(folder):
         assert line in done.output
 
 
+@pytest.mark.slow
 def test_starter_gives_a_plan(folder, tmp_path):
     done = RUNNER.invoke(app, ["plan", str(folder), "--out", str(tmp_path / "out")])
     assert done.exit_code == 0, done.output

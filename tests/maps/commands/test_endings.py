@@ -156,6 +156,7 @@ def test_ctrl_c_before_solving_says_that_nothing_was_written(folder, monkeypatch
     assert "Nothing was written; older outputs are unchanged." in done.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["compare", "robust"])
 def test_ctrl_c_while_writing_leaves_the_older_outputs(name, folder, monkeypatch):
     """Workbooks come last: what was written before them must not be seen."""

@@ -94,6 +94,7 @@ def test_roads_that_are_there_are_kept_unless_told(folder, file):
     assert (folder / "roads.csv").read_text() != before
 
 
+@pytest.mark.slow
 def test_check_warns_of_loose_roads_and_lists_whom_they_cut_off(folder, file):
     frame = gpd.read_file(file).to_crs(4326)
     wkt = shapely.to_wkt(frame.geometry.to_numpy(), rounding_precision=7)
@@ -150,6 +151,7 @@ def files_of(folder):
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
 
+@pytest.mark.slow
 def test_a_new_workbook_takes_roads_beside_its_empty_sheet(tmp_path):
     folder = tmp_path / "mine"
     path = book_of(folder)
@@ -159,6 +161,7 @@ def test_a_new_workbook_takes_roads_beside_its_empty_sheet(tmp_path):
     assert call("roads", path, folder, "--replace").exit_code == 0
 
 
+@pytest.mark.slow
 def test_roads_in_a_sheet_are_not_replaced_and_nothing_is_written(tmp_path):
     folder = tmp_path / "mine"
     path = book_of(folder)

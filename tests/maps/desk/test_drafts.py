@@ -137,6 +137,7 @@ def test_saving_writes_only_what_was_edited_and_forgets_the_draft(folder):
     assert name_of(drafts) == "Anew"
 
 
+@pytest.mark.slow
 def test_a_workbook_stays_one_and_is_read_without_a_fault(tmp_path):
     """With its pick lists, notes and other sheets."""
     new_scenario(tmp_path / "book", "xlsx")

@@ -111,6 +111,7 @@ def brought(desk, name, content):
     return desk.post(f"/bring?file={name}", body=content)
 
 
+@pytest.mark.slow
 def test_a_dropped_workbook_becomes_a_scenario(desk, small):
     desk.post("/begin/blank", {"name": "new", "kind": "xlsx"})
     book = (desk.opened.shelf.folder / "new" / "tables.xlsx").read_bytes()

@@ -33,6 +33,7 @@ def test_every_yard_is_judged_at_its_place_as_the_screening_does(demo):
         assert alone["action"].tolist() == table["action"].tolist()
 
 
+@pytest.mark.slow
 def test_drawn_no_go_land_is_what_the_rules_refuse(demo):
     """At random places ashore, but within 30 m of an edge, drawn with less detail."""
     scenario, laid = demo

@@ -25,6 +25,7 @@ def briefly(monkeypatch, summary_only):
     monkeypatch.setattr("logistics.studies.with_ranges", lambda result, _: result)
 
 
+@pytest.mark.slow
 def test_a_plan_is_made_and_told(scenario, briefly):
     asked = {"estimate": True, "solve.seconds": 20.0}
     entry = order_plan(scenario, asked | {"start": {"shoal": "small", "gone": "x"}})

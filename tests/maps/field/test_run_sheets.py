@@ -109,6 +109,7 @@ def test_no_rest_days_at_all(tmp_path):
     assert list(scenario.periods["working_days"]) == list(scenario.periods["days"])
 
 
+@pytest.mark.slow
 def test_sheets_have_date_and_weekday_where_they_are_known(driven, calendar):
     result, done = driven
     page = run_sheets(dated(result, calendar), done)[1]
@@ -140,6 +141,7 @@ def truck_parts(page):
     return [part for part in page.findall("section") if part.get("id")]
 
 
+@pytest.mark.slow
 def test_a_sheet_has_one_main_part_a_viewport_and_lines_to_fill_in(driven):
     result, done = driven
     table = calls(done)
@@ -173,6 +175,7 @@ def test_numbers_of_the_sketch_are_those_of_the_stops(driven):
         assert wanted <= {int(text) for text in cells if text}
 
 
+@pytest.mark.slow
 def test_lines_are_as_long_as_the_truck_is_out(busy):
     """On every sheet and on the plan of the day, to the minute; every call is there."""
     result, done = busy
@@ -197,6 +200,7 @@ def test_lines_are_as_long_as_the_truck_is_out(busy):
             assert below == [text for text in cells if text]
 
 
+@pytest.mark.slow
 def test_letters_are_those_of_the_map(busy):
     """The map, the plan of the day and the sheets call the same truck the same."""
     result, done = busy
@@ -223,6 +227,7 @@ def test_letters_are_those_of_the_map(busy):
         assert links <= {f"#{part.get('id')}" for part in truck_parts(page)}
 
 
+@pytest.mark.slow
 def test_names_in_lines_and_day_plan_stay_text(busy):
     """A page whose yards and trucks are named like attacks is the same page."""
     result, done = busy
@@ -254,6 +259,7 @@ def test_the_sketch_keeps_north_up_and_shape():
     assert drawn.count("stroke-dasharray") == 1
 
 
+@pytest.mark.slow
 def test_telephones_are_on_the_sheet_and_can_be_dialled(driven):
     result, done = driven
     scenario = result.scenario

@@ -231,6 +231,7 @@ def test_the_sheet_says_what_the_plan_says(result, period, driven, yard, tmp_pat
     assert "First arrives" not in from_plan
 
 
+@pytest.mark.slow
 def test_all_sheets_are_written_once(result, tmp_path):
     periods = list(result.scenario.periods["period"])[:2]
     yards = list(result.plan.yards["yard"])

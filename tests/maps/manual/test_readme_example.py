@@ -3,6 +3,7 @@
 import re
 from textwrap import dedent
 
+import pytest
 from support.places import ROOT
 from typer.testing import CliRunner
 
@@ -12,6 +13,7 @@ RUNNER = CliRunner()
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_change_file_and_its_command_run_as_they_stand(tmp_path, monkeypatch):
     """What a newcomer copies from the README works on what `new` makes."""
     monkeypatch.chdir(tmp_path)

@@ -163,6 +163,7 @@ def test_settings_reach_the_plan_and_leave_the_scenario():
     assert DISTRICT.settings == before
 
 
+@pytest.mark.slow
 def test_changes_are_made_in_order():
     made = loamhaul.plan(
         DISTRICT, changes=["scale_fuel:percent=100", "scale_fuel:percent=-50"]

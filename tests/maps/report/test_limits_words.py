@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pandas as pd
+import pytest
 from support.pages import Page
 from support.places import SMALL
 
@@ -12,6 +13,7 @@ from logistics.scenario.scenario import read_scenario
 from maps.report.report import report_html
 
 
+@pytest.mark.slow
 def test_a_demand_of_the_board_is_named_and_not_coded():
     found = run(read_scenario(SMALL))
     scenario = found.scenario

@@ -19,6 +19,8 @@ from maps.report.report import report_html
 from maps.tables.all_tables import TABLES, tables
 from maps.tables.lineage_figures import register
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def small():

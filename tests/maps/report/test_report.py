@@ -53,6 +53,7 @@ def with_plan(planned, **changes):
     return replace(planned, plan=replace(planned.plan, **changes))
 
 
+@pytest.mark.slow
 def test_report_is_the_same_when_made_twice(three_piers):
     assert report_html(three_piers) == report_html(three_piers)
 

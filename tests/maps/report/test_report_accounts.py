@@ -56,6 +56,7 @@ def test_the_sign_is_claimed_only_where_the_range_has_one(low, high, said):
     assert ("we cannot say" in text) == (low <= 0 <= high)
 
 
+@pytest.mark.slow
 def test_report_and_sheet_tell_the_same_difference():
     made = fields()
     totals, _ = emission_bounds(made)

@@ -81,6 +81,7 @@ def test_two_halve_the_saving(made, page):
         assert value(row[2]) + value(row[4]) == value(row[5])
 
 
+@pytest.mark.slow
 def test_a_group_that_would_leave_is_named(made):
     text = Page(report_html(made, sharing(made, saving=-SAVING))).text
     assert "costs 300" in text
@@ -111,6 +112,7 @@ def test_one_district_shares_with_nobody():
     assert "pays everything" in section(facts(alone)).pieces[0].lines[0]
 
 
+@pytest.mark.slow
 def test_hostile_districts_make_no_element():
     page = Page(report_html(with_districts(north=HOSTILE, south="south")))
     assert all(tag != "script" for tag, _ in page.elements)

@@ -47,6 +47,7 @@ def test_a_district_without_a_row_keeps_its_code():
     assert names(other, "district") == {"north": "north", "south": "south"}
 
 
+@pytest.mark.slow
 def test_tables_report_and_map_show_it(planned):
     assert NORTH in set(yards(planned)["district"])
     assert set(supply(planned)["district"]) == {NORTH, "south"}

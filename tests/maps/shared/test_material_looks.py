@@ -80,6 +80,7 @@ def test_a_colour_that_is_stated_is_kept():
     assert len(set(looks(planned).values())) == len(FEEDSTOCKS)  # textures differ
 
 
+@pytest.mark.slow
 def test_every_chart_of_the_report_gives_a_feedstock_one_look():
     """Also charts that show only some of the feedstocks."""
     page = report_html(accented())

@@ -42,6 +42,7 @@ def test_status_says_refused_only_of_a_candidate_refused_wholly():
     assert yard_status(screened()) == {"hill": "new", "shore": "refused"}
 
 
+@pytest.mark.slow
 def test_table_has_a_row_a_broken_rule():
     made = tables(screened())["screening"]
     assert made["outcome"].tolist() == ["refused", "warning", "refused", "refused"]
@@ -73,6 +74,7 @@ def test_terminal_counts_them():
     assert "not law" in words
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shown", [screened(()), result()])
 def test_no_screening_shows_nothing(shown):
     assert sitingtables.screening_line(shown) == ""
@@ -82,6 +84,7 @@ def test_no_screening_shows_nothing(shown):
     assert "refused" not in {yard["status"] for yard in map_data(shown)["yards"]}
 
 
+@pytest.mark.slow
 def test_report_says_who_is_refused_and_why():
     page = report_html(screened())
     assert "refused by the land screening" in page
@@ -89,6 +92,7 @@ def test_report_says_who_is_refused_and_why():
     assert "refused by the land screening" not in report_html(result())
 
 
+@pytest.mark.slow
 def test_hostile_names_stay_text():
     hostile = screened(((*ROWS[0][:-1], f"near {HOSTILE}"),))
     assert "<script>alert" not in map_html(hostile)

@@ -24,6 +24,7 @@ def test_headings_stay_in_view(book):
     assert book["hauls"]["I1"].value == "tonnes [t]"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("start", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1"])
 def test_names_are_never_formulas(tmp_path, start):
     path = tmp_path / "plan.xlsx"
@@ -55,6 +56,7 @@ def test_every_formula_is_ours(book):
     assert all(text.startswith("=SUBTOTAL(109,") for text in rest)
 
 
+@pytest.mark.slow
 def test_total_matches_the_rows(tmp_path):
     """The value stored with the formula is what a spreadsheet would show."""
     path = tmp_path / "plan.xlsx"
@@ -64,6 +66,7 @@ def test_total_matches_the_rows(tmp_path):
     assert sum(tonnes) == shown["I11"].value == 600
 
 
+@pytest.mark.slow
 def test_missing_numbers_stay_blank(tmp_path):
     planned = result()
     planned.mixes.loc[0, "cn"] = float("nan")
@@ -75,6 +78,7 @@ def test_missing_numbers_stay_blank(tmp_path):
     assert sheet.cell(3, headings.index("C:N") + 1).value == 29.5
 
 
+@pytest.mark.slow
 def test_proven_gap_on_the_cover_keeps_two_digits(tmp_path):
     path = tmp_path / "plan.xlsx"
     write_workbook(result(gap=0.00547), path)

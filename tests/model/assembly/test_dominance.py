@@ -103,6 +103,7 @@ def three_types(table: Lanes, rng) -> Lanes:
     return Lanes(*(np.concatenate([getattr(p, n) for p in parts]) for n in names))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [*range(10), 33, 48])
 def test_same_optimum_with_every_lane(seed):
     rng = np.random.default_rng(seed)

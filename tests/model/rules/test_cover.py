@@ -27,6 +27,7 @@ def covered(inst, m3_per_t):
     return replace(inst, cover=need)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 4])
 def test_cover_is_in_store_when_a_period_begins(seed):
     """By hand from the tables: last period's stock, aged, against the fish."""
@@ -50,6 +51,7 @@ def test_cover_is_in_store_when_a_period_begins(seed):
         assert there >= 0.6 * tonnes - 1e-4
 
 
+@pytest.mark.slow
 def test_a_plan_without_cover_fails_the_audit():
     inst = small_instance(4)
     plan = solve(inst, EXACT)
@@ -58,6 +60,7 @@ def test_a_plan_without_cover_fails_the_audit():
         require(audit(covered(inst, 30.0), plan))
 
 
+@pytest.mark.slow
 def test_no_cover_asked_for_changes_nothing():
     inst = small_instance(1)
     one, other = solve(inst, EXACT), solve(covered(inst, 0.0), EXACT)
@@ -84,6 +87,7 @@ def with_days(scenario, days):
     return replace(scenario, settings=settings)
 
 
+@pytest.mark.slow
 def test_days_of_cover_are_kept_in_the_plan_and_loads_come_in_time(starter):
     off, on = run(with_days(starter, 0)), run(with_days(starter, 2))
     assert on.summary["total_cost"] >= off.summary["total_cost"] - 1e-6

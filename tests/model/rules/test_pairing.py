@@ -65,6 +65,7 @@ def test_pairing_never_costs_more_and_both_ways_agree(seed, goal):
     assert answer.bound == pytest.approx(whole.objective, abs=near)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", SEEDS)
 def test_hours_saved_at_a_yard_are_those_of_its_own_trucks(seed):
     """With homes: both ways of solving agree, and the audit counts hours by yard."""
@@ -87,6 +88,7 @@ def test_hours_saved_at_a_yard_are_those_of_its_own_trucks(seed):
     assert answer.bound <= whole.objective + 1e-6 * abs(whole.objective)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", SEEDS)
 def test_pairs_that_save_nothing_change_nothing(seed):
     inst = paired(seed)
@@ -371,6 +373,7 @@ def test_an_unpaired_plan_is_a_good_start():
     assert again.objective == pytest.approx(fresh.objective, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_yards_for_many_futures_pair_as_well(small):
     """Alone it is the plan; with a second future the bound stays below the value."""
     alone = robust(small.scenario, [Chance(BASE)])

@@ -37,6 +37,7 @@ def plain(base):
     return run(base)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("limit", "column", "share"),
     [

@@ -72,6 +72,7 @@ def test_demands_of_the_board_hold_the_long_way_too(large):
     assert audit(inst, plan)["passed"].all()
 
 
+@pytest.mark.slow
 @settings(max_examples=15)
 @given(
     seed=st.integers(0, 50),

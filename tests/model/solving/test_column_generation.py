@@ -53,6 +53,7 @@ def test_inexact_duals_never_bound_above_the_optimum(seed, draw, noise, each):
     assert bound <= plan.objective + 1e-6 * abs(plan.objective)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(10))
 def test_optimal_duals_bound_as_high_as_the_relaxation(seed):
     _, _, plan, solution = solved(seed)
@@ -60,6 +61,7 @@ def test_optimal_duals_bound_as_high_as_the_relaxation(seed):
     assert solution.value <= plan.objective + 1e-6 * abs(plan.objective)
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(seed=st.integers(0, 9), draw=st.integers(0, 2**31))
 def test_a_branch_is_bounded_no_higher_than_its_best_yards(seed, draw):
@@ -98,6 +100,7 @@ def test_few_flows_to_begin_with_come_to_the_same_value(seed):
     assert again.proven.bound == pytest.approx(solution.value, rel=1e-6)
 
 
+@pytest.mark.slow
 @settings(max_examples=40)
 @given(seed=st.integers(0, 9), draw=st.integers(0, 2**31))
 def test_few_options_to_begin_with_come_to_the_same_value(seed, draw):

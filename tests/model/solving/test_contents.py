@@ -51,6 +51,7 @@ def check(inst: Instance) -> None:
         assert plan.any_bound <= plan.bound + 1e-6 * abs(plan.bound)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("seed", "room"), [(0, 0.3), (3, 0.5), (7, 0.2)])
 def test_ceilings_are_kept_with_what_is_made(seed, room):
     check(limited(seed, room))
@@ -78,6 +79,7 @@ def test_wide_ceilings_change_nothing_and_the_bound_holds_for_all():
     assert plan.any_bound is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [0, 7])
 def test_the_bound_for_any_contents_is_below_all_that_may_be_held(seed):
     """Plans with other contents held, poorer and richer, are never below it."""

@@ -26,6 +26,7 @@ def least_slack(inst) -> tuple[float, dict[str, float]]:
     return found, {give.what: give.scale for give in variables.slacks}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(6))
 def test_dear_feedstock_does_not_widen_a_shortage(seed):
     """All fish is asked for, hauling costs a fortune and yards next to nothing."""
@@ -45,6 +46,7 @@ def test_dear_feedstock_does_not_widen_a_shortage(seed):
     assert audit(inst, plan, demands=False)["passed"].all()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(4))
 def test_limits_of_nothing_are_weighed_like_any_other(seed):
     """No capital, no budget, no yards: weights stay of the size of the others."""

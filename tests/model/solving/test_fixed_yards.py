@@ -63,6 +63,7 @@ def test_few_flows_give_the_optimum_of_all(monkeypatch, seed):
     assert width <= most
 
 
+@pytest.mark.slow
 def test_few_flows_are_fewer(monkeypatch):
     """In most districts most lanes never enter the programme."""
     less = 0

@@ -57,6 +57,7 @@ def test_yards_and_trucks_together_against_trying_every_fleet(seed, price):
     assert audit(with_own(inst, own, decided.counts), plan)["passed"].all()
 
 
+@pytest.mark.slow
 def test_some_trucks_are_worth_owning_and_dear_ones_are_not():
     inst = small_instance(4)
     cheap = decide_own(inst, fleet(fixed=(1.0, 1.0)), Session(EXACT))
@@ -104,6 +105,7 @@ def starter(tmp_path_factory):
     return replace(many, settings=decide.model_copy(update={"solve": exact}))
 
 
+@pytest.mark.slow
 def test_a_plan_that_decides_is_never_dearer_and_the_money_agrees(starter, monkeypatch):
     """Together, and in turns as for a large district: the ledger has the new fleet."""
     told = replace(
@@ -127,6 +129,7 @@ def test_a_plan_that_decides_is_never_dearer_and_the_money_agrees(starter, monke
         )
 
 
+@pytest.mark.slow
 def test_given_yards_decide_trucks_alone(starter):
     free = run(starter)
     again = run(starter, yards=free.plan.yard_sizes)

@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+import pytest
+
 PROGRAM = """
 from concurrent.futures import ThreadPoolExecutor
 from logistics.model.solving.highs import new_highs
@@ -12,6 +14,7 @@ print("all of it")
 """
 
 
+@pytest.mark.slow
 def test_what_is_printed_arrives_and_nothing_else():
     done = subprocess.run(
         [sys.executable, "-c", PROGRAM], capture_output=True, text=True, check=True

@@ -43,6 +43,7 @@ def between(flows: pd.DataFrame) -> pd.Series:
     return flows.groupby(places)["tonnes"].sum()
 
 
+@pytest.mark.slow
 def test_nothing_small_changes_nothing(asked, free):
     least = min(between(free.hauls).min(), between(free.deliveries).min())
     plan = planned(asked, least * (1 - EDGE))
@@ -52,6 +53,7 @@ def test_nothing_small_changes_nothing(asked, free):
     assert planned(asked, least * (1 + EDGE)).small_loads.left_out > 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lane_t", [5.0, 40.0, 90.0])
 def test_what_is_small_goes_at_a_price_that_is_told(asked, free, lane_t):
     plan = planned(asked, lane_t)
@@ -65,6 +67,7 @@ def test_what_is_small_goes_at_a_price_that_is_told(asked, free, lane_t):
     require(audit(asked, plan))  # of the district without the rule: it holds as well
 
 
+@pytest.mark.slow
 def test_a_source_that_must_be_collected_stays(asked):
     source = "pier"  # fish cannot wait until there is more
     at = asked.supply.codes.index(source)
@@ -83,12 +86,14 @@ def test_a_source_that_must_be_collected_stays(asked):
     assert plan.status != "shortage"
 
 
+@pytest.mark.slow
 def test_a_goal_other_than_cost_keeps_every_load(asked):
     plan = planned(replace(asked, goal="uncollected"), 1e6)
     assert plan.small_loads.left_out == 0
     assert len(plan.hauls) > 0
 
 
+@pytest.mark.slow
 def test_a_least_no_truck_can_load_leaves_out_nothing_that_is_full(asked):
     lanes = asked.inbound
     load = np.repeat(lanes.load_t.max(axis=1, keepdims=True), len(asked.periods), 1)
@@ -98,6 +103,7 @@ def test_a_least_no_truck_can_load_leaves_out_nothing_that_is_full(asked):
     assert every.small_loads.left_out == 0
 
 
+@pytest.mark.slow
 def test_rounds_short_of_the_fullest_are_left_out_where_no_truck_can_load_more(asked):
     """Fish is fetched as it comes: what its rounds gather differs by period."""
     lanes, pier = asked.inbound, asked.supply.codes.index("pier")
@@ -112,6 +118,7 @@ def test_rounds_short_of_the_fullest_are_left_out_where_no_truck_can_load_more(a
     assert 0 < len(fullest) < len(asked.periods)
 
 
+@pytest.mark.slow
 def test_the_least_of_a_trip_is_what_the_truck_can_load(asked):
     lanes, source = asked.inbound, "mill_south"
     site = asked.supply.codes.index(source)

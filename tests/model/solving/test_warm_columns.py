@@ -25,6 +25,7 @@ def large(monkeypatch):
     monkeypatch.setattr(job, "is_small", lambda instance: False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(10, 16))
 def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
     inst = small_instance(seed)
@@ -71,6 +72,7 @@ def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
     assert again.bound <= cold.objective + 1e-6 * abs(cold.objective)
 
 
+@pytest.mark.slow
 def test_a_warm_start_of_another_district_does_no_harm(large):
     """Nothing in it is known: the search begins with the old yards alone."""
     inst = small_instance(12)

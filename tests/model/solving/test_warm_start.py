@@ -61,6 +61,7 @@ def large(monkeypatch):
     monkeypatch.setattr(column_choice, "FLOWS", 1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(10, 20))
 def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     inst = small_instance(seed)
@@ -77,6 +78,7 @@ def test_a_replan_finds_and_proves_what_brute_force_finds(large, seed):
     assert operate.objective >= again.bound - 1e-6 * abs(best)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [10, 11, 12, 13, 15])
 def test_a_start_lacking_a_yard_that_must_be_open_gets_it(large, seed, monkeypatch):
     monkeypatch.setattr(fixed_yards, "LAID_OUT", 0)  # as a large district does
