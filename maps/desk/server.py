@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -17,11 +17,12 @@ from starlette.routing import Route
 from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
-from maps.desk.opened import OpenedDesk
+from maps.desk.opened import OpenedDesk, OpenedManual
 from maps.desk.pages import (
     answers,
     district,
     entry,
+    help,
     home,
     money,
     month,
@@ -48,12 +49,17 @@ PAGES = [
     *today.ROUTES,
     *take.ROUTES,
     *entry.ROUTES,
+    *help.ROUTES,
 ]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 
 def make_app(
-    folder: Path | None, *, key: Key, limits: RequestLimits | None = None
+    folder: Path | None,
+    *,
+    key: Key,
+    limits: RequestLimits | None = None,
+    manual: Callable[[], str] = str,
 ) -> Starlette:
     """
     Assemble the desk of a folder.
@@ -66,6 +72,8 @@ def make_app(
         What opens it.
     limits
         How much a request may bring.
+    manual
+        Makes the manual, which Help shows; without one there is no help.
 
     Raises
     ------
@@ -83,7 +91,8 @@ def make_app(
         },
     )
     shelf = open_shelf(folder)
-    app.state.desk = OpenedDesk(shelf, PlanLine(shelf))
+    line = PlanLine(shelf)
+    app.state.desk = OpenedDesk(shelf, line, manual=OpenedManual(manual))
     return app
 
 

@@ -9,7 +9,7 @@ import pytest
 from support.desk import SUMMARY, Desk, finish, make_scenario
 
 from maps.desk.book import order_plan, plans
-from maps.desk.looks import TABS
+from maps.desk.looks import HELP, STATIC, TABS
 from maps.shared import STATUS_WORDS
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{ 7 * 7 }}"
@@ -335,3 +335,44 @@ def test_opening_needs_no_tables_read(desk):
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )
     assert made.stdout.strip() == "False"
+
+
+def pages_of_the_desk() -> set[str]:
+    """Templates that are whole pages."""
+    return {
+        file.name
+        for file in STATIC.iterdir()
+        if file.name.endswith(".html.j2")
+        and file.read_text(encoding="utf-8").startswith('{% extends "desk.html.j2" %}')
+    }
+
+
+def test_every_page_has_its_help_in_the_manual(desk):
+    manual = desk.get("/help")
+    places = set(re.findall(r'\bid="([^"]+)"', manual.text))
+    assert set(HELP) == pages_of_the_desk()
+    assert {f"desk-{place}" for place in HELP.values()} <= places
+    assert "cautions" in places
+    policy = manual.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe-" not in policy
+    assert policy.endswith("frame-ancestors 'self'")
+
+
+@pytest.mark.parametrize("tab", [code for code, _ in TABS])
+def test_each_tab_leads_to_its_own_help(desk, small, tab):
+    page = desk.get(f"/s/small/{tab}").text
+    assert f'href="/help#desk-{HELP[f"desk_{tab}.html.j2"]}"' in page
+    assert desk.get("/").text.count('href="/help#desk-your-scenarios"') == 1
+
+
+def test_what_a_plan_does_not_settle_is_said_where_plans_are_made_and_used(desk, small):
+    entry = planned(small)
+    for address in ("plan", "whatif", f"plans/{entry.code}", f"plans/{entry.code}/take"):
+        page = desk.get(f"/s/small/{address}").text
+        words = page.partition('class="caution">')[2].partition("</p>")[0]
+        for caution in ("Fish waste", "windrows", "run-off", "machinery", "driving hours"):
+            assert caution in words, address
+        assert "siting" in words
+        assert "local codes come first" in words
+        assert 'href="/help#cautions"' in words
