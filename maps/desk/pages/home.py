@@ -25,6 +25,7 @@ from maps.desk.beginnings import (
     demo_folder,
     demos,
     free_name,
+    from_geopackage,
     from_share,
     from_workbook,
     name_for,
@@ -43,6 +44,7 @@ FAULTS_SHOWN = 3
 BRINGERS: dict[str, Callable[[Path, Path, str], None]] = {
     ".xlsx": from_workbook,
     ".xlsm": from_workbook,
+    ".gpkg": from_geopackage,
     ".zip": lambda file, folder, _: from_share(file, folder),
 }
 """Ending of a file that is dropped in -> what makes a scenario of it."""
@@ -155,7 +157,8 @@ def begun(desk: OpenedDesk, way: str, form: dict[str, str]) -> Path:
     """
     name = form.get("name", "").strip()
     if way == "blank":
-        return begin(desk.shelf, name, partial(blank, kind=form.get("kind", "csv")))
+        fill = partial(blank, kind=form.get("kind", "csv"), name=name)
+        return begin(desk.shelf, name, fill)
     if way == "copy":
         origin = desk.shelf.scenario(form.get("origin", ""))
         return begin(desk.shelf, name, partial(copy, origin))
@@ -171,7 +174,7 @@ async def bring(request: Request) -> Response:
     shelf = desk_of(request).shelf
     told = request.query_params.get("file", "")
     if os.path.splitext(told)[1].lower() not in BRINGERS:
-        words = "Drop a workbook (.xlsx) or a share file (.zip)."
+        words = "Drop a workbook (.xlsx), a GeoPackage (.gpkg) or a share file (.zip)."
         return JSONResponse({"fault": words}, 415)
     handle, draft = await run_in_threadpool(mkstemp, ".part", ".new-", shelf.folder)
     file = Path(draft)

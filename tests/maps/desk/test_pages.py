@@ -1,11 +1,14 @@
 """Pages of the desk: what is shown, brought in, taken away; names are text."""
 
+import csv
 import io
 import json
 import re
 import zipfile
 
+import geopandas
 import pytest
+from shapely import Point
 from support.desk import SUMMARY, Desk, finish, make_scenario
 
 from maps.desk.book import order_plan, plans
@@ -102,8 +105,11 @@ def test_a_scenario_begins(desk, small, way, form):
     answer = desk.post(f"/begin/{way}", form)
     assert answer.headers["location"] == "/s/new/plan"
     assert desk.opened.shelf.names() == ["new", "small"]
-    assert plans(desk.opened.shelf.scenario("new")) == []
-    assert desk.opened.looks.at(desk.opened.shelf.scenario("new")).faults == ()
+    place = desk.opened.shelf.scenario("new")
+    assert plans(place) == []
+    assert desk.opened.looks.at(place).faults == ()
+    if way == "blank":
+        assert desk.opened.looks.at(place).title == "new"
     assert desk.post(f"/begin/{way}", form).status == 422  # taken by now
 
 
@@ -121,6 +127,45 @@ def test_a_dropped_workbook_becomes_a_scenario(desk, small):
     seen = desk.opened.looks.at(desk.opened.shelf.scenario("My tables"))
     assert seen.title == "My tables"
     assert seen.faults == ()
+
+
+def geopackage(file, **layers):
+    """Write points of two sources as layers of these names, in metres of a UTM zone."""
+    points = [Point(500_000, 4_650_000), Point(510_000, 4_650_000)]
+    cells = {"source": ["mill", "pier"], "amount": [9_000.0, 1_200.5]}
+    for name in layers.values():
+        frame = geopandas.GeoDataFrame(cells, geometry=points, crs="EPSG:32633")
+        frame.to_file(file, layer=name, driver="GPKG")
+    return file.read_bytes()
+
+
+def test_the_layers_of_a_dropped_geopackage_become_tables_to_edit(desk, tmp_path_factory):
+    shelf = desk.opened.shelf.folder
+    file = geopackage(tmp_path_factory.mktemp("g") / "a.gpkg", one="sources", two="rivers")
+    assert brought(desk, "Our%20places.gpkg", file).status == 201
+    place = shelf / "Our places"
+    heads, *rows = csv.reader((place / "sources.csv").read_text().splitlines())
+    assert [row[heads.index("amount")] for row in rows] == ["9000", "1200.5"]
+    # A zone's middle meridian is at 500 km east: 15 degrees in zone 33.
+    assert float(rows[0][heads.index("lon")]) == pytest.approx(15, abs=1e-6)
+    assert 'name = "Our places"' in (place / "scenario.toml").read_text()
+    assert "west = 14.950" in (place / "scenario.toml").read_text()
+    assert not list(place.glob("*.gpkg"))
+    table = desk.get("/s/Our%20places/api/district/tables/sources").json()
+    assert table["viewOnly"] == ""
+
+
+def test_a_geopackage_without_our_tables_is_refused_in_words(desk, tmp_path_factory):
+    other = geopackage(tmp_path_factory.mktemp("g") / "a.gpkg", one="rivers")
+    for content, words in (
+        (other, "no layer named as a table is"),
+        (b"SQLite format 3\x00" + bytes(200), "cannot be opened as a GeoPackage"),
+        (b"no database", "cannot be opened as a GeoPackage"),
+    ):
+        answer = brought(desk, "a.gpkg", content)
+        assert answer.status == 422
+        assert words in answer.json()["fault"]
+    assert list(desk.opened.shelf.folder.iterdir()) == []
 
 
 def test_what_cannot_be_brought_in_leaves_nothing_behind(desk):
