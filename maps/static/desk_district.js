@@ -96,7 +96,7 @@ function selected() {
   const text = ar >= 0 && !fresh ? model.text(base, column.place) : "", stands = ar >= 0 && !fresh && !text && model.defaultOf(base, column.place);
   const limits = column.low !== null && column.high !== null && column.kind !== "lon" && column.kind !== "lat" ? ` From ${number(column.low)} to ${number(column.high)}.` : "";
   const rest = [column.note ? `${column.note}.` : "", limits, stands ? ` Blank: ${stands} is used (${NOT_LOCAL}).` : "", column.choices.length || (column.picks && column.kind === "code") ? " Alt+Down shows the list." : ""].join("");
-  byId("about").replaceChildren(...(fault ? [h("span", { class: "wrong" }, `${fault.said}. ${fault.remedy}.`), " "] : []), rest);
+  byId("about").replaceChildren(fault ? h("span", { class: "wrong" }, `${fault.said}. ${fault.remedy}.`) : rest);
   const block = grid.block(), count = (block.bottom - block.top + 1) * (block.right - block.left + 1);
   byId("count").textContent = `${counted(grid.rowCount(), model.cells.length)}${count > 1 ? ` · ${sumOf(block)}` : ""}`;
   if (ar >= 0) chart.choose(fresh ? -1 : base, true);
