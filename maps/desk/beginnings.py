@@ -144,9 +144,7 @@ def from_geopackage(file: Path, folder: Path, name: str) -> None:
     _name_settings(folder, name, places)
 
 
-def _name_settings(
-    folder: Path, name: str, places: list[tuple[float, float]]
-) -> None:
+def _name_settings(folder: Path, name: str, places: list[tuple[float, float]]) -> None:
     settings = folder / SETTINGS_FILE
     text = settings.read_text(encoding="utf-8")
     write_whole(settings, settings_for(text, name, places).encode())

@@ -11,9 +11,9 @@ import pytest
 from shapely import Point
 from support.desk import SUMMARY, Desk, finish, make_scenario
 
+from maps import shared
 from maps.desk.book import order_plan, plans
 from maps.desk.looks import HELP, STATIC, TABS
-from maps.shared import STATUS_WORDS
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{ 7 * 7 }}"
 
@@ -139,9 +139,13 @@ def geopackage(file, **layers):
     return file.read_bytes()
 
 
-def test_the_layers_of_a_dropped_geopackage_become_tables_to_edit(desk, tmp_path_factory):
+def test_the_layers_of_a_dropped_geopackage_become_tables_to_edit(
+    desk, tmp_path_factory
+):
     shelf = desk.opened.shelf.folder
-    file = geopackage(tmp_path_factory.mktemp("g") / "a.gpkg", one="sources", two="rivers")
+    file = geopackage(
+        tmp_path_factory.mktemp("g") / "a.gpkg", one="sources", two="rivers"
+    )
     assert brought(desk, "Our%20places.gpkg", file).status == 201
     place = shelf / "Our places"
     heads, *rows = csv.reader((place / "sources.csv").read_text().splitlines())
@@ -363,10 +367,13 @@ def test_names_from_data_are_text_on_every_page(desk, small):
         assert "{{ 7 * 7 }}" in text  # not reckoned
 
 
-def test_status_is_said_as_in_the_report():
+def test_status_and_figures_are_named_as_in_the_report():
+    from maps.desk import figures
     from maps.desk.figures import STATUS
 
-    for code, words in STATUS_WORDS.items():
+    for name in ("NET", "TO_PROGRAMME", "BY_SOURCES", "A_TONNE"):
+        assert getattr(figures, name) == getattr(shared, name)
+    for code, words in shared.STATUS_WORDS.items():
         assert words.casefold().startswith(STATUS[code].casefold())
 
 
@@ -413,10 +420,21 @@ def test_each_tab_leads_to_its_own_help(desk, small, tab):
 
 def test_what_a_plan_does_not_settle_is_said_where_plans_are_made_and_used(desk, small):
     entry = planned(small)
-    for address in ("plan", "whatif", f"plans/{entry.code}", f"plans/{entry.code}/take"):
+    for address in (
+        "plan",
+        "whatif",
+        f"plans/{entry.code}",
+        f"plans/{entry.code}/take",
+    ):
         page = desk.get(f"/s/small/{address}").text
         words = page.partition('class="caution">')[2].partition("</p>")[0]
-        for caution in ("Fish waste", "windrows", "run-off", "machinery", "driving hours"):
+        for caution in (
+            "Fish waste",
+            "windrows",
+            "run-off",
+            "machinery",
+            "driving hours",
+        ):
             assert caution in words, address
         assert "siting" in words
         assert "local codes come first" in words
