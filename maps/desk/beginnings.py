@@ -1,4 +1,4 @@
-"""Ways to begin a scenario: blank, a workbook or GeoPackage, a demo, a copy, a share."""
+"""Ways to begin a scenario: a blank sheet, a file, a demo, a copy."""
 
 from __future__ import annotations
 
