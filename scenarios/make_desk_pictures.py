@@ -145,7 +145,9 @@ class Walk:
         self.goes(OWN, "plan")
         self.plans()
         self.done()
+        page.set_viewport_size({**WINDOW, "height": 880})
         keep(page, "answer")
+        page.set_viewport_size(WINDOW)
 
     def drags_a_yard(self) -> None:
         """Hold a yard over refused land, then put it back."""
