@@ -40,6 +40,7 @@ function open(address) {
     frame.src = address;
     panel.querySelector("a").href = address;
   }
+  panel.style.top = `${Math.max(document.querySelector(".bar").getBoundingClientRect().bottom, 0)}px`;
   panel.show();
   panel.querySelector("button").focus();
   link.setAttribute("aria-expanded", "true");
