@@ -198,7 +198,7 @@ class Walk:
 
     def first_page(self) -> None:
         page = self.page
-        page.set_viewport_size({**WINDOW, "height": 790})
+        page.set_viewport_size({**WINDOW, "height": 780})
         page.goto(f"{self.home}/")
         page.wait_for_selector("[aria-busy]", state="detached")
         naming = "(one, name) => { one.textContent = name; }"
