@@ -236,6 +236,7 @@ def main() -> None:
         )
         try:
             window = opened.new_page(viewport=WINDOW, reduced_motion="reduce")
+            window.set_default_timeout(LONG)
             walk = Walk(window, address)
             walk.own_district()
             walk.under_way()
