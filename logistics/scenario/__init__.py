@@ -52,6 +52,15 @@ from logistics.scenario.settings import (
     change_setting,
     flat_settings,
 )
+from logistics.scenario.settings_document import (
+    SettingsFault,
+    SettingsText,
+    settings_document,
+    typed_settings,
+    with_typed,
+)
+from logistics.scenario.settings_file import FILE as SETTINGS_NAME
+from logistics.scenario.settings_file import settings_of
 from logistics.scenario.starter import FILL_FIRST, new_scenario
 from logistics.scenario.table_text import (
     MOST_ROWS,
@@ -67,6 +76,7 @@ __all__ = [
     "FIGURES",
     "FILL_FIRST",
     "MOST_ROWS",
+    "SETTINGS_NAME",
     "WORLD",
     "Box",
     "CellFault",
@@ -84,6 +94,8 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Settings",
+    "SettingsFault",
+    "SettingsText",
     "TableText",
     "WindrowSettings",
     "add_row",
@@ -126,15 +138,19 @@ __all__ = [
     "set_page",
     "set_values",
     "settings_columns",
+    "settings_document",
+    "settings_of",
     "some",
     "table_file",
     "table_texts",
     "tables",
     "tile_server",
     "totals",
+    "typed_settings",
     "with_period_prices",
     "with_settings",
     "with_table",
+    "with_typed",
     "work_days",
     "write_scenario",
 ]

@@ -26,6 +26,7 @@ from maps.desk.pages import (
     money,
     month,
     plan,
+    settings,
     study,
     take,
     today,
@@ -38,6 +39,7 @@ from maps.desk.shelf import NameFault, NotThere, open_shelf
 PAGES = [
     *home.ROUTES,
     *district.ROUTES,
+    *settings.ROUTES,
     *plan.ROUTES,
     *answers.ROUTES,
     *tray.ROUTES,

@@ -41,6 +41,9 @@ function drawTabs() {
     return tab;
   }));
   if (held) byId(`tab-${here}`).focus();
+  const wrong = place.faults.filter((one) => one.setting !== null).length;
+  byId("settings-faults").hidden = !wrong;
+  byId("settings-faults").replaceChildren(String(wrong), h("span", { class: "unseen" }, wrong === 1 ? " fault" : " faults"));
   const more = byId("more"), picked = rest.some((one) => one.table === here) ? here : "";
   more.replaceChildren(h("option", { value: "" }, "More tables"), ...rest.map((one) => h("option", { value: one.table }, `${titleOf(one)} (${one.rows})${counts.get(one.table) ? ` – ${counts.get(one.table)} faults` : ""}`)));
   more.value = picked;
@@ -170,6 +173,7 @@ function drawFaults() {
     faults.length > MOST_FAULTS ? h("p", {}, `and ${faults.length - MOST_FAULTS} more`) : "");
 }
 async function jump(fault) {
+  if (fault.setting !== null) { location.assign(`${byId("to-settings").href}#f-${fault.setting}`); return; }
   if (!fault.table) return;
   await open(fault.table);
   const { model } = place;

@@ -75,6 +75,7 @@ def table(folder: Path, asked: Asked) -> Data:
         "picks": pick_lists(name, texts, good),
         "filled": filled_from_library(name, good),
         "cells": one.text.rows,
+        **drafts_of(folder).history(name),
     }
 
 
@@ -119,7 +120,8 @@ def edit(folder: Path, asked: Asked) -> Data:
     name = _known(asked, table_order())
     match asked["sent"]:
         case {"version": str(version), "name": str(batch), "edits": list(edits)}:
-            return {"version": drafts_of(folder).add(name, version, batch[:80], edits)}
+            turn, drafts = str(asked["sent"].get("turn", "")), drafts_of(folder)
+            return {"version": drafts.add(name, version, batch[:80], edits, turn)}
     message = "These are no edits"
     raise EditFault(message)
 

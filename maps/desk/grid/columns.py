@@ -124,10 +124,11 @@ def pick_lists(
     stands in with.
     """
     wanted = {c.refers_to for c in columns_of(table) if c.refers_to}
-    return {each: _codes(each, texts[each], scenario) for each in sorted(wanted)}
+    return {each: codes_of(each, texts[each], scenario) for each in sorted(wanted)}
 
 
-def _codes(table: str, text: TableText, scenario: Scenario | None) -> list[list[str]]:
+def codes_of(table: str, text: TableText, scenario: Scenario | None) -> list[list[str]]:
+    """Return code and name of each row of a table, or of what stands in for it."""
     key = keys_of(table)[0]
     names = [plain_name(heading) for heading in text.headings]
     found: dict[str, str] = {}
