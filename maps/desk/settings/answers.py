@@ -197,8 +197,8 @@ def save(folder: Path, _: Sent | None = None) -> Data:
 
 
 def fresh_faults(draft: SettingsDraft, checked: Checked) -> list[Problem]:
-    """Return the faults of the draft's settings that their file does not have."""
-    _, old = settings_of(draft.disk.text)
+    """Return the faults of the draft's settings that no file had before."""
+    old = [*settings_of(draft.disk.text)[1], *settings_of(draft.base)[1]]
     known = {(one.column, str(one.value), one.why) for one in old}
     return [
         one
