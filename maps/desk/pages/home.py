@@ -83,7 +83,7 @@ def card_of(name: str, folder: Path, seen: Seen | None) -> Card:
         opened = [
             ("open", *seen.yards[code]) for code in yards_of(last) if code in seen.yards
         ]
-        picture = small_map(seen.places, opened)
+        picture = small_map(seen.places, opened, seen.ground)
     return Card(
         name=name,
         seen=seen,
