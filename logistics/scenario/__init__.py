@@ -3,7 +3,7 @@
 from logistics.scenario.cells import decimal_sign_of, read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
 from logistics.scenario.currency import is_money, scaled
-from logistics.scenario.defaults import default_spread_rows, library
+from logistics.scenario.defaults import COMPLETED, default_spread_rows, library
 from logistics.scenario.edits import (
     ChangeFault,
     add_row,
@@ -72,6 +72,7 @@ from logistics.scenario.work_calendar import dates_of, work_days
 from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
+    "COMPLETED",
     "DEGREES",
     "FIGURES",
     "FILL_FIRST",

@@ -71,8 +71,8 @@ def _shapes(tables: Mapping[str, RawTable]) -> list[tuple[str, Any]]:
         kinds = raw.cells.get(column, usual) if raw else []
         found += zip(kinds, texts, strict=False)
     wanted = [(kind or "gravel", text) for kind, text in found if kind in (*DRAWN, "")]
-    texts = np.array([text for _, text in wanted], dtype=object)
-    shapes = shapely.from_wkt(texts, on_invalid="ignore")
+    written = np.array([text for _, text in wanted], dtype=object)
+    shapes = shapely.from_wkt(written, on_invalid="ignore")
     return [
         (kind, shape)
         for (kind, _), shape in zip(wanted, shapes, strict=True)

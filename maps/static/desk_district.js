@@ -191,6 +191,7 @@ function showKept(told, bad) {
   byId("kept").classList.toggle("wrong", Boolean(bad || outcome.bad));
   byId("save").disabled = !edited && sync.idle();
   byId("undo").disabled = !place.model || !place.model.past.length;
+  byId("add-library").hidden = !place.model || !usualRows(place.model).length;
   byId("redo").disabled = !place.model || !place.model.future.length;
 }
 /* How saving went stands until the next edit or for a while, whatever is looked at meanwhile. */
@@ -244,6 +245,18 @@ async function showBoth(one) {
 
 /* ---- the buttons, and keys that hold on the whole page ---- */
 const press = { undo: () => redone(grid, place.model.undo()), redo: () => redone(grid, place.model.redo()), "add-row": () => addRow(grid), "delete-rows": () => deleteRows(grid), "fill-down": () => fillDown(grid) };
+/* Rows of the library that the table does not have yet become rows of its own. */
+const usualRows = ({ library, cells, keys }) => {
+  const key = (row) => keys.map((place) => row[place]).join("\n"), own = new Set(cells.map(key));
+  return library.filter((row) => !own.has(key(row)));
+};
+press["add-library"] = () => {
+  const { model } = place, rows = usualRows(model).map((row) => row.concat(Array(model.columns.length - row.length).fill("")));
+  model.do([{ rows: [model.cells.length, 0, rows] }]);
+  model.showColumns();
+  grid.refresh(true);
+  say(`Added ${rows.length} rows. Change what is not yours, then save.`);
+};
 for (const [id, work] of Object.entries(press)) byId(id).addEventListener("click", () => { work(); grid.sheet.focus({ preventScroll: true }); });
 byId("save").addEventListener("click", save);
 const filterSoon = settled(120, async () => {

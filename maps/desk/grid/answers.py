@@ -14,6 +14,7 @@ from typing import Any
 from maps.desk.grid.checking import checker_of, placed
 from maps.desk.grid.columns import (
     filled_from_library,
+    library_rows,
     pick_lists,
     shown_columns,
     table_name,
@@ -75,6 +76,7 @@ def table(folder: Path, asked: Asked) -> Data:
         "picks": pick_lists(name, texts, good),
         "filled": filled_from_library(name, good),
         "cells": one.text.rows,
+        "library": [] if one.disk.view_only else library_rows(one.text, good),
         **drafts_of(folder).history(name),
     }
 

@@ -119,7 +119,7 @@ def edit(folder: Path, sent: Sent | None) -> Data:
     """Keep a batch of edits."""
     match sent:
         case {"version": str(version), "name": str(name), **rest}:
-            batch = _batch(name, rest)
+            batch = _batch(name, {str(key): value for key, value in rest.items()})
             if batch is not None:
                 settings_of_folder(folder).add(version, batch)
                 return state(folder)
