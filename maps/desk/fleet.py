@@ -174,6 +174,6 @@ def fleet_change(facts: Mapping[str, Any]) -> tuple[str, str]:
         Step("set_fleet", {"truck": row["code"], "owned": row["best"]}, "fleet")
         for row in other
     )
-    title = "Own " + in_list(f"{row['best']} {row['name']}" for row in other)
+    title = "Own " + in_list(f"{row['best']} × {row['name']}" for row in other)
     story = "Own trucks, as reckoned on the page of the money."
     return title, change_text(ChangeSet("fleet", title, story, steps))
