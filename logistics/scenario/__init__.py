@@ -52,7 +52,7 @@ from logistics.scenario.settings import (
     change_setting,
     flat_settings,
 )
-from logistics.scenario.settings_document import (
+from logistics.scenario.settings_edits import (
     SettingsFault,
     SettingsText,
     settings_document,

@@ -264,8 +264,6 @@ def line_of(text: str, name: str) -> int | None:
     r"""
     Return the line of a setting in the file's text; None if it is not to be found.
 
-    Examples
-    --------
     >>> line_of('name = "T"\n[mix]\ncn_low = 20', "mix.cn_low")
     3
     """

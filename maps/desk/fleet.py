@@ -3,16 +3,19 @@ How many trucks to own: the yards of a plan with other numbers of trucks.
 
 Every answer is a plan of the same yards with its own proof, so what a truck more or
 less is worth is known between two bounds; the page shows where the proof is too wide.
+The best is the cheapest that was found: of all numbers decided together, of each truck
+more or fewer, and of those that save, taken together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from maps.desk.telling import Counter, Tell
 
 if TYPE_CHECKING:
+    from logistics.changes import Step
     from logistics.results import Result
     from logistics.scenario import Scenario
 
@@ -20,6 +23,8 @@ FINEST = 0.1
 """Proven gap that is enough for each answer. [%]"""
 LONGEST = 60.0
 """Time in which each answer must be found. [s]"""
+DECIDE = {"fleet.decide": "yes", "solve.seconds": 240.0}
+"""Settings of the run that decides all numbers together; it may take longer."""
 
 
 class NoFleetAnswerError(ValueError):
@@ -57,43 +62,69 @@ def fleet_facts(result: Result, told: Tell) -> dict[str, Any]:
         raise NoFleetAnswerError(message)
     scenario = quick(result.scenario)
     trucks = list(records(scenario.trucks))
+    now = {str(row["truck"]): int(row["owned"]) for row in trucks}
+    singles = [
+        (truck, number)
+        for row, (truck, own) in zip(trucks, now.items(), strict=True)
+        for number in (own - 1, own + 1)
+        if number >= row["own_least"] and not number > row["own_most"]
+    ]
     counted = Counter(told, "planning the same yards with other trucks", "answers")
-    whole, done = 2 + sum(2 if row["owned"] > 0 else 1 for row in trucks), 0
     base = _run(scenario, result)
     if base.plan.status == "shortage":
         message = "The yards of this plan do not meet all demands. Mend that first"
         raise NoFleetAnswerError(message)
-    counted(done := done + 1, whole)
-    best = _run(with_settings(scenario, {"fleet.decide": "yes"}), base)
-    counted(done := done + 1, whole)
+    counted(1, len(singles) + 3)
+    single: dict[tuple[str, int], Result] = {}
+    for done, (truck, number) in enumerate(singles, start=2):
+        single[truck, number] = _run(with_owned(scenario, {truck: number}), base)
+        counted(done, len(singles) + 3)
+    saving = improving(base, single)
+    both = _run(with_owned(scenario, saving), base) if len(saving) > 1 else base
+    counted(len(singles) + 2, len(singles) + 3)
+    decided = _run(with_settings(scenario, DECIDE), base)
+    best = cheapest([base, decided, both, *single.values()])
     counts = best.scenario.trucks.set_index("truck")["owned"]
     hired = base.plan.hired.groupby("truck")["hours"].sum()
-    rows = []
-    for row in trucks:
-        code, owned = str(row["truck"]), int(row["owned"])
-        found: dict[str, Any] = {"fewer": None, "more": None}
-        for which, number in (("fewer", owned - 1), ("more", owned + 1)):
-            if number >= 0:
-                other = _run(with_owned(scenario, code, number), base)
-                found[which] = change_between(base, other)
-                counted(done := done + 1, whole)
-        rows.append(
-            {
-                "code": code,
-                "name": str(row["name"] or code),
-                "owned": owned,
-                "standing": float(row["fixed_cost_per_year"]),
-                "hired": float(hired.get(code, 0.0)),
-                "best": int(counts[code]),
-                **found,
-            }
-        )
+
+    def change(truck: str, number: int) -> dict[str, Any] | None:
+        other = single.get((truck, number))
+        return None if other is None else change_between(base, other)
+
     return {
         "currency": scenario.settings.currency,
         "net": float(base.plan.objective),
         "best": change_between(base, best),
-        "rows": rows,
+        "rows": [
+            {
+                "code": truck,
+                "name": str(row["name"] or truck),
+                "owned": now[truck],
+                "standing": float(row["fixed_cost_per_year"]),
+                "hired": float(hired.get(truck, 0.0)),
+                "best": int(counts[truck]),
+                "fewer": change(truck, now[truck] - 1),
+                "more": change(truck, now[truck] + 1),
+            }
+            for row, truck in zip(trucks, now, strict=True)
+        ],
     }
+
+
+def improving(base: Result, single: Mapping[tuple[str, int], Result]) -> dict[str, int]:
+    """Return the number of each truck type that alone saves most, where one does."""
+    found: dict[str, tuple[float, int]] = {}
+    for (truck, number), other in single.items():
+        cost = other.plan.objective
+        if other.plan.status != "shortage" and cost < base.plan.objective:
+            found[truck] = min(found.get(truck, (cost, number)), (cost, number))
+    return {truck: number for truck, (_, number) in found.items()}
+
+
+def cheapest(results: Sequence[Result]) -> Result:
+    """Return the cheapest plan that meets all demands; of equal ones the first."""
+    met = [one for one in results if one.plan.status != "shortage"]
+    return min(met, key=lambda one: one.plan.objective)
 
 
 def quick(scenario: Scenario) -> Scenario:
@@ -109,12 +140,21 @@ def quick(scenario: Scenario) -> Scenario:
     return with_settings(scenario, limits)
 
 
-def with_owned(scenario: Scenario, truck: str, owned: int) -> Scenario:
-    """Return the scenario with another number of own trucks of a type."""
-    from logistics.changes import ChangeSet, Step, apply_changes
+def with_owned(scenario: Scenario, owned: Mapping[str, int]) -> Scenario:
+    """Return the scenario with other numbers of own trucks, by type."""
+    from logistics.changes import ChangeSet, apply_changes
 
-    step = Step("set_fleet", {"truck": truck, "owned": owned}, "fleet")
-    return apply_changes(scenario, ChangeSet("fleet", "fleet", "", (step,)))
+    return apply_changes(scenario, ChangeSet("fleet", "fleet", "", _steps(owned)))
+
+
+def _steps(owned: Mapping[str, int]) -> tuple[Step, ...]:
+    """Return steps that set numbers of own trucks."""
+    from logistics.changes import Step
+
+    return tuple(
+        Step("set_fleet", {"truck": truck, "owned": number}, "fleet")
+        for truck, number in owned.items()
+    )
 
 
 def _run(scenario: Scenario, base: Result) -> Result:
@@ -164,16 +204,13 @@ def fleet_change(facts: Mapping[str, Any]) -> tuple[str, str]:
     str, str
         Title and text of a file of changes; both empty if the plan has these trucks.
     """
-    from logistics.changes import ChangeSet, Step, change_text
+    from logistics.changes import ChangeSet, change_text
     from logistics.scenario import in_list
 
     other = [row for row in facts["rows"] if row["best"] != row["owned"]]
     if not other:
         return "", ""
-    steps = tuple(
-        Step("set_fleet", {"truck": row["code"], "owned": row["best"]}, "fleet")
-        for row in other
-    )
+    steps = _steps({row["code"]: row["best"] for row in other})
     title = "Own " + in_list(f"{row['best']} × {row['name']}" for row in other)
     story = "Own trucks, as reckoned on the page of the money."
     return title, change_text(ChangeSet("fleet", title, story, steps))

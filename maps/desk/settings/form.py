@@ -18,7 +18,7 @@ LONG = ("story",)
 
 
 @dataclass(frozen=True)
-class Field:
+class SettingField:
     """
     One setting of the form.
 
@@ -68,7 +68,7 @@ class FieldGroup:
 
     code: str
     title: str
-    fields: tuple[Field, ...]
+    fields: tuple[SettingField, ...]
     beside: tuple[tuple[str, str], ...]
 
 
@@ -83,7 +83,7 @@ def form_groups(currency: str, scale: float) -> list[FieldGroup]:
     scale
         Units of it for one of the built-in money figures.
     """
-    found: dict[str, list[Field]] = {group: [] for group in GROUPS}
+    found: dict[str, list[SettingField]] = {group: [] for group in GROUPS}
     for name, column in settings_columns().items():
         group = name.rpartition(".")[0]
         found.setdefault(group, []).append(_field(scaled(column, scale), currency))
@@ -94,11 +94,11 @@ def form_groups(currency: str, scale: float) -> list[FieldGroup]:
     ]
 
 
-def _field(column: Column, currency: str) -> Field:
+def _field(column: Column, currency: str) -> SettingField:
     unit = column.unit
     if is_money(column) and currency:
         unit = unit.replace("money", currency, 1)
-    return Field(
+    return SettingField(
         name=column.name,
         label=label_of(column.name),
         unit=unit,

@@ -5,7 +5,7 @@ import tomllib
 import pytest
 
 from logistics.scenario.faults import Problem
-from logistics.scenario.settings_document import (
+from logistics.scenario.settings_edits import (
     LONGEST_SETTING,
     SettingsFault,
     settings_document,
