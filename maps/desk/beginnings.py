@@ -177,17 +177,22 @@ def quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def from_share(file: Path, folder: Path) -> None:
+def from_share(file: Path, folder: Path, _: str = "") -> None:
     """
-    Take a share file as a new scenario.
+    Take a share file as a new scenario; its workbooks are read once, as tables.
 
     Raises
     ------
     ZipFault
         If it is none, or not to be unpacked without harm.
     """
+    from logistics.scenario import read_tables
+
     unpack(file, folder)
     settle(folder)
+    for book in sorted(folder.rglob("*.xls[xm]")):
+        check_workbook(book)
+    read_tables(folder)
 
 
 def name_for(file_name: str) -> str:

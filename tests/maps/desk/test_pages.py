@@ -40,13 +40,13 @@ def test_the_first_page_shows_a_scenario_once_it_was_looked_at(desk, small):
     assert "Three Piers" in card
     assert "4 sources, 3 sites for yards, 2 markets" in card
     assert re.findall('<li><a href="/s/small/(.+?)"', card) == ["district", "plan"]
-    assert len(re.findall("<circle", card)) == 4
+    assert len(re.findall("h0", card)) == 4
     assert "data-card" not in desk.get("/").text
     planned(small)
     home = desk.get("/").text
     assert "−2,500" in home
     assert "The tables have changed" not in home
-    assert home.count('class="open"') == 2
+    assert home.count("m-4.5-4.5h9v9h-9z") == 2
 
 
 def test_faults_are_counted_in_the_words_of_the_check(desk, small):
