@@ -26,6 +26,7 @@ TABS = (
 HELP = {
     "desk_home.html.j2": "your-scenarios",
     "desk_district.html.j2": "district",
+    "desk_settings.html.j2": "settings",
     "desk_plan.html.j2": "plan",
     "desk_entry.html.j2": "the-plan-book",
     "desk_compare.html.j2": "the-plan-book",
