@@ -99,6 +99,7 @@ HOMES = {
     "folium": ("maps/geo/web_map.py",),
     "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py", "maps/desk/looks.py"),
     "starlette": ("maps/desk/",),
+    "tomlkit": ("logistics/scenario/settings_edits.py",),
     "uvicorn": ("maps/desk/serving.py",),
     "xlsxwriter": (
         "maps/tables/budget_estimates.py",

@@ -3,7 +3,7 @@
 from logistics.scenario.cells import decimal_sign_of, read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
 from logistics.scenario.currency import is_money, scaled
-from logistics.scenario.defaults import default_spread_rows, library
+from logistics.scenario.defaults import COMPLETED, default_spread_rows, library
 from logistics.scenario.edits import (
     ChangeFault,
     add_row,
@@ -52,6 +52,15 @@ from logistics.scenario.settings import (
     change_setting,
     flat_settings,
 )
+from logistics.scenario.settings_edits import (
+    SettingsFault,
+    SettingsText,
+    settings_document,
+    typed_settings,
+    with_typed,
+)
+from logistics.scenario.settings_file import FILE as SETTINGS_NAME
+from logistics.scenario.settings_file import settings_of
 from logistics.scenario.starter import FILL_FIRST, new_scenario
 from logistics.scenario.table_text import (
     MOST_ROWS,
@@ -63,10 +72,12 @@ from logistics.scenario.work_calendar import dates_of, work_days
 from logistics.scenario.writing import cell_text, outside, replace_file
 
 __all__ = [
+    "COMPLETED",
     "DEGREES",
     "FIGURES",
     "FILL_FIRST",
     "MOST_ROWS",
+    "SETTINGS_NAME",
     "WORLD",
     "Box",
     "CellFault",
@@ -84,6 +95,8 @@ __all__ = [
     "Scenario",
     "ScenarioError",
     "Settings",
+    "SettingsFault",
+    "SettingsText",
     "TableText",
     "WindrowSettings",
     "add_row",
@@ -126,15 +139,19 @@ __all__ = [
     "set_page",
     "set_values",
     "settings_columns",
+    "settings_document",
+    "settings_of",
     "some",
     "table_file",
     "table_texts",
     "tables",
     "tile_server",
     "totals",
+    "typed_settings",
     "with_period_prices",
     "with_settings",
     "with_table",
+    "with_typed",
     "work_days",
     "write_scenario",
 ]

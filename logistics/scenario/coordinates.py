@@ -104,7 +104,7 @@ def _astray(lon: float, lat: float, box: Box) -> tuple[str, str, str]:
             )
     if not WORLD.holds(lon, lat):
         return column, "is not a place on earth", "Write decimal degrees (EPSG:4326)"
-    remedy = "Correct the point, or widen the district in scenario.toml"
+    remedy = "Correct the point, or widen the district in its settings (scenario.toml)"
     return column, f"lies outside the district ({box})", remedy
 
 

@@ -182,7 +182,9 @@ class Scenario:
 
 
 def read_scenario(
-    path: Path, edited: Mapping[str, TableText] | None = None
+    path: Path,
+    edited: Mapping[str, TableText] | None = None,
+    settings_edited: str | None = None,
 ) -> Scenario:
     """
     Read and check a scenario folder.
@@ -194,6 +196,8 @@ def read_scenario(
         workbook or as layers of one GeoPackage.
     edited
         Tables that are being edited: read in place of what their files hold.
+    settings_edited
+        Text of the settings that is read in place of their file.
 
     Returns
     -------
@@ -208,10 +212,10 @@ def read_scenario(
     folder = _folder(Path(path))
     found = read_tables(folder, edited)
     pay = _pay(found)
-    values, problems = read_settings(folder, pay)
-    line = partial(line_in, folder)
+    values, problems = read_settings(folder, pay, settings_edited)
+    line = partial(line_in, folder, edited=settings_edited)
     scale = money_scale(values, pay)
-    if (folder / FILE).is_file():
+    if settings_edited is not None or (folder / FILE).is_file():
         problems += disagreement(values, pay, line)
     settings = settings_from({**values, SETTING: scale.value})
     readable = "materials" in found.raw or "materials" not in found.places

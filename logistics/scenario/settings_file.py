@@ -41,7 +41,7 @@ PAIRS = (
 
 
 def read_settings(
-    folder: Path, pay: float = nan
+    folder: Path, pay: float = nan, edited: str | None = None
 ) -> tuple[dict[str, Any], list[Problem]]:
     """
     Read the settings of a scenario folder.
@@ -52,6 +52,8 @@ def read_settings(
         Scenario folder.
     pay
         What truck crews are paid; shows the currency. [money/h]
+    edited
+        Text that is read in place of the file's.
 
     Returns
     -------
@@ -60,6 +62,8 @@ def read_settings(
     list of Problem
         All faults; the row is the line in the file.
     """
+    if edited is not None:
+        return settings_of(edited, pay)
     path = folder / FILE
     if not path.is_file():
         if path.exists():
@@ -74,11 +78,16 @@ def read_settings(
         return {}, [
             Problem(FILE, None, "", None, why, "Check that you are allowed to read it")
         ]
+    return settings_of(text, pay)
+
+
+def settings_of(text: str, pay: float = nan) -> tuple[dict[str, Any], list[Problem]]:
+    """Read the text of a settings file, see `read_settings`."""
     try:
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         return {}, [_unparsable(str(error), text)]
-    return check_settings(_flat(tree), text, pay)
+    return check_settings(flat_tree(tree), text, pay)
 
 
 def _unparsable(message: str, text: str) -> Problem:
@@ -92,7 +101,7 @@ def _unparsable(message: str, text: str) -> Problem:
     return Problem(FILE, row, "", None, why, remedy)
 
 
-def _flat(tree: Mapping[str, Any]) -> dict[str, Any]:
+def flat_tree(tree: Mapping[str, Any]) -> dict[str, Any]:
     """Return settings by dotted name; groups are one level deep."""
     flat: dict[str, Any] = {}
     for name, value in tree.items():
@@ -255,8 +264,6 @@ def line_of(text: str, name: str) -> int | None:
     r"""
     Return the line of a setting in the file's text; None if it is not to be found.
 
-    Examples
-    --------
     >>> line_of('name = "T"\n[mix]\ncn_low = 20', "mix.cn_low")
     3
     """
@@ -276,9 +283,10 @@ def line_of(text: str, name: str) -> int | None:
     return None
 
 
-def line_in(folder: Path, name: str) -> int | None:
-    """Return the line of a setting in a folder's settings file."""
-    return line_of(decode((folder / FILE).read_bytes()), name)
+def line_in(folder: Path, name: str, edited: str | None = None) -> int | None:
+    """Return the line of a setting in a folder's settings file, or in its new text."""
+    text = decode((folder / FILE).read_bytes()) if edited is None else edited
+    return line_of(text, name)
 
 
 def settings_text(

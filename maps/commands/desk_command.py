@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 @command
 def desk(
+    context: typer.Context,
     folder: Annotated[
         Path | None,
         typer.Argument(
@@ -45,5 +46,11 @@ def desk(
         if not no_browser and not webbrowser.open(opened.address):
             typer.echo("No browser was found here; open the address in any browser.")
 
-    serve(folder, port, told)
+    def manual() -> str:
+        from maps.commands.manual_command import described, version_here
+        from maps.manual import manual_html
+
+        return manual_html(described(context), version_here())
+
+    serve(folder, port, told, manual)
     typer.echo("The desk is closed. A plan under way goes on without it.")

@@ -1,7 +1,9 @@
-"""Ways to begin a scenario: a blank sheet, a workbook, a demo, a copy, a share file."""
+"""Ways to begin a scenario: a blank sheet, a file, a demo, a copy."""
 
 from __future__ import annotations
 
+import csv
+import io
 import re
 import shutil
 import tempfile
@@ -9,14 +11,15 @@ from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 
-from maps.desk.archive import unpack
+from maps.desk.archive import ZipFault, unpack
 from maps.desk.book import input_files
 from maps.desk.disk import write_whole
 from maps.desk.share import CHANGES, settle
 from maps.desk.shelf import SETTINGS_FILE, NameFault, Shelf, safe_name
-from maps.desk.workbooks import check_workbook
+from maps.desk.workbooks import MOST_ROWS, check_workbook
 
 BOOK = "tables.xlsx"
+LAYERS = "tables.gpkg"
 MARGIN = 0.05
 """Around the places of a workbook, in the edges of its district. [degree]"""
 DEMOS = {
@@ -47,11 +50,12 @@ def begin(shelf: Shelf, name: str, fill: Callable[[Path], None]) -> Path:
         raise
 
 
-def blank(folder: Path, kind: str) -> None:
+def blank(folder: Path, kind: str, name: str) -> None:
     """Fill a folder with starter tables: "csv" files or one "xlsx" workbook."""
     from logistics.scenario import new_scenario
 
     new_scenario(folder, "xlsx" if kind == "xlsx" else "csv")
+    _name_settings(folder, name, [])
 
 
 def demo_folder(name: str) -> Path | None:
@@ -99,6 +103,48 @@ def from_workbook(file: Path, folder: Path, name: str) -> None:
     write_whole(folder / BOOK, file.read_bytes())
     found = read_tables(folder).raw
     places = [place for table in KINDS for place in places_of(found.get(table))]
+    _name_settings(folder, name, places)
+
+
+def from_geopackage(file: Path, folder: Path, name: str) -> None:
+    """
+    Take the layers of a GeoPackage as tables of a new scenario.
+
+    They become CSV files, which can be edited here; points and shapes stand in them in
+    degrees. Tables that it does not hold are those of a blank sheet.
+
+    Raises
+    ------
+    ZipFault
+        If no layer bears the name of a table, or one cannot be read.
+    """
+    from logistics.scenario import new_scenario, read_tables
+    from maps.desk.seen import KINDS, places_of
+
+    write_whole(folder / LAYERS, file.read_bytes())
+    found = read_tables(folder)
+    (folder / LAYERS).unlink()
+    for fault in found.problems:
+        if fault.row is None and fault.why.startswith("cannot be"):
+            raise ZipFault(str(fault).removeprefix(LAYERS).strip(" :."))
+    if not found.raw:
+        message = "has no layer named as a table is, such as sources or yards"
+        raise ZipFault(message)
+    if sum(len(table.rows) for table in found.raw.values()) > MOST_ROWS:
+        message = f"holds more than {MOST_ROWS:,} rows"
+        raise ZipFault(message)
+    new_scenario(folder, "csv")
+    for table in found.raw.values():
+        lines = io.StringIO()
+        writer = csv.writer(lines, lineterminator="\n")
+        writer.writerow(table.cells)
+        writer.writerows(zip(*table.cells.values(), strict=True))
+        write_whole(folder / f"{table.table}.csv", lines.getvalue().encode())
+    places = [place for table in KINDS for place in places_of(found.raw.get(table))]
+    _name_settings(folder, name, places)
+
+
+def _name_settings(folder: Path, name: str, places: list[tuple[float, float]]) -> None:
     settings = folder / SETTINGS_FILE
     text = settings.read_text(encoding="utf-8")
     write_whole(settings, settings_for(text, name, places).encode())
@@ -131,17 +177,22 @@ def quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def from_share(file: Path, folder: Path) -> None:
+def from_share(file: Path, folder: Path, _: str = "") -> None:
     """
-    Take a share file as a new scenario.
+    Take a share file as a new scenario; its workbooks are read once, as tables.
 
     Raises
     ------
     ZipFault
         If it is none, or not to be unpacked without harm.
     """
+    from logistics.scenario import read_tables
+
     unpack(file, folder)
     settle(folder)
+    for book in sorted(folder.rglob("*.xls[xm]")):
+        check_workbook(book)
+    read_tables(folder)
 
 
 def name_for(file_name: str) -> str:

@@ -1,5 +1,5 @@
 """
-The program that does one errand of a plan: the rounds of a month, a day planned anew.
+The program that does one errand of a plan: rounds, a day planned anew, trucks to own.
 
 It reads the folder of the errand from its input and tells in `events.jsonl` how it
 stands; what it made lies in the folder before it says that it is done.
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from maps.desk.book import LOCK, ORDER
 from maps.desk.disk import hold, read_json, write_json, write_whole
-from maps.desk.errands import MONTHS, TODAY
+from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, TODAY
 from maps.desk.events import tell
 from maps.desk.kept import keep, kept
 from maps.desk.recall import recall
@@ -173,7 +173,19 @@ def with_roads_shut(
     return replace(result, travel=travel(shut))
 
 
-DOERS = {MONTHS: month, TODAY: today}
+def fleet(folder: Path, told: Tell) -> str:
+    """Reckon how many trucks to own; return a note on the plan."""
+    from maps.desk.fleet import NoFleetAnswerError, fleet_facts
+
+    result, _ = recall(folder.parents[1])
+    try:
+        write_json(folder / FLEET_FACTS, fleet_facts(result, told))
+    except NoFleetAnswerError as error:
+        raise CannotBeDoneError(str(error)) from None
+    return ""
+
+
+DOERS = {MONTHS: month, TODAY: today, FLEET: fleet}
 """What is done in the folders of a plan's folder."""
 
 

@@ -1,5 +1,5 @@
 """
-Short work on a finished plan: its rounds of a month, a day planned anew.
+Short work on a finished plan: rounds of a month, a day planned anew, trucks to own.
 
 Each errand has a folder in the folder of its plan, with what was asked, the events that
 its program tells and what it made; so a page loaded again, or another tab, sees the
@@ -25,8 +25,10 @@ from maps.desk.events import EVENTS, Event, last_events, last_of
 from maps.desk.line import NEW_GROUP
 from maps.desk.shelf import NameFault, safe_name
 
-MONTHS, TODAY = "months", "today"
-"""Folders in a plan's folder: rounds by period, days planned anew by their code."""
+MONTHS, TODAY, FLEET = "months", "today", "fleet"
+"""Folders in a plan's folder: rounds by period, days planned anew by their code, and
+how many trucks to own, in `OWN`."""
+OWN, FLEET_FACTS = "own", "fleet.json"
 STARTING = 60.0
 """Time in which a program that was sent must have taken its errand in hand. [s]"""
 MOST_WAITING = 20

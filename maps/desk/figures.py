@@ -8,6 +8,11 @@ from typing import Any
 
 from maps.desk.events import number_in
 
+NET = "Net cost"
+TO_PROGRAMME = f"{NET} to the programme"
+BY_SOURCES = "Paid by the sources"
+A_TONNE = f"{TO_PROGRAMME} per tonne collected"
+"""What map and report call these figures; their room would load pandas."""
 UNKNOWN = "–"
 MINUS = "−"
 STATUS = {
@@ -43,9 +48,9 @@ def figures(summary: Mapping[str, Any]) -> list[PlanFigure]:
         ("Collected", collected, 0, "t/yr"),
         ("Share of the supply", _times(share, 100), 1, "%"),
         ("Compost", number_in(summary, "compost_t"), 0, "t/yr"),
-        ("Net cost", number_in(summary, "total_cost"), 0, net),
+        (NET, number_in(summary, "total_cost"), 0, net),
         ("Haulage", number_in(summary, "haul_cost"), 0, net),
-        ("Per tonne collected", number_in(summary, "cost_per_t_collected"), 2, each),
+        (A_TONNE, number_in(summary, "cost_per_t_collected"), 2, each),
         ("Proven gap", _times(number_in(summary, "gap"), 100), 2, "%"),
     )
     return [

@@ -23,6 +23,24 @@ TABS = (
     ("month", "Month"),
 )
 """Last part of the address, and name, of each page of a scenario."""
+HELP = {
+    "desk_home.html.j2": "your-scenarios",
+    "desk_district.html.j2": "district",
+    "desk_settings.html.j2": "settings",
+    "desk_plan.html.j2": "plan",
+    "desk_entry.html.j2": "the-plan-book",
+    "desk_compare.html.j2": "the-plan-book",
+    "desk_delete.html.j2": "the-plan-book",
+    "desk_answers.html.j2": "map-and-answers",
+    "desk_whatif.html.j2": "what-if",
+    "desk_study.html.j2": "studies",
+    "desk_money.html.j2": "money",
+    "desk_month.html.j2": "month",
+    "desk_today.html.j2": "today",
+    "desk_take.html.j2": "take-away",
+    "desk_fault.html.j2": "what-the-desk-refuses",
+}
+"""Template of a page -> heading about it in the manual's `desk.md`."""
 
 
 @cache
@@ -72,6 +90,7 @@ def page(
         "scenario": scenario,
         "here": here,
         "tabs": TABS,
+        "help_at": f"/help#desk-{HELP[template]}" if template in HELP else "/help",
         "folder": str(request.app.state.desk.shelf.folder),
     }
     html = _environment().get_template(template).render(**shared, **values)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from maps.desk.disk import read_json
+from maps.desk.figures import BY_SOURCES, NET, TO_PROGRAMME
 from maps.desk.prices import WORDS, Prices
 from maps.desk.recall import MONEY
 from maps.desk.shelf import NotThere
@@ -180,13 +181,15 @@ def figures_of(money: PlanMoney, other: Book) -> list[dict[str, Any]]:
     plan, each = money.book, f"{money.currency}/yr"
     tonnes = plan.work.get("collected", 0.0)
     rows = [
-        ("Net cost, all together", plan.net, other.net, each),
-        ("of it the programme", plan.programme, other.programme, each),
-        ("of it the sources", plan.kind("outside"), other.kind("outside"), each),
+        (NET, plan.net, other.net, each),
+        (TO_PROGRAMME, plan.programme, other.programme, each),
+        (BY_SOURCES, plan.kind("outside"), other.kind("outside"), each),
     ]
     if tonnes > 0:
         per = f"{money.currency}/t"
-        rows.append(("A tonne collected", plan.net / tonnes, other.net / tonnes, per))
+        rows.append(
+            (f"{NET} per tonne collected", plan.net / tonnes, other.net / tonnes, per)
+        )
     return [
         {"label": label, "was": was, "now": now, "unit": unit}
         for label, was, now, unit in rows

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from threading import Lock
 
 from starlette.requests import Request
 
@@ -12,6 +14,27 @@ from maps.desk.errands import Errands
 from maps.desk.line import PlanLine
 from maps.desk.seen import Looks
 from maps.desk.shelf import Shelf
+
+
+class OpenedManual:
+    """
+    The manual, made with the first look into it and kept.
+
+    Parameters
+    ----------
+    make
+        Makes it as one HTML page. It takes a second and loads the tables' library, so
+        that no desk does so before somebody asks.
+    """
+
+    def __init__(self, make: Callable[[], str] = str) -> None:
+        self._make, self._made, self._lock = make, "", Lock()
+
+    def html(self) -> str:
+        """Return the page; empty if the desk was started without a manual."""
+        with self._lock:
+            self._made = self._made or self._make()
+            return self._made
 
 
 @dataclass(frozen=True)
@@ -33,6 +56,8 @@ class OpenedDesk:
         The tables that were read last.
     answering
         The program that answers what changes do.
+    manual
+        What Help shows.
     """
 
     shelf: Shelf
@@ -41,6 +66,7 @@ class OpenedDesk:
     looks: Looks = field(default_factory=Looks)
     tables: KnownTables = field(default_factory=KnownTables)
     answering: Answering = field(default_factory=Answering)
+    manual: OpenedManual = field(default_factory=OpenedManual)
 
 
 def desk_of(request: Request) -> OpenedDesk:

@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from maps.desk.book import digest_of, input_files
+from maps.desk.ground import ground_of
+from maps.desk.small_map import Ground
 
 if TYPE_CHECKING:
     from logistics.scenario import RawTable
@@ -38,6 +40,8 @@ class Seen:
         In the words of `check`.
     places
         Kind, longitude and latitude [degree] of sources, yards and markets.
+    ground
+        Coast, water, rivers and roads beneath them, see `ground_of`.
     yards
         Places of the yards by their code. [degree]
     names
@@ -52,6 +56,7 @@ class Seen:
     currency: str
     faults: tuple[str, ...]
     places: tuple[tuple[str, float, float], ...]
+    ground: Ground
     yards: dict[str, tuple[float, float]]
     names: dict[str, str]
     counts: dict[str, int]
@@ -76,6 +81,7 @@ def look(folder: Path) -> Seen:
         for table, kind in KINDS.items()
         for place in places_of(found.get(table))
     )[:MOST_PLACES]
+    ground = ground_of(found, places)
     yards = yards_of_table(found.get("yards"))
     names = names_of_table(found.get("yards"))
     counts = {name: len(found[name].rows) if name in found else 0 for name in KINDS}
@@ -84,11 +90,20 @@ def look(folder: Path) -> Seen:
         read_ranges(scenario)
     except ScenarioError as error:
         faults = tuple(str(problem) for problem in error.problems)
-        return Seen("", "", faults, places, yards, names, counts, digest, None)
+        return Seen("", "", faults, places, ground, yards, names, counts, digest, None)
     told = scenario.settings
     mark = fingerprint(scenario)
     return Seen(
-        told.name, told.currency, (), places, yards, names, counts, digest, mark
+        title=told.name,
+        currency=told.currency,
+        faults=(),
+        places=places,
+        ground=ground,
+        yards=yards,
+        names=names,
+        counts=counts,
+        digest=digest,
+        fingerprint=mark,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -17,15 +17,18 @@ from starlette.routing import Route
 from maps.desk.guard import Guard, RequestLimits
 from maps.desk.line import PlanLine
 from maps.desk.looks import page, static
-from maps.desk.opened import OpenedDesk
+from maps.desk.opened import OpenedDesk, OpenedManual
 from maps.desk.pages import (
     answers,
     district,
     entry,
+    fleet,
+    help,
     home,
     money,
     month,
     plan,
+    settings,
     study,
     take,
     today,
@@ -38,22 +41,29 @@ from maps.desk.shelf import NameFault, NotThere, open_shelf
 PAGES = [
     *home.ROUTES,
     *district.ROUTES,
+    *settings.ROUTES,
     *plan.ROUTES,
     *answers.ROUTES,
     *tray.ROUTES,
     *whatif.ROUTES,
     *study.ROUTES,
     *money.ROUTES,
+    *fleet.ROUTES,
     *month.ROUTES,
     *today.ROUTES,
     *take.ROUTES,
     *entry.ROUTES,
+    *help.ROUTES,
 ]
 """Routes of all pages; a page of a scenario has its tab in `looks.TABS`."""
 
 
 def make_app(
-    folder: Path | None, *, key: Key, limits: RequestLimits | None = None
+    folder: Path | None,
+    *,
+    key: Key,
+    limits: RequestLimits | None = None,
+    manual: Callable[[], str] = str,
 ) -> Starlette:
     """
     Assemble the desk of a folder.
@@ -66,6 +76,8 @@ def make_app(
         What opens it.
     limits
         How much a request may bring.
+    manual
+        Makes the manual, which Help shows; without one there is no help.
 
     Raises
     ------
@@ -83,7 +95,8 @@ def make_app(
         },
     )
     shelf = open_shelf(folder)
-    app.state.desk = OpenedDesk(shelf, PlanLine(shelf))
+    line = PlanLine(shelf)
+    app.state.desk = OpenedDesk(shelf, line, manual=OpenedManual(manual))
     return app
 
 

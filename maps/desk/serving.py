@@ -72,7 +72,12 @@ def open_port(wanted: int = FIRST_PORT, ports: int = PORTS) -> socket.socket:
     raise OSError(message)
 
 
-def serve(folder: Path | None, wanted: int, told: Callable[[Opened], None]) -> None:
+def serve(
+    folder: Path | None,
+    wanted: int,
+    told: Callable[[Opened], None],
+    manual: Callable[[], str],
+) -> None:
     """
     Serve the desk until it is stopped.
 
@@ -84,6 +89,8 @@ def serve(folder: Path | None, wanted: int, told: Callable[[Opened], None]) -> N
         Port that is tried first.
     told
         Called once when the desk answers.
+    manual
+        Makes the manual, which Help shows.
 
     Raises
     ------
@@ -98,7 +105,7 @@ def serve(folder: Path | None, wanted: int, told: Callable[[Opened], None]) -> N
     with open_port(wanted) as taken:
         port = taken.getsockname()[1]
         key = Key(port)
-        app = make_app(folder, key=key)
+        app = make_app(folder, key=key, manual=manual)
         told(Opened(app.state.desk.shelf.folder, key.address, port, wanted))
         config = uvicorn.Config(
             app,

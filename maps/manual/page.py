@@ -169,7 +169,7 @@ def _fit(token: Token) -> None:
     elif token.type == "image":
         path = str(token.attrs["src"])
         data = base64.b64encode(picture(path)).decode("ascii")
-        token.attrs["src"] = f"data:{guess_type(path)[0]};base64,{data}"
+        token.attrs["src"] = f"data:{guess_type(path, strict=False)[0]};base64,{data}"
     elif token.attrs.pop("style", "") == "text-align:right":
         token.attrs["class"] = "n"
     elif token.type == "fence":

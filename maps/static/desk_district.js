@@ -41,6 +41,9 @@ function drawTabs() {
     return tab;
   }));
   if (held) byId(`tab-${here}`).focus();
+  const wrong = place.faults.filter((one) => one.setting !== null).length;
+  byId("settings-faults").hidden = !wrong;
+  byId("settings-faults").replaceChildren(String(wrong), h("span", { class: "unseen" }, wrong === 1 ? " fault" : " faults"));
   const more = byId("more"), picked = rest.some((one) => one.table === here) ? here : "";
   more.replaceChildren(h("option", { value: "" }, "More tables"), ...rest.map((one) => h("option", { value: one.table }, `${titleOf(one)} (${one.rows})${counts.get(one.table) ? ` – ${counts.get(one.table)} faults` : ""}`)));
   more.value = picked;
@@ -96,7 +99,7 @@ function selected() {
   const text = ar >= 0 && !fresh ? model.text(base, column.place) : "", stands = ar >= 0 && !fresh && !text && model.defaultOf(base, column.place);
   const limits = column.low !== null && column.high !== null && column.kind !== "lon" && column.kind !== "lat" ? ` From ${number(column.low)} to ${number(column.high)}.` : "";
   const rest = [column.note ? `${column.note}.` : "", limits, stands ? ` Blank: ${stands} is used (${NOT_LOCAL}).` : "", column.choices.length || (column.picks && column.kind === "code") ? " Alt+Down shows the list." : ""].join("");
-  byId("about").replaceChildren(...(fault ? [h("span", { class: "wrong" }, `${fault.said}. ${fault.remedy}.`), " "] : []), rest);
+  byId("about").replaceChildren(fault ? h("span", { class: "wrong" }, `${fault.said}. ${fault.remedy}.`) : rest);
   const block = grid.block(), count = (block.bottom - block.top + 1) * (block.right - block.left + 1);
   byId("count").textContent = `${counted(grid.rowCount(), model.cells.length)}${count > 1 ? ` · ${sumOf(block)}` : ""}`;
   if (ar >= 0) chart.choose(fresh ? -1 : base, true);
@@ -170,6 +173,7 @@ function drawFaults() {
     faults.length > MOST_FAULTS ? h("p", {}, `and ${faults.length - MOST_FAULTS} more`) : "");
 }
 async function jump(fault) {
+  if (fault.setting !== null) { location.assign(`${byId("to-settings").href}#f-${fault.setting}`); return; }
   if (!fault.table) return;
   await open(fault.table);
   const { model } = place;
@@ -187,6 +191,7 @@ function showKept(told, bad) {
   byId("kept").classList.toggle("wrong", Boolean(bad || outcome.bad));
   byId("save").disabled = !edited && sync.idle();
   byId("undo").disabled = !place.model || !place.model.past.length;
+  byId("add-library").hidden = !place.model || !usualRows(place.model).length;
   byId("redo").disabled = !place.model || !place.model.future.length;
 }
 /* How saving went stands until the next edit or for a while, whatever is looked at meanwhile. */
@@ -240,6 +245,18 @@ async function showBoth(one) {
 
 /* ---- the buttons, and keys that hold on the whole page ---- */
 const press = { undo: () => redone(grid, place.model.undo()), redo: () => redone(grid, place.model.redo()), "add-row": () => addRow(grid), "delete-rows": () => deleteRows(grid), "fill-down": () => fillDown(grid) };
+/* Rows of the library that the table does not have yet become rows of its own. */
+const usualRows = ({ library, cells, keys }) => {
+  const key = (row) => keys.map((place) => row[place]).join("\n"), own = new Set(cells.map(key));
+  return library.filter((row) => !own.has(key(row)));
+};
+press["add-library"] = () => {
+  const { model } = place, rows = usualRows(model).map((row) => row.concat(Array(model.columns.length - row.length).fill("")));
+  model.do([{ rows: [model.cells.length, 0, rows] }]);
+  model.showColumns();
+  grid.refresh(true);
+  say(`Added ${rows.length} rows. Change what is not yours, then save.`);
+};
 for (const [id, work] of Object.entries(press)) byId(id).addEventListener("click", () => { work(); grid.sheet.focus({ preventScroll: true }); });
 byId("save").addEventListener("click", save);
 const filterSoon = settled(120, async () => {

@@ -88,13 +88,21 @@ function progress(event) {
   if (event.step !== "full" || event.phase === AGGREGATE) return;
   const last = points[points.length - 1] || { best: null, bound: null };
   const best = event.incumbent ?? last.best;
-  const bound = event.bound ?? last.bound;
+  const bound = proven(last.bound, event.bound, best);
+  const gap = bound === event.bound || event.gap === null ? event.gap : (best - bound) / Math.abs(best);
   // The clock, not the solver's seconds: these begin anew with each of its programmes.
   points.push({ at: goal === null ? event.seconds : Math.max(event.at - goal, 0), best, bound });
-  const told = event.gap !== null && event.gap <= 1; // a bound far off says nothing yet
+  const told = gap !== null && gap <= 1; // a bound far off says nothing yet
   byId("best").textContent = write(best);
   byId("bound").textContent = told ? write(bound) : "nothing yet";
-  byId("gap").textContent = told ? (event.gap * 100).toFixed(2) : "above 100";
+  byId("gap").textContent = told ? (gap * 100).toFixed(2) : "above 100";
+}
+
+/* What was proven stays proven: a later programme of the same plan has fewer choices (trucks
+   and contents are held), so no plan of it is below the bound of an earlier one. */
+function proven(before, now, best) {
+  if (now === null || now === undefined) return before;
+  return before !== null && before > now && (best === null || before <= best) ? before : now;
 }
 
 const NS = "http://www.w3.org/2000/svg";

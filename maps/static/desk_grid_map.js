@@ -49,7 +49,7 @@ function gridMap(element, options) {
   const layers = { base, nogo: L.layerGroup().addTo(map), others: L.layerGroup().addTo(map), dots: L.layerGroup().addTo(map), ways: L.layerGroup().addTo(map), outline: L.layerGroup().addTo(map) };
   const dots = L.canvas({ pane: "dots", padding: 0.3, tolerance: 4 }), areas = L.svg({ pane: "nogo", padding: 0.5 }), ways = L.svg({ pane: "ways", padding: 0.5 });
   let whole = null, touched = false;
-  const fit = () => whole && map.fitBounds(whole, { animate: false, padding: [14, 18], maxZoom: 14 });
+  const fit = () => whole && map.fitBounds(whole, { animate: false, padding: [40, 30], maxZoom: 14 });
   for (const kind of ["pointerdown", "wheel", "keydown"]) element.addEventListener(kind, () => { touched = true; }, { passive: true });
   const shown = { map, chosen: null, byRow: new Map(), table: "", fitted: false, asking: false };
 
@@ -71,6 +71,9 @@ function gridMap(element, options) {
     for (const [table, list] of Object.entries(lists)) {
       for (const [lat, lon, label] of list) L.circleMarker([lat, lon], { ...POINT_LOOKS[table], renderer: dots, fillOpacity: 0.45, opacity: 0.6, interactive: true }).bindTooltip(words(label)).addTo(layers.others);
     }
+    /* All points stay in sight as rows are pasted, until somebody moves the map. */
+    const here = L.latLngBounds([...layers.dots.getLayers(), ...layers.others.getLayers()].map((dot) => dot.getLatLng()));
+    if (shown.fitted && !touched && here.isValid()) { whole = here; fit(); }
   };
   shown.points = (table, points) => {
     layers.dots.clearLayers();

@@ -7,15 +7,16 @@
  *   model.shown            positions of the columns that are shown, in order
  *   model.view             positions of the rows that are shown, in order
  *   model.apply(edits)     do edits and return those that undo them
- *   model.do(edits), undo(), redo()   the same with a memory; `model.onedit(edits)` is
- *                          called with everything that is done, undone or redone
+ *   model.do(edits), undo(), redo()   the same with a memory, which begins with the steps
+ *                          that the draft remembers; `model.onedit(edits, turn)` is called
+ *                          with all that is done; turn is "undo", "redo" or nothing
  * An edit is {set: [row, column, block]} or {rows: [at, removed, block]}.
  */
 const MOST_UNDO = 500;
 
 function gridModel(data) {
   const model = {
-    ...data, cells: data.cells, past: [], future: [], view: [], shown: [], filter: "", sort: null, all: false, wide: new Map(), onedit: () => {},
+    ...data, cells: data.cells, past: data.past || [], future: data.future || [], view: [], shown: [], filter: "", sort: null, all: false, wide: new Map(), onedit: () => {},
     filledBy: new Map(data.filled.map(([key, column, text]) => [key + "\n" + column, text])),
   };
   model.columns.forEach((column, place) => Object.assign(column, { place }));
@@ -40,8 +41,8 @@ function gridModel(data) {
     model.future = [];
     model.onedit(edits);
   };
-  model.undo = () => turn(model, model.past, model.future, "back");
-  model.redo = () => turn(model, model.future, model.past, "edits");
+  model.undo = () => turn(model, model.past, model.future, "back", "undo");
+  model.redo = () => turn(model, model.future, model.past, "edits", "redo");
   model.text = (row, column) => (model.cells[row] ? model.cells[row][column] : "");
   model.blank = () => model.columns.map(() => "");
   model.keyOf = (row) => model.keys.map((place) => model.text(row, place)).join(" ");
@@ -55,13 +56,13 @@ function gridModel(data) {
   return model;
 }
 
-function turn(model, from, to, which) {
+function turn(model, from, to, which, name) {
   const step = from.pop();
   if (!step) return null;
   const edits = step[which];
   model.apply(edits);
   to.push(step);
-  model.onedit(edits);
+  model.onedit(edits, name);
   return edits;
 }
 

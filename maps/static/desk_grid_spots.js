@@ -117,8 +117,8 @@ function showVerdict(at, { status, reasons, near }) {
   byId("verdict").hidden = false;
   byId("verdict").className = `verdict ${status}`;
   byId("verdict").replaceChildren(h("p", {}, h("b", {}, STATUS[status]), told.length ? ` · ${told.map((one) => `${one.words.replace(/^an? /, "")} ${figure(one.metres, 0)} m`).join(" · ")}` : ""),
-    ...(reasons.length ? [h("ul", {}, ...reasons.map((one) => h("li", { class: one.action }, words(one.words))))] : []),
-    h("p", { class: "soft" }, "Planning screen, not law; local codes and licensed practice decide."));
+    h("p", { class: "soft" }, "Planning screen, not law; local codes and licensed practice decide."),
+    ...(reasons.length ? [h("ul", {}, ...reasons.map((one) => h("li", { class: one.action }, words(one.words))))] : []));
   chart.near(at, told);
 }
 async function drawNoGo() {

@@ -21,9 +21,9 @@ function deskSync(address, told) {
     sync.model = model;
     sync.queue = [];
     sync.epoch += 1;
-    model.onedit = (edits) => {
+    model.onedit = (edits, turn = "") => {
       /* What is sent is what was done then: later edits make new rows, never change these. */
-      const whole = { name: crypto.randomUUID(), edits };
+      const whole = { name: crypto.randomUUID(), edits, turn };
       sync.queue.push(whole);
       told.edited(edits);
       send();

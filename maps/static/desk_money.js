@@ -175,3 +175,23 @@ if (root) {
 
   price();
 }
+
+/* How many trucks to own: followed while it is reckoned, shown when it is there. */
+const fleet = document.getElementById("fleet");
+async function followFleet() {
+  let words = "";
+  try {
+    const answer = await fetch(fleet.dataset.api);
+    if (answer.ok) {
+      const told = await answer.json();
+      if (!["waiting", "running"].includes(told.state)) { location.reload(); return; }
+      if (told.words) document.getElementById("fleet-words").textContent = told.words;
+      words = told.count;
+    }
+  } catch {
+    words = "The desk does not answer. Start it again; what is being reckoned goes on.";
+  }
+  if (words) document.getElementById("fleet-count").textContent = words;
+  setTimeout(followFleet, 800);
+}
+if (fleet && ["waiting", "running"].includes(fleet.dataset.state)) followFleet();

@@ -57,6 +57,31 @@ def test_everything_is_reached_by_the_keyboard(run, opened, tmp_path):
     assert page.is_visible("#phase")
 
 
+def test_help_opens_beside_the_page_by_keyboard_and_leads_back(run, opened, tmp_path):
+    make_scenario(tmp_path)
+    window = opened(run(tmp_path))
+    page = window.page
+    page.goto(f"{page.url}s/small/plan")
+    page.focus("button.big")
+    page.keyboard.press("F1")
+    manual = page.frame_locator("#help-panel iframe")
+    manual.locator("#desk-plan:focus").wait_for()
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.className") == "big"
+    page.click("#help")
+    assert manual.locator("#desk-plan h3").evaluate(
+        "one => one.getBoundingClientRect().top < innerHeight"
+    )
+    looked_at(page)
+    page.click("#help-panel button")
+    page.focus(".caution a")
+    page.keyboard.press("Enter")
+    manual.locator("#cautions").wait_for()
+    page.locator("#help-panel button").press("Escape")
+    assert page.evaluate("document.activeElement.textContent") == "Cautions"
+    assert window.complaints == []
+
+
 @pytest.mark.thorough
 def test_two_desks_do_not_mix(run, opened, tmp_path):
     for folder, name in (("a", "one"), ("b", "other")):

@@ -74,7 +74,13 @@ def test_typing_is_that_of_a_spreadsheet(show, desk):
     assert district.cell(0, "amount").inner_text() == "5200"
     district.press("Control+y")
     assert district.cell(0, "amount").inner_text() == "42"
+    district.kept()
+    page.reload()
+    district.checked()
     district.press("Control+z")
+    district.kept("Everything is saved")
+    district.press("Control+y", "Control+y", "Control+z", "Control+z")
+    assert district.cell(0, "amount").inner_text() == "5200"
     district.kept("Everything is saved")
     assert drafts_of(desk[1] / "typed").edited() == {}
 

@@ -14,6 +14,7 @@ from typing import Any
 from maps.desk.grid.checking import checker_of, placed
 from maps.desk.grid.columns import (
     filled_from_library,
+    library_rows,
     pick_lists,
     shown_columns,
     table_name,
@@ -75,6 +76,8 @@ def table(folder: Path, asked: Asked) -> Data:
         "picks": pick_lists(name, texts, good),
         "filled": filled_from_library(name, good),
         "cells": one.text.rows,
+        "library": [] if one.disk.view_only else library_rows(one.text, good),
+        **drafts_of(folder).history(name),
     }
 
 
@@ -119,7 +122,8 @@ def edit(folder: Path, asked: Asked) -> Data:
     name = _known(asked, table_order())
     match asked["sent"]:
         case {"version": str(version), "name": str(batch), "edits": list(edits)}:
-            return {"version": drafts_of(folder).add(name, version, batch[:80], edits)}
+            turn, drafts = str(asked["sent"].get("turn", "")), drafts_of(folder)
+            return {"version": drafts.add(name, version, batch[:80], edits, turn)}
     message = "These are no edits"
     raise EditFault(message)
 

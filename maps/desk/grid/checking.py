@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from logistics.scenario import (
+    SETTINGS_NAME,
     Problem,
     ScenarioError,
     TableText,
@@ -17,6 +18,7 @@ from logistics.scenario import (
     read_scenario,
 )
 from maps.desk.grid.drafts import Draft, Drafts, Signature, drafts_of
+from maps.desk.settings.draft import settings_of_folder
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -32,7 +34,7 @@ class Checked:
     signature
         State of the files and journals.
     versions
-        Version of every table that was checked.
+        Version of every table that was checked, and of the settings.
     problems
         All faults, in the words of `check`.
     scenario
@@ -61,20 +63,23 @@ class Checker:
                 tables = self.drafts.all()
                 signature = self.drafts.signature()
                 edited = self.drafts.edited()
+                settings = settings_of_folder(self.drafts.folder).now()
             if self.last is not None and self.last.signature == signature:
                 return self.last
-            scenario, problems = _read(self.drafts.folder, edited)
+            text = settings.text if settings.edited else None
+            scenario, problems = _read(self.drafts.folder, edited, text)
             versions = {name: one.version for name, one in tables.items()}
+            versions["settings"] = settings.version
             self.last = Checked(signature, versions, problems, scenario)
             self.good = scenario or self.good
             return self.last
 
 
 def _read(
-    folder: Path, edited: Mapping[str, TableText]
+    folder: Path, edited: Mapping[str, TableText], settings: str | None
 ) -> tuple[Scenario | None, tuple[Problem, ...]]:
     try:
-        return read_scenario(folder, edited), ()
+        return read_scenario(folder, edited, settings), ()
     except ScenarioError as error:
         return None, tuple(error.problems)
 
@@ -95,22 +100,23 @@ def placed(
     -------
     list of dict
         table (empty if it is none's), row and column as positions in the grid
-        (-1 for the headings, None for a whole table), place in words, said
-        (value and fault), remedy.
+        (-1 for the headings, None for a whole table), setting (its dotted name; None if
+        the fault is not of the settings), place in words, said (value and fault),
+        remedy.
     """
     homes = {one.disk.label: one for one in tables.values()}
     return [_placed(problem, homes.get(problem.file)) for problem in problems]
 
 
 def _placed(problem: Problem, home: Draft | None) -> dict[str, Any]:
-    bare = replace(problem, file="", row=None, column="", remedy="")
     where = str(replace(problem, value=None, why="", remedy="")).split(": ")[0]
     found: dict[str, Any] = {
         "table": home.disk.table if home else "",
         "row": None,
         "column": None,
+        "setting": problem.column if problem.file == SETTINGS_NAME else None,
         "place": where,
-        "said": str(bare).removeprefix(": ").removesuffix(". ."),
+        "said": said(problem),
         "remedy": problem.remedy,
     }
     if home is not None and problem.row is not None:
@@ -118,6 +124,12 @@ def _placed(problem: Problem, home: Draft | None) -> dict[str, Any]:
     if home is not None and problem.column:
         found["column"] = column_at(home.text, problem.column)
     return found
+
+
+def said(problem: Problem) -> str:
+    """Return value and fault of a problem in words, without place and remedy."""
+    bare = replace(problem, file="", row=None, column="", remedy="")
+    return str(bare).removeprefix(": ").removesuffix(". .")
 
 
 def column_at(text: TableText, name: str) -> int | None:

@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from logistics.scenario import (
+    COMPLETED,
     Column,
     TableText,
     cell_text,
     columns_of,
     keys_of,
+    library,
     plain_name,
     scaled,
     tables,
@@ -124,10 +126,11 @@ def pick_lists(
     stands in with.
     """
     wanted = {c.refers_to for c in columns_of(table) if c.refers_to}
-    return {each: _codes(each, texts[each], scenario) for each in sorted(wanted)}
+    return {each: codes_of(each, texts[each], scenario) for each in sorted(wanted)}
 
 
-def _codes(table: str, text: TableText, scenario: Scenario | None) -> list[list[str]]:
+def codes_of(table: str, text: TableText, scenario: Scenario | None) -> list[list[str]]:
+    """Return code and name of each row of a table, or of what stands in for it."""
     key = keys_of(table)[0]
     names = [plain_name(heading) for heading in text.headings]
     found: dict[str, str] = {}
@@ -163,3 +166,34 @@ def filled_from_library(table: str, scenario: Scenario | None) -> list[list[str]
         )
     ]
     return [row for row in texts if row[2] != plain.get(row[1])]
+
+
+def library_rows(text: TableText, scenario: Scenario | None) -> list[list[str]]:
+    """
+    Return the library's rows that stand in for those a table does not have.
+
+    Parameters
+    ----------
+    text
+        Table with all known columns, see `widened`.
+    scenario
+        Last state without faults: it says how money is scaled.
+
+    Returns
+    -------
+    list of list of str
+        Rows as the table would have them; none where the library has no such table.
+    """
+    if text.table not in COMPLETED:
+        return []
+    scale = scenario.settings.finance.money_scale if scenario else 1.0
+    frame = library(text.table, scale).frame
+    names = [plain_name(heading) for heading in text.headings]
+    keys = keys_of(text.table)
+    places = [names.index(key) for key in keys]
+    own = {tuple(row[place] for place in places) for row in text.rows}
+    return [
+        [cell_text(row[name]) if name in row else "" for name in names]
+        for row in frame.to_dict("records")
+        if tuple(str(row[key]) for key in keys) not in own
+    ]

@@ -9,7 +9,6 @@ journal is read, so what was acknowledged is there and what was not never half i
 
 from __future__ import annotations
 
-import json
 import os
 import threading
 from collections.abc import Sequence
@@ -19,12 +18,22 @@ from pathlib import Path
 from typing import Any
 
 from logistics.scenario import TableText, table_texts
-from maps.desk.disk import write_whole
-from maps.desk.grid.edits import apply_all, narrowed, widened
+from maps.desk.grid.edits import apply_all, narrowed, undone, widened
 from maps.desk.grid.faults import EditFault, StaleEdit
+from maps.desk.grid.journal import (
+    TURNS,
+    add_line,
+    begin_journal,
+    journal_of,
+    lay_aside,
+    lines_of,
+)
 from maps.desk.shelf import DRAFTS
 
 Signature = tuple[tuple[str, int, int], ...]
+MOST_STEPS = 500
+MOST_KEPT_CELLS = 200_000
+"""Steps that can be undone after a reload, and cells in all of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +165,14 @@ class Drafts:
     def _journal(self, table: str) -> Path:
         return self.folder / DRAFTS / f"{table}.jsonl"
 
-    def add(self, table: str, version: str, name: str, edits: Sequence[Any]) -> str:
+    def add(
+        self,
+        table: str,
+        version: str,
+        name: str,
+        edits: Sequence[Any],
+        turn: str = "",
+    ) -> str:
         """
         Keep a batch of edits and return the new version.
 
@@ -170,6 +186,8 @@ class Drafts:
             Name of the batch: the same name again is the same batch.
         edits
             See `apply_all`.
+        turn
+            "undo" or "redo" if the batch takes an earlier one back or does it again.
 
         Raises
         ------
@@ -187,15 +205,12 @@ class Drafts:
                 raise StaleEdit(message)
             if draft.disk.view_only:
                 raise EditFault(draft.disk.view_only)
-            if (self.folder / DRAFTS).is_symlink():
-                message = f"{DRAFTS} is a link to another place"
-                raise EditFault(message)
+            journal = journal_of(self.folder, table)
             text = apply_all(draft.text, edits)
-            journal = self._journal(table)
             if not draft.count:
-                journal.parent.mkdir(exist_ok=True)
-                write_whole(journal, _line(_head(draft.disk)))
-            _append(journal, {"name": name, "edits": list(edits)})
+                begin_journal(journal, _head(draft.disk))
+            told = {"turn": turn} if turn in TURNS else {}
+            add_line(journal, {"name": name, "edits": list(edits), **told})
             fresh = replace(
                 draft,
                 text=text,
@@ -211,17 +226,18 @@ class Drafts:
         with self.lock:
             draft = self.table(table)
             if draft.overtaken:
-                _append(self._journal(table), {"seen": draft.disk.stamp})
+                add_line(self._journal(table), {"seen": draft.disk.stamp})
 
     def take_theirs(self, table: str) -> None:
         """Lay the edits of a table aside: its journal stays in the folder `aside`."""
         with self.lock:
-            journal = self._journal(table)
-            if journal.exists():
-                aside = journal.parent / "aside"
-                aside.mkdir(exist_ok=True)
-                count = sum(1 for _ in aside.iterdir())
-                journal.replace(aside / f"{table}-{count + 1:04d}.jsonl")
+            lay_aside(self._journal(table))
+
+    def history(self, table: str) -> dict[str, list[Any]]:
+        """Return what can be undone of a table, see `history_of`."""
+        with self.lock:
+            draft = self.table(table)
+            return history_of(self._journal(table), draft)
 
     def saved(self, table: str) -> None:
         """Forget the journal of a table whose file now holds all of it."""
@@ -244,25 +260,10 @@ def _head(disk: TableText) -> dict[str, Any]:
     }
 
 
-def _line(record: object) -> bytes:
-    return json.dumps(record, ensure_ascii=True).encode("ascii") + b"\n"
-
-
-def _append(journal: Path, record: object) -> None:
-    """Add a line and wait until it is on the disk; cut off what a kill left torn."""
-    with journal.open("r+b") as file:
-        data = file.read()
-        file.seek(data.rfind(b"\n") + 1)
-        file.truncate()
-        file.write(_line(record))
-        file.flush()
-        os.fsync(file.fileno())
-
-
 def read_journal(journal: Path, disk: TableText) -> Draft:
     """Return a table with the edits of its journal; without one, as the file is."""
     plain = Draft(disk, disk, widened(disk), seen=disk.stamp)
-    lines = _records(journal)
+    lines = lines_of(journal)
     if not lines:
         return plain
     base = _based(disk, lines[0])
@@ -285,15 +286,6 @@ def _as_shown(base: TableText, head: Any) -> TableText:
     return replace(base, headings=base.headings + more, rows=rows)
 
 
-def _records(journal: Path) -> list[Any]:
-    """Whole lines of a journal; none if there is none or its head is torn."""
-    try:
-        data = journal.read_bytes()
-    except FileNotFoundError:
-        return []
-    return [json.loads(line) for line in data[: data.rfind(b"\n") + 1].splitlines()]
-
-
 def _based(disk: TableText, head: Any) -> TableText:
     return replace(
         disk,
@@ -301,3 +293,48 @@ def _based(disk: TableText, head: Any) -> TableText:
         rows=tuple(tuple(row) for row in head["rows"]),
         stored=tuple(frozenset(places) for places in head["stored"]),
     )
+
+
+def history_of(journal: Path, draft: Draft) -> dict[str, list[Any]]:
+    """
+    Return the steps that a page loaded anew can undo, from a table's journal.
+
+    Returns
+    -------
+    dict
+        past, future: steps with their edits and those that take them back, the next
+        one last; at most `MOST_STEPS` with `MOST_KEPT_CELLS`.
+    """
+    past: list[Any] = []
+    future: list[Any] = []
+    lines = lines_of(journal) if draft.count else []
+    if lines:
+        text = _as_shown(draft.base, lines[0])
+        if len(text.headings) != len(draft.text.headings):
+            lines = []  # there are new columns: old rows are too short for the table
+    for record in lines[1:]:
+        if "seen" in record:
+            continue
+        turn = record.get("turn", "")
+        text, back = undone(text, record["edits"])
+        if turn == "undo" and past:
+            future.append(past.pop())
+        elif turn == "redo" and future:
+            past.append(future.pop())
+        else:
+            past.append({"edits": record["edits"], "back": back})
+            future = []
+    return {"past": _last_steps(past), "future": _last_steps(future)}
+
+
+def _last_steps(steps: list[Any]) -> list[Any]:
+    """Leave out the earliest steps where there are too many, or they hold too much."""
+    cells, first = 0, len(steps)
+    for step in reversed(steps[-MOST_STEPS:]):
+        for edit in (*step["edits"], *step["back"]):
+            block = edit["set"][2] if "set" in edit else edit["rows"][2]
+            cells += sum(map(len, block))
+        if cells > MOST_KEPT_CELLS:
+            break
+        first -= 1
+    return steps[first:]

@@ -88,6 +88,37 @@ def apply_all(text: TableText, edits: Sequence[Any]) -> TableText:
     return replace(text, rows=tuple(rows), stored=tuple(marks))
 
 
+def undone(
+    text: TableText, edits: Sequence[Any]
+) -> tuple[TableText, list[dict[str, Any]]]:
+    """
+    Return the table after some edits, and the edits that take them back.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> one = TableText("land", Path("land.csv"), headings=("land",), rows=(("a",),))
+    >>> undone(one, [{"set": [0, 0, [["b"]]]}, {"rows": [1, 0, [["c"]]]}])[1]
+    [{'rows': [1, 1, []]}, {'set': [0, 0, [['a']]]}]
+    """
+    back: list[dict[str, Any]] = []
+    for edit in edits:
+        before = text.rows
+        text = apply_all(text, [edit])
+        if "set" in edit:
+            row, column, block = edit["set"]
+            cells = [
+                list(before[row + i][column : column + len(line)])
+                for i, line in enumerate(block)
+            ]
+            back.append({"set": [row, column, cells]})
+        else:
+            at, removed, block = edit["rows"]
+            cells = [list(row) for row in before[at : at + removed]]
+            back.append({"rows": [at, len(block), cells]})
+    return text, back[::-1]
+
+
 def _set(
     rows: list[tuple[str, ...]],
     marks: list[frozenset[int]],

@@ -55,7 +55,9 @@ async def read(request: Request) -> Response:
 
 async def change(request: Request) -> Response:
     """Do what was sent."""
-    return await run_in_threadpool(_answered, request, {"sent": await _sent(request)})
+    return await run_in_threadpool(
+        _answered, request, {"sent": await sent_object(request)}
+    )
 
 
 def _answered(request: Request, more: dict[str, Any]) -> Response:
@@ -74,7 +76,7 @@ def _answered(request: Request, more: dict[str, Any]) -> Response:
         return JSONResponse({"fault": f"{fault}."}, 404)
 
 
-async def _sent(request: Request) -> Any:
+async def sent_object(request: Request) -> Any:
     """Read a body of JSON: an object."""
     kind = request.headers.get("content-type", "").partition(";")[0].strip()
     try:

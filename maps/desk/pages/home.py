@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -17,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from maps.desk.apart import brought_apart
 from maps.desk.archive import ZipFault
 from maps.desk.beginnings import (
     begin,
@@ -25,8 +25,6 @@ from maps.desk.beginnings import (
     demo_folder,
     demos,
     free_name,
-    from_share,
-    from_workbook,
     name_for,
 )
 from maps.desk.book import PlanEntry, is_older, last_done, plans, yards_of
@@ -40,12 +38,9 @@ from maps.desk.small_map import small_map
 SHOWN = ("Yards in use", "Collected", "Net cost", "Proven gap")
 """Figures on a card."""
 FAULTS_SHOWN = 3
-BRINGERS: dict[str, Callable[[Path, Path, str], None]] = {
-    ".xlsx": from_workbook,
-    ".xlsm": from_workbook,
-    ".zip": lambda file, folder, _: from_share(file, folder),
-}
-"""Ending of a file that is dropped in -> what makes a scenario of it."""
+BRINGERS = {".xlsx": "workbook", ".xlsm": "workbook"}
+BRINGERS |= {".gpkg": "geopackage", ".zip": "share"}
+"""Ending of a file that is dropped in -> how a scenario is made of it."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +84,7 @@ def card_of(name: str, folder: Path, seen: Seen | None) -> Card:
         opened = [
             ("open", *seen.yards[code]) for code in yards_of(last) if code in seen.yards
         ]
-        picture = small_map(seen.places, opened)
+        picture = small_map(seen.places, opened, seen.ground)
     return Card(
         name=name,
         seen=seen,
@@ -155,7 +150,8 @@ def begun(desk: OpenedDesk, way: str, form: dict[str, str]) -> Path:
     """
     name = form.get("name", "").strip()
     if way == "blank":
-        return begin(desk.shelf, name, partial(blank, kind=form.get("kind", "csv")))
+        fill = partial(blank, kind=form.get("kind", "csv"), name=name)
+        return begin(desk.shelf, name, fill)
     if way == "copy":
         origin = desk.shelf.scenario(form.get("origin", ""))
         return begin(desk.shelf, name, partial(copy, origin))
@@ -171,7 +167,7 @@ async def bring(request: Request) -> Response:
     shelf = desk_of(request).shelf
     told = request.query_params.get("file", "")
     if os.path.splitext(told)[1].lower() not in BRINGERS:
-        words = "Drop a workbook (.xlsx) or a share file (.zip)."
+        words = "Drop a workbook (.xlsx), a GeoPackage (.gpkg) or a share file (.zip)."
         return JSONResponse({"fault": words}, 415)
     handle, draft = await run_in_threadpool(mkstemp, ".part", ".new-", shelf.folder)
     file = Path(draft)
@@ -192,8 +188,8 @@ async def bring(request: Request) -> Response:
 def brought(shelf: Shelf, file: Path, told: str) -> Path:
     """Make a scenario of a file that was brought in under a name."""
     name = free_name(shelf, name_for(told))
-    bringer = BRINGERS[os.path.splitext(told)[1].lower()]
-    return begin(shelf, name, lambda folder: bringer(file, folder, name))
+    way = BRINGERS[os.path.splitext(told)[1].lower()]
+    return begin(shelf, name, lambda folder: brought_apart(way, file, folder, name))
 
 
 ROUTES = [

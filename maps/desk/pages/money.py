@@ -12,15 +12,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from maps.desk.book import (
-    OUTPUTS,
-    PlanEntry,
-    label,
-    order_plan,
-    plan_of,
-    plans,
-    yards_of,
-)
+from maps.desk.anew import order_changed
+from maps.desk.book import OUTPUTS, PlanEntry, plan_of, plans
+from maps.desk.changes.effect import apart
 from maps.desk.figures import written
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.money_view import (
@@ -34,6 +28,7 @@ from maps.desk.money_view import (
     used,
 )
 from maps.desk.opened import desk_of
+from maps.desk.pages.fleet import fleet_of
 from maps.desk.prices import (
     LEAST,
     MOST_RATE,
@@ -44,7 +39,6 @@ from maps.desk.prices import (
     change_of,
     prices_asked,
 )
-from maps.desk.recall import CHANGES
 from maps.desk.shelf import NotThere
 
 TOP = 100.0
@@ -99,6 +93,7 @@ def money(request: Request) -> Response:
     if entry is None or found is None:
         return page(request, "desk_money.html.j2", **shared, money=None)
     other = priced(found, prices)
+    errand, fleet = fleet_of(entry)
     return page(
         request,
         "desk_money.html.j2",
@@ -113,6 +108,9 @@ def money(request: Request) -> Response:
         written=written,
         query=query_of(prices),
         planned_anew=change_of(prices)[0],
+        errand=errand,
+        fleet=fleet,
+        apart=apart,
         budget=(entry.folder / OUTPUTS / "budget.xlsx").is_file(),
     )
 
@@ -208,23 +206,9 @@ async def plan_anew(request: Request) -> Response:
         raise HTTPException(422, "No price that a plan is made with was moved")
     folder = desk.shelf.scenario(name)
     base = await run_in_threadpool(plan_of, folder, request.path_params["code"])
-    code = await run_in_threadpool(_ordered, base, title, text)
+    code = await run_in_threadpool(order_changed, base, "prices", title, text)
     desk.line.wake()
     return see_other(address_of("s", name, "plans", code))
-
-
-def _ordered(base: PlanEntry, title: str, text: str) -> str:
-    """Put a plan with changed prices into the book, beginning from a plan's yards."""
-    before = base.order.get("asked")
-    earlier = before.get(CHANGES, []) if isinstance(before, dict) else []
-    change = {"code": "prices", "title": title, "text": text}
-    listed = earlier if isinstance(earlier, list) else []
-    told: dict[str, object] = {CHANGES: [*listed, change]}
-    if yards := yards_of(base):
-        told["start"] = yards
-    entry = order_plan(base.folder.parents[1], told)
-    label(entry, name=title)
-    return entry.code
 
 
 ROUTES = [

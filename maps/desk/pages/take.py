@@ -25,8 +25,8 @@ WORDS = {
     "map.html": ("Map", "The plan month by month; opens in any browser, offline."),
     "plan.xlsx": ("Workbook", "Every table of the plan, with charts."),
     "budget.xlsx": ("Budget", "Twelve months and ten years, by heading of accounts."),
-    "plan.gpkg": ("GeoPackage", "Yards, flows and land for QGIS and other GIS."),
-    "plan.kml": ("KML", "The plan for globe programs and phones."),
+    "plan.gpkg": ("GeoPackage", "Yards, sources, lanes and markets for a GIS."),
+    "plan.kml": ("KML", "The plan for map programs and phones."),
     "summary.json": ("Key figures", "For programs."),
 }
 """Outputs of a plan, what each is called, and what it is good for."""

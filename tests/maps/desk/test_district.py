@@ -7,6 +7,8 @@ import pytest
 from support.desk import Desk
 from support.places import SMALL
 
+from logistics.scenario import read_scenario
+
 API = "/s/small/api/district"
 
 
@@ -37,6 +39,38 @@ def test_every_column_is_told_with_unit_note_choices_and_default(desk):
     names = [one["table"] for one in desk.get(f"{API}/tables").json()["tables"]]
     assert names[:2] == ["sources", "yards"]
     assert len(set(names)) == len(names)
+
+
+def test_the_library_rows_can_become_a_chart_of_ones_own(desk):
+    """All of them make the same scenario; those the table has are not offered again."""
+    folder = desk.opened.shelf.scenario("small")
+    before = read_scenario(folder)
+    told = desk.get(f"{API}/tables/accounts").json()
+    rows = told["library"]
+    assert ["compost_sale", "110", "Sales of compost"] in [row[:3] for row in rows]
+    edits = [{"rows": [0, 0, rows]}]
+    body = {"version": told["version"], "name": "a", "edits": edits}
+    assert sent(desk, f"{API}/tables/accounts/edits", body).status == 200
+    assert desk.get(f"{API}/tables/accounts").json()["library"] == []
+    assert sent(desk, f"{API}/save", {}).json() == {"files": ["accounts.csv"]}
+    after = read_scenario(folder)
+    assert after.accounts.equals(before.accounts)
+    assert len(before.defaults_used) - len(after.defaults_used) >= len(rows)
+    assert desk.get(f"{API}/tables/sources").json()["library"] == []
+
+
+def test_library_money_is_offered_in_the_currency_of_the_scenario(desk):
+    folder = desk.opened.shelf.scenario("small")
+    with (folder / "scenario.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[finance]\nmoney_scale = 1000\n")
+    before = read_scenario(folder).fertilisers
+    desk.get(f"{API}/check")
+    told = desk.get(f"{API}/tables/fertilisers").json()
+    body = {"version": told["version"], "name": "a"}
+    body["edits"] = [{"rows": [0, 0, told["library"]]}]
+    sent(desk, f"{API}/tables/fertilisers/edits", body)
+    sent(desk, f"{API}/save", {})
+    assert read_scenario(folder).fertilisers.equals(before)
 
 
 def test_a_fault_is_told_with_its_cell(desk):

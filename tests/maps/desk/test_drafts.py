@@ -255,3 +255,44 @@ def test_a_typist_killed_at_random_loses_no_acknowledged_edit(folder):
         acknowledged = max(int(line) for line in told if line.strip().isdigit())
         last = int(name_of(Drafts(folder)))
         assert last in (acknowledged, acknowledged + 1)
+
+
+def test_undo_and_redo_are_known_from_the_journal(folder):
+    """A page loaded anew undoes what the last one did, and no more than that."""
+    drafts = Drafts(folder)
+    at = drafts.table("sources").text.headings.index("name")
+    first = name_of(drafts)
+    set_name(drafts, "One")
+    set_name(drafts, "Two")
+
+    def turned(turn, which, batch):
+        edits = drafts.history("sources")[which][-1][
+            "back" if turn == "undo" else "edits"
+        ]
+        drafts.add("sources", drafts.table("sources").version, batch, edits, turn)
+        past, future = (
+            Drafts(folder).history("sources")[k] for k in ("past", "future")
+        )
+        return name_of(Drafts(folder)), len(past), len(future)
+
+    assert turned("undo", "past", "u1") == ("One", 1, 1)
+    assert turned("undo", "past", "u2") == (first, 0, 2)
+    assert turned("redo", "future", "r1") == ("One", 1, 1)
+    version = drafts.table("sources").version
+    drafts.add("sources", version, "rows", [{"rows": [0, 1, []]}])
+    steps = drafts.history("sources")
+    assert steps["future"] == []
+    assert steps["past"][-1]["back"][0]["rows"][2][0][at] == "One"
+    assert turned("undo", "past", "u3") == ("One", 1, 1)
+
+
+def test_a_step_that_holds_too_much_is_forgotten_with_all_before_it(
+    folder, monkeypatch
+):
+    drafts = Drafts(folder)
+    for name in ("One", "Two", "Three"):
+        set_name(drafts, name)
+    monkeypatch.setattr("maps.desk.grid.drafts.MOST_KEPT_CELLS", 4)
+    assert len(drafts.history("sources")["past"]) == 2
+    monkeypatch.setattr("maps.desk.grid.drafts.MOST_KEPT_CELLS", 3)
+    assert len(drafts.history("sources")["past"]) == 1

@@ -3,12 +3,15 @@
 import io
 import stat
 import struct
+import sys
+import time
 import zipfile
 from dataclasses import replace
 
 import pytest
 from support.places import SMALL
 
+from maps.desk.apart import answer_within, brought_apart
 from maps.desk.archive import LIMITS, ZipFault, ZipLimits, pack, unpack
 from maps.desk.beginnings import begin, from_share, from_workbook, name_for
 from maps.desk.book import order_plan, plans
@@ -295,6 +298,57 @@ def test_no_formula_of_a_workbook_is_run(tmp_path, shelf):
     assert len(told) == 2
     assert len([p for p in seen.places if p[0] == "source"]) == 2
     assert "west = -30.550" in (place / "scenario.toml").read_text()
+
+
+# Time
+
+
+@pytest.mark.parametrize(("seconds", "said"), [(20.0, "read"), (0.4, None)])
+def test_a_program_that_takes_longer_than_its_time_is_ended(tmp_path, seconds, said):
+    """It waits for a second before it reads: within 20 s, not within 0.4 s."""
+    mark = tmp_path / "went on"
+    code = (
+        f"import time; time.sleep(1); open({str(mark)!r}, 'w'); print('read', end='')"
+    )
+    command = (sys.executable, "-S", "-c", code)
+    assert answer_within(command, "", seconds) == said
+    time.sleep(0 if said else 1.2)
+    assert mark.exists() is (said is not None)
+
+
+def test_a_workbook_has_its_time_and_no_more(tmp_path, shelf):
+    """The desk's folder is as it was where the time was too short."""
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.active.title = "sources"
+    for row in [["source", "lon", "lat"], *(["a", -30.5, 0.5] for _ in range(200))]:
+        book.active.append(row)
+    file = tmp_path / "own.xlsx"
+    book.save(file)
+    before = sorted(shelf.folder.rglob("*"))
+
+    def bring(seconds):
+        def fill(folder):
+            brought_apart("workbook", file, folder, "own", seconds)
+
+        return begin(shelf, "own", fill)
+
+    with pytest.raises(ZipFault, match=r"takes longer than 0\.01 s to read"):
+        bring(0.01)
+    assert sorted(shelf.folder.rglob("*")) == before
+    assert (bring(60.0) / "tables.xlsx").read_bytes() == file.read_bytes()
+
+
+def test_what_is_wrong_with_a_file_is_told_by_the_program_that_reads_it(
+    tmp_path, shelf
+):
+    strange = zipped(tmp_path / "a.xlsx", {"a.xml": "<x/>"})
+    with pytest.raises(ZipFault, match="is not a workbook"):
+        begin(shelf, "a", lambda f: brought_apart("workbook", strange, f, "a"))
+    with pytest.raises(ZipFault, match="the program that reads it ended"):
+        begin(shelf, "a", lambda f: brought_apart("no way", strange, f, "a"))
+    assert list(shelf.folder.glob(".new-*")) == []
 
 
 # Names

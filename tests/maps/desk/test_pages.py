@@ -1,16 +1,19 @@
 """Pages of the desk: what is shown, brought in, taken away; names are text."""
 
+import csv
 import io
 import json
 import re
 import zipfile
 
+import geopandas
 import pytest
+from shapely import Point
 from support.desk import SUMMARY, Desk, finish, make_scenario
 
+from maps import shared
 from maps.desk.book import order_plan, plans
-from maps.desk.looks import TABS
-from maps.shared import STATUS_WORDS
+from maps.desk.looks import HELP, STATIC, TABS
 
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{ 7 * 7 }}"
 
@@ -37,13 +40,13 @@ def test_the_first_page_shows_a_scenario_once_it_was_looked_at(desk, small):
     assert "Three Piers" in card
     assert "4 sources, 3 sites for yards, 2 markets" in card
     assert re.findall('<li><a href="/s/small/(.+?)"', card) == ["district", "plan"]
-    assert len(re.findall("<circle", card)) == 4
+    assert len(re.findall("h0", card)) == 4
     assert "data-card" not in desk.get("/").text
     planned(small)
     home = desk.get("/").text
     assert "−2,500" in home
     assert "The tables have changed" not in home
-    assert home.count('class="open"') == 2
+    assert home.count("m-4.5-4.5h9v9h-9z") == 2
 
 
 def test_faults_are_counted_in_the_words_of_the_check(desk, small):
@@ -102,8 +105,11 @@ def test_a_scenario_begins(desk, small, way, form):
     answer = desk.post(f"/begin/{way}", form)
     assert answer.headers["location"] == "/s/new/plan"
     assert desk.opened.shelf.names() == ["new", "small"]
-    assert plans(desk.opened.shelf.scenario("new")) == []
-    assert desk.opened.looks.at(desk.opened.shelf.scenario("new")).faults == ()
+    place = desk.opened.shelf.scenario("new")
+    assert plans(place) == []
+    assert desk.opened.looks.at(place).faults == ()
+    if way == "blank":
+        assert desk.opened.looks.at(place).title == "new"
     assert desk.post(f"/begin/{way}", form).status == 422  # taken by now
 
 
@@ -122,6 +128,49 @@ def test_a_dropped_workbook_becomes_a_scenario(desk, small):
     seen = desk.opened.looks.at(desk.opened.shelf.scenario("My tables"))
     assert seen.title == "My tables"
     assert seen.faults == ()
+
+
+def geopackage(file, **layers):
+    """Write points of two sources as layers of these names, in metres of a UTM zone."""
+    points = [Point(500_000, 4_650_000), Point(510_000, 4_650_000)]
+    cells = {"source": ["mill", "pier"], "amount": [9_000.0, 1_200.5]}
+    for name in layers.values():
+        frame = geopandas.GeoDataFrame(cells, geometry=points, crs="EPSG:32633")
+        frame.to_file(file, layer=name, driver="GPKG")
+    return file.read_bytes()
+
+
+def test_the_layers_of_a_dropped_geopackage_become_tables_to_edit(
+    desk, tmp_path_factory
+):
+    shelf = desk.opened.shelf.folder
+    file = geopackage(
+        tmp_path_factory.mktemp("g") / "a.gpkg", one="sources", two="rivers"
+    )
+    assert brought(desk, "Our%20places.gpkg", file).status == 201
+    place = shelf / "Our places"
+    heads, *rows = csv.reader((place / "sources.csv").read_text().splitlines())
+    assert [row[heads.index("amount")] for row in rows] == ["9000", "1200.5"]
+    # A zone's middle meridian is at 500 km east: 15 degrees in zone 33.
+    assert float(rows[0][heads.index("lon")]) == pytest.approx(15, abs=1e-6)
+    assert 'name = "Our places"' in (place / "scenario.toml").read_text()
+    assert "west = 14.950" in (place / "scenario.toml").read_text()
+    assert not list(place.glob("*.gpkg"))
+    table = desk.get("/s/Our%20places/api/district/tables/sources").json()
+    assert table["viewOnly"] == ""
+
+
+def test_a_geopackage_without_our_tables_is_refused_in_words(desk, tmp_path_factory):
+    other = geopackage(tmp_path_factory.mktemp("g") / "a.gpkg", one="rivers")
+    for content, words in (
+        (other, "no layer named as a table is"),
+        (b"SQLite format 3\x00" + bytes(200), "cannot be opened as a GeoPackage"),
+        (b"no database", "cannot be opened as a GeoPackage"),
+    ):
+        answer = brought(desk, "a.gpkg", content)
+        assert answer.status == 422
+        assert words in answer.json()["fault"]
+    assert list(desk.opened.shelf.folder.iterdir()) == []
 
 
 def test_what_cannot_be_brought_in_leaves_nothing_behind(desk):
@@ -319,10 +368,13 @@ def test_names_from_data_are_text_on_every_page(desk, small):
         assert "{{ 7 * 7 }}" in text  # not reckoned
 
 
-def test_status_is_said_as_in_the_report():
+def test_status_and_figures_are_named_as_in_the_report():
+    from maps.desk import figures
     from maps.desk.figures import STATUS
 
-    for code, words in STATUS_WORDS.items():
+    for name in ("NET", "TO_PROGRAMME", "BY_SOURCES", "A_TONNE"):
+        assert getattr(figures, name) == getattr(shared, name)
+    for code, words in shared.STATUS_WORDS.items():
         assert words.casefold().startswith(STATUS[code].casefold())
 
 
@@ -336,3 +388,55 @@ def test_opening_needs_no_tables_read(desk):
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     )
     assert made.stdout.strip() == "False"
+
+
+def pages_of_the_desk() -> set[str]:
+    """Templates that are whole pages."""
+    return {
+        file.name
+        for file in STATIC.iterdir()
+        if file.name.endswith(".html.j2")
+        and file.read_text(encoding="utf-8").startswith('{% extends "desk.html.j2" %}')
+    }
+
+
+def test_every_page_has_its_help_in_the_manual(desk):
+    manual = desk.get("/help")
+    places = set(re.findall(r'\bid="([^"]+)"', manual.text))
+    assert set(HELP) == pages_of_the_desk()
+    assert {f"desk-{place}" for place in HELP.values()} <= places
+    assert "cautions" in places
+    policy = manual.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe-" not in policy
+    assert policy.endswith("frame-ancestors 'self'")
+
+
+@pytest.mark.parametrize("tab", [code for code, _ in TABS])
+def test_each_tab_leads_to_its_own_help(desk, small, tab):
+    page = desk.get(f"/s/small/{tab}").text
+    assert f'href="/help#desk-{HELP[f"desk_{tab}.html.j2"]}"' in page
+    assert desk.get("/").text.count('href="/help#desk-your-scenarios"') == 1
+
+
+def test_what_a_plan_does_not_settle_is_said_where_plans_are_made_and_used(desk, small):
+    entry = planned(small)
+    for address in (
+        "plan",
+        "whatif",
+        f"plans/{entry.code}",
+        f"plans/{entry.code}/take",
+    ):
+        page = desk.get(f"/s/small/{address}").text
+        words = page.partition('class="caution">')[2].partition("</p>")[0]
+        for caution in (
+            "Fish waste",
+            "windrows",
+            "run-off",
+            "machinery",
+            "driving hours",
+        ):
+            assert caution in words, address
+        assert "siting" in words
+        assert "local codes come first" in words
+        assert 'href="/help#cautions"' in words

@@ -25,6 +25,7 @@ from maps.outputs import OUTPUTS
 LINK = re.compile(r"\]\(([^)\s]+)\)")
 README_LINES = 150
 PICTURE_BYTES = 250_000
+ALL_PICTURES_BYTES = 500_000
 
 
 def cells(row_of: str) -> list[str]:
@@ -174,7 +175,9 @@ def test_readme_gives_the_two_commands_first():
 def test_pictures_are_small_and_shown():
     pictures = list((FOLDER / "pictures").iterdir())
     everything = all_by_hand()
-    assert pictures
+    assert len(pictures) > 5
+    sizes = [picture.stat().st_size for picture in pictures]
+    assert sum(sizes) <= ALL_PICTURES_BYTES
     for picture in pictures:
         assert picture.stat().st_size <= PICTURE_BYTES
         assert f"pictures/{picture.name})" in everything

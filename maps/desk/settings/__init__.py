@@ -1,0 +1,1 @@
+"""The settings of a district as a form: a draft, its words, what the page asks."""
