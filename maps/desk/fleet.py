@@ -63,12 +63,7 @@ def fleet_facts(result: Result, told: Tell) -> dict[str, Any]:
     scenario = quick(result.scenario)
     trucks = list(records(scenario.trucks))
     now = {str(row["truck"]): int(row["owned"]) for row in trucks}
-    singles = [
-        (truck, number)
-        for row, (truck, own) in zip(trucks, now.items(), strict=True)
-        for number in (own - 1, own + 1)
-        if number >= row["own_least"] and not number > row["own_most"]
-    ]
+    singles = numbers_tried(trucks)
     counted = Counter(told, "planning the same yards with other trucks", "answers")
     base = _run(scenario, result)
     if base.plan.status == "shortage":
@@ -109,6 +104,23 @@ def fleet_facts(result: Result, told: Tell) -> dict[str, Any]:
             for row, truck in zip(trucks, now, strict=True)
         ],
     }
+
+
+def numbers_tried(trucks: Sequence[Mapping[str, Any]]) -> list[tuple[str, int]]:
+    """
+    Return one fewer and one more of each truck type, where so many may be owned.
+
+    >>> light = {"truck": "light", "owned": 0, "own_least": 0, "own_most": float("nan")}
+    >>> heavy = {"truck": "heavy", "owned": 2, "own_least": 1, "own_most": 2}
+    >>> numbers_tried([light, heavy])
+    [('light', 1), ('heavy', 1)]
+    """
+    return [
+        (str(row["truck"]), number)
+        for row in trucks
+        for number in (int(row["owned"]) - 1, int(row["owned"]) + 1)
+        if number >= max(0, row["own_least"]) and not number > row["own_most"]
+    ]
 
 
 def improving(base: Result, single: Mapping[tuple[str, int], Result]) -> dict[str, int]:

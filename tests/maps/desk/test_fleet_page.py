@@ -63,18 +63,6 @@ def test_one_truck_fewer_is_what_its_plan_says_and_the_best_is_no_worse(result, 
     assert facts["best"]["amount"] <= min(each)
 
 
-def test_numbers_that_may_not_be_owned_are_not_tried(result):
-    """At least one, at most two heavy trucks: two now, so only one fewer is tried."""
-    scenario = result.scenario
-    rows = scenario.trucks["truck"] == "heavy"
-    ends = set_values(scenario, "trucks", rows, {"own_least": 1, "own_most": 2})
-    light, heavy = fleet_facts(replace(result, scenario=ends), lambda *_, **__: None)[
-        "rows"
-    ]
-    assert (heavy["fewer"]["amount"], heavy["more"], heavy["best"]) == (-8000, None, 1)
-    assert light["fewer"] is not None
-
-
 @pytest.mark.thorough
 def test_the_best_numbers_are_those_of_trying_all(result, facts):
     """Every pair of 0 to 2 trucks is planned; the answer is the cheapest of them."""
