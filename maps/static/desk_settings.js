@@ -15,7 +15,9 @@ function show(state) {
   byId("settings").hidden = Boolean(state.broken);
   if (state.broken) {
     byId("broken").textContent = state.broken;
-    if (document.activeElement !== byId("text")) byId("text").value = state.whole;
+    const text = byId("text"); // what is being mended stays until it is sent
+    if (text.dataset.kept === undefined || text.value === text.dataset.kept) text.value = state.whole;
+    text.dataset.kept = text.value === state.whole ? text.value : "";
   }
   for (const [setting, row] of rows) {
     const input = field(row), text = state.texts[setting] ?? "";
@@ -62,7 +64,7 @@ function showCheck(check) {
     badge.title = count === 1 ? "1 fault" : `${count} faults`;
   }
   const strange = check.faults.filter((fault) => !rows.has(fault.setting)), count = check.faults.length;
-  byId("faults").hidden = !count && !check.others;
+  byId("faults").hidden = Boolean(at.state.broken) || (!count && !check.others);
   const link = ([setting]) => rows.has(setting) && h("a", { href: `#f-${setting}` }, rows.get(setting).querySelector("label").textContent);
   const named = [...found].map(link).filter(Boolean).flatMap((one, n) => (n ? [", ", one] : [one]));
   byId("faults").replaceChildren(count ? h("strong", {}, `${count} ${count === 1 ? "fault" : "faults"} in the settings: to be mended before a plan. `) : "", ...named,
@@ -213,7 +215,7 @@ byId("find").addEventListener("input", () => {
   }
   for (const group of document.querySelectorAll(".group:not(#unknown)")) group.hidden = !group.querySelector(".setting:not([hidden])");
 });
-byId("whole").addEventListener("submit", (event) => { event.preventDefault(); byId("text").blur(); keep({ text: byId("text").value }); });
+byId("whole").addEventListener("submit", (event) => { event.preventDefault(); keep({ text: byId("text").value }); });
 addEventListener("keydown", (event) => {
   const control = event.ctrlKey || event.metaKey, key = event.key.toLowerCase();
   const typing = document.activeElement.closest(".setting"), held = typing && field(typing).value !== field(typing).dataset.kept;

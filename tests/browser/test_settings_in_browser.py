@@ -93,4 +93,12 @@ def test_undo_goes_on_after_a_reload_and_defaults_are_marked(settings):
     kept(page, "Everything is saved")
     assert entry(page, "goal.minimise").input_value() == "co2e"
     assert hours.input_value() == first
+    file.write_text("name = 'A'\n[oops\n", encoding="utf-8")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    page.locator("#broken", has_text="line 2").wait_for()
+    page.locator("#text").fill("name = 'B'\n")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    page.get_by_role("button", name="Read it again").click()
+    page.locator("#settings").wait_for()
+    assert entry(page, "name").input_value() == "B"
     assert window.complaints == []
