@@ -1,7 +1,7 @@
 """From a plan to a result: audit, trips, mixes, ledger, explanations; `run`."""
 
 from logistics.results.last_result import once_a_result
-from logistics.results.pipeline import Result, effort_of, finished, run
+from logistics.results.pipeline import Result, effort_of, finished, run, run_prepared
 from logistics.results.plan_amounts import AuditError, amounts
 from logistics.results.plan_audit import audit, emissions, require
 from logistics.results.plan_ledger import (
@@ -34,4 +34,5 @@ __all__ = [
     "once_a_result",
     "require",
     "run",
+    "run_prepared",
 ]

@@ -139,8 +139,26 @@ def run(
     AuditError
         If the plan breaks a rule; it is then not shown.
     """
-    made = prepare(scenario, ways, realised)
-    instance, effort = made.instance, effort_of(scenario)
+    return run_prepared(
+        prepare(scenario, ways, realised),
+        progress,
+        yards=yards,
+        start=start,
+        warm_start=warm_start,
+    )
+
+
+def run_prepared(
+    made: Assembly,
+    progress: Callable[[Progress], None] | None = None,
+    *,
+    yards: Yards | None = None,
+    start: Yards | None = None,
+    warm_start: WarmStart | None = None,
+) -> Result:
+    """Plan a district that `model.prepare` made ready; see `run`."""
+    scenario, instance = made.scenario, made.instance
+    effort = effort_of(scenario)
     given = None if yards is None else instance.options_of(yards)
     first = None if start is None else instance.options_of(start)
     if scenario.settings.fleet.decide == "yes":

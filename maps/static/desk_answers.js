@@ -132,6 +132,8 @@ function answer({ state, effect, mapped }) {
   byId("said").replaceChildren(...refused.map((words) => Object.assign(document.createElement("li"), { textContent: words })));
   byId("said").hidden = !refused.length;
   byId("figures").hidden = !effect.figures;
+  byId("homes").textContent = effect.homes || "";
+  byId("homes").hidden = !effect.homes;
   byId("as-tried").disabled = !(frame && mapped && effect.figures);
   if (!effect.figures && frame) shown(false);
   if (effect.figures) {

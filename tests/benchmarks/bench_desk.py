@@ -3,11 +3,14 @@ How quickly the desk answers while a plan of brackwater is made, and what it hol
 
     python tests/benchmarks/bench_desk.py
 
-Prints a table for RESULTS.md: from the command to the first page, 500 questions of all
-kinds while the plan is solved, memory of the server beside the worker.
+Prints a table for RESULTS.md: from the command to the first page, the first time and
+with Python's bytecode in place; 500 questions of all kinds while the plan is solved,
+memory of the server beside the worker; then, on the page of answers, from a press to
+what it does, the first time and again, and to its map.
 """
 
 import itertools
+import json
 import os
 import platform
 import shutil
@@ -41,6 +44,71 @@ PAGES = (
 )
 
 
+PRESSES = {
+    "close a yard": {"do": "close_yard", "a.yard": "yard_wexilow"},
+    "halve a source": {
+        "do": "scale_source",
+        "a.source": "fish_eddershoal",
+        "a.percent": "-50",
+    },
+    "move a yard": {
+        "do": "move_yard",
+        "a.yard": "yard_dremmock",
+        "a.lon": "-31.0",
+        "a.lat": "-0.9",
+    },
+    "diesel +40 %": {"do": "scale_fuel", "a.percent": "40"},
+}
+
+
+def busy(pid: int) -> float:
+    """Time that a process has had of the processor. [s]"""
+    spent = Path(f"/proc/{pid}/stat").read_text(encoding="ascii")
+    ticks = sum(int(n) for n in spent.rpartition(")")[2].split()[11:13])
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def answering(server: int) -> int:
+    """Process of the program that answers: the child of the server that was last."""
+    tasks = Path(f"/proc/{server}/task").glob("*/children")
+    found = " ".join(path.read_text(encoding="ascii") for path in tasks).split()
+    lines = {int(n): Path(f"/proc/{n}/cmdline").read_bytes() for n in found}
+    return max(n for n, line in lines.items() if b"changes.answering" in line)
+
+
+def press(desk: RunningDesk, address: str, pid: int, action: str, form: dict) -> str:
+    """Press a button; tell the seconds to its effect, of the processor, to its map."""
+    at, before = time.perf_counter(), busy(pid)
+    desk.post(f"/s/brackwater/api/tray/{action}", form)
+    told = {"state": "reckoning"}
+    while told["state"] in ("loading", "reckoning"):
+        told = json.loads(desk.post(address, data={}))
+    took, spent = time.perf_counter() - at, busy(pid) - before
+    assert told["state"] in ("answered", "ready"), told
+    while "figures" in told["effect"] and not told["mapped"]:
+        time.sleep(0.1)
+        told = json.loads(desk.post(address, data={}))
+    return f"{took:.2f} | {spent:.2f} | {time.perf_counter() - at:.2f}"
+
+
+def answers(desk: RunningDesk, code: str) -> None:
+    """Press the buttons of the page of answers; print a table."""
+    address = f"/s/brackwater/api/answers/{code}/effect"
+    at = time.perf_counter()
+    desk.get("/s/brackwater/answers")
+    while json.loads(desk.post(address, data={}))["state"] == "loading":
+        pass
+    pid = answering(desk.program.pid)
+    say(f"page of answers ready after {time.perf_counter() - at:.2f} s", end=", ")
+    say(f"{busy(pid):.2f} of a processor")
+    say("| press | effect s | of a processor s | map s |\n|---|--:|--:|--:|")
+    for words, form in PRESSES.items():
+        for again in ("", ", again"):
+            say(f"| {words}{again} | {press(desk, address, pid, 'add', form)} |")
+            press(desk, address, pid, "undo", {})
+    say(f"the program that answers holds {held(pid):.0f} MB")
+
+
 def held(pid: int) -> float:
     """Memory that a process holds. [MB]"""
     status = Path(f"/proc/{pid}/status").read_text(encoding="ascii")
@@ -48,14 +116,26 @@ def held(pid: int) -> float:
     return int(line.split()[1]) / 1e3
 
 
+def started(place: str) -> RunningDesk:
+    """Start a desk and tell the time from the command to the first page."""
+    begun = time.perf_counter()
+    desk = RunningDesk(place)
+    desk.get("/")
+    took = time.perf_counter() - begun
+    spent = busy(desk.program.pid)
+    say(f"from the command to the first page: {took:.2f} s, {spent:.2f} of a processor")
+    return desk
+
+
 def main() -> None:
     """Ask, and print the table."""
     with tempfile.TemporaryDirectory() as place:
         folder = Path(shutil.copytree(DEMO, Path(place) / "brackwater"))
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+        os.environ["PYTHONPYCACHEPREFIX"] = str(Path(place) / "bytecode")
+        started(place).end()
+        desk = started(place)
         begun = time.perf_counter()
-        desk = RunningDesk(place)
-        desk.get("/")
-        first = time.perf_counter() - begun
         for page in PAGES:
             if "{code}" not in page:
                 desk.get(page)
@@ -75,8 +155,9 @@ def main() -> None:
             time.sleep(0.5)
         whole = time.perf_counter() - begun
         end = plans(folder)[0].state
+        if end == "done":
+            answers(desk, code)
         desk.end()
-    say(f"from the command to the first page: {first:.2f} s")
     say("| question | median ms | 95th percentile |\n|---|--:|--:|")
     for page, each in [*took.items(), ("all", [*itertools.chain(*took.values())])]:
         cut = statistics.quantiles(each, n=20)

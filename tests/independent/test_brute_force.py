@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import combinations_with_replacement
 
 import numpy as np
 import pytest
@@ -206,6 +207,27 @@ def test_own_trucks_stay_at_home_while_yards_are_given():
     assert plan.objective > free.objective * (1 + 1e-4)
     nowhere = operate(inst, every, EXACT, warm_start=WarmStart(bases=homes[:1]))
     assert nowhere.objective == pytest.approx(free.objective, rel=2e-6)
+
+
+def test_own_trucks_without_a_home_get_the_best_there_is():
+    """Others stay where they are; of all ways to place these none is cheaper."""
+    inst = based(small_instance(0))
+    opened = np.arange(len(inst.options.yard)) % 2 == 1
+    (two, one), yards = inst.trucks.codes, inst.yards.codes
+
+    def cost(*bases):
+        plan = operate(inst, opened, EXACT, warm_start=WarmStart(bases=bases))
+        assert plan.homes_held
+        assert bases[0] in set(plan.bases.itertuples(index=False, name=None))
+        return plan.objective
+
+    stay = (two, yards[1], 2)
+    each = [cost(stay, (one, yard, 1)) for yard in yards]
+    assert cost(stay) == pytest.approx(min(each), rel=1e-9)
+    assert max(each) > min(each) * (1 + 1e-3)
+    stay, pairs = (one, yards[1], 1), combinations_with_replacement(yards, 2)
+    each = [cost(stay, *((two, yard, 1) for yard in pair)) for pair in pairs]
+    assert cost(stay) == pytest.approx(min(each), rel=1e-9)
 
 
 @pytest.mark.parametrize("seed", [0, 3])

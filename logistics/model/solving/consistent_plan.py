@@ -15,7 +15,6 @@ from dataclasses import replace
 import numpy as np
 
 from logistics.model.problem import Flags, Instance, Integers, Plan, WarmStart
-from logistics.model.solving.bases import known_bases
 from logistics.model.solving.contents import (
     contents_are_free,
     keeps_ceilings,
@@ -25,6 +24,7 @@ from logistics.model.solving.contents import (
 )
 from logistics.model.solving.flow_columns import columns
 from logistics.model.solving.highs import Effort, Session, Watch, relative_gap
+from logistics.model.solving.settled_homes import settled_homes
 from logistics.model.solving.solution import (
     homes_are_free,
     is_direct,
@@ -97,19 +97,19 @@ def operate(
     Plan everything but the yards, which are given (mask, length o).
 
     See `solution.operate_as_held`, and `solve` for what is held. Own trucks stay where
-    an earlier plan has them at home, as long as its yards and trucks are there.
+    an earlier plan has them at home; those whose yard is gone are placed anew (see
+    `settled_homes`).
     """
+    effort, several = effort or Effort(), int(opened.sum()) > 1
+    session = Session(effort, watch)
     if homes_are_free(instance) and warm_start is not None:
-        homes = known_bases(instance, opened, warm_start.bases)
+        homes = settled_homes(_free(instance), opened, warm_start, session)
         if homes is not None:
             instance = _at_home(instance, homes)
-    several = int(opened.sum()) > 1
     based = several and homes_are_free(instance) and not is_direct(instance)
     if not contents_are_free(instance) and not based:
         plan = operate_as_held(instance, opened, effort, watch, warm_start)
         return _told(instance, plan)
-    effort = effort or Effort()
-    session = Session(effort, watch)
     part = replace(effort, nodes=_nodes(instance) if based else None)
     first = operate_as_held(_free(instance), opened, part, watch, warm_start)
     if done := _as_it_is(instance, first, effort.gap, based):

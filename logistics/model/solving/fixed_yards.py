@@ -75,6 +75,8 @@ class Flows:
         Flows on lanes that carry something, length x of the programme given.
     based
         Own trucks at home at every yard, shape (v, j).
+    master, branch, kept
+        The programme they were found in, and the flow columns carried, length x.
     """
 
     instance: Instance
@@ -84,6 +86,9 @@ class Flows:
     basis: Basis
     used: Flags
     based: Integers
+    master: Master
+    branch: Branch
+    kept: Flags
 
 
 def exact_flows(
@@ -129,6 +134,52 @@ def exact_flows(
     solved = _optimal_vertex(inst, master, branch, kept, session, warm_start.basis)
     if solved is None:
         return None
+    flows = _flows(inst, master, branch, solved, session, based)
+    if of_opened is not None and len(of_opened) > len(flows.used):
+        used = np.zeros(len(of_opened), dtype=bool)
+        used[of_opened] = flows.used  # the flows of these yards, in the same order
+        return replace(flows, used=used)
+    return flows
+
+
+def flows_without(flows: Flows, fewer: Instance, session: Session) -> Flows | None:
+    """
+    Solve flows again on fewer lanes, from their basis; None where there are none.
+
+    Parameters
+    ----------
+    flows
+        Of the same yards and homes, their goal the cost.
+    fewer
+        Their instance with fewer lanes and periods that are usable.
+    session
+        Threads and seed.
+
+    Notes
+    -----
+    Columns that are barred stay, and are held at 0: so the basis fits, and is short of
+    the optimum by these columns alone.
+    """
+    master, branch = flows.master, flows.branch
+    usable = np.concatenate([fewer.inbound.usable, fewer.outbound.usable])
+    barred = ~usable[master.flows.lane, master.flows.period]
+    solved = _optimal_vertex(
+        fewer, master, branch, flows.kept, session, flows.basis, barred
+    )
+    if solved is None:
+        return None
+    return _flows(fewer, master, branch, solved, session, flows.based)
+
+
+def _flows(
+    inst: Instance,
+    master: Master,
+    branch: Branch,
+    solved: tuple[RestrictedMaster, Vertex],
+    session: Session,
+    based: Integers,
+) -> Flows:
+    """Read the flows of a solved master."""
     restricted, optimal = solved
     rows = _names(inst, master, restricted)[1]
     duals = dict(zip(rows, optimal.duals.tolist(), strict=True))
@@ -136,12 +187,9 @@ def exact_flows(
     last = optimal
     if inst.goal != "cost":
         last, based = _cheapest(inst, master, solved, session, based)
-    used = np.zeros(len(master.flows), dtype=bool)
+    used, kept = (np.zeros(len(master.flows), dtype=bool) for _ in range(2))
     used[restricted.flows] = last.values[len(restricted.frame) :] > 0
-    if of_opened is not None and len(of_opened) > len(used):
-        in_given = np.zeros(len(of_opened), dtype=bool)
-        in_given[of_opened] = used  # the flows of these yards, in the same order
-        used = in_given
+    kept[restricted.flows] = True
     return Flows(
         instance=inst,
         found=master.amounts(restricted, last.values, inst),
@@ -150,6 +198,9 @@ def exact_flows(
         basis=optimal.basis,
         used=used,
         based=based,
+        master=master,
+        branch=branch,
+        kept=kept,
     )
 
 
@@ -210,13 +261,17 @@ def _optimal_vertex(
     kept: Flags,
     session: Session,
     basis: Basis | None,
+    barred: Flags | None = None,
 ) -> tuple[RestrictedMaster, Vertex] | None:
-    """Let columns of negative reduced cost enter until there are none."""
+    """Let columns of negative reduced cost enter, but those barred, until none is."""
     inside = (branch.high > 0)[master.flows.option]
+    shut = np.zeros(len(inside), dtype=bool) if barred is None else barred
     greatest = float(np.abs(master.flows.cost).max(initial=0.0))
     tolerance = REDUCED_COST_TOLERANCE * max(1.0, greatest)
     while True:
         restricted = master.restrict(kept, branch)
+        held = len(restricted.frame) + np.flatnonzero(shut[restricted.flows])
+        restricted.matrix.high[held] = 0.0
         names = _names(inst, master, restricted)
         found = vertex(restricted.matrix, names, session, basis)
         if found is None:
@@ -227,7 +282,7 @@ def _optimal_vertex(
         duals = np.zeros(len(master.names))
         duals[restricted.rows] = found.duals
         reduced_cost = master.flows.cost - master.flows.rows.T @ duals
-        entering = (reduced_cost < -tolerance) & inside & ~kept
+        entering = (reduced_cost < -tolerance) & inside & ~kept & ~shut
         if not entering.any():
             return restricted, found
         kept, basis = kept | entering, found.basis

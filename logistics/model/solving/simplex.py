@@ -13,11 +13,15 @@ from typing import Any
 import highspy
 import numpy as np
 
-from logistics.model.problem import BASIC, LOWER, Basis, Floats, Kinds, basis_of
+from logistics.model.problem import BASIC, LOWER, Basis, Flags, Floats, Kinds, basis_of
 from logistics.model.solving.highs import LARGE, Session
 from logistics.model.solving.matrix import Matrix, load
 
 KINDS = {int(kind): kind for kind in highspy.HighsBasisStatus.__members__.values()}
+
+FITS, PIVOTS = 0.01, 0.1
+"""Large programmes: how much of a basis may lack [share of the rows], and how many
+pivots from it are worth the time [per row]; the interior point method takes as long."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,13 +59,20 @@ def vertex(
     matrix, names, session
         What to solve; its columns and rows by name; threads and seed.
     start
-        Of a similar programme; it need not fit, the solver repairs it.
+        Of a similar programme; it need not fit, the solver repairs it. A large
+        programme does without one that is far from it.
     """
     free = replace(session, effort=replace(session.effort, seconds=1e6))
-    large = start is None and len(matrix.cost) > LARGE
-    highs = load(matrix, free, mip=False, **({"solver": "ipm"} if large else {}))
-    if start is not None:
-        highs.setBasis(_basis(*start.fit(*names)))
+    options: dict[str, Any] = {}
+    known = None if start is None else start.fit(*names)
+    if len(matrix.cost) > LARGE:
+        if known is not None and _short(*known) > FITS * len(matrix.below):
+            start = known = None
+        few = {"simplex_iteration_limit": int(PIVOTS * len(matrix.below))}
+        options = {"solver": "ipm"} if known is None else few
+    highs = load(matrix, free, mip=False, **options)
+    if known is not None:
+        highs.setBasis(_basis(*known))
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
     if status == kinds.kUnknown:  # presolve may hide that nothing fits
@@ -72,14 +83,14 @@ def vertex(
     if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
         return None
     if status != kinds.kOptimal:
-        if start is not None:  # the old basis led nowhere
+        if start is not None:  # the old basis led nowhere, or not soon
             return vertex(matrix, names, session)
         message = f"the solver gave up a linear programme: {status}"
         raise RuntimeError(message)
     solution, basis = highs.getSolution(), highs.getBasis()
     columns, rows = [LOWER] * len(matrix.cost), [BASIC] * len(matrix.below)
     if basis.valid:
-        columns = [int(kind) for kind in basis.col_status]
+        columns = _as_at_lower(basis.col_status, matrix.low == matrix.high)
         rows = [int(kind) for kind in basis.row_status]
     return Vertex(
         value=float(highs.getInfo().objective_function_value),
@@ -87,6 +98,17 @@ def vertex(
         duals=np.array(solution.row_dual),
         basis=basis_of((names[0], columns), (names[1], rows)),
     )
+
+
+def _short(columns: Kinds, rows: Kinds) -> int:
+    """Count how many basic columns and rows a basis lacks."""
+    return len(rows) - int((columns == BASIC).sum()) - int((rows == BASIC).sum())
+
+
+def _as_at_lower(kinds: Sequence[Any], fixed: Flags) -> list[int]:
+    """Read where columns stand; a fixed one that is not basic is at its lower end."""
+    stand = np.array([int(kind) for kind in kinds])
+    return np.where(fixed & (stand != BASIC), LOWER, stand).tolist()  # type: ignore[no-any-return]
 
 
 def _basis(columns: Kinds, rows: Kinds) -> Any:

@@ -21,10 +21,9 @@ from logistics.model.problem import (
     Lanes,
     LeastLoads,
     SmallLoads,
-    WarmStart,
 )
 from logistics.model.solving.amounts import DecisionAmounts
-from logistics.model.solving.fixed_yards import Flows, exact_flows
+from logistics.model.solving.fixed_yards import Flows, flows_without
 from logistics.model.solving.highs import Session
 
 TURNS = 5
@@ -78,18 +77,14 @@ class LaneLoads:
         return replace(self.lanes, usable=self.lanes.usable & ~self.barred)
 
 
-def without_small_loads(
-    flows: Flows, opened: Flags, session: Session
-) -> tuple[Flows, SmallLoads]:
+def without_small_loads(flows: Flows, session: Session) -> tuple[Flows, SmallLoads]:
     """
     Solve flows again without loads below the least, as far as demands allow.
 
     Parameters
     ----------
     flows
-        Flows of the yards opened, as cheap as can be.
-    opened
-        Options that are open (mask, length o).
+        Flows of some yards, as cheap as can be.
     session
         Threads and seed.
 
@@ -108,7 +103,7 @@ def without_small_loads(
         again = None
         for loads in (found, _not_demanded(flows.instance, found)):
             if sum(map(len, loads)) and again is None:
-                again, chosen = _solve_without(flows, opened, loads, session), loads
+                again, chosen = _solve_without(flows, loads, session), loads
         if again is None:
             break
         count += sum(map(len, chosen))
@@ -179,16 +174,9 @@ def _not_demanded(
 
 
 def _solve_without(
-    flows: Flows,
-    opened: Flags,
-    loads: tuple[LaneLoads, LaneLoads],
-    session: Session,
+    flows: Flows, loads: tuple[LaneLoads, LaneLoads], session: Session
 ) -> Flows | None:
     """Solve the flows of the same yards without some loads; None if demands forbid."""
-    instance = flows.instance
-    if len(opened) > len(instance.options.yard):  # it has these yards alone
-        opened = np.ones(len(instance.options.yard), dtype=bool)
-    inbound, outbound = loads
-    fewer = replace(instance, inbound=inbound.left_out(), outbound=outbound.left_out())
-    start = WarmStart(basis=flows.basis)
-    return exact_flows(fewer, opened, session, start, based=flows.based)
+    inbound, outbound = (part.left_out() for part in loads)
+    fewer = replace(flows.instance, inbound=inbound, outbound=outbound)
+    return flows_without(flows, fewer, session)

@@ -118,7 +118,7 @@ def solve_as_held(
         raise RuntimeError(message)
     if instance.goal != "cost":
         flows = _without_idle(instance, session, found.opened, flows)
-    return _read(flows, found.opened, session, found.answer, found.warm_start)
+    return _read(flows, session, found.answer, found.warm_start)
 
 
 def _search(
@@ -205,7 +205,7 @@ def operate_as_held(
         if flows is None:
             return least_shortages(instance.with_yards(opened), session)
         answer = Answer("optimal", flows.value, flows.value, session.spent)
-        return _read(flows, opened, session, answer, warm_start)
+        return _read(flows, session, answer, warm_start)
 
 
 def _first_yards(instance: Instance, session: Session) -> Flags | None:
@@ -239,13 +239,12 @@ def _prove(
 
 def _read(
     flows: Flows,
-    opened: Flags,
     session: Session,
     answer: Answer,
     warm_start: WarmStart,
 ) -> Plan:
     """Make the plan of the flows less small loads, and what one unit more is worth."""
-    flows, small = without_small_loads(flows, opened, session)
+    flows, small = without_small_loads(flows, session)
     bound = min(answer.bound, flows.value)
     plan = read_plan(
         flows.instance,

@@ -27,7 +27,6 @@ from maps.desk.warmth import WARM, read_warm
 from maps.desk.worker import words_of
 
 if TYPE_CHECKING:
-    from logistics.model import WarmStart
     from logistics.results import Result
     from logistics.roads import Travel
     from logistics.scenario import Scenario
@@ -49,20 +48,19 @@ class Loaded:
     ----------
     scenario, yards, base
         What it is made of, its yards with their sizes, and its plan with them.
-    known
-        Warm start of the last answer.
     """
 
     scenario: Scenario
     yards: Yards
     base: Result
-    known: WarmStart | None
 
 
 def load(folder: Path) -> Loaded:
-    """Read a plan of the book and run its yards."""
+    """Read a plan of the book and run its yards; load all that an answer needs."""
     from logistics.results import run
     from logistics.scenario import read_scenario
+    from logistics.studies import by_line  # noqa: F401, the first answer would wait
+    from maps.shared import headed  # noqa: F401
 
     entry = plan_of(folder.parents[1], folder.name)
     order = entry.order.get("asked")
@@ -71,7 +69,7 @@ def load(folder: Path) -> Loaded:
     yards = tuple(yards_of(entry).items())
     known = read_warm(folder / WARM)
     base = run(scenario, yards=yards, warm_start=known)
-    return Loaded(scenario, yards, base, base.plan.warm_start)
+    return Loaded(scenario, yards, base)
 
 
 def same_ways(one: Scenario, other: Scenario) -> bool:
@@ -99,7 +97,7 @@ def answer(held: Loaded, wishes: list[dict[str, Any]]) -> tuple[Effect, Result |
     """
     from logistics.changes import apply_changes
     from logistics.model import NoPlanError, prepare
-    from logistics.results import AuditError, cannot_stay, run
+    from logistics.results import AuditError, cannot_stay, run_prepared
     from logistics.scenario import ScenarioError
 
     change = change_set(wishes)
@@ -112,12 +110,11 @@ def answer(held: Loaded, wishes: list[dict[str, Any]]) -> tuple[Effect, Result |
         made = prepare(changed, ways)
         if obstacles := cannot_stay(changed, made.instance, yards):
             return {"obstacles": obstacles}, None
-        after = run(changed, yards=yards, warm_start=held.known, ways=made.travel)
+        after = run_prepared(made, yards=yards, warm_start=held.base.plan.warm_start)
     except ScenarioError as error:
         return {"faults": [str(problem) for problem in error.problems]}, None
     except (NoPlanError, AuditError) as error:
         return {"faults": [f"No answer: {error}"]}, None
-    held.known = after.plan.warm_start or held.known
     return effect_of(held.base, after, change), after
 
 

@@ -64,6 +64,7 @@ def effect_of(base: Result, after: Result, change: ChangeSet) -> Effect:
     return {
         "status": after.plan.status,
         "shortages": shortage_sentences(after)[:8],
+        "homes": homes_words(base, after),
         "currency": base.scenario.settings.currency,
         "figures": [
             [a.label, a.unit, a.text, b.text, apart]
@@ -147,6 +148,30 @@ def yard_rows(base: Result, after: Result) -> list[list[str]]:
         [yards.get(yard, yard), written(was), written(now), apart(now - was)]
         for yard, was, now in tonnes.itertuples()
     ]
+
+
+def homes_words(base: Result, after: Result) -> str:
+    """Say where own trucks are at home; nothing where none has a home."""
+    from maps.shared import names
+
+    if base.plan.bases.empty and after.plan.bases.empty:
+        return ""
+    trucks = names(base, "truck") | names(after, "truck")
+    yards = names(base, "yard") | names(after, "yard")
+    were, are = (homes_of(result.plan.bases) for result in (base, after))
+    placed = [
+        f"{trucks.get(truck, truck)} at {yards.get(yard, yard)} ({more})"
+        for (truck, yard), count in are.items()
+        if (more := count - were.get((truck, yard), 0)) > 0
+    ]
+    stay = "Own trucks stay at home where they are"
+    return f"{stay}; placed anew: {', '.join(placed)}." if placed else f"{stay}."
+
+
+def homes_of(bases: pd.DataFrame) -> dict[tuple[str, str], int]:
+    """Count own trucks by type and the yard they are at home."""
+    rows = bases.itertuples(index=False, name=None)
+    return {(str(truck), str(yard)): int(count) for truck, yard, count in rows}
 
 
 def both(before: pd.DataFrame, after: pd.DataFrame, by: list[str]) -> pd.DataFrame:

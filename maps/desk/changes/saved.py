@@ -6,6 +6,7 @@ import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 from maps.desk.disk import write_whole
 from maps.desk.share import CHANGES
@@ -20,6 +21,9 @@ LONGEST = 2_000
 LARGEST = 200_000
 """Of a change file. [byte]"""
 _turn = threading.Lock()
+_tried: WeakKeyDictionary[Scenario, dict[tuple[Path, bytes], SavedChange]]
+_tried = WeakKeyDictionary()
+"""What came of trying files, by the tables that they were tried on."""
 
 
 @dataclass(frozen=True)
@@ -57,8 +61,22 @@ def _files(scenario: Path) -> dict[str, Path]:
 
 
 def saved_changes(folder: Path, scenario: Scenario | None) -> list[SavedChange]:
-    """List the change files of a scenario; None where its tables have faults."""
-    return [_saved(path, scenario) for path in _files(folder).values()]
+    """
+    List the change files of a scenario; None where its tables have faults.
+
+    Each is tried once on a scenario that stays in memory: trying takes much longer than
+    reading.
+    """
+    files = _files(folder).values()
+    if scenario is None:
+        return [_saved(path, None) for path in files]
+    with _turn:
+        known, found = _tried.get(scenario, {}), {}
+        for path in files:
+            at = path, path.read_bytes()
+            found[at] = known.get(at) or _saved(path, scenario)
+        _tried[scenario] = found
+    return list(found.values())
 
 
 def _saved(path: Path, scenario: Scenario | None) -> SavedChange:

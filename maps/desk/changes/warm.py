@@ -88,7 +88,7 @@ class Program:
         self.plan = plan
         self._turn = threading.Lock()
         self._answers: dict[str, dict[str, Any]] = {}
-        self._asked = self._mapped = self._state = ""
+        self._last = self._mapped = self._state = ""
         self._fault: dict[str, Any] = {}
         self._process = subprocess.Popen(
             [sys.executable, "-P", "-m", "maps.desk.changes.answering"],
@@ -122,16 +122,16 @@ class Program:
             return Reply("ready" if self._state else "loading")
 
     def ask(self, wishes: Wishes) -> Reply:
-        """Ask, if it was not asked yet, and say how the question stands."""
+        """Ask, if another question was the last, and say how this one stands."""
         key = key_of(wishes)
         with self._turn:
             if self._fault:
                 return Reply("failed", self._fault)
+            if self._last != key:  # also where only its map is of another question
+                self._last = key
+                self._write(json.dumps({"key": key, "wishes": wishes}) + "\n")
             if key in self._answers:
                 return Reply("answered", self._answers[key], self._mapped == key)
-            if self._asked != key:
-                self._asked = key
-                self._write(json.dumps({"key": key, "wishes": wishes}) + "\n")
             return Reply("reckoning" if self._state else "loading")
 
     def close(self) -> None:
@@ -176,6 +176,5 @@ class Program:
 
     def _remember(self, key: str, effect: dict[str, Any]) -> None:
         self._answers[key] = effect
-        self._asked = ""
         while len(self._answers) > KEPT:
             del self._answers[next(iter(self._answers))]

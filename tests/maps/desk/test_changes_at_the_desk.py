@@ -1,5 +1,6 @@
 """Tray, forms, change files and answers: what a planner asks of a plan at the desk."""
 
+import io
 import json
 import os
 import subprocess
@@ -10,13 +11,21 @@ import pytest
 from support.desk import SUMMARY, Desk, finish, make_scenario
 from support.places import TESTS
 
-from logistics.changes.files import CHANGES, Step, read_change_file
+from logistics.changes.files import (
+    CHANGES,
+    Step,
+    apply_changes,
+    read_change_file,
+)
+from logistics.model import WarmStart
 from logistics.results.pipeline import run
 from logistics.scenario.scenario import read_scenario
 from maps.desk.board import BASE, BoardTable, keep_sheets, read_sheets
 from maps.desk.book import claim, order_plan, plans
-from maps.desk.changes.answering import answer, load, same_ways
+from maps.desk.changes.answering import Loaded, answer, load, same_ways
+from maps.desk.changes.effect import homes_of, homes_words, yards_after
 from maps.desk.changes.forms import fields, groups, wish_of
+from maps.desk.changes.saved import saved_changes
 from maps.desk.changes.tray import (
     MOST,
     Tray,
@@ -25,9 +34,11 @@ from maps.desk.changes.tray import (
     read_tray,
     sentences,
 )
+from maps.desk.changes.warm import Program
 from maps.desk.pages.answers import places_of_plan
 from maps.desk.pages.study import go_on
 from maps.desk.shelf import NameFault
+from maps.desk.warmth import WARM, write_warm
 from maps.desk.worker import work
 
 HOSTILE = "<script>alert(1)</script>\"'{{ 7 * 7 }}"
@@ -152,6 +163,31 @@ def test_changes_are_saved_as_a_file_that_is_never_overwritten(desk, small):
     assert desk.post("/s/small/tray/save", form | {"name": "y"}).status == 422
 
 
+def test_a_saved_change_is_tried_once_until_it_or_the_tables_change(
+    small, tables, monkeypatch
+):
+    import logistics.changes as library
+
+    tries = []
+
+    def watched(scenario, found):
+        tries.append(found.code)
+        return apply_changes(scenario, found)
+
+    monkeypatch.setattr(library, "apply_changes", watched)
+    (small / "changes").mkdir()
+    path = small / "changes" / "shut.toml"
+    text = '[[change]]\ndo = "close_yard"\nyard = "reef"\n'
+    for yard, faults in (("reef", 0), ("gone", 1)):
+        path.write_text(text.replace("reef", yard))
+        for _ in range(2):
+            [one] = saved_changes(small, tables)
+            assert len(one.faults) == faults
+    assert len(tries) == 2
+    saved_changes(small, read_scenario(small))
+    assert len(tries) == 3
+
+
 def test_a_shared_text_and_a_saved_file_go_into_the_tray(desk, small):
     text = 'title = "x"\n[[change]]\ndo = "scale_fuel"\npercent = 40\n'
     told = desk.post("/s/small/api/tray/take", {"text": text}).json()
@@ -220,8 +256,6 @@ def test_operate_answers_what_a_change_does(held):
     """The same as the library's own run of the same yards under the same change."""
     wishes = [{"do": "scale_fuel", "percent": 40}]
     told, after = answer(held, wishes)
-    from logistics.changes.files import apply_changes
-
     changed = apply_changes(held.scenario, change_set(wishes))
     alone = run(changed, yards=held.yards)
     assert after.plan.objective == pytest.approx(alone.plan.objective)
@@ -250,9 +284,112 @@ def test_a_closed_yard_is_left_out_and_a_built_one_is_there(held):
     assert "is unknown" in told["faults"][0]
 
 
-def test_travel_is_taken_again_where_nothing_moves(held):
-    from logistics.changes.files import apply_changes
+@pytest.fixture(scope="module")
+def two(tmp_path_factory):
+    """The smallest district with two yards, and own trucks at home at both."""
+    scenario = make_scenario(tmp_path_factory.mktemp("two"))
+    entry = planned(scenario, {"shoal": "small", "reef": "small"})
+    trucks = ("light", "shoal", 1), ("light", "reef", 1), ("heavy", "reef", 2)
+    write_warm(WarmStart(bases=trucks), entry.folder / WARM)
+    return load(entry.folder)
 
+
+CHANGED = (
+    {"do": "scale_source", "source": "mill_north", "percent": -50},
+    {"do": "move_yard", "yard": "reef", "lon": -30.5, "lat": 0.5},
+    {"do": "close_yard", "yard": "reef"},
+)
+
+
+def alone_again(held, wishes):
+    """What the library gives for the same yards and homes, from nothing."""
+    changed = apply_changes(held.scenario, change_set(wishes))
+    _, after = answer(held, wishes)
+    homes = after.plan.bases.itertuples(index=False, name=None)
+    yards = yards_after(held.yards, wishes)
+    return after, run(changed, yards=yards, warm_start=WarmStart(bases=tuple(homes)))
+
+
+@pytest.mark.parametrize("wish", CHANGED, ids=[wish["do"] for wish in CHANGED])
+def test_a_quick_answer_is_that_of_the_library(two, wish):
+    """The basis that it starts from saves time alone; and trucks stay at home."""
+    after, alone = alone_again(two, [wish])
+    assert after.plan.objective == pytest.approx(alone.plan.objective, rel=1e-6)
+    were, are = (homes_of(one.plan.bases) for one in (two.base, after))
+    assert len(were) == 3
+    gone = wish["do"] == "close_yard"
+    assert all(are[at] >= n for at, n in were.items() if not gone or at[1] != "reef")
+    told = homes_words(two.base, after)
+    assert told.startswith("Own trucks stay at home where they are")
+    assert ("placed anew: " in told) == gone
+    first, _ = answer(two, [wish])
+    answer(two, [CHANGED[0], CHANGED[2]])
+    assert answer(two, [wish])[0] == first  # whatever was asked between
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize(
+    "wish",
+    [
+        {"do": "close_yard", "yard": "yard_kessivar"},
+        {"do": "scale_source", "source": "fish_eddershoal", "percent": -50},
+        {"do": "move_yard", "yard": "yard_dremmock", "lon": -31.0, "lat": -0.9},
+        {"do": "scale_fuel", "percent": 40},
+    ],
+    ids=lambda wish: wish["do"],
+)
+def test_a_quick_answer_of_a_demo_is_that_of_the_library(brackwater_planned, wish):
+    """To a millionth; a yard closed, within 2 % of a search of all trucks' homes."""
+    scenario, plan = brackwater_planned.scenario, brackwater_planned.plan
+    yards, known = tuple(plan.yard_sizes), WarmStart(bases=bases_of(plan))
+    held = Loaded(scenario, yards, run(scenario, yards=yards, warm_start=known))
+    after, alone = alone_again(held, [wish])
+    assert after.plan.objective == pytest.approx(alone.plan.objective, rel=1e-6)
+    if wish["do"] == "close_yard":
+        changed = apply_changes(scenario, change_set([wish]))
+        best = run(changed, yards=yards_after(yards, [wish])).plan
+        assert best.floor <= after.plan.objective <= 1.02 * best.objective
+
+
+def bases_of(plan):
+    return tuple(plan.bases.itertuples(index=False, name=None))
+
+
+def test_a_map_of_another_question_is_asked_for_again(monkeypatch, tmp_path):
+    """An answer is remembered; its map is that of the last question alone."""
+    lines = []
+
+    class Silent:
+        stdin, stdout = io.StringIO(), io.StringIO()
+
+        def __init__(self, *_, **__):
+            self.stdin.write = lines.append
+
+        def poll(self):
+            return None
+
+    monkeypatch.setattr(subprocess, "Popen", Silent)
+    program = Program(tmp_path)
+    program._ear.join()
+    program._fault = {}
+    one, other = ({"do": "a"},), ({"do": "b"},)
+    program._take({"kind": "ready"})
+    for wishes in (one, other):
+        assert program.ask(wishes).state == "reckoning"
+        effect = {"figures": [], "of": wishes[0]["do"]}
+        for kind in ("answer", "map"):
+            program._take({"kind": kind, "key": key_of(wishes), "effect": effect})
+        assert program.ask(wishes).mapped
+    assert len(lines) == 3  # the plan's folder, and each question once
+    told = program.ask(one)
+    assert (told.state, told.mapped, told.effect["of"]) == ("answered", False, "a")
+    program.ask(one)
+    assert [json.loads(line)["key"] for line in lines[3:]] == [key_of(one)]
+    program._take({"kind": "map", "key": key_of(one)})
+    assert program.ask(one).mapped
+
+
+def test_travel_is_taken_again_where_nothing_moves(held):
     def same(**wish):
         changed = apply_changes(held.scenario, change_set([wish]))
         return same_ways(held.scenario, changed)

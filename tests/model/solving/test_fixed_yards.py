@@ -11,7 +11,7 @@ from logistics.model.rules.blocks import build
 from logistics.model.solving import column_choice
 from logistics.model.solving import fixed_yards as exact
 from logistics.model.solving import solution as job
-from logistics.model.solving.fixed_yards import exact_flows
+from logistics.model.solving.fixed_yards import exact_flows, flows_without
 from logistics.model.solving.highs import Effort, Session, run_solver
 from logistics.model.solving.master import master_of
 from logistics.model.solving.simplex import vertex
@@ -91,6 +91,26 @@ def test_the_whole_district_laid_out_gives_the_same(monkeypatch, seed, goal):
     flows = [(f.found.hauled, f.found.delivered) for f in (anew, alone)]
     carried = [sum(len(cells.value) for cells in each) for each in flows]
     assert carried == [anew.used.sum(), alone.used.sum()]
+
+
+@pytest.mark.parametrize("seed", [40, 41, 45])
+def test_lanes_left_out_afterwards_give_what_they_give_from_the_first(seed):
+    """From the basis of all lanes, or from nothing; and none of them is used."""
+    inst = small_instance(seed) if seed < 45 else paired(seed)
+    opened, session, nothing = halved(inst), Session(EXACT), WarmStart()
+    every = exact_flows(inst, opened, session, nothing)
+    lanes = every.instance.inbound
+    used = np.unique(every.found.hauled.index[:, [0, 2]], axis=0)[::3]
+    usable = lanes.usable.copy()
+    usable[tuple(used.T)] = False
+    fewer = replace(every.instance, inbound=replace(lanes, usable=usable))
+    some = flows_without(every, fewer, session)
+    mask = np.ones(int(opened.sum()), dtype=bool)
+    anew = exact_flows(fewer, mask, session, nothing, based=every.based)
+    assert some.value == pytest.approx(anew.value, rel=1e-9)
+    assert some.value > every.value * (1 + 1e-6)
+    lane, _, period = some.found.hauled.index[some.found.hauled.value > 1e-9].T
+    assert usable[lane, period].all()
 
 
 def test_a_plan_of_few_flows_passes_the_audit(monkeypatch):

@@ -203,11 +203,11 @@ def test_the_bound_shown_is_the_one_proven():
     opened = inst.options_of(best.yard_sizes)
     flows = exact_flows(inst, opened, session, nothing)
     late = Answer("time_limit", best.objective, best.objective - 50.0, 1.0)
-    plan = job._read(flows, opened, session, late, nothing)
+    plan = job._read(flows, session, late, nothing)
     assert plan.bound == pytest.approx(best.objective - 50.0)
     assert plan.gap == pytest.approx(50.0 / abs(best.objective))
     inexact = Answer("optimal", best.objective, best.objective + 50.0, 1.0)
-    plan = job._read(flows, opened, session, inexact, nothing)
+    plan = job._read(flows, session, inexact, nothing)
     assert plan.bound <= best.objective + 1e-9
 
 

@@ -1,0 +1,89 @@
+"""
+Homes of own trucks after a change: those of an earlier plan, as far as there are yards.
+
+Trucks whose yard is gone, or that are new, are placed where a relaxation wants them
+with all others at home where they are. It is solved once, without a search: what is
+asked is what a change does while all that can stay stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from logistics.model.problem import Flags, Floats, Instance, Integers, WarmStart
+from logistics.model.solving.bases import known_bases, rounded_bases
+from logistics.model.solving.column_choice import initial_columns
+from logistics.model.solving.highs import Session
+from logistics.model.solving.homes import Homes
+from logistics.model.solving.master import Branch, Master, master_of
+from logistics.model.solving.matrix import relax
+
+
+def settled_homes(
+    inst: Instance, opened: Flags, warm_start: WarmStart, session: Session
+) -> Integers | None:
+    """
+    Leave own trucks at home where an earlier plan has them, and place the others.
+
+    Parameters
+    ----------
+    inst, opened
+        The problem, and the options that are open (mask, length o).
+    warm_start
+        Of the earlier plan.
+    session
+        Threads and seed; it takes as long as it takes.
+
+    Returns
+    -------
+    ndarray or None
+        Own trucks at home at every yard, shape (v, j). None where the earlier plan
+        has none at home, these yards have no plan, or there are less than two.
+    """
+    known = known_bases(inst, opened, warm_start.bases)
+    if known is not None or not warm_start.bases or int(opened.sum()) < 2:
+        return known
+    given = inst.with_yards(opened)
+    master, every = master_of(given), np.ones(int(opened.sum()), dtype=bool)
+    stay = _stay(master.homes, given, warm_start.bases)
+    spare = master.homes.own - _of_type(master.homes, stay)
+    branch = replace(master.fixed_branch(every), fewest=stay, most=stay + spare)
+    duals = master.duals_by_name(warm_start.duals) if warm_start.duals else None
+    kept = initial_columns(master, duals, given)
+    free = replace(session, effort=replace(session.effort, seconds=1e6))
+    wanted = _wanted(master, branch, kept, free)
+    if wanted is None:
+        wanted = _wanted(master, branch, np.ones_like(kept), free)
+    if wanted is None:
+        return None
+    return rounded_bases(master, branch, every, wanted)
+
+
+def _stay(
+    homes: Homes, inst: Instance, bases: Sequence[tuple[str, str, int]]
+) -> Floats:
+    """Count trucks of each pair that stay; none of a type that has fewer now."""
+    codes, yards = inst.trucks.codes, inst.yards.codes
+    table = np.zeros(homes.shape)
+    for code, yard, count in bases:
+        if code in codes and yard in yards:
+            table[codes.index(code), yards.index(yard)] += count
+    stay = table[homes.truck, homes.yard]
+    return np.where(_of_type(homes, stay) > homes.own, 0.0, stay)
+
+
+def _of_type(homes: Homes, counts: Floats) -> Floats:
+    """Sum counts of the pairs over all yards of each pair's type."""
+    return np.bincount(homes.truck, counts, homes.shape[0])[homes.truck]
+
+
+def _wanted(
+    master: Master, branch: Branch, kept: Flags, session: Session
+) -> Floats | None:
+    """Relax the homes, about: how many trucks each pair wants, length h."""
+    restricted = master.restrict(kept, branch)
+    found = relax(restricted.matrix, session, inexact=True)
+    return None if found is None else master.based(restricted, found.values)
