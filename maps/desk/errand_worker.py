@@ -9,20 +9,21 @@ from __future__ import annotations
 
 import os
 import sys
-import traceback
+import threading
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from maps.desk.book import LOCK, ORDER
-from maps.desk.disk import hold, read_json, write_json, write_whole
-from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, TODAY
-from maps.desk.events import tell
+from maps.desk.at_work import at_work
+from maps.desk.book import DROP, ORDER
+from maps.desk.disk import read_json, write_json
+from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, STOPPED, TODAY
 from maps.desk.kept import keep, kept
 from maps.desk.recall import recall
 from maps.desk.telling import Counter, Tell
-from maps.desk.worker import words_of
+from maps.desk.worker import LOOKS, words_of
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -47,26 +48,45 @@ def main(lines: Iterator[str]) -> None:
 
 def work(folder: Path) -> None:
     """Do the errand of a folder, unless another program has it in hand."""
-    lock = hold(folder / LOCK)
-    if lock is None:
-        return
+    at_work(folder, made, words_for, dropping)
 
-    def told(kind: str, **values: object) -> None:
-        tell(folder, kind, **values)
 
-    with lock:
-        told("start", pid=os.getpid())
-        try:
-            told("phase", words="reading the plan")
-            note = DOERS[folder.parent.name](folder, told)
-            end: dict[str, object] = {"how": "done", "note": note}
-        except CannotBeDoneError as error:
-            end = {"how": "failed", "why": f"{error}.", "lines": []}
-        except Exception as error:  # the last word must be said, whatever happens
-            end = {"how": "failed", **words_of(error)}
-            if end["ours"]:
-                write_whole(folder / "worker.log", traceback.format_exc().encode())
-        told("end", **end)
+def made(folder: Path, told: Tell) -> dict[str, object]:
+    """Do the errand, and return the last word."""
+    told("phase", words="reading the plan")
+    return {"how": "done", "note": DOERS[folder.parent.name](folder, told)}
+
+
+def words_for(error: Exception) -> dict[str, object]:
+    """
+    Put an error into words.
+
+    >>> words_for(CannotBeDoneError("There is no such month"))["why"]
+    'There is no such month.'
+    """
+    if isinstance(error, CannotBeDoneError):
+        return {"why": f"{error}.", "lines": [], "ours": False}
+    return words_of(error)
+
+
+@contextmanager
+def dropping(folder: Path, told: Tell) -> Iterator[None]:
+    """Let a file end this program at once; its searches end with it."""
+    gone = threading.Event()
+
+    def watch() -> None:
+        while not gone.wait(LOOKS):
+            if (folder / DROP).exists():
+                told("end", how="stopped", why=STOPPED, lines=[])
+                os._exit(1)
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        gone.set()
+        watcher.join()
 
 
 def month(folder: Path, told: Tell) -> str:

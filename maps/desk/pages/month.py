@@ -17,15 +17,8 @@ from maps.desk.deviation import deviation, picture
 from maps.desk.errands import MONTHS, TODAY, errand_at, folder_of
 from maps.desk.events import last_events, last_of
 from maps.desk.figures import written
-from maps.desk.log_book import (
-    DELIVERED,
-    FOLDER,
-    LogFault,
-    add_to_log,
-    known_of,
-    read_block,
-    read_log,
-)
+from maps.desk.log_book import DELIVERIES, known_of, read_block
+from maps.desk.log_file import LogFault
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.money_view import money_of
 from maps.desk.month_view import (
@@ -45,7 +38,7 @@ from maps.desk.month_words import CAUTIONS, HOT, SPOILS
 from maps.desk.opened import desk_of
 from maps.desk.pages.take import sent
 from maps.desk.shelf import NameFault, NotThere, inside
-from maps.desk.yard_log import add_sights, piles_of, read_seen, read_sights
+from maps.desk.yard_log import SIGHTS, piles_of, read_seen
 
 PARTS = {
     "rounds": "Rounds and sheets",
@@ -178,7 +171,7 @@ def _of_month(
 def logged_days(scenario: Path, period: str) -> list[int]:
     """List the days of a month that the log tells of; none where it cannot be read."""
     try:
-        return [one.day for one in read_log(scenario) if one.period == period]
+        return [one.day for one in DELIVERIES.lines(scenario) if one.period == period]
     except LogFault:
         return []
 
@@ -186,7 +179,7 @@ def logged_days(scenario: Path, period: str) -> list[int]:
 def log_shown(scenario: Path, facts: dict[str, Any], period: str) -> dict[str, Any]:
     """Set the log of a month against its rounds."""
     try:
-        lines = [one for one in read_log(scenario) if one.period == period]
+        lines = [one for one in DELIVERIES.lines(scenario) if one.period == period]
     except LogFault as fault:
         return {"apart": None, "picture": "", "lines": [], "log_faults": fault.lines}
     apart = deviation(facts["planned"], lines)
@@ -195,7 +188,7 @@ def log_shown(scenario: Path, facts: dict[str, Any], period: str) -> dict[str, A
         "picture": picture(apart, facts["names"]),
         "lines": lines,
         "log_faults": [],
-        "log_name": f"{FOLDER}/{DELIVERED}",
+        "log_name": f"{DELIVERIES.folder}/{DELIVERIES.name}",
     }
 
 
@@ -257,7 +250,7 @@ def sheet(request: Request) -> Response:
 def yards_shown(scenario: Path, facts: dict[str, Any]) -> dict[str, Any]:
     """Set the log of the yards against what is due in a month."""
     try:
-        seen = [s for s in read_sights(scenario) if s.period == facts["period"]]
+        seen = [s for s in SIGHTS.lines(scenario) if s.period == facts["period"]]
     except LogFault as fault:
         return {"piles": [], "log_faults": fault.lines, "seen": []}
     return {"piles": piles_of(facts, seen), "log_faults": [], "seen": seen}
@@ -273,11 +266,11 @@ async def deliver(request: Request) -> Response:
 
 
 def _add_deliveries(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
-    return add_to_log(scenario, read_block(block, known_of(facts)))
+    return DELIVERIES.add(scenario, read_block(block, known_of(facts)))
 
 
 def _add_sights(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
-    return add_sights(scenario, read_seen(block, facts))
+    return SIGHTS.add(scenario, read_seen(block, facts))
 
 
 Added = tuple[int, int]
