@@ -27,7 +27,7 @@ from maps.desk.worker import LOOKS, words_of
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.rounds import Driven, Trouble
+    from logistics.rounds import AtHand, Driven, Trouble
 
 ROUNDS = "rounds.kept"
 FACTS, ANEW = "month.json", "anew.json"
@@ -131,8 +131,7 @@ def written(folder: Path, result: Result, driven: Driven, told: Tell) -> None:
 
 def today(folder: Path, told: Tell) -> str:
     """Plan the rest of a month anew; return a note on the plan."""
-    from logistics.rounds import Driven, plan_anew
-    from maps.desk.month_facts import anew_facts
+    from logistics.rounds import Driven
 
     plan = folder.parents[1]
     asked = read_json(folder / ORDER).get("asked", {})
@@ -140,20 +139,71 @@ def today(folder: Path, told: Tell) -> str:
     result, again = recall(plan)
     before = kept(base / ROUNDS, f"rounds {plan.name} {base.name}")
     if not isinstance(before, Driven):
-        message = "The rounds of this month have to be made first, on this computer"
-        raise CannotBeDoneError(message)
-    roads = with_roads_shut(result, [str(x) for x in asked.get("shut", [])], asked)
-    trouble = trouble_of(asked)
-    counted = Counter(told, "planning the days anew", "yards")
+        raise CannotBeDoneError(FIRST_MADE)
+    anew = at_hand if asked.get("what") == "rest" else in_trouble
     try:
-        anew = plan_anew(
-            result, before, trouble, today=roads, workers=1, progress=counted
-        )
+        result, after, facts = anew(result, before, asked, told)
     except ValueError as error:
         raise CannotBeDoneError(str(error)) from None
-    write_json(folder / ANEW, anew_facts(result, anew))
-    written(folder, replace(result, travel=(roads or result).travel), anew.after, told)
+    write_json(folder / ANEW, facts)
+    written(folder, result, after, told)
     return AGAIN if again else ""
+
+
+FIRST_MADE = (
+    "The rounds of this month were made on another computer or by another version. "
+    "Make them anew on the page of the month, then ask again"
+)
+
+
+def in_trouble(
+    result: Result, before: Driven, asked: Mapping[str, Any], told: Tell
+) -> tuple[Result, Driven, dict[str, Any]]:
+    """Plan days of trouble anew: the plan with its roads, the rounds, the changes."""
+    from logistics.rounds import plan_anew
+    from maps.desk.month_facts import anew_facts
+
+    roads = with_roads_shut(result, [str(x) for x in asked.get("shut", [])], asked)
+    anew = plan_anew(
+        result,
+        before,
+        trouble_of(asked),
+        today=roads,
+        workers=1,
+        progress=Counter(told, "planning the days anew", "yards"),
+    )
+    travel = (roads or result).travel
+    return replace(result, travel=travel), anew.after, anew_facts(result, anew)
+
+
+def at_hand(
+    result: Result, before: Driven, asked: Mapping[str, Any], told: Tell
+) -> tuple[Result, Driven, dict[str, Any]]:
+    """Plan the rest of a month anew from stock at hand."""
+    from logistics.rounds import plan_rest
+    from maps.desk.month_facts import rest_facts
+
+    counted = Counter(told, "planning the rest of the month anew", "yards")
+    rest = plan_rest(result, before, at_hand_of(asked), workers=1, progress=counted)
+    return result, rest.anew.after, rest_facts(result, rest)
+
+
+def at_hand_of(asked: Mapping[str, Any]) -> AtHand:
+    """Read what is at hand from an order."""
+    from logistics.rounds import AtHand, Counted, Hauled
+
+    return AtHand(
+        first=int(asked["first"]),
+        hauled=tuple(
+            Hauled(int(d), str(k), str(p), str(m), str(y), float(t))
+            for d, k, p, m, y, t in asked.get("hauled", [])
+        ),
+        counted=tuple(
+            Counted(int(d), str(p), str(m), float(t))
+            for d, p, m, t in asked.get("counted", [])
+        ),
+        fetch_all=asked.get("fetch_all") is True,
+    )
 
 
 def base_folder(plan: Path, asked: Mapping[str, Any]) -> Path:

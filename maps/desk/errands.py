@@ -11,12 +11,12 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
-import threading
 import time
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Condition, Thread
 from typing import Any, Literal
 
 from maps.desk.book import CLAIM, DROP, LOCK, ORDER, PlanEntry, last_word
@@ -115,8 +115,8 @@ class Errands:
 
     def __init__(self) -> None:
         self._waiting: deque[Path] = deque()
-        self._wake = threading.Condition()
-        self._thread: threading.Thread | None = None
+        self._wake = Condition()
+        self._thread: Thread | None = None
 
     def order(
         self, folder: Path, asked: Mapping[str, object], *, again: bool = False
@@ -148,7 +148,7 @@ class Errands:
             (folder / CLAIM).touch()
             self._waiting.append(folder)
             if self._thread is None or not self._thread.is_alive():
-                self._thread = threading.Thread(target=self._run, daemon=True)
+                self._thread = Thread(target=self._run, daemon=True)
                 self._thread.start()
         return errand_at(folder)
 
@@ -217,7 +217,7 @@ def aside_of(folder: Path) -> Path:
 
 
 def put_back(folder: Path) -> bool:
-    """Take what was set aside instead of an errand that came to nothing, if there is."""
+    """Take what was set aside in place of an errand that came to nothing."""
     aside = aside_of(folder)
     if not aside.is_dir() or aside.is_symlink():
         return False

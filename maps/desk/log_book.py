@@ -109,8 +109,8 @@ def known_of(facts: Mapping[str, Any]) -> Known:
 
     return Known(
         period=facts["period"],
-        days=frozenset(one["day"] for one in facts["days"]),
-        dates={one["date"]: one["day"] for one in facts["days"] if one["date"]},
+        days=frozenset(one["day"] for one in facts["calendar"]),
+        dates={one["date"]: one["day"] for one in facts["calendar"] if one["date"]},
         places=spelt(ways, "place"),
         yards=spelt(yards, "place"),
         materials=spelt(set(planned["material"]), "material"),
@@ -237,7 +237,7 @@ def day_in(text: str, known: Known) -> int:
             continue
         if date in known.dates:
             return known.dates[date]
-    message = f"day: {text[:20]!r} is no working day of this month with rounds. "
+    message = f"day: {text[:20]!r} is no working day of this month. "
     raise ValueError(message + "Write its number, from the run sheet, or its date")
 
 

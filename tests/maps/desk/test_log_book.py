@@ -16,7 +16,7 @@ from maps.desk.log_file import LogFault
 
 FACTS = {
     "period": "m04",
-    "days": [{"day": d, "date": f"2027-04-{d:02d}"} for d in (1, 2, 3)],
+    "calendar": [{"day": d, "date": f"2027-04-{d:02d}"} for d in (1, 2, 3)],
     "planned": {
         "day": [1, 1, 2, 2, 3],
         "kind": ["in", "in", "in", "out", "in"],

@@ -27,7 +27,7 @@ def here():
     """Do errands in this program, at once."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(errands, "done", work)
-        patch.setattr(errands.threading, "Thread", AtOnce)
+        patch.setattr(errands, "Thread", AtOnce)
         yield
 
 
