@@ -349,8 +349,10 @@ def _add(
 
 
 def _made(result: Result, period: str, source: str) -> float:
-    """Look up what a source makes in a period. [t]"""
+    """Look up what a source makes in a period; none if the log alone names it. [t]"""
     supply = result.instance.supply
+    if source not in supply.codes:
+        return 0.0
     t = list(result.scenario.periods["period"]).index(period)
     return float(supply.tonnes[supply.codes.index(source), t])
 
