@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from logistics.results import Result
 
 SMALL = "less than 5 kg in the rest of the month"
+STORES = ["yard", "material", "counted_t", "reckoned_t", "lacks_t"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,7 +49,8 @@ class RestOfMonth:
     account
         Every tonne of the month's plan, see `at_hand.account`.
     stores
-        yard, material, counted_t, reckoned_t [t]: stores that were counted.
+        yard, material, counted_t, reckoned_t, lacks_t (that no source has to spare)
+        [t]: stores that were counted.
     """
 
     anew: Anew
@@ -221,9 +223,11 @@ def _stores(
 ) -> pd.DataFrame:
     """List the stores of feedstock that were counted, beside what was reckoned with."""
     stored = set(zip(table["yard"], table["material"], table["kind"], strict=True))
-    rows = [
-        (yard, material, c.tonnes, reckoned(result, period, yard, c, at_hand))
-        for (yard, material), c in sorted(counts_of(at_hand).items())
-        if (yard, material, "in") in stored
-    ]
-    return pd.DataFrame(rows, columns=["yard", "material", "counted_t", "reckoned_t"])
+    more = table.groupby(["yard", "material"])["more_t"].sum().to_dict()
+    rows = []
+    for (yard, material), count in sorted(counts_of(at_hand).items()):
+        if (yard, material, "in") in stored:
+            wanted = reckoned(result, period, yard, count, at_hand)
+            lacks = max(0.0, wanted - count.tonnes - more[yard, material])
+            rows.append((yard, material, count.tonnes, wanted, lacks))
+    return pd.DataFrame(rows, columns=STORES)

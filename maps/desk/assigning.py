@@ -27,7 +27,8 @@ from maps.desk.crew import (
 
 WEEK = 7
 TINY = 1e-6
-NO_TRUCK = "no truck that is named is there"
+NO_TRUCK = "no named truck is free"
+NO_HIRED = "no hired truck is named"
 NO_DRIVER = "no driver is there who has the hours"
 CLOSED = "nobody drives on this day"
 
@@ -162,7 +163,9 @@ def assigned(
         drives = _drivers(here, wanting, free, book)
         for n, one in enumerate(here):
             truck, driver = takes.get(n), drives.get(n)
-            why = NO_TRUCK if crew.trucks and truck is None else ""
+            why = ""
+            if crew.trucks and truck is None:
+                why = NO_TRUCK if one.whose == "owned" else NO_HIRED
             if n in wanting and driver is None:
                 why = NO_DRIVER
             found[day, one.truck] = Given(

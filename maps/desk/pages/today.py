@@ -76,6 +76,8 @@ def today(request: Request) -> Response:
     changes = changes_in(folder) if known else {}
     spoils = any(load["spoils"] for load in changes.get("turned", []))
     rest = one.asked.get("what") == "rest"
+    stores = _rows(changes.get("stores", {}))
+    spoils = spoils or any(row["lacks_t"] >= SHOWN_T for row in stores)
     return page(
         request,
         "desk_today.html.j2",
@@ -91,7 +93,7 @@ def today(request: Request) -> Response:
         rest=rest,
         fit=fits(entry, one),
         account=account_rows(changes),
-        stores=_rows(changes.get("stores", {})),
+        stores=stores,
         in_force=rounds_in_force(entry, period) == folder,
         sheets=sheets_in(folder) if one.state == "done" else None,
         day_words=day_words,

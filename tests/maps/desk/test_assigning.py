@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from maps.desk.assigning import (
     CLOSED,
     NO_DRIVER,
+    NO_HIRED,
     NO_TRUCK,
     HandLimits,
     Round,
@@ -207,6 +208,12 @@ def test_trucks_of_the_yard_leave_those_of_any_yard_to_others():
     crew = Crew((truck("A", yard="", whose="hired"), truck("Z", whose="hired")))
     found = assigned([here, there], crew, LIMITS)
     assert (found[1, here.truck].plate, found[1, there.truck].plate) == ("Z", "A")
+
+
+def test_a_hired_truck_that_nobody_named_is_said():
+    one = a_round(whose="hired")
+    found = assigned([one], Crew((truck("AB"),)), LIMITS)
+    assert found[1, one.truck].why == NO_HIRED
 
 
 def test_a_hired_truck_with_its_driver_needs_none_of_ours():
