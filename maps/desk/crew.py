@@ -19,7 +19,6 @@ FOLDER = "crew"
 OWN, HIRED, WITH_DRIVER = "own", "hired", "hired with driver"
 WHOSE = (OWN, HIRED, WITH_DRIVER)
 ALL = "all"
-REMEDY = f"Write one, or {ALL} if nobody drives"
 LONGEST = {"plate": 20, "name": 60, "phone": 30, "why": 80}
 """Of a text. [letter]"""
 

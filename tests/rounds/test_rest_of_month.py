@@ -1,5 +1,6 @@
 """The rest of a month from stock at hand: no tonne is lost, what was counted counts."""
 
+import random
 from collections import defaultdict
 
 import pytest
@@ -229,6 +230,35 @@ def test_a_tonne_lost_or_made_is_found(highlake_planned, out, faults, sign):
     key = kept_inward(highlake_planned)
     driven[key] += sign * out * LIMIT_T
     assert len(matter_faults(table, driven, {})) == faults
+
+
+def test_no_tonne_is_lost_whatever_was_logged_and_counted(highlake_planned):
+    """Random logs and counts, some of them absurd."""
+    chance = random.Random(18)
+    flows = planned_flows(highlake_planned, PERIOD)
+    for _ in range(4):
+        log = tuple(
+            Hauled(
+                chance.randint(1, LAST),
+                f.kind,
+                f.place,
+                f.material,
+                chance.choice([f.yard, f.yard, "elsewhere"]),
+                f.tonnes * chance.choice([0.1, 0.5, 2.0]),
+            )
+            for f in chance.choices(flows, k=12)
+        )
+        counts = tuple(
+            Counted(
+                chance.randint(1, LAST),
+                chance.choice([f.place, f.yard]),
+                f.material,
+                chance.choice([0.0, 1.0, 30.0, 1e4]),
+            )
+            for f in chance.choices(flows, k=12)
+        )
+        first, every = chance.randint(1, LAST), chance.random() < 0.5
+        checked(highlake_planned, AtHand(first, log, counts, fetch_all=every))
 
 
 def test_what_no_row_asks_for_is_found(highlake_planned):

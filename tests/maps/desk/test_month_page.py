@@ -179,7 +179,11 @@ def test_all_trucks_may_be_down_but_no_more(month, no_sheets):
 
 
 @pytest.mark.parametrize(
-    "way", ["months/m04/make", "months/m04/today", "months/m04/add/log"]
+    "way",
+    [
+        *("months/m04/make", "months/m04/today", "months/m04/add/log"),
+        *("months/m04/rest", "months/m04/crew/drivers", "rounds/months/m04/stop"),
+    ],
 )
 def test_only_forms_of_the_desk_change_anything(month, way):
     address = f"{month.place}/{way}"
