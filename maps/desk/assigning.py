@@ -218,15 +218,19 @@ class Hours:
     def __init__(self, limits: HandLimits) -> None:
         self.limits = limits
         self.driven: dict[str, list[Round]] = defaultdict(list)
+        self._weeks: dict[tuple[str, int], float] = {}
 
     def add(self, name: str, one: Round) -> None:
         """Write down that a driver drives a round."""
         self.driven[name].append(one)
+        self._weeks.clear()
 
     def lately(self, name: str, date: int) -> float:
         """Driving of the seven days that end on a date. [h]"""
-        rounds = self.driven[name]
-        return sum(r.driving_h for r in rounds if date - WEEK < r.date <= date)
+        if (name, date) not in self._weeks:
+            here = [r for r in self.driven[name] if date - WEEK < r.date <= date]
+            self._weeks[name, date] = sum(r.driving_h for r in here)
+        return self._weeks[name, date]
 
     def may(self, driver: Driver, one: Round, also: Rounds = ()) -> bool:
         """Tell whether a driver can take a round besides others of the same day."""
