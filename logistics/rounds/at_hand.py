@@ -3,7 +3,7 @@ What of a month is still to be hauled, from what was hauled and what was counted
 
 A count at a source says what lies there, one at a yard what is in store: feedstock that
 keeps, or compost. What spoils and was not fetched in time is gone, unless somebody
-counted it. Every tonne of the plan ends in one column; `matter_faults` sums them anew.
+counted it. Every tonne of the plan ends in one column; `matter` sums them anew.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from logistics.rounds.visit_list import planned_flows
 from logistics.rounds.visit_records import Flow
 from logistics.rounds.windrow_calendar import period_day
 from logistics.rounds.yard_month import balance
-from logistics.scenario import records, rows_by
+from logistics.scenario import rows_by
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 KEY = ["kind", "place", "material", "yard"]
 GIVEN = ["plan_t", "over_t", "more_t"]
 SPENT = ["hauled_t", "rest_t", "elsewhere_t", "spoilt_t", "not_there_t", "not_needed_t"]
-LIMIT_T = 0.001
-"""By how much a row of the account may be out: a kilogram. [t]"""
 TINY = 1e-9
 Key = tuple[str, str, str, str]
 Sums = dict[Key, float]
@@ -131,43 +129,6 @@ def account(result: Result, period: str, at_hand: AtHand) -> pd.DataFrame:
     table = pd.DataFrame([(*key, *row.values()) for key, row in rows.items()])
     table.columns = pd.Index([*KEY, *GIVEN, *SPENT])
     return table
-
-
-def matter_faults(
-    table: pd.DataFrame, driven: Mapping[Key, float], left: Mapping[Key, float]
-) -> list[str]:
-    """
-    Hold the account against the rounds: no tonne of the plan is lost or made.
-
-    Parameters
-    ----------
-    table
-        See `account`.
-    driven, left
-        What the rounds from that day on haul, and leave over, by kind, place, material
-        and yard. [t]
-
-    Returns
-    -------
-    list of str
-        Rows that are out by more than `LIMIT_T`, and rounds that no row asks for.
-    """
-    found = []
-    seen = set()
-    for row in records(table):
-        key = (row["kind"], row["place"], row["material"], row["yard"])
-        seen.add(key)
-        given = row["plan_t"] + row["over_t"] + row["more_t"]
-        still = driven.get(key, 0.0) + left.get(key, 0.0)
-        spent = still + sum(row[name] for name in SPENT if name != "rest_t")
-        if abs(given - spent) > LIMIT_T:
-            found.append(
-                f"{' '.join(key)}: {spent:.6g} t hauled, to haul or short, "
-                f"{given:.6g} t planned"
-            )
-    for key in sorted({*driven, *left} - seen):
-        found.append(f"{' '.join(key)}: hauled, but not planned")
-    return found
 
 
 def _planned(flows: Iterable[Flow]) -> Sums:

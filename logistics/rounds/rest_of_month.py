@@ -16,12 +16,13 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds.anew import SECONDS, Anew, numbered, split
-from logistics.rounds.at_hand import AtHand, Key, account, matter_faults, reckoned
+from logistics.rounds.at_hand import AtHand, Key, account, reckoned
 from logistics.rounds.at_hand import last_counts as counts_of
 from logistics.rounds.days import Day
 from logistics.rounds.driving import Driven, searched
 from logistics.rounds.left_over import COLUMNS, left_over
 from logistics.rounds.lending import lend
+from logistics.rounds.matter import matter_faults
 from logistics.rounds.period_check import period_faults
 from logistics.rounds.placing import place_left
 from logistics.rounds.records import RoundsSolution, SearchLimits

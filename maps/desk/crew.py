@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from maps.desk.log_book import cells_of, day_in, known_of
-from maps.desk.log_file import Line, LogFault, LogFile, plain_text
+from maps.desk.log_file import LogFault, LogFile, LogLine, plain_text
 
 FOLDER = "crew"
 OWN, HIRED, WITH_DRIVER = "own", "hired", "hired with driver"
@@ -258,7 +258,7 @@ def read_days_off(text: str, facts: Mapping[str, Any], crew: Crew) -> list[DayOf
     return _read(text, one, "who and first day")
 
 
-def _read[Kind: Line](
+def _read[Kind: LogLine](
     text: str, one: Callable[[Sequence[str]], Kind], about: str
 ) -> list[Kind]:
     """Read every line of a block; an empty block has none."""

@@ -22,7 +22,7 @@ class LogFault(ValueError):
         self.lines = list(lines)
 
 
-class Line(Protocol):
+class LogLine(Protocol):
     """A line of a log."""
 
     @property
@@ -31,7 +31,7 @@ class Line(Protocol):
 
 
 @dataclass(frozen=True)
-class LogFile[Kind: Line]:
+class LogFile[Kind: LogLine]:
     """
     A log of a scenario.
 

@@ -7,16 +7,15 @@ import pytest
 
 from logistics.rounds.at_hand import (
     KEY,
-    LIMIT_T,
     AtHand,
     Counted,
     Hauled,
     account,
-    matter_faults,
     reckoned,
     share_from,
 )
 from logistics.rounds.driving import drive
+from logistics.rounds.matter import LIMIT_T, matter_faults
 from logistics.rounds.rest_of_month import next_due, plan_rest
 from logistics.rounds.tables import calls
 from logistics.rounds.visit_list import planned_flows
