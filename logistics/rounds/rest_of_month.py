@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from logistics.rounds.anew import SECONDS, Anew, numbered, split
-from logistics.rounds.at_hand import AtHand, Key, account, reckoned
+from logistics.rounds.at_hand import KEY, AtHand, Key, account, reckoned
 from logistics.rounds.at_hand import last_counts as counts_of
 from logistics.rounds.days import Day
 from logistics.rounds.driving import Driven, searched
@@ -111,13 +111,11 @@ def plan_rest(
     now = lend(result, period, *now)
     days, answers = [*before, *now[0]], [*earlier[1], *now[1]]
     left = left_over(result, period, *now)
-    left = left[left["day"] > 0]
     faults = period_faults(result, period, planned, days, answers)
-    sums = _hauls(zip(*now, strict=True)), _left(left, small)
+    sums = _hauls(zip(*now, strict=True)), _left(left[left["day"] > 0], small)
     faults += matter_faults(table, *sums)
     rows = pd.DataFrame(small, columns=COLUMNS)
-    kept = driven.left[driven.left["day"].between(1, first - 1)]
-    parts = [one for one in (kept, left, rows) if len(one)]
+    parts = [one for one in (left, rows) if len(one)]
     after = replace(
         driven,
         days=tuple(days),
@@ -143,7 +141,7 @@ def rest_flows(
     list of Flow, list
         Flows of the remaining days; rows of `left_over` for what is too small to drive.
     """
-    keys = zip(table["kind"], table["place"], table["material"], table["yard"])  # noqa: B905
+    keys = zip(*(table[column] for column in KEY), strict=True)
     rest = dict(zip(keys, table["rest_t"], strict=True))
     known = list(flows)
     plan: dict[Key, float] = defaultdict(float)

@@ -16,7 +16,7 @@ from logistics.rounds.at_hand import (
 )
 from logistics.rounds.driving import drive
 from logistics.rounds.matter import LIMIT_T, matter_faults
-from logistics.rounds.rest_of_month import next_due, plan_rest
+from logistics.rounds.rest_of_month import SMALL, next_due, plan_rest
 from logistics.rounds.tables import calls
 from logistics.rounds.visit_list import planned_flows
 
@@ -74,7 +74,7 @@ def test_the_rest_is_hauled_and_days_gone_stay_as_they_were(
     new = after[(after["day"] >= FIRST) & after["kind"].isin(["in", "out"])]
     left = found.anew.after.left
     still = new["tonnes"].sum() + left.loc[left["day"] >= FIRST, "tonnes"].sum()
-    small = left.loc[left["day"] == 0, "tonnes"].sum()
+    small = left.loc[left["reason"] == SMALL, "tonnes"].sum()
     assert still + small == pytest.approx(found.account["rest_t"].sum(), abs=LIMIT_T)
     hauled = sum(one.tonnes for one in short)
     table = found.account
