@@ -6,6 +6,7 @@ from logistics.rounds.anew_differences import (
     place_differences,
     truck_differences,
 )
+from logistics.rounds.at_hand import AtHand, Counted, Hauled
 from logistics.rounds.day_pieces import KINDS, Piece, pieces
 from logistics.rounds.driven_fleet import fleet_driven
 from logistics.rounds.driven_money import above_plan, as_driven, haulage_by_period
@@ -25,8 +26,10 @@ from logistics.rounds.located import (
     YardChoice,
     choose_yards,
 )
+from logistics.rounds.rest_of_month import RestOfMonth, plan_rest
 from logistics.rounds.tables import by_freight, calls, summary, tours
 from logistics.rounds.trouble import Trouble, Turned
+from logistics.rounds.visit_list import planned_flows
 from logistics.rounds.windrow_calendar import (
     area_by_day,
     date_of,
@@ -43,10 +46,14 @@ __all__ = [
     "KINDS",
     "PLANNED",
     "Anew",
+    "AtHand",
+    "Counted",
     "Driven",
+    "Hauled",
     "NoChoiceError",
     "NotDrivenError",
     "Piece",
+    "RestOfMonth",
     "Trouble",
     "Turn",
     "Turned",
@@ -79,6 +86,8 @@ __all__ = [
     "place_differences",
     "plan_anew",
     "plan_as_driven",
+    "plan_rest",
+    "planned_flows",
     "processes",
     "summary",
     "tours",

@@ -103,13 +103,13 @@ def plan_anew(
     period = driven.period
     _check_days(driven, trouble)
     short = with_fewer_trucks(today or result, trouble)
-    earlier, now, later = _split(driven, trouble)
+    earlier, now, later = split(driven, trouble)
     made = [v for day in now[0] for v in day.visits]
     cut = met(made, trouble)
     going, turned = turned_away(short, period, cut, trouble)
     planned: list[Visit] = []
-    earlier = _numbered(earlier[0], planned), earlier[1]
-    later = _numbered(later[0], planned), later[1]
+    earlier = numbered(earlier[0], planned), earlier[1]
+    later = numbered(later[0], planned), later[1]
     first = len(planned)
     planned += [
         replace(_from_today(visit, trouble), number=n)
@@ -162,7 +162,7 @@ def _check_days(driven: Driven, trouble: Trouble) -> None:
         raise ValueError(message)
 
 
-def _split(driven: Driven, trouble: Trouble) -> tuple[Rounds, Rounds, Rounds]:
+def split(driven: Driven, trouble: Trouble) -> tuple[Rounds, Rounds, Rounds]:
     """Part the days into those before, those of the trouble and those after."""
     parts: tuple[Rounds, Rounds, Rounds] = ([], []), ([], []), ([], [])
     for day, answer in zip(driven.days, driven.answers, strict=True):
@@ -179,7 +179,7 @@ def _from_today(visit: Visit, trouble: Trouble) -> Visit:
     return replace(visit, first_day=first, last_day=max(first, days.stop - 1))
 
 
-def _numbered(days: Sequence[Day], planned: list[Visit]) -> list[Day]:
+def numbered(days: Sequence[Day], planned: list[Visit]) -> list[Day]:
     """
     Give the loads of days new numbers, and add each as a planned visit of its own.
 

@@ -8,12 +8,13 @@ the time limit ends a search; the answer says so then.
 from __future__ import annotations
 
 import os
+import threading
 from collections import defaultdict
 from collections.abc import Callable
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from signal import SIG_IGN, SIGINT, signal
 from time import perf_counter
 from typing import TYPE_CHECKING
@@ -226,9 +227,22 @@ def _searched(
 
 
 def processes(workers: int) -> ProcessPoolExecutor:
-    """Start processes that search; Ctrl-C is for their parent alone."""
-    context = get_context("spawn")
-    return ProcessPoolExecutor(workers, context, signal, (SIGINT, SIG_IGN))
+    """Start processes that search; Ctrl-C is for their parent, they end with it."""
+    return ProcessPoolExecutor(workers, get_context("spawn"), _begin)
+
+
+def _begin() -> None:
+    """Leave Ctrl-C to the parent, and watch for its end."""
+    signal(SIGINT, SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process at once when its parent is gone, however it went."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def solve_yard(tasks: list[Task], effort: SearchLimits) -> list[RoundsSolution]:

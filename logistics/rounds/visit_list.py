@@ -9,6 +9,7 @@ time it keeps, in smaller loads if need be.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 from math import ceil
@@ -44,11 +45,42 @@ def visits(result: Result, period: str) -> list[Visit]:
     list of Visit
         Tonnes add up to the plan's, but for flows under 5 kg.
     """
+    days = whole_days(
+        rows_by(result.scenario.periods, "period")[period]["working_days"]
+    )
+    return visits_of(result, period, planned_flows(result, period), days)
+
+
+def planned_flows(result: Result, period: str) -> list[Flow]:
+    """List what the plan hauls in a period, but for flows under 5 kg."""
     periods = rows_by(result.scenario.periods, "period")
-    days = whole_days(periods[period]["working_days"])
-    flows = _flows(result, period, days)
-    rest = float(periods[period]["days"]) / days
-    made = _daily([f for f in flows if f.spoils], days, rest)
+    return _flows(result, period, whole_days(periods[period]["working_days"]))
+
+
+def visits_of(
+    result: Result,
+    period: str,
+    flows: list[Flow],
+    days: int,
+    due: Mapping[str, int] | None = None,
+) -> list[Visit]:
+    """
+    Turn flows into visits on working days from 1 on.
+
+    Parameters
+    ----------
+    result, period
+        A planned scenario, and code of the period.
+    flows
+        Tonnes of those days.
+    days
+        Working days.
+    due
+        Day on which what spoils is first due, by source; by default in turns.
+    """
+    row = rows_by(result.scenario.periods, "period")[period]
+    rest = float(row["days"]) / whole_days(row["working_days"])
+    made = _daily([f for f in flows if f.spoils], days, rest, due or {})
     keeping = [f for f in flows if not f.spoils]
     made += loads_on_days(result, keeping, days, made, rest)
     return [replace(visit, number=n) for n, visit in enumerate(made)]
@@ -136,7 +168,9 @@ def _covering(flows: list[Flow], days: float) -> list[Flow]:
     return [replace(f, covers=f.covers and f.yard in wet) for f in flows]
 
 
-def _daily(flows: list[Flow], days: int, rest: float) -> list[Visit]:
+def _daily(
+    flows: list[Flow], days: int, rest: float, first_due: Mapping[str, int]
+) -> list[Visit]:
     """
     Visit what spoils on every day that is due, with the same tonnes each time.
 
@@ -149,9 +183,9 @@ def _daily(flows: list[Flow], days: int, rest: float) -> list[Visit]:
     for flow in flows:
         places.setdefault(flow.place, []).append(flow)
     made = []
-    for n, here in enumerate(places.values()):
+    for n, (place, here) in enumerate(places.items()):
         every = here[0].every
-        first = 1 + n % every
+        first = first_due.get(place, 1 + n % every)
         due = list(range(first, days + 1, every)) if days >= first else [1]
         fetched = sum(f.tonnes for f in here)
         due = days_called(fetched, here[0].made_t, here[0].load_t, due)

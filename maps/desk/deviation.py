@@ -19,7 +19,7 @@ Row = tuple[str, str, str, str]
 
 
 @dataclass(frozen=True)
-class Apart:
+class AgainstPlan:
     """
     One place and yard against its plan, up to the last day of the log.
 
@@ -61,7 +61,7 @@ class Deviation:
 
     last: int
     days: tuple[tuple[int, float, float], ...]
-    rows: tuple[Apart, ...]
+    rows: tuple[AgainstPlan, ...]
 
 
 def deviation(
@@ -96,7 +96,7 @@ def deviation(
     for day, (a, b) in sorted(by_day.items()):
         planned_t, logged_t = planned_t + a, logged_t + b
         days.append((day, planned_t, logged_t))
-    rows = [Apart(*key, plan[key], real[key]) for key in {*plan, *real}]
+    rows = [AgainstPlan(*key, plan[key], real[key]) for key in {*plan, *real}]
     rows.sort(key=lambda r: (-abs(r.apart), r.kind, r.place, r.material, r.yard))
     return Deviation(last, tuple(days), tuple(rows))
 

@@ -9,24 +9,25 @@ from __future__ import annotations
 
 import os
 import sys
-import traceback
+import threading
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from maps.desk.book import LOCK, ORDER
-from maps.desk.disk import hold, read_json, write_json, write_whole
-from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, TODAY
-from maps.desk.events import tell
+from maps.desk.at_work import at_work
+from maps.desk.book import DROP, ORDER
+from maps.desk.disk import read_json, write_json
+from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, STOPPED, TODAY
 from maps.desk.kept import keep, kept
 from maps.desk.recall import recall
 from maps.desk.telling import Counter, Tell
-from maps.desk.worker import words_of
+from maps.desk.worker import LOOKS, words_of
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.rounds import Driven, Trouble
+    from logistics.rounds import AtHand, Driven, Trouble
 
 ROUNDS = "rounds.kept"
 FACTS, ANEW = "month.json", "anew.json"
@@ -47,26 +48,45 @@ def main(lines: Iterator[str]) -> None:
 
 def work(folder: Path) -> None:
     """Do the errand of a folder, unless another program has it in hand."""
-    lock = hold(folder / LOCK)
-    if lock is None:
-        return
+    at_work(folder, made, words_for, dropping)
 
-    def told(kind: str, **values: object) -> None:
-        tell(folder, kind, **values)
 
-    with lock:
-        told("start", pid=os.getpid())
-        try:
-            told("phase", words="reading the plan")
-            note = DOERS[folder.parent.name](folder, told)
-            end: dict[str, object] = {"how": "done", "note": note}
-        except CannotBeDoneError as error:
-            end = {"how": "failed", "why": f"{error}.", "lines": []}
-        except Exception as error:  # the last word must be said, whatever happens
-            end = {"how": "failed", **words_of(error)}
-            if end["ours"]:
-                write_whole(folder / "worker.log", traceback.format_exc().encode())
-        told("end", **end)
+def made(folder: Path, told: Tell) -> dict[str, object]:
+    """Do the errand, and return the last word."""
+    told("phase", words="reading the plan")
+    return {"how": "done", "note": DOERS[folder.parent.name](folder, told)}
+
+
+def words_for(error: Exception) -> dict[str, object]:
+    """
+    Put an error into words.
+
+    >>> words_for(CannotBeDoneError("There is no such month"))["why"]
+    'There is no such month.'
+    """
+    if isinstance(error, CannotBeDoneError):
+        return {"why": f"{error}.", "lines": [], "ours": False}
+    return words_of(error)
+
+
+@contextmanager
+def dropping(folder: Path, told: Tell) -> Iterator[None]:
+    """Let a file end this program at once; its searches end with it."""
+    gone = threading.Event()
+
+    def watch() -> None:
+        while not gone.wait(LOOKS):
+            if (folder / DROP).exists():
+                told("end", how="stopped", why=STOPPED, lines=[])
+                os._exit(1)
+
+    watcher = threading.Thread(target=watch, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        gone.set()
+        watcher.join()
 
 
 def month(folder: Path, told: Tell) -> str:
@@ -111,8 +131,7 @@ def written(folder: Path, result: Result, driven: Driven, told: Tell) -> None:
 
 def today(folder: Path, told: Tell) -> str:
     """Plan the rest of a month anew; return a note on the plan."""
-    from logistics.rounds import Driven, plan_anew
-    from maps.desk.month_facts import anew_facts
+    from logistics.rounds import Driven
 
     plan = folder.parents[1]
     asked = read_json(folder / ORDER).get("asked", {})
@@ -120,20 +139,71 @@ def today(folder: Path, told: Tell) -> str:
     result, again = recall(plan)
     before = kept(base / ROUNDS, f"rounds {plan.name} {base.name}")
     if not isinstance(before, Driven):
-        message = "The rounds of this month have to be made first, on this computer"
-        raise CannotBeDoneError(message)
-    roads = with_roads_shut(result, [str(x) for x in asked.get("shut", [])], asked)
-    trouble = trouble_of(asked)
-    counted = Counter(told, "planning the days anew", "yards")
+        raise CannotBeDoneError(FIRST_MADE)
+    anew = at_hand if asked.get("what") == "rest" else in_trouble
     try:
-        anew = plan_anew(
-            result, before, trouble, today=roads, workers=1, progress=counted
-        )
+        result, after, facts = anew(result, before, asked, told)
     except ValueError as error:
         raise CannotBeDoneError(str(error)) from None
-    write_json(folder / ANEW, anew_facts(result, anew))
-    written(folder, replace(result, travel=(roads or result).travel), anew.after, told)
+    write_json(folder / ANEW, facts)
+    written(folder, result, after, told)
     return AGAIN if again else ""
+
+
+FIRST_MADE = (
+    "The rounds of this month were made on another computer or by another version. "
+    "Make them anew on the page of the month, then ask again"
+)
+
+
+def in_trouble(
+    result: Result, before: Driven, asked: Mapping[str, Any], told: Tell
+) -> tuple[Result, Driven, dict[str, Any]]:
+    """Plan days of trouble anew: the plan with its roads, the rounds, the changes."""
+    from logistics.rounds import plan_anew
+    from maps.desk.month_facts import anew_facts
+
+    roads = with_roads_shut(result, [str(x) for x in asked.get("shut", [])], asked)
+    anew = plan_anew(
+        result,
+        before,
+        trouble_of(asked),
+        today=roads,
+        workers=1,
+        progress=Counter(told, "planning the days anew", "yards"),
+    )
+    travel = (roads or result).travel
+    return replace(result, travel=travel), anew.after, anew_facts(result, anew)
+
+
+def at_hand(
+    result: Result, before: Driven, asked: Mapping[str, Any], told: Tell
+) -> tuple[Result, Driven, dict[str, Any]]:
+    """Plan the rest of a month anew from stock at hand."""
+    from logistics.rounds import plan_rest
+    from maps.desk.month_facts import rest_facts
+
+    counted = Counter(told, "planning the rest of the month anew", "yards")
+    rest = plan_rest(result, before, at_hand_of(asked), workers=1, progress=counted)
+    return result, rest.anew.after, rest_facts(result, rest)
+
+
+def at_hand_of(asked: Mapping[str, Any]) -> AtHand:
+    """Read what is at hand from an order."""
+    from logistics.rounds import AtHand, Counted, Hauled
+
+    return AtHand(
+        first=int(asked["first"]),
+        hauled=tuple(
+            Hauled(int(d), str(k), str(p), str(m), str(y), float(t))
+            for d, k, p, m, y, t in asked.get("hauled", [])
+        ),
+        counted=tuple(
+            Counted(int(d), str(p), str(m), float(t))
+            for d, p, m, t in asked.get("counted", [])
+        ),
+        fetch_all=asked.get("fetch_all") is True,
+    )
 
 
 def base_folder(plan: Path, asked: Mapping[str, Any]) -> Path:

@@ -11,17 +11,17 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
-import threading
 import time
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Condition, Thread
 from typing import Any, Literal
 
-from maps.desk.book import CLAIM, LOCK, ORDER, PlanEntry, last_word
+from maps.desk.book import CLAIM, DROP, LOCK, ORDER, PlanEntry, last_word
 from maps.desk.disk import is_held, read_json, write_json
-from maps.desk.events import EVENTS, Event, last_events, last_of
+from maps.desk.events import EVENTS, Event, last_events, last_of, tell
 from maps.desk.line import NEW_GROUP
 from maps.desk.shelf import NameFault, safe_name
 
@@ -32,7 +32,13 @@ OWN, FLEET_FACTS = "own", "fleet.json"
 STARTING = 60.0
 """Time in which a program that was sent must have taken its errand in hand. [s]"""
 MOST_WAITING = 20
-State = Literal["none", "waiting", "running", "interrupted", "done", "failed"]
+KEEP = frozenset({ORDER, EVENTS, LOCK, CLAIM, "worker.log"})
+"""Files of an errand that say how it went; all others are what it made."""
+STOPPED = "Stopped. Nothing of it was kept."
+State = Literal[
+    "none", "waiting", "running", "interrupted", "done", "failed", "stopped"
+]
+ENDS: dict[str, State] = {"done": "done", "stopped": "stopped"}
 
 
 @dataclass(frozen=True)
@@ -72,7 +78,7 @@ def errand_at(folder: Path) -> Errand:
     words = str(last_of(events, "phase").get("words", ""))
     state: State = "interrupted"
     if end:
-        state = "done" if end["how"] == "done" else "failed"
+        state = ENDS.get(end["how"], "failed")
     elif is_held(folder / LOCK):
         state = "running"
     elif _age(folder / CLAIM) < STARTING:
@@ -109,12 +115,17 @@ class Errands:
 
     def __init__(self) -> None:
         self._waiting: deque[Path] = deque()
-        self._wake = threading.Condition()
-        self._thread: threading.Thread | None = None
+        self._wake = Condition()
+        self._thread: Thread | None = None
 
-    def order(self, folder: Path, asked: Mapping[str, object]) -> Errand:
+    def order(
+        self, folder: Path, asked: Mapping[str, object], *, again: bool = False
+    ) -> Errand:
         """
-        Ask for an errand, anew if it failed or was interrupted.
+        Ask for an errand, anew if it was stopped, failed or was interrupted.
+
+        `again` asks for one that is done once more; what it made is set aside until
+        the new is there, see `put_back`.
 
         Raises
         ------
@@ -122,21 +133,34 @@ class Errands:
             If too many wait already.
         """
         now = errand_at(folder)
-        if now.state in ("waiting", "running", "done"):
+        if now.state in ("waiting", "running") or (now.state == "done" and not again):
             return now
         with self._wake:
             if len(self._waiting) >= MOST_WAITING:
                 message = "Too much is asked for at once. Wait until it is done"
                 raise NameFault(message)
+            if now.state == "done":
+                set_aside(folder)
             folder.mkdir(parents=True, exist_ok=True)
+            clear(folder)
             (folder / EVENTS).unlink(missing_ok=True)
             write_json(folder / ORDER, {"at": time.time(), "asked": dict(asked)})
             (folder / CLAIM).touch()
             self._waiting.append(folder)
             if self._thread is None or not self._thread.is_alive():
-                self._thread = threading.Thread(target=self._run, daemon=True)
+                self._thread = Thread(target=self._run, daemon=True)
                 self._thread.start()
         return errand_at(folder)
+
+    def stop(self, folder: Path) -> None:
+        """Stop an errand that waits or is being done; one that has ended stays."""
+        with self._wake:
+            if folder in self._waiting:
+                self._waiting.remove(folder)
+                tell(folder, "end", how="stopped", why=STOPPED, lines=[])
+                return
+        if errand_at(folder).state in ("waiting", "running"):
+            (folder / DROP).touch()
 
     def _run(self) -> None:
         """Send a program to each errand in turn, until none waits."""
@@ -149,6 +173,8 @@ class Errands:
                 for one in (folder, *self._waiting):
                     (one / CLAIM).touch()
             done(folder)
+            if errand_at(folder).state == "stopped":
+                clear(folder)
 
 
 def done(folder: Path) -> None:
@@ -164,6 +190,43 @@ def done(folder: Path) -> None:
         start_new_session=sys.platform != "win32",
         creationflags=NEW_GROUP if sys.platform == "win32" else 0,
     )
+
+
+def clear(folder: Path) -> None:
+    """Take away what an errand made, whole or in part."""
+    for path in folder.iterdir():
+        if path.name in KEEP:
+            continue
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
+            path.unlink(missing_ok=True)
+
+
+def set_aside(folder: Path) -> None:
+    """Keep what an errand made, while it is done once more, in place of older."""
+    aside = aside_of(folder)
+    if aside.is_dir():
+        discard(aside)
+    folder.rename(aside)
+
+
+def aside_of(folder: Path) -> Path:
+    """Where an errand is kept while it is done once more; it need not be there."""
+    return folder.with_name(f".before-{folder.name}")
+
+
+def put_back(folder: Path) -> bool:
+    """Take what was set aside in place of an errand that came to nothing."""
+    aside = aside_of(folder)
+    if not aside.is_dir() or aside.is_symlink():
+        return False
+    if errand_at(folder).state in ("waiting", "running", "done"):
+        return False
+    if folder.is_dir():
+        discard(folder)
+    aside.rename(folder)
+    return True
 
 
 def discard(folder: Path) -> None:

@@ -49,6 +49,20 @@ def keep(value: object, path: Path, what: str) -> None:
 
 def kept(path: Path, what: str) -> object | None:
     """Open what this computer kept in a file as the same thing; None if it did not."""
+    content = _content(path, what)
+    if content is None:
+        return None
+    found: object = pickle.loads(zlib.decompress(content))
+    return found
+
+
+def opens(path: Path, what: str) -> bool:
+    """Tell whether this computer kept a file as a thing, without opening it."""
+    return _content(path, what) is not None
+
+
+def _content(path: Path, what: str) -> bytes | None:
+    """Read what stands behind the right seal; None behind another."""
     try:
         if path.is_symlink() or path.stat().st_size > MOST:
             return None
@@ -56,10 +70,7 @@ def kept(path: Path, what: str) -> object | None:
     except OSError:
         return None
     seal, content = whole[:SEAL], whole[SEAL:]
-    if not hmac.compare_digest(seal, _seal(content, what)):
-        return None
-    found: object = pickle.loads(zlib.decompress(content))
-    return found
+    return content if hmac.compare_digest(seal, _seal(content, what)) else None
 
 
 def _seal(content: bytes, what: str) -> bytes:

@@ -10,16 +10,13 @@ from __future__ import annotations
 
 import csv
 import datetime
-import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
-from pathlib import Path
+from dataclasses import dataclass, fields
 from typing import Any
 
-from maps.desk.disk import write_whole
+from maps.desk.log_file import LogFault, LogFile
 
-FOLDER, DELIVERED = "log", "delivered.csv"
 MOST_ROWS, MOST_LETTERS = 5_000, 400_000
 """Of a block."""
 MOST_T = 100_000.0
@@ -38,14 +35,6 @@ SHAPES = {
     5: ("day", "place", "yard", "material", "tonnes"),
 }
 """Columns of a block without headings, by their number."""
-
-
-class LogFault(ValueError):
-    """A log or block that cannot be read; `lines` names every fault."""
-
-    def __init__(self, lines: Sequence[str]) -> None:
-        super().__init__("; ".join(lines))
-        self.lines = list(lines)
 
 
 @dataclass(frozen=True)
@@ -120,8 +109,8 @@ def known_of(facts: Mapping[str, Any]) -> Known:
 
     return Known(
         period=facts["period"],
-        days=frozenset(one["day"] for one in facts["days"]),
-        dates={one["date"]: one["day"] for one in facts["days"] if one["date"]},
+        days=frozenset(one["day"] for one in facts["calendar"]),
+        dates={one["date"]: one["day"] for one in facts["calendar"] if one["date"]},
         places=spelt(ways, "place"),
         yards=spelt(yards, "place"),
         materials=spelt(set(planned["material"]), "material"),
@@ -248,7 +237,7 @@ def day_in(text: str, known: Known) -> int:
             continue
         if date in known.dates:
             return known.dates[date]
-    message = f"day: {text[:20]!r} is no working day of this month with rounds. "
+    message = f"day: {text[:20]!r} is no working day of this month. "
     raise ValueError(message + "Write its number, from the run sheet, or its date")
 
 
@@ -269,76 +258,23 @@ def number_of(text: str, column: str, least: float, most: float) -> float:
     return value
 
 
-NAMES = [field.name for field in fields(Delivery)]
-
-
-def log_file(scenario: Path, name: str = DELIVERED) -> Path:
-    """
-    Return a file of the log of a scenario; it need not be there.
-
-    Raises
-    ------
-    LogFault
-        If a link leads elsewhere.
-    """
-    path = scenario / FOLDER / name
-    for one in (path.parent, path):
-        if one.is_symlink() or one.is_junction():
-            raise LogFault([f"{one.name} is a link. Put a plain file in its place"])
-    return path
-
-
-def read_log(scenario: Path) -> list[Delivery]:
-    """
-    Read what was delivered; an empty log where there is none.
-
-    Raises
-    ------
-    LogFault
-        If the file was changed to something that is no log.
-    """
-    path = log_file(scenario)
-    if not path.is_file():
-        return []
-    try:
-        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
-        if list(reader.fieldnames or []) != NAMES:
-            message = f"its columns are not {', '.join(NAMES)}"
-            raise ValueError(message)
-        rows = list(reader)
-        return [
-            Delivery(
-                **{n: row[n] for n in NAMES if n not in ("day", "tonnes")},
-                day=int(row["day"]),
-                tonnes=number_of(row["tonnes"], "tonnes", 0.0, MOST_T),
-            )
-            for row in rows
-        ]
-    except (OSError, ValueError, KeyError, TypeError, csv.Error) as error:
-        message = f"{FOLDER}/{DELIVERED} cannot be read ({error}). Mend it or move it"
-        raise LogFault([message]) from None
-
-
-def add_to_log(scenario: Path, more: Sequence[Delivery]) -> tuple[int, int]:
-    """
-    Write lines into the log, in the order of the days.
-
-    Returns
-    -------
-    int, int
-        How many lines are new, and how many took the place of an older one.
-    """
-    old = {one.key: one for one in read_log(scenario)}
-    new = {one.key: one for one in more}
-    replaced = len(old.keys() & new.keys())
-    whole = sorted(
-        {**old, **new}.values(), key=lambda d: (d.period, d.day, d.yard, d.place)
+def _kept(row: Mapping[str, str]) -> Delivery:
+    """Read a line of the log."""
+    return Delivery(
+        period=row["period"],
+        day=int(row["day"]),
+        kind=row["kind"],
+        place=row["place"],
+        yard=row["yard"],
+        material=row["material"],
+        tonnes=number_of(row["tonnes"], "tonnes", 0.0, MOST_T),
     )
-    text = io.StringIO()
-    writer = csv.DictWriter(text, NAMES, lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(asdict(one) for one in whole)
-    path = log_file(scenario)
-    path.parent.mkdir(exist_ok=True)
-    write_whole(path, text.getvalue().encode())
-    return len(new) - replaced, replaced
+
+
+DELIVERIES = LogFile(
+    "delivered.csv",
+    tuple(field.name for field in fields(Delivery)),
+    _kept,
+    lambda one: (one.period, one.day, one.yard, one.place),
+)
+"""Tonnes delivered."""

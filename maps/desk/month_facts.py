@@ -5,8 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from logistics.rounds import calls, events, homes, summary, tours, windrows
-from logistics.scenario import in_list, records
+from logistics.rounds import (
+    calls,
+    events,
+    homes,
+    planned_flows,
+    summary,
+    tours,
+    windrows,
+)
+from logistics.scenario import in_list, records, work_days
 from maps.desk.money_record import columns
 from maps.desk.month_words import FORMAT
 from maps.field import clock, windrow_name, work_date
@@ -14,9 +22,10 @@ from maps.shared import names
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.rounds import Anew, Driven
+    from logistics.rounds import Anew, Driven, RestOfMonth
 
 MOST_ROADS = 3_000
+SUMS = ("trips", "tonnes", "km", "money")
 
 
 def month_facts(result: Result, driven: Driven) -> dict[str, Any]:
@@ -26,11 +35,11 @@ def month_facts(result: Result, driven: Driven) -> dict[str, Any]:
     Returns
     -------
     dict
-        format, period, name, currency; days (day, date or ""); tours (day, yard, truck,
-        type, whose, trips, calls, tonnes [t], starts, ends, km); planned (day, kind,
-        place, material, yard, tonnes [t]); left; figures; names of places, feedstocks
-        and trucks; choices for trouble: own trucks with their home, trucks for hire,
-        sources, yards, roads.
+        format, period, name, currency; days (day, date or "") with rounds; calendar of
+        all working days; limits of driving; countable, see there; tours, see
+        `tour_rows`; planned (day, kind, place, material, yard, tonnes [t]); left;
+        figures; names of places, feedstocks and trucks; choices for trouble: own trucks
+        with their home, trucks for hire, sources, yards, roads.
     """
     known = place_names(result)
     freight = names(result, "material")
@@ -40,6 +49,9 @@ def month_facts(result: Result, driven: Driven) -> dict[str, Any]:
         "name": names(result, "period")[driven.period],
         "currency": result.scenario.settings.currency,
         "days": days_of(result, driven),
+        "calendar": calendar_of(result, driven.period),
+        "limits": limits_of(result),
+        "countable": countable(result, driven.period),
         "tours": tour_rows(driven, known),
         "planned": planned_rows(driven),
         "left": columns(driven.left),
@@ -111,6 +123,40 @@ def days_of(result: Result, driven: Driven) -> list[dict[str, Any]]:
     return found
 
 
+def calendar_of(result: Result, period: str) -> list[dict[str, Any]]:
+    """List all working days: day, date where it is known, and day of the period."""
+    scenario = result.scenario
+    days = work_days(scenario.settings, scenario.periods, period)
+    found = []
+    for day, in_period in enumerate(days, 1):
+        date = work_date(scenario, period, day)
+        told = date.isoformat() if date else ""
+        found.append({"day": day, "date": told, "in_period": in_period})
+    return found
+
+
+def limits_of(result: Result) -> dict[str, float]:
+    """Most driving in a day and a week, and most time out in a day. [h]"""
+    settings = result.scenario.settings
+    return {
+        "day_h": float(settings.rounds.driving_day_h),
+        "week_h": float(settings.rounds.driving_week_h),
+        "shift_h": float(settings.work.hours_per_day),
+    }
+
+
+def countable(result: Result, period: str) -> dict[str, list[str]]:
+    """List what may be counted: place -> feedstock that lies there, or compost."""
+    flows = planned_flows(result, period)
+    found: dict[str, set[str]] = {}
+    for flow in flows:
+        if flow.kind == "in":
+            found.setdefault(flow.place, set()).add(flow.material)
+        if not flow.spoils:
+            found.setdefault(flow.yard, set()).add(flow.material)
+    return {place: sorted(codes) for place, codes in sorted(found.items())}
+
+
 def truck_words(name: str, yard: str, places: Mapping[str, str]) -> str:
     """
     Name a truck for people: with the name of its home if that is not the yard.
@@ -125,12 +171,32 @@ def truck_words(name: str, yard: str, places: Mapping[str, str]) -> str:
 
 
 def tour_rows(driven: Driven, places: Mapping[str, str]) -> list[dict[str, Any]]:
-    """List every truck and day."""
+    """
+    List every truck and day.
+
+    Returns
+    -------
+    list of dict
+        day, yard, name (of the truck in the plan), truck (for people), home, type,
+        whose, trips, calls, tonnes [t], starts, ends (times of day), starts_h, ends_h
+        [h after midnight], driving_h [h], km, spoils (carries what does).
+    """
+    table = calls(driven)
+    homes_of = table.groupby(["day", "truck"])["home"].first().to_dict()
+    wet = {
+        (day.day, visit.place)
+        for day in driven.days
+        for visit in day.visits
+        if visit.spoils
+    }
+    carried = table.groupby(["day", "truck"])["place"].agg(set).to_dict()
     return [
         {
             "day": int(row["day"]),
             "yard": row["yard"],
+            "name": row["truck"],
             "truck": truck_words(row["truck"], row["yard"], places),
+            "home": homes_of[row["day"], row["truck"]],
             "type": row["type"],
             "whose": row["whose"],
             "trips": int(row["trips"]),
@@ -138,7 +204,14 @@ def tour_rows(driven: Driven, places: Mapping[str, str]) -> list[dict[str, Any]]
             "tonnes": float(row["tonnes"]),
             "starts": clock(row["starts_h"]),
             "ends": clock(row["ends_h"]),
+            "starts_h": float(row["starts_h"]),
+            "ends_h": float(row["ends_h"]),
+            "driving_h": float(row["driving_h"]),
             "km": float(row["km"]),
+            "spoils": any(
+                (row["day"], place) in wet
+                for place in carried[row["day"], row["truck"]]
+            ),
         }
         for row in records(tours(driven).sort_values(["day", "yard", "truck"]))
     ]
@@ -211,5 +284,22 @@ def anew_facts(result: Result, anew: Anew) -> dict[str, Any]:
             for one in anew.turned
         ],
         "left": columns(anew.after.left),
+        "sums": [sums_of(one, anew.trouble.first) for one in (anew.before, anew.after)],
         "seconds": anew.seconds,
+    }
+
+
+def sums_of(driven: Driven, first: int) -> dict[str, float]:
+    """Truck-days, trips, tonnes, km and money of a month from a day on."""
+    table = tours(driven)
+    table = table[table["day"] >= first]
+    found = {name: float(table[name].sum()) for name in SUMS}
+    return {"tours": float(len(table)), **found}
+
+
+def rest_facts(result: Result, rest: RestOfMonth) -> dict[str, Any]:
+    """Write down what stock at hand changes in the rest of a month, and for whom."""
+    return anew_facts(result, rest.anew) | {
+        "account": columns(rest.account),
+        "stores": columns(rest.stores),
     }

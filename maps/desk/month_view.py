@@ -8,16 +8,20 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from maps.desk.book import PlanEntry
+from maps.desk.book import ORDER, PlanEntry
 from maps.desk.disk import read_json, write_json
-from maps.desk.errand_worker import ANEW, FACTS, SHEETS
+from maps.desk.errand_worker import ANEW, FACTS, ROUNDS, SHEETS
 from maps.desk.errands import MONTHS, TODAY, Errand, errand_at, folder_of
+from maps.desk.kept import opens
 from maps.desk.month_words import FORMAT
+from maps.desk.recall import PLAN
 from maps.desk.shelf import NotThere
+from maps.desk.stock_log import rest_words
 
 IN_FORCE = "in_force.json"
 SHARES = (0, 25, 50, 75)
 """What a source has of its load, to choose from. [%]"""
+RUN_SHEETS = re.compile(r"run_sheets_day_(\d+)\.html")
 PLACES, ROADS = 4, 3
 """Lines of the form for sources and for roads."""
 
@@ -68,9 +72,8 @@ def sheets_in(folder: Path) -> dict[str, Any]:
     """List what was written of rounds: pages by day, yard sheets, map, workbook."""
     base = folder / SHEETS
     [inner] = sorted(base.glob("rounds_*"))[:1] or [base]
-    day_of = re.compile(r"run_sheets_day_(\d+)\.html")
     names = [path.name for path in sorted(inner.iterdir())] if inner.is_dir() else []
-    found = {name: day_of.fullmatch(name) for name in names}
+    found = {name: RUN_SHEETS.fullmatch(name) for name in names}
     yards = inner / "yard_sheets"
     return {
         "place": f"{SHEETS}/{inner.name}",
@@ -83,11 +86,21 @@ def sheets_in(folder: Path) -> dict[str, Any]:
 
 def day_words(facts: Mapping[str, Any], day: int) -> str:
     """Write a working day, with its date where it is known."""
-    told = next((one["date"] for one in facts["days"] if one["day"] == day), "")
-    if not told:
-        return f"day {day}"
-    when = date.fromisoformat(told)
-    return f"day {day}, {when:%a} {when.day} {when:%b}"
+    calendar = facts["calendar"]
+    return next((calendar_words(one) for one in calendar if one["day"] == day), "")
+
+
+def calendar_words(one: Mapping[str, Any]) -> str:
+    """
+    Write a working day of a calendar.
+
+    >>> calendar_words({"day": 3, "date": "2027-04-05"})
+    'day 3, Mon 5 Apr'
+    """
+    if not one["date"]:
+        return f"day {one['day']}"
+    when = date.fromisoformat(one["date"])
+    return f"day {one['day']}, {when:%a} {when.day} {when:%b}"
 
 
 def likely_day(facts: Mapping[str, Any], logged: Sequence[int]) -> int:
@@ -111,12 +124,14 @@ def trouble_asked(form: Mapping[str, str], facts: Mapping[str, Any]) -> dict[str
     choices = facts["choices"]
     days = [one["day"] for one in facts["days"]]
     first, last = (_whole(form, name, days) for name in ("first", "last"))
+    closed = "closed" in form
     if last < first:
         message = "The last day lies before the first. Choose it again"
         raise TroubleFault(message)
     down = []
     for n, one in enumerate(choices["trucks"]):
         count = _whole(form, f"down-{n}", range(one["count"] + 1), 0)
+        count = one["count"] if closed else count
         if count:
             down.append([one["truck"], one["yard"], count])
     arrives = {}
@@ -135,12 +150,16 @@ def trouble_asked(form: Mapping[str, str], facts: Mapping[str, Any]) -> dict[str
         "first": first,
         "last": last,
         "down": down,
-        "no_hire": [c for n, c in enumerate(choices["hire"]) if f"hire-{n}" in form],
+        "closed": closed,
+        "no_hire": [
+            c for n, c in enumerate(choices["hire"]) if closed or f"hire-{n}" in form
+        ],
         "arrives": arrives,
         "full": [c for n, c in enumerate(choices["yards"]) if f"full-{n}" in form],
         "shut": shut,
     }
-    if not any(asked[name] for name in ("down", "no_hire", "arrives", "full", "shut")):
+    kinds = ("closed", "down", "no_hire", "arrives", "full", "shut")
+    if not any(asked[name] for name in kinds):
         message = "Nothing is in trouble yet. Choose a truck, source, road or yard"
         raise TroubleFault(message)
     return asked
@@ -166,8 +185,12 @@ def _one_of(code: str, among: Sequence[str], what: str) -> None:
 
 
 def trouble_words(asked: Mapping[str, Any], facts: Mapping[str, Any]) -> list[str]:
-    """Say what is in trouble, a line each."""
+    """Say what is in trouble, or was at hand, a line each."""
+    if asked.get("what") == "rest":
+        return rest_words(asked, facts)
     names, found = facts["names"], []
+    if asked.get("closed"):
+        return ["Nobody drives"]
     place = names["place"]
     for truck, yard, count in asked.get("down", []):
         kind = names["truck"].get(truck, truck)
@@ -182,6 +205,37 @@ def trouble_words(asked: Mapping[str, Any], facts: Mapping[str, Any]) -> list[st
     roads = {one["road"]: one["name"] or one["road"] for one in listed}
     found += [f"Shut: {roads.get(c, c)}" for c in asked.get("shut", [])]
     return found
+
+
+def why_make_anew(entry: PlanEntry, period: str) -> str:
+    """Say why the rounds of a month ought to be made anew; empty if they need not."""
+    made = folder_of(entry, MONTHS, period)
+    if read_json(made / FACTS).get("format") != FORMAT:
+        return "These rounds were made by another version of Loamhaul."
+    if not opens(made / ROUNDS, f"rounds {entry.code} {period}"):
+        return (
+            "These rounds were made on another computer or by another version. They "
+            "can be read and printed, but no day of them can be planned anew."
+        )
+    if _moment(entry.folder / PLAN) > _moment(made / ROUNDS):
+        return "The plan was made again after these rounds, so its amounts may differ."
+    return ""
+
+
+def _moment(path: Path) -> float:
+    """When a file was last written; 0 if it is not there. [s since 1970]"""
+    try:
+        return path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def fits(entry: PlanEntry, one: Errand) -> bool:
+    """Tell whether days were planned anew from the rounds that the month has now."""
+    made = folder_of(entry, MONTHS, str(one.asked.get("period", "")))
+    ordered = [read_json(f / ORDER).get("at") for f in (made, one.folder)]
+    known = [at for at in ordered if isinstance(at, int | float)]
+    return len(known) == 2 and known[0] <= known[1]
 
 
 def days_anew(entry: PlanEntry, period: str) -> list[Errand]:

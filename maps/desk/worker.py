@@ -13,18 +13,16 @@ import os
 import signal
 import sys
 import threading
-import traceback
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import TYPE_CHECKING, Any
 
 from maps.desk.asked import StudyStopError, settled, standing
-from maps.desk.book import BEST, DROP, FIRST, INPUTS, LOCK, ORDER, OUTPUTS, STOP
-from maps.desk.disk import hold, read_json, write_whole
-from maps.desk.events import tell
+from maps.desk.at_work import at_work
+from maps.desk.book import BEST, DROP, FIRST, INPUTS, ORDER, OUTPUTS, STOP
+from maps.desk.disk import read_json
 from maps.desk.recall import changed, remember
 from maps.desk.shelf import NameFault, safe_name
 from maps.desk.telling import Counter, Report, Tell
@@ -51,19 +49,7 @@ def main(lines: Iterator[str]) -> None:
 
 def work(folder: Path) -> None:
     """Make the plan of a folder, unless another program has it in hand."""
-    lock = hold(folder / LOCK)
-    if lock is None:
-        return
-    told = partial(tell, folder)
-    with lock, stopping(folder, told):
-        told("start", pid=os.getpid())
-        try:
-            end = made(folder, told)
-        except Exception as error:  # the last word must be said, whatever happens
-            end = {"how": "failed", **words_of(error)}
-            if end["ours"]:
-                write_whole(folder / "worker.log", traceback.format_exc().encode())
-        told("end", **end)
+    at_work(folder, made, words_of, stopping)
 
 
 def made(folder: Path, told: Tell) -> dict[str, object]:

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
-from pathlib import Path
+from dataclasses import dataclass, fields
 from typing import Any
 
-from maps.desk.disk import write_whole
-from maps.desk.log_book import LogFault, cells_of, log_file, number_of
+from maps.desk.log_book import cells_of, number_of
+from maps.desk.log_file import NO, YES, LogFault, LogFile, plain_text
 
-SEEN = "yards.csv"
 COLUMNS = ("day", "yard", "windrow", "temperature", "turned", "note")
 LEAST_COLUMNS = 4
 COLDEST, HOTTEST = -30.0, 110.0
@@ -20,7 +16,6 @@ COLDEST, HOTTEST = -30.0, 110.0
 FIRE_C = 70.0
 """Above it a windrow is turned and wetted (common practice, no source). [degrees C]"""
 LONGEST_NOTE = 200
-YES, NO = ("yes", "y", "x", "1", "true"), ("no", "n", "0", "false", "")
 
 
 @dataclass(frozen=True)
@@ -143,45 +138,8 @@ def _sight(row: Sequence[str], facts: Mapping[str, Any]) -> Sight:
         windrow=windrow,
         temperature_c=heat,
         turned=turned.casefold() in YES,
-        note=plain_note(note),
+        note=plain_text(note, LONGEST_NOTE),
     )
-
-
-def plain_note(text: str) -> str:
-    """
-    Shorten a note, and see that no spreadsheet takes it for a formula.
-
-    >>> plain_note("=1+1"), plain_note("dry")
-    ("'=1+1", 'dry')
-    """
-    words = " ".join(text.split())[:LONGEST_NOTE]
-    return f"'{words}" if words.startswith(("=", "+", "-", "@")) else words
-
-
-NAMES = [field.name for field in fields(Sight)]
-
-
-def read_sights(scenario: Path) -> list[Sight]:
-    """
-    Read what was seen; an empty log where there is none.
-
-    Raises
-    ------
-    LogFault
-        If the file was changed to something that is no log.
-    """
-    path = log_file(scenario, SEEN)
-    if not path.is_file():
-        return []
-    try:
-        reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
-        if list(reader.fieldnames or []) != NAMES:
-            message = f"its columns are not {', '.join(NAMES)}"
-            raise ValueError(message)
-        return [_kept(row) for row in reader]
-    except (OSError, ValueError, TypeError, AttributeError, csv.Error) as error:
-        message = f"log/{SEEN} cannot be read ({error}). Mend it or move it"
-        raise LogFault([message]) from None
 
 
 def _kept(row: Mapping[str, str]) -> Sight:
@@ -200,23 +158,13 @@ def _kept(row: Mapping[str, str]) -> Sight:
     )
 
 
-def add_sights(scenario: Path, more: Sequence[Sight]) -> tuple[int, int]:
-    """Write lines into the log; return how many are new, and how many replaced one."""
-    old = {one.key: one for one in read_sights(scenario)}
-    new = {one.key: one for one in more}
-    replaced = len(old.keys() & new.keys())
-    whole = sorted(
-        {**old, **new}.values(), key=lambda s: (s.period, s.day, s.yard, s.windrow)
-    )
-    text = io.StringIO()
-    writer = csv.DictWriter(text, NAMES, lineterminator="\n")
-    writer.writeheader()
-    for one in whole:
-        writer.writerow({**asdict(one), "turned": "yes" if one.turned else ""})
-    path = log_file(scenario, SEEN)
-    path.parent.mkdir(exist_ok=True)
-    write_whole(path, text.getvalue().encode())
-    return len(new) - replaced, replaced
+SIGHTS = LogFile(
+    "yards.csv",
+    tuple(field.name for field in fields(Sight)),
+    _kept,
+    lambda one: (one.period, one.day, one.yard, one.windrow),
+)
+"""What was seen on the pads."""
 
 
 def piles_of(facts: Mapping[str, Any], seen: Sequence[Sight]) -> list[Pile]:

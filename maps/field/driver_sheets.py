@@ -154,7 +154,8 @@ def _sheet(
         "</strong>: {kind}, {whose}. Yard: {yard}.</p><p>Leaves at <strong>{leaves}"
         "</strong>, back by <strong>{back}</strong>; driving {drive} h, {km} km, "
         "{trips}.</p>{phones}"
-        '<p class="fill"><span>Plate</span><span>Driver</span>{date}</p>'
+        '<p class="fill" data-truck="{name}"><span>Plate</span><span>Driver</span>'
+        "{date}</p>"
         '</div><figure class="sketch">{sketch}<figcaption>Square: yard. Numbers: calls '
         "in order. Dashed: empty.</figcaption></figure></div>"
         '<figure class="line">{line}<figcaption>{legend}</figcaption></figure>'
@@ -165,6 +166,7 @@ def _sheet(
     ).format(
         h=Markup(level),
         letter=letter,
+        name=truck,
         title=bdi(title),
         truck=plain(short_truck(truck, home)),
         of=of,

@@ -8,49 +8,57 @@ from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from maps.desk.book import PlanEntry, plan_of, plans
-from maps.desk.deviation import deviation, picture
-from maps.desk.errands import MONTHS, TODAY, errand_at, folder_of
+from maps.desk.crew_view import CREW_TABLES, crew_shown, given_in, with_names
+from maps.desk.errands import (
+    MONTHS,
+    TODAY,
+    aside_of,
+    errand_at,
+    folder_of,
+    put_back,
+)
 from maps.desk.events import last_events, last_of
 from maps.desk.figures import written
-from maps.desk.log_book import (
-    DELIVERED,
-    FOLDER,
-    LogFault,
-    add_to_log,
-    known_of,
-    read_block,
-    read_log,
-)
+from maps.desk.log_book import DELIVERIES, known_of, read_block
+from maps.desk.log_file import LogFault
+from maps.desk.log_view import log_shown, logged_days, stock_shown, yards_shown
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.money_view import money_of
 from maps.desk.month_view import (
     PLACES,
     ROADS,
+    RUN_SHEETS,
     SHARES,
     changes_in,
     day_words,
     days_anew,
     facts_in,
+    fits,
     likely_day,
     rounds_in_force,
     sheets_in,
     trouble_words,
+    why_make_anew,
 )
-from maps.desk.month_words import CAUTIONS, HOT, SPOILS
+from maps.desk.month_words import CAUTIONS, HOT, HOURS, SPOILS
 from maps.desk.opened import desk_of
-from maps.desk.pages.take import sent
+from maps.desk.pages.take import SANDBOX, sent
 from maps.desk.shelf import NameFault, NotThere, inside
-from maps.desk.yard_log import add_sights, piles_of, read_seen, read_sights
+from maps.desk.stock_log import COUNTS, read_counts
+from maps.desk.yard_log import SIGHTS, read_seen
 
 PARTS = {
     "rounds": "Rounds and sheets",
     "today": "Today",
     "log": "Delivered",
+    "stock": "Stock at hand",
+    "crew": "Drivers and plates",
     "yards": "Yard log",
 }
 """Parts of the page of a month, and what their tabs are called."""
@@ -81,7 +89,10 @@ def month(request: Request) -> Response:
     if entry is not None and entry.state != "done":
         raise NotThere(code)
     query = request.query_params
-    told = {k: query[k] for k in ("new", "replaced") if query.get(k, "").isdecimal()}
+    numbers = ("new", "replaced", "kept")
+    told = {k: query[k] for k in numbers if query.get(k, "").isdecimal()}
+    if query.get("table") in CREW_TABLES:
+        told["table"] = query["table"]
     period, part = query.get("period", ""), query.get("part", "rounds")
     return shown(request, entries, entry, period, part, told)
 
@@ -114,6 +125,8 @@ def shown(
         "told": told,
         "errand": None,
         "facts": None,
+        "before": False,
+        "why": "",
     }
     if entry is not None and period:
         values |= _of_month(request, entry, period, part)
@@ -131,16 +144,20 @@ def _of_month(
     request: Request, entry: PlanEntry, period: str, part: str
 ) -> dict[str, Any]:
     """Gather what the page shows of a month."""
-    errand = errand_at(folder_of(entry, MONTHS, period))
+    made = folder_of(entry, MONTHS, period)
+    errand = errand_at(made)
+    head = {"errand": errand, "before": aside_of(made).is_dir()}
     if errand.state != "done":
-        return {"errand": errand}
+        return head
+    why = why_make_anew(entry, period)
     place = rounds_in_force(entry, period)
     try:
         facts = facts_in(place)
     except NotThere:
-        return {"errand": errand}
+        return head | {"why": why}
     found: dict[str, Any] = {
         "errand": errand,
+        "why": why,
         "facts": facts,
         "place": place,
         "which": f"{place.parent.name}/{place.name}",
@@ -155,13 +172,17 @@ def _of_month(
         day = int(asked) if asked.isascii() and asked.isdigit() else 0
         logged = logged_days(place.parents[3], period)
         found["day"] = day if day in days else likely_day(facts, logged)
+        try:
+            found["given"] = given_in(place.parents[3], facts)
+        except LogFault:
+            found["given"] = {}
     if part == "today":
         earlier = errand_at(place).asked if place.parent.name == TODAY else {}
         found |= {
-            "before": earlier,
+            "earlier_asked": {} if earlier.get("what") == "rest" else earlier,
             "day": likely_day(facts, logged_days(place.parents[3], period)),
             "earlier": [
-                (one, trouble_words(one.asked, facts))
+                (one, trouble_words(one.asked, facts), fits(entry, one))
                 for one in days_anew(entry, period)
             ],
             "shares": SHARES,
@@ -172,46 +193,37 @@ def _of_month(
         found |= yards_shown(place.parents[3], facts)
     if part == "log":
         found |= log_shown(place.parents[3], facts, period)
+    if part == "stock":
+        found |= stock_shown(place.parents[3], facts)
+    if part == "crew":
+        found |= crew_shown(place.parents[3], facts)
+        found["cautions"] = [HOURS, *found["cautions"]]
     return found
-
-
-def logged_days(scenario: Path, period: str) -> list[int]:
-    """List the days of a month that the log tells of; none where it cannot be read."""
-    try:
-        return [one.day for one in read_log(scenario) if one.period == period]
-    except LogFault:
-        return []
-
-
-def log_shown(scenario: Path, facts: dict[str, Any], period: str) -> dict[str, Any]:
-    """Set the log of a month against its rounds."""
-    try:
-        lines = [one for one in read_log(scenario) if one.period == period]
-    except LogFault as fault:
-        return {"apart": None, "picture": "", "lines": [], "log_faults": fault.lines}
-    apart = deviation(facts["planned"], lines)
-    return {
-        "apart": apart,
-        "picture": picture(apart, facts["names"]),
-        "lines": lines,
-        "log_faults": [],
-        "log_name": f"{FOLDER}/{DELIVERED}",
-    }
 
 
 async def make(request: Request) -> Response:
     """Ask for the rounds of a month."""
-    await form_of(request)
-    code = await run_in_threadpool(_made, request)
+    form = await form_of(request)
+    code = await run_in_threadpool(_made, request, form)
     name, period = request.path_params["name"], request.path_params["period"]
     return see_other(month_address(name, code, period))
 
 
-def _made(request: Request) -> str:
+def _made(request: Request, form: dict[str, str]) -> str:
+    """Order the rounds of a month, once more if asked, or take the ones before back."""
     entry, period = entry_of(request), request.path_params["period"]
     if period not in [code for code, _ in periods_of(entry)]:
         raise NotThere(period)
-    desk_of(request).errands.order(folder_of(entry, MONTHS, period), {"period": period})
+    folder = folder_of(entry, MONTHS, period)
+    if "back" in form:
+        if not put_back(folder):
+            message = (
+                "There are no earlier rounds to go back to. Look at the page again"
+            )
+            raise HTTPException(422, message)
+        return entry.code
+    again = "again" in form
+    desk_of(request).errands.order(folder, {"period": period}, again=again)
     return entry.code
 
 
@@ -249,18 +261,18 @@ def sheet(request: Request) -> Response:
     if folder.is_symlink() or folder.is_junction():
         raise NotThere(folder.name)
     path = inside(folder, request.path_params["path"])
-    if path.parent == folder:
+    if path.parent == folder or errand_at(folder).state != "done":
         raise NotThere(path.name)
-    return sent(path, keep="keep" in request.query_params)
-
-
-def yards_shown(scenario: Path, facts: dict[str, Any]) -> dict[str, Any]:
-    """Set the log of the yards against what is due in a month."""
+    keep = "keep" in request.query_params
+    day = RUN_SHEETS.fullmatch(path.name)
+    if day is None or keep:
+        return sent(path, keep=keep)
     try:
-        seen = [s for s in read_sights(scenario) if s.period == facts["period"]]
-    except LogFault as fault:
-        return {"piles": [], "log_faults": fault.lines, "seen": []}
-    return {"piles": piles_of(facts, seen), "log_faults": [], "seen": seen}
+        given = given_in(folder.parents[3], facts_in(folder))
+    except (LogFault, NotThere):
+        given = {}
+    text = with_names(path.read_text(encoding="utf-8"), int(day[1]), given)
+    return HTMLResponse(text, headers={"content-security-policy": SANDBOX})
 
 
 async def deliver(request: Request) -> Response:
@@ -273,17 +285,22 @@ async def deliver(request: Request) -> Response:
 
 
 def _add_deliveries(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
-    return add_to_log(scenario, read_block(block, known_of(facts)))
+    return DELIVERIES.add(scenario, read_block(block, known_of(facts)))
 
 
 def _add_sights(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
-    return add_sights(scenario, read_seen(block, facts))
+    return SIGHTS.add(scenario, read_seen(block, facts))
+
+
+def _add_counts(scenario: Path, block: str, facts: dict[str, Any]) -> Added:
+    return COUNTS.add(scenario, read_counts(block, facts))
 
 
 Added = tuple[int, int]
 LOGS: dict[str, Callable[[Path, str, dict[str, Any]], Added]] = {
     "log": _add_deliveries,
     "yards": _add_sights,
+    "stock": _add_counts,
 }
 """Parts of the page with a log, and what adds a block to it."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -20,13 +21,14 @@ from maps.desk.month_view import (
     changes_in,
     day_words,
     facts_in,
+    fits,
     rounds_in_force,
     set_in_force,
     sheets_in,
     trouble_asked,
     trouble_words,
 )
-from maps.desk.month_words import CAUTIONS, HOT, SPOILS
+from maps.desk.month_words import CAUTIONS, HOT, ROOM, SPOILS
 from maps.desk.opened import desk_of
 from maps.desk.pages.month import entry_of, month_address
 from maps.desk.shelf import NotThere
@@ -70,8 +72,12 @@ def today(request: Request) -> Response:
     base = str(one.asked.get("base", ""))
     before = folder_of(entry, TODAY, base) if base else folder_of(entry, MONTHS, period)
     facts = facts_in(before)
-    changes = changes_in(folder)
+    known = one.state in ("done", "waiting", "running")
+    changes = changes_in(folder) if known else {}
     spoils = any(load["spoils"] for load in changes.get("turned", []))
+    rest = one.asked.get("what") == "rest"
+    stores = _rows(changes.get("stores", {}))
+    spoils = spoils or any(row["lacks_t"] >= SHOWN_T for row in stores)
     return page(
         request,
         "desk_today.html.j2",
@@ -84,16 +90,50 @@ def today(request: Request) -> Response:
         facts=facts,
         trouble=trouble_words(one.asked, facts),
         changes=changes,
+        rest=rest,
+        fit=fits(entry, one),
+        account=account_rows(changes),
+        stores=stores,
         in_force=rounds_in_force(entry, period) == folder,
         sheets=sheets_in(folder) if one.state == "done" else None,
         day_words=day_words,
         places=_rows(changes.get("places", {})),
         trucks=_rows(changes.get("trucks", {})),
         left=_rows(changes.get("left", {})),
-        cautions=[*CAUTIONS, *([SPOILS] if spoils else []), HOT],
+        cautions=[
+            *CAUTIONS,
+            *([SPOILS] if spoils else []),
+            *([ROOM] if rest else []),
+            HOT,
+        ],
         written=written,
         clock=_clock,
     )
+
+
+BECAUSE = {
+    "over_t": "{} t more hauled than planned",
+    "elsewhere_t": "{} t went to another yard",
+    "spoilt_t": "{} t was not fetched in time and is gone",
+    "not_there_t": "{} t is not there",
+    "not_needed_t": "{} t is in store already",
+    "more_t": "{} t more is fetched",
+}
+"""What a row of the account says of its tonnes."""
+SHOWN_T = 0.005
+"""Tonnes under this are not worth a word. [t]"""
+
+
+def account_rows(changes: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """List where the plan of a month is, with what corrects it in words."""
+    rows = _rows(changes.get("account", {}))
+    for row in rows:
+        row["words"] = "; ".join(
+            words.format(written(row[name], 2))
+            for name, words in BECAUSE.items()
+            if row[name] >= SHOWN_T
+        )
+    return sorted(rows, key=lambda row: not row["words"])
 
 
 def _rows(columns: dict[str, list[Any]]) -> list[dict[str, Any]]:
@@ -132,14 +172,14 @@ def _settled(request: Request, what: str) -> str:
         raise NotThere(which)
     period = str(one.asked.get("period", ""))
     name = request.path_params["name"]
-    if what == "use" and one.state == "done":
+    if what == "use" and one.state == "done" and fits(entry, one):
         set_in_force(entry, period, which)
         first = int(one.asked.get("first", 1))
         return f"{month_address(name, entry.code, period)}&day={first}"
     if what == "first":
         set_in_force(entry, period, "")
         return month_address(name, entry.code, period)
-    if what == "aside" and one.state in ("done", "failed", "interrupted"):
+    if what == "aside" and one.state in ("done", "failed", "interrupted", "stopped"):
         if rounds_in_force(entry, period) == folder:
             raise HTTPException(422, "These rounds are in force. Put others in force")
         discard(folder)

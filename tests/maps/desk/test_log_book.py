@@ -4,20 +4,19 @@ import pytest
 
 from maps.desk.deviation import deviation, picture
 from maps.desk.log_book import (
+    DELIVERIES,
     MOST_LETTERS,
     MOST_ROWS,
     Delivery,
-    LogFault,
-    add_to_log,
     cells_of,
     known_of,
     read_block,
-    read_log,
 )
+from maps.desk.log_file import LogFault
 
 FACTS = {
     "period": "m04",
-    "days": [{"day": d, "date": f"2027-04-{d:02d}"} for d in (1, 2, 3)],
+    "calendar": [{"day": d, "date": f"2027-04-{d:02d}"} for d in (1, 2, 3)],
     "planned": {
         "day": [1, 1, 2, 2, 3],
         "kind": ["in", "in", "in", "out", "in"],
@@ -110,24 +109,24 @@ def test_all_faults_are_told_and_nothing_is_used():
 
 
 def test_the_log_is_kept_in_order_and_says_what_it_replaced(tmp_path):
-    assert read_log(tmp_path) == []
+    assert DELIVERIES.lines(tmp_path) == []
     one, other = line(2, "port", 1.0), line(1, "port", 2.0)
-    assert add_to_log(tmp_path, [one, other]) == (2, 0)
-    assert read_log(tmp_path) == [other, one]
+    assert DELIVERIES.add(tmp_path, [one, other]) == (2, 0)
+    assert DELIVERIES.lines(tmp_path) == [other, one]
     better = line(2, "port", 1.5)
-    assert add_to_log(tmp_path, [better, line(3, "port", 1.0)]) == (1, 1)
-    assert read_log(tmp_path)[1] == better
+    assert DELIVERIES.add(tmp_path, [better, line(3, "port", 1.0)]) == (1, 1)
+    assert DELIVERIES.lines(tmp_path)[1] == better
     assert [path.name for path in (tmp_path / "log").iterdir()] == ["delivered.csv"]
 
 
 @pytest.mark.parametrize(("old", "new"), [("1.0", "much"), ("tonnes", "t"), ("", "x")])
 def test_a_log_that_somebody_spoilt_is_not_written_over(tmp_path, old, new):
-    add_to_log(tmp_path, [line(1, "port", 1.0)])
+    DELIVERIES.add(tmp_path, [line(1, "port", 1.0)])
     path = tmp_path / "log" / "delivered.csv"
     path.write_text(path.read_text().replace(old, new) if old else new)
     before = path.read_bytes()
     with pytest.raises(LogFault, match="Mend it or move it"):
-        add_to_log(tmp_path, [line(2, "port", 1.0)])
+        DELIVERIES.add(tmp_path, [line(2, "port", 1.0)])
     assert path.read_bytes() == before
 
 
@@ -137,7 +136,7 @@ def test_a_log_that_leads_elsewhere_is_refused(tmp_path):
     scenario.mkdir()
     (scenario / "log").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(LogFault, match="log is a link"):
-        add_to_log(scenario, [line(1, "port", 1.0)])
+        DELIVERIES.add(scenario, [line(1, "port", 1.0)])
     assert list((tmp_path / "elsewhere").iterdir()) == []
 
 

@@ -1,14 +1,19 @@
 """The page of a month: rounds made, a day gone wrong, what was delivered."""
 
+import io
 import json
 import re
+import subprocess
+import sys
+import time
+import zipfile
 
 import pytest
 from support.desk import Desk
 from support.desk_plan import planned_small, renamed, with_plan
 
 from maps.desk import errands
-from maps.desk.errand_worker import work
+from maps.desk.errand_worker import DOERS, CannotBeDoneError, work
 from maps.desk.errands import MONTHS, TODAY, errand_at
 from maps.desk.kept import keep
 from maps.desk.pages.month import PARTS
@@ -27,7 +32,7 @@ def here():
     """Do errands in this program, at once."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(errands, "done", work)
-        patch.setattr(errands.threading, "Thread", AtOnce)
+        patch.setattr(errands, "Thread", AtOnce)
         yield
 
 
@@ -174,7 +179,11 @@ def test_all_trucks_may_be_down_but_no_more(month, no_sheets):
 
 
 @pytest.mark.parametrize(
-    "way", ["months/m04/make", "months/m04/today", "months/m04/add/log"]
+    "way",
+    [
+        *("months/m04/make", "months/m04/today", "months/m04/add/log"),
+        *("months/m04/rest", "months/m04/crew/drivers", "rounds/months/m04/stop"),
+    ],
 )
 def test_only_forms_of_the_desk_change_anything(month, way):
     address = f"{month.place}/{way}"
@@ -259,7 +268,7 @@ def test_a_planted_file_is_no_rounds(month):
     before = kept.read_bytes()
     keep("something else", kept, "rounds of nothing")
     place = month.trouble(**{"down-0": "1"}).headers["location"]
-    assert "have to be made first" in month.desk.get(place).text
+    assert "Make them anew on the page of the month" in month.desk.get(place).text
     kept.write_bytes(before)
 
 
@@ -286,3 +295,169 @@ def test_names_of_the_month_are_text(tmp_path, result, here, no_sheets):
         assert "&lt;script&gt;" in page, path
         assert "<script>alert" not in page
         assert not re.search(r"<img|<b>", page)
+
+
+def test_the_rest_of_the_month_is_planned_anew_from_stock(month, no_sheets):
+    """What was logged is hauled no more; the page says what became of all."""
+    place = next(p for p in month.facts["countable"] if p.startswith("mill"))
+    last = month.facts["calendar"][-1]["day"]
+    base = f"{month.place}/months/{PERIOD}"
+    wrong = month.desk.post(f"{base}/add/stock", {"block": f"3\t{HOSTILE}\t1"})
+    assert wrong.status == 422
+    assert "<script>alert" not in wrong.text
+    right = month.desk.post(f"{base}/add/stock", {"block": f"{last}\t{place}\t0"})
+    assert "1 new line in the log" in month.desk.get(right.headers["location"]).text
+    assert month.desk.post(f"{base}/rest", {"first": "99"}).status == 422
+    asked = month.desk.post(f"{base}/rest", {"first": str(last)})
+    address = asked.headers["location"]
+    page = month.desk.get(address).text
+    assert f"Rest of the month from day {last}" in page
+    assert "no tonne of the plan is lost" in page
+    assert "t is not there" in page
+    assert "Use these rounds" in page
+    used = month.desk.post(f"{address}/settle", {"what": "use"})
+    assert month.desk.get(used.headers["location"]).status == 200
+    assert month.desk.get(f"{month.page}&part=today").status == 200
+    month.desk.post(f"{address}/settle", {"what": "first"})
+
+
+def test_on_a_holiday_all_goes_to_later_days(month, no_sheets):
+    day = month.facts["days"][0]["day"]
+    asked = month.trouble(first=str(day), last=str(day), closed="on")
+    place = asked.headers["location"]
+    assert "Nobody drives" in month.desk.get(place).text
+    folder = month.entry.folder / TODAY / place.rsplit("/", 1)[1]
+    after = json.loads((folder / "month.json").read_text())["tours"]
+    assert [one for one in after if one["day"] == day] == []
+    assert [one for one in month.facts["tours"] if one["day"] == day]
+
+
+def test_rounds_go_to_drivers_and_plates(month):
+    base = f"{month.place}/months/{PERIOD}/crew"
+    shown = f"{month.page}&part=crew"
+    text = month.desk.get(shown).text
+    assert "Name trucks and drivers" in text
+    seen = re.findall(r'name="seen" value="(\w+)"', text)
+    tour = month.facts["tours"][0]
+    line = f"AB 12\t{tour['type']}\t{tour['home']}\t"
+    line += "own" if tour["whose"] == "owned" else "hired"
+    kept = month.desk.post(f"{base}/trucks", {"block": line, "seen": seen[0]})
+    assert "The table is kept: 1 line" in month.desk.get(kept.headers["location"]).text
+    late = month.desk.post(f"{base}/trucks", {"block": "", "seen": seen[0]})
+    assert late.status == 422
+    assert "was changed meanwhile" in late.text
+    bad = month.desk.post(f"{base}/drivers", {"block": "all", "seen": seen[1]})
+    assert bad.status == 422
+    name = f"Ada {HOSTILE}"[:60]
+    month.desk.post(f"{base}/drivers", {"block": name, "seen": seen[1]})
+    page = month.desk.get(shown).text
+    assert "<script>alert" not in page
+    assert "Ada &lt;script&gt;" in page
+    listed = month.desk.get(f"{month.page}&day={tour['day']}").text
+    assert "<bdi>AB 12</bdi>, <bdi>Ada" in listed
+    folder = f"{month.place}/rounds/months/{PERIOD}/sheets/rounds_{PERIOD}"
+    sheet = f"{folder}/run_sheets_day_{tour['day']:02d}.html"
+    printed = month.desk.get(sheet)
+    assert "Plate <strong><bdi>AB 12</bdi></strong>" in printed.text
+    assert "Ada &lt;script&gt;" in printed.text
+    assert printed.headers["content-security-policy"].startswith("sandbox")
+    holiday = {"block": f"all\t{tour['day']}\t\t{HOSTILE}", "seen": seen[2]}
+    month.desk.post(f"{base}/off", holiday)
+    page = month.desk.get(shown).text
+    assert "nobody drives on this day" in page
+    assert "<script>alert" not in page
+    assert "AB 12" not in month.desk.get(sheet).text
+    with zipfile.ZipFile(
+        io.BytesIO(month.desk.get(f"{month.place}/share.zip").body)
+    ) as z:
+        assert not [name for name in z.namelist() if name.startswith(("crew", "log"))]
+    for table in ("trucks", "drivers", "days_off"):
+        (month.scenario / "crew" / f"{table}.csv").unlink()
+
+
+def test_rounds_are_made_again_or_taken_back(month, no_sheets, monkeypatch):
+    make = f"{month.place}/months/{PERIOD}/make"
+    before = (month.folder / "rounds.kept").read_bytes()
+    (month.folder / "rounds.kept").write_bytes(b"x" + before[1:])
+    assert "made on another computer" in month.desk.get(month.page).text
+    month.desk.post(make, {"again": "yes"})
+    assert "made on another computer" not in month.desk.get(month.page).text
+    assert (month.folder / "rounds.kept").stat().st_size > 1000
+
+    def broken(*_):
+        message = "no"
+        raise CannotBeDoneError(message)
+
+    monkeypatch.setitem(DOERS, MONTHS, broken)
+    month.desk.post(make, {"again": "yes"})
+    page = month.desk.get(month.page).text
+    assert "Back to the rounds before" in page
+    assert not (month.folder / "rounds.kept").exists()
+    month.desk.post(make, {"back": "yes"})
+    assert errand_at(month.folder).state == "done"
+    assert "Rounds of a day" in month.desk.get(month.page).text
+    assert month.desk.post(make, {"back": "yes"}).status == 422
+
+
+def test_rounds_of_another_version_are_made_again(month, no_sheets):
+    facts = month.folder / "month.json"
+    facts.write_text(facts.read_text().replace('"format": 3', '"format": 2'))
+    page = month.desk.get(month.page).text
+    assert "made by another version" in page
+    assert 'name="again"' in page
+    month.desk.post(f"{month.place}/months/{PERIOD}/make", {"again": "yes"})
+    assert "Rounds of a day" in month.desk.get(month.page).text
+
+
+def test_days_planned_anew_from_earlier_rounds_are_not_put_in_force(month, no_sheets):
+    place = month.trouble(**{"down-0": "1"}).headers["location"]
+    month.desk.post(f"{month.place}/months/{PERIOD}/make", {"again": "yes"})
+    page = month.desk.get(place).text
+    assert "planned from earlier rounds" in page
+    assert "Use these rounds" not in page
+    assert month.desk.post(f"{place}/settle", {"what": "use"}).status == 422
+    assert month.desk.post(f"{place}/settle", {"what": "aside"}).status == 303
+
+
+def test_an_errand_that_waits_is_stopped(month):
+    """It is not begun any more, and can be asked for again."""
+    errands_ = month.desk.opened.errands
+    folder = month.entry.folder / MONTHS / "m05"
+    folder.mkdir(parents=True)
+    (folder / "order.json").write_text("{}")
+    (folder / "claimed").touch()
+    errands_._waiting.append(folder)
+    address = f"{month.place}/rounds/months/m05/stop"
+    assert month.desk.post(address).status == 303
+    assert not errands_._waiting
+    assert errand_at(folder).state == "stopped"
+    page = month.desk.get("/s/small/month?period=m05").text
+    assert "Stopped. Nothing of it was kept" in page
+    assert "Make the rounds of the month" in page
+    assert month.desk.post(address.replace("m05", "m06")).status == 404
+
+
+def test_an_errand_under_way_is_stopped_and_leaves_nothing(month, tmp_path):
+    """In a program of its own, as at the desk: its searches end with it."""
+    folder = month.entry.folder / MONTHS / "m07"
+    folder.mkdir()
+    (folder / "order.json").write_text("{}")
+    program = subprocess.Popen(
+        [sys.executable, "-P", "-m", "maps.desk.errand_worker"],
+        stdin=subprocess.PIPE,
+        text=True,
+    )
+    program.stdin.write(f"{folder}\n")
+    program.stdin.close()
+    until = time.monotonic() + 60
+    while errand_at(folder).state != "running" and time.monotonic() < until:
+        time.sleep(0.02)
+    month.desk.opened.errands.stop(folder)
+    assert program.wait(60) == 1
+    one = errand_at(folder)
+    assert one.state == "stopped"
+    assert one.end["why"] == "Stopped. Nothing of it was kept."
+    (folder / "month.json").write_text("{}")  # as if it had been writing
+    errands.clear(folder)
+    assert not (folder / "month.json").exists()
+    assert errand_at(folder).state == "stopped"

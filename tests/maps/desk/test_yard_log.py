@@ -2,16 +2,15 @@
 
 import pytest
 
-from maps.desk.log_book import LogFault
+from maps.desk.log_file import LogFault
 from maps.desk.yard_log import (
     COLDEST,
     FIRE_C,
     HOTTEST,
+    SIGHTS,
     Sight,
-    add_sights,
     piles_of,
     read_seen,
-    read_sights,
 )
 
 FACTS = {
@@ -73,15 +72,15 @@ def test_a_fault_names_row_column_and_value(block, words):
 
 def test_the_log_comes_back_and_says_what_it_replaced(tmp_path):
     first = [seen(9, 60.0, True, "wet, warm"), seen(5)]
-    assert add_sights(tmp_path, first) == (2, 0)
-    assert read_sights(tmp_path) == [first[1], first[0]]
-    assert add_sights(tmp_path, [seen(5, 50.0)]) == (0, 1)
-    assert read_sights(tmp_path)[0] == seen(5, 50.0)
+    assert SIGHTS.add(tmp_path, first) == (2, 0)
+    assert SIGHTS.lines(tmp_path) == [first[1], first[0]]
+    assert SIGHTS.add(tmp_path, [seen(5, 50.0)]) == (0, 1)
+    assert SIGHTS.lines(tmp_path)[0] == seen(5, 50.0)
     path = tmp_path / "log" / "yards.csv"
     path.write_text(path.read_text().replace("50.0", "warm"))
     before = path.read_bytes()
     with pytest.raises(LogFault, match="Mend it or move it"):
-        add_sights(tmp_path, [seen(6)])
+        SIGHTS.add(tmp_path, [seen(6)])
     assert path.read_bytes() == before
 
 
