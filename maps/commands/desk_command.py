@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
 @command
 def desk(
-    context: typer.Context,
     folder: Annotated[
         Path | None,
         typer.Argument(
@@ -46,11 +45,20 @@ def desk(
         if not no_browser and not webbrowser.open(opened.address):
             typer.echo("No browser was found here; open the address in any browser.")
 
-    def manual() -> str:
-        from maps.commands.manual_command import described, version_here
-        from maps.manual import manual_html
-
-        return manual_html(described(context), version_here())
-
-    serve(folder, port, told, manual)
+    serve(folder, port, told, manual_made_apart)
     typer.echo("The desk is closed. A plan under way goes on without it.")
+
+
+def manual_made_apart() -> str:
+    """Have the manual made by a program of its own: it loads what only plans need."""
+    import subprocess
+    import sys
+    from tempfile import TemporaryDirectory
+
+    with TemporaryDirectory(prefix="loamhaul-manual-") as folder:
+        file = Path(folder) / "manual.html"
+        program = [sys.executable, "-P", "-m", "maps", "manual", "--no-browser"]
+        subprocess.run(
+            [*program, "--out", str(file)], check=True, stdout=subprocess.DEVNULL
+        )
+        return file.read_text(encoding="utf-8")

@@ -12,7 +12,7 @@ from importlib import resources
 from pathlib import Path
 
 from maps.desk.archive import ZipFault, unpack
-from maps.desk.book import input_files
+from maps.desk.book import OUTPUTS, input_files
 from maps.desk.disk import write_whole
 from maps.desk.share import CHANGES, settle
 from maps.desk.shelf import SETTINGS_FILE, NameFault, Shelf, safe_name
@@ -181,6 +181,8 @@ def from_share(file: Path, folder: Path, _: str = "") -> None:
     """
     Take a share file as a new scenario; its workbooks are read once, as tables.
 
+    Outputs of its plans are not read, here or later.
+
     Raises
     ------
     ZipFault
@@ -191,7 +193,8 @@ def from_share(file: Path, folder: Path, _: str = "") -> None:
     unpack(file, folder)
     settle(folder)
     for book in sorted(folder.rglob("*.xls[xm]")):
-        check_workbook(book)
+        if OUTPUTS not in book.relative_to(folder).parts:
+            check_workbook(book)
     read_tables(folder)
 
 

@@ -190,7 +190,9 @@ def read_trucks(text: str, facts: Mapping[str, Any]) -> list[NamedTruck]:
         truck = _code(kind, facts["names"]["truck"], facts["choices"]["hire"], "type")
         whose = whose.casefold() or OWN
         if whose not in WHOSE:
-            message = f"whose: {whose[:20]!r} is none of {', '.join(WHOSE)}"
+            from logistics.scenario import in_list
+
+            message = f"whose: {whose[:20]!r} is none of {in_list(WHOSE)}"
             raise ValueError(message)
         at = _yard(yard, facts)
         if whose == OWN and not at:
@@ -306,10 +308,12 @@ def _code(
     text: str, names: Mapping[str, str], codes: Sequence[str], column: str
 ) -> str:
     """Read a code, or the name of one."""
+    from logistics.scenario import in_list
+
     known = {names.get(code, code).casefold(): code for code in codes}
     known |= {code.casefold(): code for code in codes}
     if text.casefold() not in known:
-        message = f"{column}: {text[:40]!r} is none of {', '.join(codes)}"
+        message = f"{column}: {text[:40]!r} is none of {in_list(codes)}"
         raise ValueError(message)
     return known[text.casefold()]
 

@@ -79,13 +79,15 @@ class LogFile[Kind: LogLine]:
         LogFault
             If the file was changed to something that is no log.
         """
+        from logistics.scenario import in_list
+
         path = self.path(scenario)
         if not path.is_file():
             return []
         try:
             reader = csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))
             if tuple(reader.fieldnames or ()) != self.columns:
-                message = f"its columns are not {', '.join(self.columns)}"
+                message = f"its columns are not {in_list(self.columns)}"
                 raise ValueError(message)
             return [self.read(row) for row in reader]
         except (OSError, ValueError, LookupError, TypeError, AttributeError) as error:

@@ -5,13 +5,17 @@ import json
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from support.manual import html
-
 from maps.desk.guard import RequestLimits
 from maps.desk.refusals import Key
 from maps.desk.server import make_app
 
 PORT = 8765
+
+
+def _manual() -> str:
+    from support.manual import html
+
+    return html()
 
 
 @dataclass
@@ -35,7 +39,7 @@ class Desk:
 
     def __init__(self, folder, limits: RequestLimits | None = None, port: int = PORT):
         self.key = Key(port)
-        self.app = make_app(folder, key=self.key, limits=limits, manual=html)
+        self.app = make_app(folder, key=self.key, limits=limits, manual=_manual)
         self.opened = self.app.state.desk
 
     @property

@@ -152,6 +152,7 @@ def yard_rows(base: Result, after: Result) -> list[list[str]]:
 
 def homes_words(base: Result, after: Result) -> str:
     """Say where own trucks are at home; nothing where none has a home."""
+    from logistics.scenario import in_list
     from maps.shared import names
 
     if base.plan.bases.empty and after.plan.bases.empty:
@@ -165,7 +166,7 @@ def homes_words(base: Result, after: Result) -> str:
         if (more := count - were.get((truck, yard), 0)) > 0
     ]
     stay = "Own trucks stay at home where they are"
-    return f"{stay}; placed anew: {', '.join(placed)}." if placed else f"{stay}."
+    return f"{stay}; placed anew: {in_list(placed)}." if placed else f"{stay}."
 
 
 def homes_of(bases: pd.DataFrame) -> dict[tuple[str, str], int]:
