@@ -20,6 +20,8 @@ from logistics.rounds.rest_of_month import SMALL, next_due, plan_rest
 from logistics.rounds.tables import calls
 from logistics.rounds.visit_list import planned_flows
 
+pytestmark = pytest.mark.slow
+
 PERIOD, FIRST, LAST = "apr", 12, 25
 
 
