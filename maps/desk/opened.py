@@ -23,8 +23,8 @@ class OpenedManual:
     Parameters
     ----------
     make
-        Makes it as one HTML page. It takes a second and loads the tables' library, so
-        that no desk does so before somebody asks.
+        Makes it as one HTML page. It takes some seconds, so that no desk does so
+        before somebody asks.
     """
 
     def __init__(self, make: Callable[[], str] = str) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import errno
+import logging
 import socket
 import sys
 from collections.abc import Callable
@@ -72,6 +74,13 @@ def open_port(wanted: int = FIRST_PORT, ports: int = PORTS) -> socket.socket:
     raise OSError(message)
 
 
+def worth_saying(record: logging.LogRecord) -> bool:
+    """Leave out what is said of requests that are cut off as the desk closes."""
+    fault = record.exc_info[1] if record.exc_info else None
+    cut_off = isinstance(fault, asyncio.CancelledError)
+    return not (cut_off or str(record.msg).startswith("Cancel %s running task"))
+
+
 def serve(
     folder: Path | None,
     wanted: int,
@@ -120,5 +129,6 @@ def serve(
             timeout_keep_alive=30,
             timeout_graceful_shutdown=2,
         )
+        logging.getLogger("uvicorn.error").addFilter(worth_saying)
         with suppress(KeyboardInterrupt):
             uvicorn.Server(config).run(sockets=[taken])

@@ -14,11 +14,16 @@ function made() {
   head.append(part("strong", { textContent: "Help" }), apart, close);
   panel = part("dialog", { id: "help-panel" });
   panel.setAttribute("aria-label", "Help");
-  panel.append(head, frame);
+  const wait = part("p", { className: "help-wait", textContent: "Opening the manual …" });
+  wait.setAttribute("role", "status");
+  panel.append(head, wait, frame);
   apart.addEventListener("click", shut);
   close.addEventListener("click", shut);
   panel.addEventListener("keydown", (event) => { if (event.key === "Escape") shut(); });
-  frame.addEventListener("load", () => frame.contentDocument.addEventListener("keydown", fromWithin, true));
+  frame.addEventListener("load", () => {
+    wait.hidden = Boolean(frame.dataset.at);
+    frame.contentDocument.addEventListener("keydown", fromWithin, true);
+  });
   document.querySelector(".bar").after(panel);
 }
 

@@ -1,5 +1,7 @@
 """Attacks that the guard refuses, each beside what it lets through."""
 
+import asyncio
+import logging
 import re
 import socket
 
@@ -8,7 +10,7 @@ from support.desk import PORT, Desk
 
 from maps.desk.guard import RequestLimits
 from maps.desk.refusals import LONGEST_PATH, Key, same
-from maps.desk.serving import open_port
+from maps.desk.serving import open_port, worth_saying
 
 LIMITS = RequestLimits(body=1_000, file=2_000, seconds=0.3)
 HERE = f"http://127.0.0.1:{PORT}"
@@ -289,3 +291,18 @@ def test_the_next_free_port_is_taken_for_this_computer_only():
             if ":" not in address and not address.startswith("127."):
                 with socket.socket() as caller:
                     assert caller.connect_ex((address, port)) != 0
+
+
+@pytest.mark.parametrize(
+    ("words", "fault", "said"),
+    [
+        ("Exception in ASGI application", asyncio.CancelledError(), False),
+        ("Exception in ASGI application", ValueError("x"), True),
+        ("Cancel %s running task(s), timeout graceful shutdown exceeded", None, False),
+        ("something else", None, True),
+    ],
+)
+def test_a_desk_that_closes_tells_of_no_request_cut_off(words, fault, said):
+    told = (type(fault), fault, None) if fault else None
+    record = logging.LogRecord("uvicorn.error", 40, "", 0, words, (), told)
+    assert worth_saying(record) is said
