@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from maps.desk.log_book import cells_of, day_in, known_of
-from maps.desk.log_file import LogFault, LogFile, LogLine, plain_text
+from maps.desk.log_file import LogFile, LogLine, lines_typed, plain_text
 
 FOLDER = "crew"
 OWN, HIRED, WITH_DRIVER = "own", "hired", "hired with driver"
@@ -267,21 +267,7 @@ def _read[Kind: LogLine](
     rows = cells_of(text) if text.strip() else []
     heading = (about.split()[0], "driver", "date", "truck")
     first = 1 if rows and rows[0][0].strip().casefold() in heading else 0
-    found: list[Kind] = []
-    faults, seen = [], dict[tuple[object, ...], int]()
-    for number, row in enumerate(rows[first:], first + 1):
-        try:
-            line = one(row)
-        except ValueError as fault:
-            faults.append(f"row {number}, {fault}")
-            continue
-        if line.key in seen:
-            faults.append(f"row {number}, {about}: as in row {seen[line.key]}")
-        seen[line.key] = number
-        found.append(line)
-    if faults:
-        raise LogFault(faults)
-    return found
+    return lines_typed(rows, first, one, about)
 
 
 def _cells(row: Sequence[str], least: int, most: int) -> list[str]:

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
-from maps.desk.log_file import LogFault, LogFile
+from maps.desk.log_file import LogFault, LogFile, lines_typed
 
 MOST_ROWS, MOST_LETTERS = 5_000, 400_000
 """Of a block."""
@@ -135,21 +135,11 @@ def read_block(text: str, known: Known) -> list[Delivery]:
     if not {"day", "place", "tonnes"} <= set(names):
         message = "Give columns day, place, yard, feedstock, tonnes, or these three: "
         raise LogFault([message + "day, place, tonnes"])
-    found, faults = [], []
-    seen: dict[tuple[object, ...], int] = {}
-    for number, row in enumerate(rows[first:], first + 1):
-        given = dict(zip(names, [cell.strip() for cell in row], strict=False))
-        try:
-            one = _line(given, known)
-        except ValueError as fault:
-            faults.append(f"row {number}, {fault}")
-            continue
-        if one.key in seen:
-            faults.append(f"row {number}, day and place: as in row {seen[one.key]}")
-        seen[one.key] = number
-        found.append(one)
-    if faults:
-        raise LogFault(faults)
+
+    def one(row: list[str]) -> Delivery:
+        return _line(dict(zip(names, row, strict=False)), known)
+
+    found = lines_typed(rows, first, one, "day and place")
     if not found:
         raise LogFault(["There is no line below the headings"])
     return found

@@ -30,6 +30,46 @@ class LogLine(Protocol):
         """What the line is about: a later one of the same takes its place."""
 
 
+def lines_typed[Kind: LogLine](
+    rows: Sequence[Sequence[str]],
+    first: int,
+    read: Callable[[list[str]], Kind],
+    about: str,
+) -> list[Kind]:
+    """
+    Read the rows of a block that was typed or pasted: all of them, or none.
+
+    Parameters
+    ----------
+    rows, first
+        Its cells; how many rows are headings. Rows are told by number, from 1.
+    read
+        Reads the cells of a row; a ValueError says why it cannot.
+    about
+        What a line is about, as a person says it: no two may be about the same.
+
+    Raises
+    ------
+    LogFault
+        With every fault.
+    """
+    found: list[Kind] = []
+    faults, seen = [], dict[tuple[object, ...], int]()
+    for number, row in enumerate(rows[first:], first + 1):
+        try:
+            line = read([cell.strip() for cell in row])
+        except ValueError as fault:
+            faults.append(f"row {number}, {fault}")
+            continue
+        if line.key in seen:
+            faults.append(f"row {number}, {about}: as in row {seen[line.key]}")
+        seen[line.key] = number
+        found.append(line)
+    if faults:
+        raise LogFault(faults)
+    return found
+
+
 @dataclass(frozen=True)
 class LogFile[Kind: LogLine]:
     """

@@ -14,7 +14,7 @@ from maps.desk.log_book import (
     known_of,
     number_of,
 )
-from maps.desk.log_file import LogFault, LogFile
+from maps.desk.log_file import LogFault, LogFile, lines_typed
 
 MOST_T = 100_000.0
 """Of one count; more is a slip of the pen. [t]"""
@@ -80,20 +80,9 @@ def read_counts(text: str, facts: Mapping[str, Any]) -> list[StockCount]:
     """
     rows, known = cells_of(text), known_of(facts)
     first = 1 if rows[0][0].strip().casefold() in ("day", "date") else 0
-    found: list[StockCount] = []
-    faults, seen = [], dict[tuple[object, ...], int]()
-    for number, row in enumerate(rows[first:], first + 1):
-        try:
-            one = _count([cell.strip() for cell in row], facts, known)
-        except ValueError as fault:
-            faults.append(f"row {number}, {fault}")
-            continue
-        if one.key in seen:
-            faults.append(f"row {number}, day and place: as in row {seen[one.key]}")
-        seen[one.key] = number
-        found.append(one)
-    if faults:
-        raise LogFault(faults)
+    found = lines_typed(
+        rows, first, lambda row: _count(row, facts, known), "day and place"
+    )
     if not found:
         raise LogFault(["There is no line below the headings"])
     return found

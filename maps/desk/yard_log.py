@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from maps.desk.log_book import cells_of, number_of
-from maps.desk.log_file import NO, YES, LogFault, LogFile, plain_text
+from maps.desk.log_file import NO, YES, LogFault, LogFile, lines_typed, plain_text
 
 COLUMNS = ("day", "yard", "windrow", "temperature", "turned", "note")
 LEAST_COLUMNS = 4
@@ -90,17 +90,8 @@ def read_seen(text: str, facts: Mapping[str, Any]) -> list[Sight]:
     """
     rows = cells_of(text)
     first = 1 if rows[0][0].strip().casefold() in ("day", "date") else 0
-    found, faults = [], []
-    for number, row in enumerate(rows[first:], first + 1):
-        try:
-            found.append(_sight(row, facts))
-        except ValueError as fault:
-            faults.append(f"row {number}, {fault}")
-    keys = [one.key for one in found]
-    if len(set(keys)) < len(keys):
-        faults.append("two rows are of the same day, yard and windrow; keep one")
-    if faults:
-        raise LogFault(faults)
+    about = "day, yard and windrow"
+    found = lines_typed(rows, first, lambda row: _sight(row, facts), about)
     if not found:
         raise LogFault(["There is no line below the headings"])
     return found
