@@ -227,6 +227,7 @@ def spoil(mutate, data: bytes, a: float, b: float, text: str) -> bytes:
         return data
 
 
+@pytest.mark.slow
 def test_mutations_were_many_and_of_both_outcomes():
     """The test above saw at least 250 cases, and both clean reads and faults."""
     if not TALES["examples"]:
