@@ -100,12 +100,31 @@ def operate(
     an earlier plan has them at home; those whose yard is gone are placed anew (see
     `settled_homes`).
     """
-    effort, several = effort or Effort(), int(opened.sum()) > 1
+    effort = effort or Effort()
+    if not homes_are_free(instance) or warm_start is None:
+        return _operate(instance, opened, effort, watch, warm_start)
     session = Session(effort, watch)
-    if homes_are_free(instance) and warm_start is not None:
-        homes = settled_homes(_free(instance), opened, warm_start, session)
-        if homes is not None:
-            instance = _at_home(instance, homes)
+    homes = settled_homes(_free(instance), opened, warm_start, session)
+    if homes is None:
+        return _operate(instance, opened, effort, watch, warm_start)
+    instance = _at_home(instance, homes.based)
+    if homes.duals is None:
+        return _operate(instance, opened, effort, watch, warm_start)
+    known = replace(warm_start, duals=homes.duals)
+    plan = _operate(instance, opened, effort, watch, known)
+    later = replace(plan.warm_start, duals=warm_start.duals)  # they are of all yards
+    return replace(plan, warm_start=later, seconds=session.spent)
+
+
+def _operate(
+    instance: Instance,
+    opened: Flags,
+    effort: Effort,
+    watch: Watch | None,
+    warm_start: WarmStart | None,
+) -> Plan:
+    """Plan with given yards, and hold what makes the programme hard."""
+    session, several = Session(effort, watch), int(opened.sum()) > 1
     based = several and homes_are_free(instance) and not is_direct(instance)
     if not contents_are_free(instance) and not based:
         plan = operate_as_held(instance, opened, effort, watch, warm_start)

@@ -67,8 +67,8 @@ class Flows:
         Whose indexes the amounts have.
     found, value
         The flows and all that goes with them; what the goal comes to.
-    worth
-        What limits them; see `marginal_worth`.
+    best, duals
+        Flows that serve the goal as well, and duals of the rows by name there.
     basis
         To start a later plan from.
     used
@@ -82,13 +82,19 @@ class Flows:
     instance: Instance
     found: Amounts
     value: float
-    worth: pd.DataFrame
+    best: Amounts
+    duals: Mapping[str, float]
     basis: Basis
     used: Flags
     based: Integers
     master: Master
     branch: Branch
     kept: Flags
+
+    @property
+    def worth(self) -> pd.DataFrame:
+        """What limits them; see `marginal_worth`."""
+        return marginal_worth(self.duals, self.best, self.instance)
 
 
 def exact_flows(
@@ -184,17 +190,19 @@ def _flows(
     rows = _names(inst, master, restricted)[1]
     duals = dict(zip(rows, optimal.duals.tolist(), strict=True))
     amounts = master.amounts(restricted, optimal.values, inst)
-    last = optimal
+    last, found = optimal, amounts
     if inst.goal != "cost":
         last, based = _cheapest(inst, master, solved, session, based)
+        found = master.amounts(restricted, last.values, inst)
     used, kept = (np.zeros(len(master.flows), dtype=bool) for _ in range(2))
     used[restricted.flows] = last.values[len(restricted.frame) :] > 0
     kept[restricted.flows] = True
     return Flows(
         instance=inst,
-        found=master.amounts(restricted, last.values, inst),
+        found=found,
         value=optimal.value,
-        worth=marginal_worth(duals, amounts, inst),
+        best=amounts,
+        duals=duals,
         basis=optimal.basis,
         used=used,
         based=based,

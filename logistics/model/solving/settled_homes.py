@@ -8,8 +8,8 @@ asked is what a change does while all that can stay stays.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,13 +18,34 @@ from logistics.model.solving.bases import known_bases, rounded_bases
 from logistics.model.solving.column_choice import initial_columns
 from logistics.model.solving.highs import Session
 from logistics.model.solving.homes import Homes
-from logistics.model.solving.master import Branch, Master, master_of
+from logistics.model.solving.master import master_of
 from logistics.model.solving.matrix import relax
+
+COLUMNS = 4
+"""Flow columns on average for each period of each source and market."""
+
+
+@dataclass(frozen=True, eq=False)
+class SettledHomes:
+    """
+    Homes of own trucks after a change.
+
+    Attributes
+    ----------
+    based
+        Own trucks at home at every yard, shape (v, j).
+    duals
+        Of the relaxation that placed some of them, by name of the row; they tell which
+        flow columns these yards need. None where all could stay.
+    """
+
+    based: Integers
+    duals: Mapping[str, float] | None = None
 
 
 def settled_homes(
     inst: Instance, opened: Flags, warm_start: WarmStart, session: Session
-) -> Integers | None:
+) -> SettledHomes | None:
     """
     Leave own trucks at home where an earlier plan has them, and place the others.
 
@@ -39,27 +60,32 @@ def settled_homes(
 
     Returns
     -------
-    ndarray or None
-        Own trucks at home at every yard, shape (v, j). None where the earlier plan
-        has none at home, these yards have no plan, or there are less than two.
+    SettledHomes or None
+        None where the earlier plan has no trucks at home, these yards have no plan, or
+        there are less than two.
     """
     known = known_bases(inst, opened, warm_start.bases)
-    if known is not None or not warm_start.bases or int(opened.sum()) < 2:
-        return known
+    if known is not None:
+        return SettledHomes(known)
+    if not warm_start.bases or int(opened.sum()) < 2:
+        return None
     given = inst.with_yards(opened)
     master, every = master_of(given), np.ones(int(opened.sum()), dtype=bool)
     stay = _stay(master.homes, given, warm_start.bases)
     spare = master.homes.own - _of_type(master.homes, stay)
     branch = replace(master.fixed_branch(every), fewest=stay, most=stay + spare)
     duals = master.duals_by_name(warm_start.duals) if warm_start.duals else None
-    kept = initial_columns(master, duals, given)
+    kept = initial_columns(master, duals, given, COLUMNS)
     free = replace(session, effort=replace(session.effort, seconds=1e6))
-    wanted = _wanted(master, branch, kept, free)
-    if wanted is None:
-        wanted = _wanted(master, branch, np.ones_like(kept), free)
-    if wanted is None:
-        return None
-    return rounded_bases(master, branch, every, wanted)
+    for columns in (kept, np.ones_like(kept)):  # few may not be enough
+        restricted = master.restrict(columns, branch)
+        found = relax(restricted.matrix, free, inexact=True)
+        if found is not None:
+            wanted = master.based(restricted, found.values)
+            names = (master.names[n] for n in restricted.rows.tolist())
+            duals_now = dict(zip(names, found.duals.tolist(), strict=True))
+            return SettledHomes(rounded_bases(master, branch, every, wanted), duals_now)
+    return None
 
 
 def _stay(
@@ -78,12 +104,3 @@ def _stay(
 def _of_type(homes: Homes, counts: Floats) -> Floats:
     """Sum counts of the pairs over all yards of each pair's type."""
     return np.bincount(homes.truck, counts, homes.shape[0])[homes.truck]
-
-
-def _wanted(
-    master: Master, branch: Branch, kept: Flags, session: Session
-) -> Floats | None:
-    """Relax the homes, about: how many trucks each pair wants, length h."""
-    restricted = master.restrict(kept, branch)
-    found = relax(restricted.matrix, session, inexact=True)
-    return None if found is None else master.based(restricted, found.values)
