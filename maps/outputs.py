@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from maps.geo import write_geopackage, write_kml, write_map
-from maps.report import write_report
+from maps.report import write_explain, write_report
 from maps.shared import whole_set
 from maps.tables import tables, write_budget, write_workbook
 
@@ -65,6 +65,7 @@ OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
     "summary.json": write_summary,
     "map.html": write_map,
     "report.html": write_report,
+    "explain.html": write_explain,
     "plan.xlsx": write_workbook,
     "budget.xlsx": write_budget,
     "plan.gpkg": write_geopackage,

@@ -70,7 +70,7 @@ class Uncertain:
 def uncertain_numbers(result: Result) -> list[Uncertain]:
     """List the ranges of a plan's district, then the defaults that are in none."""
     scenario = result.scenario
-    ranges = [part for one in read_ranges(scenario) for part in _apart(one)]
+    ranges = [part for one in read_ranges(scenario) for part in _apart(scenario, one)]
     known = {_number(one) for one in ranges}
     spreads = [one for one in default_spreads(scenario) if _number(one) not in known]
     return [
@@ -103,15 +103,26 @@ def _planned(scenario: Scenario, one: Range) -> float | None:
     return None
 
 
-def _apart(one: Range) -> Iterator[Range]:
+def _apart(scenario: Scenario, one: Range) -> Iterator[Range]:
     """Take the few numbers of a range apart; many stay together."""
     if not 1 < len(one.fixed) <= FEW:
         yield one
         return
+    name, bracket, unit = one.name.partition(" [")
     for fixed in one.fixed:
         what = " ".join(map(str, fixed.values()))
-        name = f"{one.name}: {what}"
-        yield replace(one, code=f"{one.code} {what}", name=name, fixed=(fixed,))
+        said = " ".join(_name_of(scenario, *each) for each in fixed.items())
+        whole = f"{name}: {said}{bracket}{unit}"
+        yield replace(one, code=f"{one.code} {what}", name=whole, fixed=(fixed,))
+
+
+def _name_of(scenario: Scenario, argument: str, value: object) -> str:
+    """Name what an argument of a change is about; a code without a name is one."""
+    table = scenario.tables.get(f"{argument}s")
+    if table is None or argument not in table or "name" not in table:
+        return str(value)
+    found = table.loc[table[argument] == value, "name"]
+    return str(value) if found.empty or not found.iloc[0] else str(found.iloc[0])
 
 
 def _number(one: Range) -> tuple[str, str, str]:

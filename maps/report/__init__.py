@@ -2,6 +2,7 @@
 
 from maps.report.axes import steps
 from maps.report.charts import INK, LINE, PAPER, SOFT
+from maps.report.one_page import write_explain
 from maps.report.pieces import (
     Cell,
     Chart,
@@ -45,5 +46,6 @@ __all__ = [
     "plain",
     "shorten",
     "steps",
+    "write_explain",
     "write_report",
 ]

@@ -84,7 +84,7 @@ def anchor(code: str) -> str:
     return f"from-{code.partition('/')[0]}"
 
 
-def linked(page: str, lineage: Mapping[str, Lineage]) -> str:
+def linked(page: str, lineage: Mapping[str, Lineage], report: str = "") -> str:
     """
     Turn the marks of a finished page into links; within tags they are taken out.
 
@@ -94,6 +94,8 @@ def linked(page: str, lineage: Mapping[str, Lineage]) -> str:
         HTML, escaped.
     lineage
         The register of figures.
+    report
+        File that says where each comes from; blank for the page itself.
     """
     page = re.sub(r"<[^>]*>", lambda tag: MARK.sub(r"\2", tag.group()), page)
 
@@ -106,7 +108,7 @@ def linked(page: str, lineage: Mapping[str, Lineage]) -> str:
         else:
             words = f"{'sentence' if family == SENTENCE else 'rows'} of {key}"
         return (
-            f'<a class="from" href="#{escape(anchor(plain_code))}" '
+            f'<a class="from" href="{report}#{escape(anchor(plain_code))}" '
             f'data-from="{code}" title="{escape(words)}">{text}</a>'
         )
 

@@ -21,7 +21,8 @@ OF_A_MONTH = (
 
 SETS: Mapping[str, tuple[str, ...]] = {
     "plan": (
-        *("summary.json", "map.html", "report.html", "plan.xlsx", "budget.xlsx"),
+        *("summary.json", "map.html", "report.html", "explain.html"),
+        *("plan.xlsx", "budget.xlsx"),
         *("plan.gpkg", "plan.kml", "plan.csv/*.csv"),
     ),
     "compare": (

@@ -6,7 +6,7 @@ from maps.tables.book_charts import BookChart
 from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
 from maps.tables.lineage import BASES, rests_on
-from maps.tables.lineage_figures import register
+from maps.tables.lineage_figures import SPENT, register
 from maps.tables.lineage_record import Lineage
 from maps.tables.months import compost_fill, pad_fill, store_fill
 from maps.tables.plan_workbook import write_tables, write_workbook
@@ -18,6 +18,7 @@ from maps.tables.unused import why_unused
 __all__ = [
     "BASES",
     "BUDGET_SHEETS",
+    "SPENT",
     "TABLES",
     "BookChart",
     "Lineage",

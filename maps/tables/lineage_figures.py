@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 SUPPLIERS = 3
 """Largest suppliers that have an entry of their own."""
 PERCENT = Number(100)
+SPENT = {
+    "yards": ("yards",),
+    "haulage": ("haulage in", "haulage out", "pairing", "fleet", "rounds"),
+    "feedstock": ("feedstock",),
+}
+"""What the programme spends on: accounts of the ledger, and what pairing saves."""
 
 
 def register(result: Result) -> dict[str, Lineage]:
@@ -66,6 +72,14 @@ def _yards(result: Result) -> Iterator[Lineage]:
             rests = (ALL,) if what == "intake" else ("yards",)
             title = f"{name}: {label[code]}"
             yield Lineage(f"{what}/{code}", title, unit, rows, rests)
+        inward = (("direction", "=", "to yard"), ("to", "=", code))
+        tonnes = Rows("hauls", "tonnes [t]", inward)
+        far = Rows("hauls", "tonnes [t]", inward, times="one way [km]") / tonnes
+        title = f"Mean haul: {label[code]}"
+        yield Lineage(f"yard_haul/{code}", title, "km", far)
+    for status in ("unused", "refused"):
+        rows = Rows("yards", where=(("status", "=", status),))
+        yield Lineage(f"sites_{status}", f"Sites {status}", "", rows, ("yards",))
 
 
 def _tonnes(result: Result) -> Iterator[Lineage]:
@@ -167,6 +181,19 @@ def _money(result: Result) -> Iterator[Lineage]:
     yield Lineage("owned_trucks", "Standing cost of own trucks", yearly, owned, rests)
     sales = Number(0) - ledger(("line", "=", "sale"))
     yield Lineage("sales", "Sales of compost", yearly, sales)
+    cover = PERCENT * sales / costs
+    yield Lineage("sales_cover", "Sales as a share of the costs", "%", cover)
+    tenth = Number(0.1) * sales
+    yield Lineage("sales_tenth", "A tenth of the sales", yearly, tenth)
+    for code, accounts in SPENT.items():
+        spent: Formula = saved if "pairing" in accounts else Number(0)
+        for account in accounts:
+            of = ("account", "=", account)
+            spent = spent + budget((each, ">", 0.0), ours, of)
+        title = f"Share of the costs: {code}"
+        yield Lineage(f"cost_share/{code}", title, "%", PERCENT * spent / costs)
+    today = Rows("gains", f"pays today [{money}/yr]", (("who", "=", "sources"),))
+    yield Lineage("sources_today", "Paid by the sources today", yearly, today)
     cost = f"cost [{money}]"
     yield Lineage("capital", "Capital to be found first", money, Rows("capital", cost))
     for item in ("works", "machines"):
@@ -174,6 +201,7 @@ def _money(result: Result) -> Iterator[Lineage]:
         yield Lineage(item, f"Capital to be found first: {item}", money, rows)
     yield from _years(money)
     yield from _ranges(money)
+    yield from _ends(result, money)
     dearer = Rows("worse_off", f"amount [{money}/yr] more")
     yield Lineage("worse_off", "Fees above today's disposal", yearly, dearer)
     paid = f"amount [{money}]"
@@ -217,6 +245,26 @@ def _ranges(money: str) -> Iterator[Lineage]:
             rows = Rows("money_range", f"{end} [{money}]", where, how="look")
             title = f"{end.capitalize()} end of {name} in nine cases of ten"
             yield Lineage(f"{code}_{end}", title, money, rows, (ALL, "ranges"))
+
+
+def _ends(result: Result, money: str) -> Iterator[Lineage]:
+    """Name what each uncertain number does to the net cost at both its ends."""
+    for row in result.range_ends.itertuples():
+        here = (("range", "=", str(row.range)), ("name", "=", str(row.name)))
+        for end in ("low", "high"):
+            for code, name, column, unit in (
+                ("end_value", "value", f"{end} [in the unit of the range]", ""),
+                (
+                    "end_net",
+                    "change of net cost",
+                    f"change of net cost at the {end} end [{money}]",
+                    money,
+                ),
+            ):
+                rows = Rows("range_ends", column, here, how="look")
+                title = f"{row.name}: {name} at the {end} end"
+                key = f"{code}/{end}/{row.range}/{row.Index}"
+                yield Lineage(key, title, unit, rows, (ALL, "ranges"))
 
 
 def _hauls(result: Result) -> Iterator[Lineage]:

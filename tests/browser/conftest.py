@@ -16,9 +16,14 @@ from logistics.results.words import explain_worth
 from logistics.scenario.scenario import Scenario
 from logistics.scenario.schema import columns_of, tables
 from maps.geo.web_map import write_map
+from maps.report.one_page import write_explain
 from maps.report.report import write_report
 
-WRITERS = {"map.html": write_map, "report.html": write_report}
+WRITERS = {
+    "map.html": write_map,
+    "report.html": write_report,
+    "explain.html": write_explain,
+}
 LONG = "Ñandú-yard " * 28  # 308 characters
 NASTY = (
     HOSTILE,

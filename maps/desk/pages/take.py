@@ -21,6 +21,7 @@ from maps.desk.share import files_of_plan, files_to_share
 from maps.desk.shelf import NotThere, inside
 
 WORDS = {
+    "explain.html": ("One page", "The plan in plain words, on one sheet of A4."),
     "report.html": ("Report", "To print for the board: summary, yards, money, limits."),
     "map.html": ("Map", "The plan month by month; opens in any browser, offline."),
     "plan.xlsx": ("Workbook", "Every table of the plan, with charts."),

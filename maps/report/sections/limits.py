@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import pandas as pd
 from markupsafe import Markup
 
@@ -104,7 +106,7 @@ def digits(value: float) -> int:
     return 0 if value >= 200 else 2
 
 
-def sentences(facts: Facts, most: int) -> list[Markup]:
+def sentences(facts: Facts, most: int, kinds: Collection[str] = ()) -> list[Markup]:
     """
     Say what limits the plan, one sentence for each kind of limit.
 
@@ -114,10 +116,14 @@ def sentences(facts: Facts, most: int) -> list[Markup]:
         The plan.
     most
         Number of sentences.
+    kinds
+        Kinds of limits to tell of; all if none are named.
     """
     found = []
     for _, rows in limits(facts).groupby("group", sort=False):
         top = records(rows)[0]
+        if kinds and top["kind"] not in kinds:
+            continue
         binding = count(len(rows), *NOUNS.get(top["kind"], ("yard",)))
         found.append(
             Markup("<strong>{}</strong> ({}). {}").format(
