@@ -30,6 +30,7 @@ from logistics.studies.each_site import (
     site_costs,
 )
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
+from logistics.studies.other_yards import other_yards_save
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -97,6 +98,7 @@ __all__ = [
     "one_thread",
     "open_store",
     "other_sites",
+    "other_yards_save",
     "overview",
     "plan_coarse",
     "problem",

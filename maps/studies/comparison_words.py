@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from logistics.studies import equals_base, meets, proven_difference
 from maps.shared import equal_words, goal_said, goal_text, shortage_sentences
+from maps.studies.comparison_reason import reason
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -34,7 +35,7 @@ def remarks(base: Result, outcome: Outcome) -> dict[str, str]:
     else:
         operate = unmet("With the yards as in the base, the plan", outcome.operate)
     found = [unmet("All planned afresh, the plan", outcome.replan)]
-    found.append(proof(base, outcome.replan))
+    found += [proof(base, outcome.replan), reason(outcome)]
     return {"operate": operate, "re-plan": " ".join(filter(None, found))}
 
 

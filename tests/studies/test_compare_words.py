@@ -1,6 +1,7 @@
 """What compare says in words: cannot stay, demands unmet, as good as equal."""
 
 import json
+import re
 from dataclasses import replace
 from io import StringIO
 from types import SimpleNamespace
@@ -22,9 +23,11 @@ from logistics.studies.comparison import (
     overview,
     proven_difference,
 )
+from logistics.studies.other_yards import other_yards_save
 from maps.commands.command_line import app
 from maps.studies.comparison import cost_chart, show_comparison, write_comparison
 from maps.studies.comparison_map import comparison_data, comparison_html
+from maps.studies.comparison_reason import reason
 from maps.studies.comparison_words import remarks
 
 RUNNER = CliRunner()
@@ -260,3 +263,32 @@ def test_the_terminal_names_a_yard_that_is_only_resized(base, outcomes, monkeypa
     assert "Resized" in lines["moved"]
     yards = base.scenario.yards.set_index("yard")["name"]
     assert yards[code] in lines["moved"].split("Resized")[1]
+
+
+def test_why_yards_move_is_the_money_that_they_save(scenario, base):
+    """Its parts add up to the regret, and are those of both ledgers."""
+    (outcome,) = compare(scenario, base, [parse_change("scale_price:percent=-60")])
+    said = remarks(base, outcome)["re-plan"]
+    assert said.startswith("Shoal yard closes: 23,498 coin less on yards and")
+    assert said.endswith("6,282 coin a year better than with the old yards.")
+    numbers = re.findall(r"([\d,]+) coin (less|more|a year) (on|from|better)", said)
+    sign = {("less", "on"): 1, ("more", "on"): -1}
+    sign |= {("more", "from"): 1, ("less", "from"): -1, ("a year", "better"): -1}
+    amounts = [int(n.replace(",", "")) * sign[word, of] for n, word, of in numbers]
+    assert len(amounts) == 6
+    assert sum(amounts) == 0
+    assert -amounts[-1] == round(outcome.regret)
+    for kind, accounts in (("yards", ["yards"]), ("sales", ["compost"])):
+        old, new = (
+            result.ledger.loc[result.ledger["account"].isin(accounts), "amount"].sum()
+            for result in (outcome.operate, outcome.replan)
+        )
+        saved = other_yards_save(outcome)
+        assert saved[kind] == pytest.approx(old - new)
+    assert other_yards_save(outcome).sum() == pytest.approx(outcome.regret)
+
+
+def test_no_reason_is_given_where_no_yard_moves(outcomes, forced):
+    assert [reason(outcome) for outcome in (*outcomes, *forced)] == [""] * 4
+    without = replace(outcomes[1], operate=None)
+    assert reason(without) == ""
