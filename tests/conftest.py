@@ -3,13 +3,14 @@
 import hashlib
 import os
 import sys
+from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 from support.once import once
-from support.places import ROOT, SCENARIOS
+from support.places import ROOT, SCENARIOS, STRANGERS
 
 from logistics.results.pipeline import Result, run
 from logistics.rounds.driven_year import plan_as_driven
@@ -55,13 +56,28 @@ def planned_as_the_command_does(name: str) -> Result:
 
     The plain run and the thorough one that follows share it.
     """
+    return _kept(SCENARIOS / name, lambda: plan_as_driven(_planned(SCENARIOS / name)))
+
+
+@pytest.fixture(scope="session")
+def planned_stranger() -> Callable[[str], Result]:
+    """Return what plans one of the districts unlike the demos, once for all tests."""
+    return lambda name: _kept(STRANGERS / name, lambda: _planned(STRANGERS / name))
+
+
+def _planned(scenario: Path) -> Result:
+    return run(read_scenario(scenario))
+
+
+def _kept(scenario: Path, make: Callable[[], Result]) -> Result:
+    """Take the plan that the same code made of the same tables, or make it."""
     digest = hashlib.sha256(version("highspy").encode())
-    for folder in (ROOT / "logistics", SCENARIOS / name):
+    for folder in (ROOT / "logistics", scenario):
         for path in sorted(folder.rglob("*")):
             if path.is_file() and path.suffix != ".pyc":
                 digest.update(f"{path.relative_to(ROOT)}".encode() + path.read_bytes())
-    file = ROOT / ".pytest_cache" / "plans" / f"{name}-{digest.hexdigest()[:24]}"
-    return once(file, lambda: plan_as_driven(run(read_scenario(SCENARIOS / name))))
+    kept = f"{scenario.name}-{digest.hexdigest()[:24]}"
+    return once(ROOT / ".pytest_cache" / "plans" / kept, make)
 
 
 @pytest.fixture(scope="session")

@@ -16,7 +16,6 @@ from support.places import KORRAVEL, TESSANDRE
 from support.printed import Sheet, need_office, office_pdfs, sheets
 
 from logistics.changes import ChangeSet, Step
-from logistics.results.pipeline import run
 from logistics.rounds import drive
 from logistics.scenario import new_scenario
 from logistics.scenario.scenario import read_scenario
@@ -26,7 +25,7 @@ from maps.outputs import write_outputs
 from maps.report.report import report_html
 from maps.studies import write_comparison
 
-pytestmark = pytest.mark.thorough
+pytestmark = [pytest.mark.thorough, pytest.mark.xdist_group("on paper")]
 
 A4 = (595.0, 842.0)
 HEADING = r"(?s)<(?:h2|h3|caption|figcaption)[^>]*>(.*?)</(?:h2|h3|caption|figcaption)>"
@@ -38,11 +37,11 @@ LEAST_FILLED = 0.45
 
 
 @pytest.fixture(scope="module")
-def out(tmp_path_factory):
+def out(planned_stranger, tmp_path_factory):
     """Every file of Korravel: plan, comparison, rounds, blank tables."""
     need_office()
     folder = tmp_path_factory.mktemp("paper")
-    result = run(read_scenario(KORRAVEL))
+    result = planned_stranger("korravel")
     write_outputs(result, folder / "plan")
     (folder / "compare").mkdir()
     step = Step("scale_fuel", {"percent": 33}, "test")
@@ -121,11 +120,11 @@ def test_nothing_on_a_page_is_outside_or_over_or_cut(pages):
 
 
 @pytest.fixture(scope="module")
-def boards(tmp_path_factory, chromium, out):
+def boards(planned_stranger, tmp_path_factory, chromium, out):
     """District -> HTML of its report, and its printed pages."""
     need_office()
     folder = tmp_path_factory.mktemp("board")
-    text = report_html(run(read_scenario(TESSANDRE)))
+    text = report_html(planned_stranger("tessandre"))
     file = folder / "report.html"
     file.write_text(text, encoding="utf-8")
     own = out / "plan" / "report.html"

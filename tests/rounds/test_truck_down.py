@@ -5,10 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from support.places import ROOT
 
 from logistics.costs import may_carry
-from logistics.results.pipeline import run
 from logistics.rounds.driving import drive
 from logistics.rounds.fleet import homes
 from logistics.rounds.idle import idle_trucks
@@ -30,7 +28,6 @@ from logistics.rounds.search import solve_task
 from logistics.rounds.trucks import way_over
 from logistics.rounds.visit_list import days_later, hours_later, visits
 from logistics.scenario.rows import records
-from logistics.scenario.scenario import read_scenario
 
 pytestmark = pytest.mark.slow
 
@@ -241,9 +238,9 @@ def test_what_spoils_waits_no_longer_than_it_may(rest):
     ("name", "period", "away"),
     [("tessandre", "m04", "camion"), ("korravel", "q2", "kipper")],
 )
-def test_strangers_drive_with_a_truck_away(name, period, away):
+def test_strangers_drive_with_a_truck_away(planned_stranger, name, period, away):
     """One own truck of the largest type less: all is driven, or says why not."""
-    result = run(read_scenario(ROOT / "tests" / "data" / "strangers" / name))
+    result = planned_stranger(name)
     trucks = result.scenario.trucks.set_index("truck")
     counts = (trucks["owned"][away] - 1, trucks["hire_limit"][away])
     result = with_trucks(result, **{away: counts})

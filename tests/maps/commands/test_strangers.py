@@ -45,7 +45,12 @@ def call(*words):
     return answer
 
 
-@pytest.fixture(scope="module", params=["tessandre", "korravel"])
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(name, marks=pytest.mark.xdist_group(name)) for name in CHANGES
+    ],
+)
 def district(request, tmp_path_factory) -> Path:
     """A copy, planned; Tessandre after its roads were brought in."""
     home = {"tessandre": TESSANDRE, "korravel": KORRAVEL}[request.param]
