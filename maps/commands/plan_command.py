@@ -8,6 +8,7 @@ import typer
 
 from maps.commands.choices import STATUS_EXIT, Exit, Goal
 from maps.commands.jobs import PlanningJob, planning
+from maps.commands.options import a_number
 
 
 @planning()
@@ -16,7 +17,11 @@ def plan(
     gap: Annotated[
         float | None,
         typer.Option(
-            "--gap", min=0, max=50, help="Proven gap at which solving stops [%]."
+            "--gap",
+            min=0,
+            max=50,
+            callback=a_number,
+            help="Proven gap at which solving stops [%].",
         ),
     ] = None,
     goal: Annotated[
@@ -47,7 +52,11 @@ def plan(
     edge: Annotated[
         float | None,
         typer.Option(
-            "--edge", min=0, help="With --coarsen: side of the hexagons [km]."
+            "--edge",
+            min=0.1,
+            max=1000,
+            callback=a_number,
+            help="With --coarsen: side of the hexagons [km].",
         ),
     ] = None,
 ) -> None:

@@ -9,7 +9,7 @@ import typer
 
 from maps.commands.endings import command
 from maps.commands.jobs import read
-from maps.commands.options import Folder
+from maps.commands.options import Folder, a_number
 
 
 @command
@@ -17,7 +17,10 @@ def roads(
     file: Annotated[Path, typer.Argument(help=".osm.pbf .osm .gpkg .geojson .shp")],
     folder: Folder,
     tolerance: Annotated[
-        float, typer.Option(min=0, max=200, help="Join gaps up to this long [m].")
+        float,
+        typer.Option(
+            min=0, max=200, callback=a_number, help="Join gaps up to this long [m]."
+        ),
     ] = 10.0,
     layer: Annotated[str | None, typer.Option(help="Layer of the file.")] = None,
     tracks: Annotated[bool, typer.Option("--tracks", help="Include tracks.")] = False,

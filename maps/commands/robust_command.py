@@ -9,6 +9,7 @@ import typer
 from maps.commands.choices import Exit
 from maps.commands.endings import ended, fail
 from maps.commands.jobs import PlanningJob, own_fleet, planning
+from maps.commands.options import a_number
 
 Weighted = Annotated[
     list[str] | None,
@@ -25,22 +26,43 @@ def robust(
     job: PlanningJob,
     change: Weighted = None,
     base: Annotated[
-        float, typer.Option("--base", min=0, help="Weight of no change.")
+        float,
+        typer.Option(
+            "--base",
+            min=0,
+            max=1_000_000,
+            callback=a_number,
+            help="Weight of no change.",
+        ),
     ] = 1.0,
     risk: Annotated[
         float,
-        typer.Option("--risk", min=0, help="Extra weight of the worst futures (CVaR)."),
+        typer.Option(
+            "--risk",
+            min=0,
+            max=1_000_000,
+            callback=a_number,
+            help="Extra weight of the worst futures (CVaR).",
+        ),
     ] = 0.0,
     worst: Annotated[
         float,
         typer.Option(
-            "--worst", min=1, max=99, help="Share of futures that count as worst [%]."
+            "--worst",
+            min=1,
+            max=99,
+            callback=a_number,
+            help="Share of futures that count as worst [%].",
         ),
     ] = 20.0,
     minutes: Annotated[
         float,
         typer.Option(
-            "--minutes", min=0.1, help="Longest time for the joint choice [min]."
+            "--minutes",
+            min=0.1,
+            max=100_000,
+            callback=a_number,
+            help="Longest time for the joint choice [min].",
         ),
     ] = 15.0,
 ) -> None:

@@ -9,7 +9,7 @@ import typer
 from maps.commands.choices import Exit
 from maps.commands.endings import fail
 from maps.commands.jobs import PlanningJob, planning
-from maps.commands.options import Workers
+from maps.commands.options import MOST_SEED, Workers
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -38,7 +38,8 @@ def rounds(
         ),
     ] = False,
     seed: Annotated[
-        int, typer.Option("--seed", min=0, help="Random seed of the search.")
+        int,
+        typer.Option("--seed", min=0, max=MOST_SEED, help="Random seed of the search."),
     ] = 1,
     workers: Workers = None,
     again: Annotated[
@@ -46,6 +47,7 @@ def rounds(
         typer.Option(
             "--feedback",
             min=0,
+            max=100,
             help="Plan again up to this many times, with driven times and costs.",
         ),
     ] = 0,
@@ -54,6 +56,7 @@ def rounds(
         typer.Option(
             "--iterations",
             min=10,
+            max=10_000_000,
             help="Steps per search.",
             show_default="rounds.iterations",
         ),

@@ -35,7 +35,12 @@ def shares(
     ] = Whose.OWN,
     orders: Annotated[
         int,
-        typer.Option("--orders", min=4, help="Random orders used above ten districts."),
+        typer.Option(
+            "--orders",
+            min=4,
+            max=1_000_000,
+            help="Random orders used above ten districts.",
+        ),
     ] = 200,
 ) -> None:
     """Split the cost between districts: by tonnes, tonne-km and what each adds."""

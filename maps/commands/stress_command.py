@@ -10,7 +10,7 @@ import typer
 
 from maps.commands.choices import Exit
 from maps.commands.jobs import PlanningJob, own_fleet, planning
-from maps.commands.options import Workers
+from maps.commands.options import MOST_SEED, Workers
 
 if TYPE_CHECKING:
     from logistics.studies import Standing
@@ -30,7 +30,8 @@ def stress(
         ),
     ] = 100,
     seed: Annotated[
-        int, typer.Option("--seed", min=0, help="Random seed of the draws.")
+        int,
+        typer.Option("--seed", min=0, max=MOST_SEED, help="Random seed of the draws."),
     ] = 1,
     replan: Annotated[
         bool,

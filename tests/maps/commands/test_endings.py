@@ -3,6 +3,7 @@
 import errno
 import shutil
 from pathlib import Path
+from typing import get_args
 
 import pytest
 import typer
@@ -213,3 +214,35 @@ def test_errors_become_text_and_code(error, text, code, capsys):
 def test_a_bug_of_ours_is_not_hidden():
     with pytest.raises(ZeroDivisionError), endings():
         raise ZeroDivisionError
+
+
+def number_of(parameter):
+    """Whether an option takes an integer or any number; None if neither."""
+    taken = {parameter.type_descriptor.annotation}
+    taken |= set(get_args(parameter.type_descriptor.annotation))
+    return next((kind for kind in (int, float) if kind in taken), None)
+
+
+NUMBERS = [
+    pytest.param(name, of, id=f"{name} {of.opts[-1]}")
+    for name, parameters in PARAMETERS.items()
+    for of in parameters.values()
+    if number_of(of) is not None
+]
+
+
+@pytest.mark.parametrize(("name", "of"), NUMBERS)
+def test_every_number_asked_for_has_two_ends(name, of, folder):
+    """Just outside of each, or no number at all: one line, code 2, nothing done."""
+    before = sorted(path.name for path in folder.iterdir())
+    step = 1 if number_of(of) is int else 1e-6
+    wrong = [of.min - step, of.max + step, "1e999", "nan", "9" * 5000]
+    for value in wrong:
+        done = call(name, folder, f"{of.opts[-1]}={value}")
+        assert done.exit_code == Exit.USAGE, (value, done.output)
+        assert of.opts[-1] in done.output
+    assert sorted(path.name for path in folder.iterdir()) == before
+
+
+def test_all_numbers_are_tried():
+    assert len(NUMBERS) >= 18
