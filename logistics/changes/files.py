@@ -20,6 +20,7 @@ from logistics.scenario import (
     ScenarioError,
     choose_from,
     in_list,
+    no_file,
 )
 
 KEYWORDS = {"from": "from_"}
@@ -141,6 +142,8 @@ def read_change_file(path: Path) -> ChangeSet:
     """Read one file: title, story and a list of [[change]] with `do` and arguments."""
     inside = path.parent.name == FOLDER
     name = f"{FOLDER}/{path.name}" if inside else str(path)
+    if why := no_file(path):
+        _refuse(name, "", None, why, "Move it away or rename it")
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -152,7 +155,7 @@ def read_change_text(text: str, name: str, code: str) -> ChangeSet:
     """Read the text of a file of changes; `name` is said in faults."""
     try:
         tree = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # also numbers without an end
         _refuse(name, "", None, f"is not TOML: {error}", WRITE_TOML)
     for key in tree.keys() - {"title", "story", "change"}:
         remedy = choose_from(key, ["title", "story", "change"])

@@ -26,7 +26,7 @@ from logistics.scenario.number_text import CellFault
 from logistics.scenario.paper import Printed, set_page
 from logistics.scenario.periods import period_day, period_named
 from logistics.scenario.raw import RawTable
-from logistics.scenario.readers import read_tables
+from logistics.scenario.readers import no_file, read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
 from logistics.scenario.schema import (
@@ -119,6 +119,7 @@ __all__ = [
     "known",
     "library",
     "new_scenario",
+    "no_file",
     "outside",
     "period_day",
     "period_named",

@@ -94,6 +94,21 @@ def read_tables(folder: Path, edited: Mapping[str, TableText] | None = None) -> 
     return found
 
 
+def no_file(path: Path) -> str:
+    """
+    Say why nothing can be read from a place; nothing where it is a file.
+
+    A pipe or a device would keep a reader waiting for ever.
+    """
+    if path.is_file():
+        return ""
+    if path.is_dir():
+        return "is a folder, not a file"
+    if path.is_symlink() and not path.exists():
+        return "leads to a file that is not there"
+    return "is a pipe or a device, not a file"
+
+
 def _kind(path: Path) -> str:
     return {".xlsm": ".xlsx"}.get(path.suffix.lower(), path.suffix.lower())
 
@@ -106,8 +121,8 @@ def _read_file(path: Path, found: Found, edited: Mapping[str, TableText]) -> Non
             return
         if kind in {".csv", ".tsv"} and table not in tables():
             found.others.append((path.name, path.stem))
-        elif kind in {".csv", ".tsv", ".xlsx", ".gpkg"} and path.is_dir():
-            why, remedy = "is a folder, not a file", "Move it away or rename it"
+        elif kind in {".csv", ".tsv", ".xlsx", ".gpkg"} and (why := no_file(path)):
+            remedy = "Move it away or rename it"
             problem = Problem(path.name, None, "", None, why, remedy)
             found.add(table, path.name, None, [problem])
         elif kind in {".csv", ".tsv"}:
