@@ -33,6 +33,7 @@ from logistics.scenario.schema import (
     Column,
     columns_of,
     keys_of,
+    number_text,
     plain_name,
     settings_columns,
     tables,
@@ -70,8 +71,11 @@ from logistics.scenario.table_text import (
 )
 from logistics.scenario.work_calendar import dates_of, work_days
 from logistics.scenario.writing import cell_text, outside, replace_file
+from logistics.scenario.xlsx_reader import BookSheet, book_sheets
 
 __all__ = [
+    "BookSheet",
+    "book_sheets",
     "COMPLETED",
     "DEGREES",
     "FIGURES",
@@ -120,6 +124,7 @@ __all__ = [
     "library",
     "new_scenario",
     "no_file",
+    "number_text",
     "outside",
     "period_day",
     "period_named",

@@ -1,11 +1,12 @@
 """Read the sheets of one workbook as text; merged and uncounted cells are faults."""
 
 import datetime
+import io
 import warnings
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from logistics.scenario.faults import Problem
 from logistics.scenario.raw import Grid, RawTable, raw_table
@@ -13,6 +14,24 @@ from logistics.scenario.schema import number_text, plain_name, tables
 
 ROWS_LOOKED_AT = 20
 Sheet = tuple[str, str, RawTable | None, list[Problem]]
+
+
+class BookSheet(NamedTuple):
+    """
+    Any sheet of a workbook as texts.
+
+    `grid` has row numbers and texts; `numbers` are the cells (row number, place) that
+    hold numbers; `spans` leads from a cell of a merged range to its first; `uncounted`
+    are formulas without a stored result, and `formulas` counts all.
+    """
+
+    name: str
+    grid: Grid
+    numbers: set[tuple[int, int]]
+    spans: Mapping[tuple[int, int], tuple[int, int]]
+    uncounted: set[tuple[int, int]]
+    formulas: int
+    hidden: bool
 
 
 def read_xlsx(path: Path) -> tuple[list[Sheet], list[str], list[Problem]]:
@@ -75,7 +94,7 @@ def _open(path: Path) -> tuple[Any, Any]:
 
     with zipfile.ZipFile(path) as parts:
         has_formulas = any(
-            b"<f>" in (text := parts.read(name)) or b"<f " in text or b"<f/" in text
+            _formulas(parts.read(name))
             for name in parts.namelist()
             if name.startswith("xl/worksheets/")
         )
@@ -185,3 +204,54 @@ def _heading(sheet: Any, place: int) -> str:
             cell = sheet.cell(row, place)
             return str(cell.value or cell.column_letter)
     return str(sheet.cell(1, place).column_letter)
+
+
+def book_sheets(data: bytes) -> list[BookSheet]:
+    """
+    Read every sheet of a workbook as texts, whatever it is called.
+
+    Parameters
+    ----------
+    data
+        The workbook. Nothing in it is run; formulas are the results stored with them.
+
+    Returns
+    -------
+    list of BookSheet
+        Visible and hidden sheets, in order.
+    """
+    import openpyxl
+
+    with zipfile.ZipFile(io.BytesIO(data)) as parts:
+        formulas = {name: _formulas(parts.read(name)) for name in parts.namelist()
+                    if name.startswith("xl/worksheets/sheet")}  # fmt: skip
+    plain = not any(formulas.values())
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        values = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+        written = None if plain else openpyxl.load_workbook(io.BytesIO(data))
+    found = []
+    for sheet in values.worksheets:
+        grid, numbers = cell_grid(sheet)
+        spans = {
+            (row, place - 1): (area.min_row, area.min_col - 1)
+            for area in sheet.merged_cells.ranges
+            for row in range(area.min_row, min(area.max_row, area.min_row + 999) + 1)
+            for place in range(area.min_col, area.max_col + 1)
+            if (row, place) != (area.min_row, area.min_col)
+        }
+        counted, uncounted = 0, set()
+        for (row, place), cell in written[sheet.title]._cells.items() if written else ():
+            if cell.data_type == "f":
+                counted += 1
+                if sheet.cell(row, place).value is None:
+                    uncounted.add((row, place - 1))
+        hidden = sheet.sheet_state != "visible"
+        found.append(
+            BookSheet(sheet.title, grid, numbers, spans, uncounted, counted, hidden)
+        )
+    return found
+
+
+def _formulas(text: bytes) -> bool:
+    return any(mark in text for mark in (b"<f>", b"<f ", b"<f/"))

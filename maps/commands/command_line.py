@@ -16,6 +16,7 @@ from typing import Annotated
 
 import typer
 
+from maps.commands.bring_command import bring
 from maps.commands.changes_command import changes
 from maps.commands.check_command import check
 from maps.commands.choices import Exit
@@ -38,6 +39,7 @@ from maps.commands.stress_command import stress
 
 COMMANDS: dict[str, Command] = {
     "new": new,
+    "bring": bring,
     "materials": materials,
     "check": check,
     "roads": roads,

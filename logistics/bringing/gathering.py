@@ -1,0 +1,223 @@
+"""Rows of all sheets made rows of our tables: joined, coded, and checked as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from logistics.bringing.codes import code_from, free_code
+from logistics.bringing.complete import NEEDED
+from logistics.bringing.drafting import WORST_ACCURACY_M, Draft
+from logistics.bringing.headings import PLACED
+from logistics.bringing.recipe import SheetRecipe
+from logistics.bringing.standing import Standing
+from logistics.bringing.twins import joined_rows, twin_faults
+from logistics.bringing.words import plain
+from logistics.scenario import Problem, columns_of, keys_of, number_text
+
+ORIGIN, ACCURACY = "note_origin", "note_accuracy_m"
+"""Columns that say where a row came from; headings of notes are left alone by all."""
+Cells = dict[str, str]
+
+
+@dataclass(eq=False)
+class Gathered:
+    """
+    Rows for our tables.
+
+    Attributes
+    ----------
+    tables
+        Table -> rows, by our column.
+    codes
+        Label of a sheet -> name -> code.
+    faults, warnings, said
+        What keeps them from being written, what is to be looked at, what was done.
+    """
+
+    tables: dict[str, list[Cells]] = field(default_factory=dict)
+    codes: dict[str, Cells] = field(default_factory=dict)
+    faults: list[Problem] = field(default_factory=list)
+    warnings: list[Problem] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
+
+
+def gathered(
+    rows: list[Draft], recipes: Mapping[str, SheetRecipe], standing: Standing
+) -> Gathered:
+    """
+    Make rows of our tables of the rows of all sheets.
+
+    Parameters
+    ----------
+    rows
+        As drafted, in the order of files and sheets.
+    recipes
+        By label of the sheet.
+    standing
+        The scenario they go into.
+    """
+    found = Gathered()
+    tables = dict.fromkeys(row.table for row in rows)
+    for table in tables:
+        some = [row for row in rows if row.table == table]
+        if table in PLACED:
+            some = joined_rows(some, found.faults, found.said)
+        for row in some:
+            for ours, text in recipes[row.sheet].values.items():
+                row.cells.setdefault(ours, text)
+        if table in PLACED:
+            both = {label: recipe.both for label, recipe in recipes.items()}
+            found.faults += twin_faults(some, both)
+        _give_codes(table, some, recipes, standing, found)
+        _check_accuracy(some, found)
+        _months_to_seasons(some, standing, found)
+        _name_districts(some, standing, found)
+        _check_required(table, some, standing, found)
+        found.tables[table] = [*found.tables.get(table, []), *map(_cells, some)]
+    return found
+
+
+def _cells(row: Draft) -> Cells:
+    cells = {**row.cells, ORIGIN: "; ".join(row.origins)}
+    if row.accuracy_m is not None:
+        cells[ACCURACY] = number_text(round(row.accuracy_m, 1))
+    return cells
+
+
+def _give_codes(
+    table: str,
+    rows: list[Draft],
+    recipes: Mapping[str, SheetRecipe],
+    standing: Standing,
+    found: Gathered,
+) -> None:
+    """Give every row its code: the file's, the recipe's, that of its name, or a new one."""
+    keys = keys_of(table)
+    if len(keys) != 1:
+        return
+    key = keys[0]
+    kept = {} if standing.example(table) else standing.codes(table)
+    if table == "materials":
+        kept = {row["material"]: row.get("name", "") for row in standing.rows[table]}
+    by_name = {plain(name): code for code, name in kept.items() if name}
+    taken = {*kept, *(code for r in recipes.values() for code in r.codes.values())}
+    used: set[str] = set()
+    repeated = _repeated(rows)
+    for row in rows:
+        name = row.cells.get("name", "")
+        label = f"{name} / {row.cells.get('material', '')}" if name in repeated else name
+        given = row.cells.get(key, "")
+        code = code_from(given) if given and not given.isidentifier() else given
+        code = code or recipes[row.sheet].codes.get(label, "")
+        if not code and name and name not in repeated:
+            code = by_name.get(plain(name), "")
+        if not code or (code in used and not given):
+            wish = label.replace(" / ", " ") if name in repeated else name
+            code = free_code(wish, table, taken | used)
+        if code in used:
+            why, remedy = "stands twice", "Give each row a code of its own"
+            found.faults.append(
+                Problem(row.where[0], row.where[1], key, given, why, remedy)
+            )
+        used.add(code)
+        row.cells[key] = code
+        if not given and name:
+            found.codes.setdefault(row.sheet, {})[label] = code
+
+
+def _repeated(rows: list[Draft]) -> set[str]:
+    """Names that several rows have, as a mill with two feedstocks."""
+    seen: set[str] = set()
+    again: set[str] = set()
+    for row in rows:
+        name = row.cells.get("name", "")
+        (again if name in seen else seen).add(name)
+    return again - {""}
+
+
+def _check_accuracy(rows: list[Draft], found: Gathered) -> None:
+    for row in rows:
+        if row.accuracy_m is not None and row.accuracy_m > WORST_ACCURACY_M:
+            why = f"is worse than {WORST_ACCURACY_M:.0f} m"
+            remedy = "Take the point again where the sky is open"
+            value = f"{row.accuracy_m:g} m"
+            found.warnings.append(
+                Problem(row.where[0], row.where[1], "accuracy", value, why, remedy)
+            )
+
+
+def _months_to_seasons(
+    rows: list[Draft], standing: Standing, found: Gathered
+) -> None:
+    """Turn amounts by month into the amount of the year and a season of its own."""
+    months = [f"m{month:02}" for month in range(1, 13)]
+    for row in rows:
+        if not row.months:
+            continue
+        if set(standing.codes("periods")) != set(months):
+            why = "gives amounts by month, and the periods of the scenario are no months"
+            remedy = "Give the amount of the year and a season"
+            found.faults.append(Problem(*row.where, "", None, why, remedy))
+            continue
+        whole = sum(row.months.values())
+        if whole <= 0 or min(row.months.values()) < 0:
+            why, remedy = "has no amount in any month", "Write it, or leave the row out"
+            found.faults.append(Problem(*row.where, "", None, why, remedy))
+            continue
+        season = f"s_{row.cells[keys_of(row.table)[0]]}"[:40]
+        shares = [round(100 * row.months.get(m, 0.0) / whole, 6) for m in range(1, 13)]
+        top = shares.index(max(shares))
+        shares[top] = round(100 - sum(shares[:top] + shares[top + 1 :]), 6)
+        row.cells |= {"amount": number_text(float(f"{whole:.12g}")), "season": season,
+                      "basis": "tonnes"}  # fmt: skip
+        found.tables.setdefault("calendar", []).extend(
+            {"season": season, "period": period, "share_pct": number_text(share),
+             ORIGIN: row.origins[0]}
+            for period, share in zip(months, shares, strict=True)
+        )  # fmt: skip
+    blank = sum(12 - len(row.months) for row in rows if row.months)
+    if blank:
+        found.said.append(f"{blank} blank months count as none")
+
+
+def _name_districts(rows: list[Draft], standing: Standing, found: Gathered) -> None:
+    """Make codes of the districts named, and rows for those that are new."""
+    known = standing.codes("districts")
+    new = {}
+    for row in rows:
+        name = row.cells.get("district", "")
+        if name and name not in known and row.table != "districts":
+            code = code_from(name) or f"district_{len(new) + 1}"
+            row.cells["district"] = code
+            if code not in known:
+                new[code] = name
+    if new and any(row.table != "districts" for row in rows):
+        done = {row["district"] for row in found.tables.get("districts", [])}
+        found.tables.setdefault("districts", []).extend(
+            {"district": code, "name": name} for code, name in new.items()
+            if code not in done
+        )  # fmt: skip
+
+
+def _check_required(
+    table: str, rows: list[Draft], standing: Standing, found: Gathered
+) -> None:
+    """Report required cells that no file, value or older row gives."""
+    keys = keys_of(table)
+    older = {tuple(r.get(k, "") for k in keys): r for r in standing.rows[table]}
+    if standing.example(table):
+        older = {}
+    required = [c for c in columns_of(table) if c.required]
+    for row in rows:
+        known = older.get(tuple(row.cells.get(k, "") for k in keys), {})
+        needed = NEEDED.get((table, row.cells.get("basis", "")), ())
+        names = [*(c.name for c in required), *needed]
+        for name in names:
+            if not row.cells.get(name) and not known.get(name):
+                why = "is given by no file for this row"
+                remedy = "Write it, or leave the row out"
+                fault = Problem(*row.where, name, row.cells.get("name") or None, why, remedy)
+                faulted = {(f.file, f.row) for f in found.faults}
+                if name not in {"lon", "lat"} or row.where not in faulted:
+                    found.faults.append(fault)
