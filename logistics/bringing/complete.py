@@ -168,6 +168,8 @@ def _unit(
     target = None if spec is None else target_unit(spec.unit)
     if column.ours == "animals_amount":
         return replace(column, unit="head")
+    if spec is not None and spec.unit == "money/t":
+        target = target_unit("t")
     if not amount and (target is None or not _is_counted(target.powers)):
         return column
     bare = any(not p.unit for _, p in parts)

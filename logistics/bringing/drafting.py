@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cache
@@ -30,6 +31,7 @@ from logistics.scenario import (
 WORST_ACCURACY_M = 30.0
 """GPS accuracy above which a place is warned of. [m] (our judgement)"""
 MONTH = "month_"
+MONEY = "money/"
 CORRECT = "Correct the cell, or leave the row out (leave_out in bring.toml)"
 
 
@@ -206,6 +208,8 @@ def _number_reader(
     def factor(text: str) -> tuple[float, str]:
         if text in {"", OURS}:
             return 1.0, ""
+        if spec is not None and spec.unit.startswith(MONEY):
+            return 1.0 / _per(text, spec.unit.removeprefix(MONEY), told), ""
         unit = unit_of(text, told)
         if unit is None:
             raise UnitFault(f"{text!r} is no unit that is known here")
@@ -236,3 +240,11 @@ def _number_reader(
         return value * times, basis
 
     return read
+
+
+def _per(text: str, target: str, told: dict[str, float]) -> float:
+    """Return how much of what a price is over makes one of a unit: kg in t, as 0.001."""
+    unit = unit_of(re.sub(r"^(?:/|per\b|por\b|par\b)\s*", "", text.strip()), told)
+    if unit is None or unit.asks:
+        raise UnitFault(f"{text!r} is no unit that is known here")
+    return factor_to(unit, target, text)

@@ -16,7 +16,7 @@ from logistics.bringing.numbers import NumberFault
 from logistics.bringing.recipe import ASK, ColumnRecipe, SheetRecipe
 from logistics.bringing.sheets import ReadSheet
 from logistics.bringing.units import split_heading
-from logistics.bringing.words import LIKELY, SURE, UNSURE, plain, speaks_for
+from logistics.bringing.words import LIKELY, SURE, UNSURE, plain
 from logistics.scenario import columns_of, in_list, keys_of, plain_name
 
 OWN = "our own heading"
@@ -174,10 +174,3 @@ def place_headings(recipe: SheetRecipe, sheet: ReadSheet) -> SheetRecipe | None:
         if wanted <= set(joined(sheet, rows).texts):
             return replace(recipe, heading_rows=tuple(sheet.numbers[p] for p in rows))
     return None
-
-
-def table_of_name(sheet: ReadSheet) -> str:
-    """Return the table that the name of a sheet or file speaks for, if just one."""
-    named = [t for t in PLACED if speaks_for(sheet.name, t)
-             or speaks_for(sheet.file.split(".")[0], t)]  # fmt: skip
-    return named[0] if len(named) == 1 else ""

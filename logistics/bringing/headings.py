@@ -224,12 +224,21 @@ def _reading(sheet: ReadSheet, table: str, headings: Headings) -> Reading:
             rivals[ours] = (*rivals.get(ours, (columns[ours][0],)), place)
     months = _months(headings) if table in ("sources", "markets") else {}
     columns |= {ours: pair for ours, pair in months.items() if pair[0] not in taken}
-    named = speaks_for(sheet.name, table) or speaks_for(sheet.file.split(".")[0], table)
+    named = table in tables_named(sheet)
     required = [c.name for c in columns_of(table) if c.required]
     score = sum(match.score for _, match in columns.values())
     score += 0.5 * sum(name in columns for name in required) + (2.5 if named else 0.0)
     score += _two_rows(sheet, table, headings)
     return Reading(table, headings, columns, rivals, score, named)
+
+
+def tables_named(sheet: ReadSheet) -> list[str]:
+    """Return the tables that the name of a sheet speaks for, else that of the file."""
+    for name in (sheet.name, sheet.file.rpartition(".")[0]):
+        named = [table for table in BROUGHT if speaks_for(name, table)]
+        if named:
+            return named
+    return []
 
 
 def _two_rows(sheet: ReadSheet, table: str, headings: Headings) -> float:

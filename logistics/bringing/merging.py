@@ -63,9 +63,9 @@ class Merged:
     said: tuple[str, ...] = ()
 
 
-def merged(made: Gathered, standing: Standing) -> Merged:
+def merged(made: Gathered, standing: Standing, name: str) -> Merged:
     """
-    Put rows into the tables of a scenario.
+    Put rows into the tables of a scenario, which gets the name if it has none yet.
 
     A row whose key is there already gets the cells that a file gives; its others stay.
 
@@ -103,7 +103,7 @@ def merged(made: Gathered, standing: Standing) -> Merged:
                 changes.append(Change(table, 0, 0, 0, gone, 0))
                 if text.path not in files:
                     files[text.path] = table_file(replace(text, rows=(), stored=()))
-    settings, said = _edges(made, standing)
+    settings, said = _edges(made, standing, name)
     if settings is not None:
         files[settings.path] = settings.data
     return Merged(files, tuple(changes), tuple(said))
@@ -164,9 +164,9 @@ def _table(
 
 
 def _edges(
-    made: Gathered, standing: Standing
+    made: Gathered, standing: Standing, name: str
 ) -> tuple[SettingsText | None, list[str]]:
-    """Set the edges of a new district around its places."""
+    """Set the edges of a new district around its places, and give it its name."""
     if not standing.has_starter_edges():
         return None, []
     places = [(float(row["lon"]), float(row["lat"]))
@@ -180,6 +180,8 @@ def _edges(
              "east": max(xs) + MARGIN, "north": max(ys) + MARGIN}  # fmt: skip
     document = settings_document(standing.folder)
     typed = {f"district.{side}": number_text(round(v, 3)) for side, v in edges.items()}
+    if standing.name.startswith("Example district"):
+        typed["name"] = name
     text = with_typed(document.text, typed)
     said = "the edges of the district go around these places"
     return replace(document, text=text), [said]

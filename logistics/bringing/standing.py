@@ -52,6 +52,11 @@ class Standing:
     rows: Mapping[str, list[dict[str, str]]]
     box: Box
 
+    @property
+    def name(self) -> str:
+        """Name of the district."""
+        return typed_settings(settings_document(self.folder).text).get("name", "")
+
     def codes(self, table: str) -> dict[str, str]:
         """Codes of a table and the names they have; materials with the library's."""
         key = keys_of(table)[0]

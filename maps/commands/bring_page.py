@@ -47,7 +47,8 @@ class Bringing:
         self.files, self.folder = files, folder
         self.recipe = recipe or folder / NAME
         self.answers = list(answers)
-        self.new = not folder.exists() or not any(folder.iterdir())
+        there = {path.name for path in folder.iterdir()} if folder.exists() else set()
+        self.new = there <= {NAME}
         self.draft = Path(tempfile.mkdtemp(prefix="bring-")) if self.new else folder
 
     def __enter__(self) -> Bringing:
@@ -100,15 +101,8 @@ class Bringing:
         from logistics.scenario import replace_file
 
         self.recipe.parent.mkdir(parents=True, exist_ok=True)
-        if self.new and self.recipe.parent == self.folder:
-            self._settle()
         replace_file(self.recipe, recipe_text(proposal.recipes))
         typer.echo(f"The recipe is in {self.recipe}.")
-
-    def _settle(self) -> None:
-        """Put the starter tables of a new scenario in its folder."""
-        for path in sorted(self.draft.iterdir()):
-            shutil.copyfile(path, self.folder / path.name)
 
     def write(self, proposal: Proposal) -> list[str]:
         """
@@ -120,7 +114,7 @@ class Bringing:
 
         if proposal.gathered is None:
             return []
-        made = merged(proposal.gathered, self.standing)
+        made = merged(proposal.gathered, self.standing, self.folder.resolve().name)
         files = {self.folder / path.name: data for path, data in made.files.items()}
         files[self.recipe] = recipe_text(proposal.recipes).encode()
         if self.new:
@@ -159,7 +153,7 @@ class Bringing:
         if proposal.gathered is not None and not proposal.faults:
             from logistics.bringing import merged
 
-            for line in _lines(merged(proposal.gathered, self.standing), future=True):
+            for line in _lines(merged(proposal.gathered, self.standing, self.folder.resolve().name), future=True):
                 typer.echo(clean(line))
             for said in proposal.gathered.said:
                 typer.echo(clean(f"Note: {said}."))
@@ -188,6 +182,8 @@ def _show_sheet(body: Body) -> None:
     )  # fmt: skip
     for said in sheet.said:
         typer.echo(clean(f"  It {said}."))
+    if recipe.table == "?":
+        return
     if recipe.columns:
         _show_columns(body)
     for name in ("values", "told"):

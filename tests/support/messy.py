@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 
-MILLS, HERDS, YARDS = 28, 12, 5
+MILLS, HERDS, YARDS, BUYERS = 28, 12, 5, 4
 GPX = '<?xml version="1.0"?>\n<gpx version="1.1" creator="phone" xmlns="http://www.topografix.com/GPX/1/1">\n{}</gpx>\n'
 POINT = '<wpt lat="{}" lon="{}"><ele>4</ele><time>2026-08-01T06:00:00Z</time><name>{}</name></wpt>\n'
 FIRST = ("Kel", "Mor", "Tas", "Vin", "Ros", "Dal", "Bry")
@@ -13,6 +13,8 @@ LAST = ("wick", "andra", "mere", "oul")
 ANSWERS = (
     "Mills 2026:columns.amount.decimal=.",
     "Mills 2026:values.season=milling",
+    "Buyers:values.season=planting",
+    "Buyers:values.rate_t_ha=5",
     "herds.csv:values.season=even",
     "herds.csv:values.kg_per_head_day=12",
     "yards.gpx:values.area_m2=14000",
@@ -73,6 +75,21 @@ def yards():
     ]
 
 
+def buyers():
+    """Name, lon, lat, acres, price a tonne of compost."""
+    rng = np.random.default_rng(10)
+    return [
+        (f"Growers of {place}", round(x, 5), round(y, 5), int(acres), 62.5)
+        for place, x, y, acres in zip(
+            ("Anmoor", "Belfen", "Corwold", "Duncarr"),
+            rng.uniform(-31.3, -31.0, BUYERS),
+            rng.uniform(-1.1, -0.8, BUYERS),
+            rng.integers(1200, 3000, BUYERS),
+            strict=True,
+        )
+    ]
+
+
 def write_set(folder: Path) -> list[Path]:
     """Write workbook, survey export and points of the phone."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -88,6 +105,10 @@ def write_set(folder: Path) -> list[Path]:
         typed = amount_as_typed(place, tonnes)
         sheet.append([name, lat, lon, typed, "burned" if place % 3 else "dumped", "ok"])
     sheet.append(["TOTAL", None, None, sum(m[3] for m in mills())])
+    fields = book.create_sheet("Buyers")
+    fields.append(["Name of group", "Coordinates", "Area (acres)", "Price offered per t"])
+    for name, lon, lat, acres, price in buyers():
+        fields.append([name, f"{lat}, {lon}", acres, f"$ {price:.2f}"])
     notes = book.create_sheet("How to fill in")
     notes.append(["Please send by Friday"])
     book.save(folder / "harvest.xlsx")
