@@ -235,6 +235,7 @@ def _values(
     has = {*body.places, *values, *(() if alone else given)}
     if not alone:
         return recipe
+    has |= {column.ours for column in recipe.columns if column.heading == ASK}
     basis = basis_of(body, recipe)
     if basis and not {"basis"} & set(body.places):
         values.setdefault("basis", basis)

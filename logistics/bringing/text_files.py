@@ -161,15 +161,14 @@ def _likely(data: bytes, encoding: str) -> float:
 
 
 def _is_word(word: str) -> bool:
-    """Whether letters are of one script and no capital stands behind a small one."""
+    """Whether letters are of one script, and capitals stand first or throughout."""
     if not word.isalpha():
         return False
     for low, high in SCRIPTS:
         inside = sum(low <= letter <= high for letter in word)
         if inside:
             return inside == len(word)
-    pairs = zip(word, word[1:], strict=False)
-    if any(a.islower() and b.isupper() and not b.isascii() for a, b in pairs):
+    if not (word[1:].islower() or word.isupper() or len(word) == 1):
         return False
     return not re.search(r"[^\x00-\x7f]{3}", word)
 
