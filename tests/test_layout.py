@@ -21,6 +21,7 @@ from maps.commands import app
 MODULES = sorted([*ROOT.glob("logistics/**/*.py"), *ROOT.glob("maps/**/*.py")])
 ROOMS = {
     "logistics.scenario": "",
+    "logistics.bringing": "scenario",
     "logistics.changes": "scenario",
     "logistics.roads": "scenario",
     "logistics.composting": "scenario",
@@ -90,6 +91,7 @@ HOMES = {
         "logistics/scenario/xlsx_reader.py",
     ),
     "pyogrio": (
+        "logistics/bringing/geo_files.py",
         "logistics/scenario/gpkg_reader.py",
         "logistics/roads/importing/files.py",
         "maps/geo/geopackage.py",
@@ -99,7 +101,10 @@ HOMES = {
     "folium": ("maps/geo/web_map.py",),
     "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py", "maps/desk/looks.py"),
     "starlette": ("maps/desk/",),
-    "tomlkit": ("logistics/scenario/settings_edits.py",),
+    "tomlkit": (
+        "logistics/bringing/recipe.py",
+        "logistics/scenario/settings_edits.py",
+    ),
     "uvicorn": ("maps/desk/serving.py",),
     "xlsxwriter": (
         "maps/tables/budget_estimates.py",

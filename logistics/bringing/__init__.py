@@ -5,7 +5,7 @@ from logistics.bringing.merging import Change, Merged, merged
 from logistics.bringing.proposal import Proposal, propose
 from logistics.bringing.questions import Question
 from logistics.bringing.recipe import NAME, SheetRecipe, read_recipe, recipe_text
-from logistics.bringing.standing import Standing, standing
+from logistics.bringing.standing import Surroundings, standing_of
 
 __all__ = [
     "NAME",
@@ -15,10 +15,10 @@ __all__ = [
     "Proposal",
     "Question",
     "SheetRecipe",
-    "Standing",
+    "Surroundings",
     "merged",
     "propose",
     "read_recipe",
     "recipe_text",
-    "standing",
+    "standing_of",
 ]

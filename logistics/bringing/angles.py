@@ -1,4 +1,4 @@
-"""Coordinates as people write them: decimals, degrees with minutes, pairs, plus codes."""
+"""Coordinates as people write them: decimals, minutes, pairs, plus codes."""
 
 from __future__ import annotations
 
@@ -21,7 +21,6 @@ DECIMAL = re.compile(
     re.IGNORECASE,
 )
 POINT = re.compile(r"POINT\s*Z?M?\s*\(\s*(\S+)\s+(\S+)[^()]*\)", re.IGNORECASE)
-MOST = {"lat": 90.0, "lon": 180.0}
 PLUS = re.compile(r"[2-9CFGHJMPQRVWX0]{2,8}\+[2-9CFGHJMPQRVWX]{0,7}", re.IGNORECASE)
 
 
@@ -32,12 +31,12 @@ def is_plus_code(text: str) -> bool:
 
 
 def degrees_of(text: str) -> tuple[float, str]:
-    """
+    r"""
     Read one coordinate; return it and the axis that its letter names, if any.
 
     Examples
     --------
-    >>> degrees_of("13° 31' 12\\" S"), degrees_of("34,5"), degrees_of("E 34 30.6")
+    >>> degrees_of("13° 31' 12\" S"), degrees_of("34,5"), degrees_of("E 34 30.6")
     ((-13.52, 'lat'), (34.5, ''), (34.51, 'lon'))
 
     Raises
@@ -48,23 +47,30 @@ def degrees_of(text: str) -> tuple[float, str]:
     plain = latin(text).strip().replace("\xa0", " ")
     found = DECIMAL.fullmatch(plain) or DEGREES.fullmatch(plain)
     if found is None:
-        raise NumberFault("is not a coordinate")
+        message = "is not a coordinate"
+        raise NumberFault(message)
     parts = found.groupdict()
     letters = {c.upper() for c in (parts["first"], parts["last"]) if c}
     if len(letters) > 1 or (letters and parts["sign"]):
-        raise NumberFault("names its direction twice")
+        message = "names its direction twice"
+        raise NumberFault(message)
     letter = next(iter(letters), "")
     if letter == "O":
-        raise NumberFault("has the letter O, which is west or east by language")
+        message = "has the letter O, which is west or east by language"
+        raise NumberFault(message)
     deg, minutes, seconds = (
-        float((parts.get(name) or "0").replace(",", ".")) for name in ("deg", "min", "sec")
+        float((parts.get(name) or "0").replace(",", "."))
+        for name in ("deg", "min", "sec")
     )
     if minutes >= 60 or seconds >= 60:
-        raise NumberFault("has minutes or seconds of 60 or more")
+        message = "has minutes or seconds of 60 or more"
+        raise NumberFault(message)
     if parts.get("min") and not deg.is_integer():
-        raise NumberFault("has minutes behind degrees that are not whole")
+        message = "has minutes behind degrees that are not whole"
+        raise NumberFault(message)
     if parts.get("sec") and not minutes.is_integer():
-        raise NumberFault("has seconds behind minutes that are not whole")
+        message = "has seconds behind minutes that are not whole"
+        raise NumberFault(message)
     value = deg + minutes / 60 + seconds / 3600
     minus = letter in "SW" if letter else parts["sign"] in ("-", "−")
     axis = {"N": "lat", "S": "lat", "E": "lon", "W": "lon"}.get(letter, "")
@@ -72,7 +78,7 @@ def degrees_of(text: str) -> tuple[float, str]:
 
 
 def pair_of(text: str) -> tuple[float, float, str]:
-    """
+    r"""
     Read a place in one cell; return two coordinates and what they are.
 
     Returns
@@ -85,7 +91,7 @@ def pair_of(text: str) -> tuple[float, float, str]:
     --------
     >>> pair_of("-13.52, 34.1"), pair_of("POINT (34.1 -13.52)")
     ((-13.52, 34.1, ''), (34.1, -13.52, 'lon lat'))
-    >>> pair_of("13°31'12\\"S 34°06'00\\"E")
+    >>> pair_of("13°31'12\"S 34°06'00\"E")
     (-13.52, 34.1, 'lat lon')
 
     Raises
@@ -103,12 +109,14 @@ def pair_of(text: str) -> tuple[float, float, str]:
         except NumberFault:
             continue
         if first and first == second:
-            raise NumberFault("names the same direction twice")
+            message = "names the same direction twice"
+            raise NumberFault(message)
         if first or second:
             lat_first = first == "lat" or second == "lon"
             return a, b, "lat lon" if lat_first else "lon lat"
         return a, b, ""
-    raise NumberFault("is not a place")
+    message = "is not a place"
+    raise NumberFault(message)
 
 
 def _halves(text: str) -> Iterable[tuple[str, str]]:
@@ -121,7 +129,9 @@ def _halves(text: str) -> Iterable[tuple[str, str]]:
             one, other = text.split(sign)
             yield one, other
     words = text.replace(",", " ").split() if "." in text else text.split()
-    if len(words) in (2, 3, 4) and all(re.fullmatch(r"[+-]?\d+(\.\d+)?", w) for w in words):
+    if len(words) in (2, 3, 4) and all(
+        re.fullmatch(r"[+-]?\d+(\.\d+)?", w) for w in words
+    ):
         yield words[0], words[1]
     if len(words) == 2:
         yield words[0], words[1]
@@ -150,7 +160,9 @@ def plus_place(text: str, near: tuple[float, float] | None) -> tuple[float, floa
     elif is_short(code) and near is not None:
         lon, lat = area_of(nearest_full(code, *near)).middle
     elif is_short(code):
-        raise NumberFault("is a short plus code, and nothing says near which place")
+        message = "is a short plus code, and nothing says near which place"
+        raise NumberFault(message)
     else:
-        raise NumberFault("is not a plus code")
+        message = "is not a plus code"
+        raise NumberFault(message)
     return round(lon, 7), round(lat, 7)

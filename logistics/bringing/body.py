@@ -37,7 +37,10 @@ class Body:
     @cached_property
     def places(self) -> dict[str, int]:
         """Our column -> place in the sheet, for the headings that are there."""
-        at = {head: place for place, head in reversed(list(enumerate(self.headings.texts)))}
+        at = {
+            head: place
+            for place, head in reversed(list(enumerate(self.headings.texts)))
+        }
         return {c.ours: at[c.heading] for c in self.recipe.columns if c.heading in at}
 
     @cached_property
@@ -97,7 +100,7 @@ class Body:
         return "" if is_nothing(text) else text
 
     def merged(self, position: int, ours: str) -> str:
-        """Return what stands in the first cell of a merged range, for those below it."""
+        """Return what stands in the first cell of a merged range."""
         origin = self.sheet.spans.get((position, self.places[ours]))
         return "" if origin is None else self.sheet.cell(*origin)
 

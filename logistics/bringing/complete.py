@@ -16,7 +16,7 @@ from logistics.bringing.numbers import (
 )
 from logistics.bringing.places import complete_places
 from logistics.bringing.recipe import ASK, ColumnRecipe, SheetRecipe
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.bringing.units import target_unit, unit_of
 from logistics.bringing.words import LIKELY, our_word, plain
 from logistics.scenario import Column, columns_of, keys_of
@@ -61,7 +61,7 @@ def is_number(table: str, ours: str) -> bool:
     return ours == "accuracy" or (column is not None and column.kind in NUMBERS)
 
 
-def completed(body: Body, standing: Standing, given: set[str]) -> SheetRecipe:
+def completed(body: Body, standing: Surroundings, given: set[str]) -> SheetRecipe:
     """
     Return the recipe of a sheet with decimals, units, words and questions filled in.
 
@@ -84,7 +84,7 @@ def completed(body: Body, standing: Standing, given: set[str]) -> SheetRecipe:
 
 
 def _parts(body: Body, ours: str) -> list[tuple[bool, Parted]]:
-    """Number cells of a column in parts, each with whether it was stored as one."""
+    """Return number cells in parts, each with whether it was stored as a number."""
     found = []
     for position, text in body.texts(ours):
         try:
@@ -131,8 +131,8 @@ def _decimal(column: ColumnRecipe, figures: Iterable[str]) -> ColumnRecipe:
         example = (shown.point if sign == "." else shown.comma)[0]
         name = "point" if sign == "." else "comma"
         why = f"{column.why}; {example} shows a decimal {name}"
-        return replace(column, decimal=sign, why=why) if shown.open or sign == "," else (
-            replace(column, decimal=sign))  # fmt: skip
+        plain_point = sign == "." and not shown.open
+        return replace(column, decimal=sign, why=column.why if plain_point else why)
     if shown.open:
         one = shown.open[0]
         whole = one.replace(",", "").replace(".", "")
@@ -142,9 +142,7 @@ def _decimal(column: ColumnRecipe, figures: Iterable[str]) -> ColumnRecipe:
     return column
 
 
-def _percent(
-    column: ColumnRecipe, parts: list[tuple[bool, Parted]]
-) -> ColumnRecipe:
+def _percent(column: ColumnRecipe, parts: list[tuple[bool, Parted]]) -> ColumnRecipe:
     """Ask whether numbers of 0 to 1 without a sign are shares or per cent."""
     bare = [p.figures for _, p in parts if not p.unit]
     try:
@@ -188,7 +186,7 @@ def _is_counted(powers: Collection[tuple[str, int]]) -> bool:
     return any(name in {"mass", "area", "volume"} for name, _ in powers)
 
 
-def _words(body: Body, standing: Standing) -> SheetRecipe:
+def _words(body: Body, standing: Surroundings) -> SheetRecipe:
     """Find our code for every word of a column of codes or choices, or ask it."""
     recipe = body.recipe
     specs = columns_by_name(recipe.table)
@@ -209,7 +207,7 @@ def _words(body: Body, standing: Standing) -> SheetRecipe:
     return recipe
 
 
-def our_code(spec: Column, text: str, standing: Standing) -> str:
+def our_code(spec: Column, text: str, standing: Surroundings) -> str:
     """Return the code or choice that a text means; empty if that is not known."""
     if spec.kind == "yes_no":
         return our_word("yes_no", ("yes", "no"), text)
@@ -226,7 +224,7 @@ def our_code(spec: Column, text: str, standing: Standing) -> str:
 
 
 def _values(
-    body: Body, recipe: SheetRecipe, standing: Standing, given: set[str]
+    body: Body, recipe: SheetRecipe, standing: Surroundings, given: set[str]
 ) -> SheetRecipe:
     """Ask for every value that a table needs and no file gives."""
     table, values = recipe.table, dict(recipe.values)
@@ -274,7 +272,7 @@ def _basis(text: str, ways: dict[str, str]) -> str:
     return named[0] if named else ""
 
 
-def _material(body: Body, standing: Standing) -> str:
+def _material(body: Body, standing: Surroundings) -> str:
     """Return the one feedstock that the headings or the sheet's name speak of."""
     codes = tuple(standing.codes("materials"))
     texts = [c.heading for c in body.recipe.columns if c.ours in MATERIAL_WORDS]

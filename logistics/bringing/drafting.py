@@ -18,13 +18,13 @@ from logistics.bringing.complete import (
 from logistics.bringing.numbers import NumberFault, parted, value_of
 from logistics.bringing.places import placed
 from logistics.bringing.recipe import ASK, NAME
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.bringing.units import UnitFault, factor_to, heading_time, unit_of
 from logistics.scenario import (
     CellFault,
     Column,
     Problem,
-    number_text,
+    plain_number,
     read_value,
 )
 
@@ -36,7 +36,7 @@ CORRECT = "Correct the cell, or leave the row out (leave_out in bring.toml)"
 
 
 @dataclass(eq=False)
-class Draft:
+class BroughtRow:
     """
     One row on its way into a table.
 
@@ -68,21 +68,21 @@ class Draft:
 
 
 @dataclass(eq=False)
-class Drafts:
+class BroughtRows:
     """Rows of one sheet, its faults and its warnings."""
 
-    rows: list[Draft] = field(default_factory=list)
+    rows: list[BroughtRow] = field(default_factory=list)
     faults: list[Problem] = field(default_factory=list)
     warnings: list[Problem] = field(default_factory=list)
 
 
-def drafts_of(body: Body, standing: Standing) -> Drafts:
+def drafts_of(body: Body, standing: Surroundings) -> BroughtRows:
     """
     Read the rows of a sheet by its recipe, in which nothing is asked any more.
 
     Values for all rows fill only what a row leaves blank.
     """
-    found = Drafts()
+    found = BroughtRows()
     recipe, sheet = body.recipe, body.sheet
     for heading in body.missing:
         why, remedy = "is not a heading of it any more", f"Correct it in {NAME}"
@@ -100,19 +100,21 @@ def drafts_of(body: Body, standing: Standing) -> Drafts:
     for position in body.rows:
         number = sheet.numbers[position]
         origin = f"{name}, {'feature' if sheet.layer else 'row'} {number}"
-        row = Draft(recipe.table, {}, [origin], (sheet.label, number), recipe.label)
+        row = BroughtRow(
+            recipe.table, {}, [origin], (sheet.label, number), recipe.label
+        )
         for ours, read in readers.items():
             text = body.text(position, ours) or body.merged(position, ours)
             if text or (position, body.places[ours]) in sheet.uncounted:
                 read(row, position, text)
         if position in points:
             lon, lat = points[position]
-            row.cells |= {"lon": number_text(lon), "lat": number_text(lat)}
+            row.cells |= {"lon": plain_number(lon), "lat": plain_number(lat)}
         found.rows.append(row)
     return found
 
 
-def _check_shape(body: Body, found: Drafts) -> None:
+def _check_shape(body: Body, found: BroughtRows) -> None:
     """Report rows with more cells than there are headings: a comma pushed them."""
     sheet, width = body.sheet, len(body.headings.texts)
     uneven = bool(sheet.encoding) and len({len(row) for row in sheet.rows}) > 1
@@ -127,11 +129,11 @@ def _check_shape(body: Body, found: Drafts) -> None:
             found.faults.append(Problem(sheet.label, number, "", value, why, remedy))
 
 
-Reader = Callable[[Draft, int, str], None]
+Reader = Callable[[BroughtRow, int, str], None]
 
 
 def _reader(
-    body: Body, ours: str, specs: dict[str, Column], found: Drafts
+    body: Body, ours: str, specs: dict[str, Column], found: BroughtRows
 ) -> Reader:
     """Return what puts the text of one column into a row, or adds its fault."""
     place, spec = body.places[ours], specs.get(ours)
@@ -139,17 +141,19 @@ def _reader(
     words = body.recipe.words.get(ours, {})
     convert = _number_reader(body, ours, spec) if number else None
 
-    def read(row: Draft, position: int, text: str) -> None:
+    def read(row: BroughtRow, position: int, text: str) -> None:
         cell = (position, place)
         try:
             if cell in body.sheet.uncounted:
+                message = "is a formula without a stored result"
                 raise CellFault(
-                    "is a formula without a stored result",
+                    message,
                     "Open it in a spreadsheet program and save it, or write the value",
                 )
             if convert is not None:
                 if cell in body.sheet.spans:
-                    raise CellFault("is part of merged cells", "Unmerge them")
+                    message = "is part of merged cells"
+                    raise CellFault(message, "Unmerge them")
                 _put(row, ours, convert(text, body.stored(position, ours)), spec)
             else:
                 row.cells[ours] = _plain(words.get(text, text), spec)
@@ -162,13 +166,15 @@ def _reader(
 
 
 def _plain(text: str, spec: Column | None) -> str:
-    """Check a text against its column; keys and codes without a table are made later."""
+    """Check a text against its column; codes without a table are made later."""
     if spec is not None and spec.kind not in {"text", "code", "line", "shape"}:
         read_value(text, spec)
     return text
 
 
-def _put(row: Draft, ours: str, number: tuple[float, str], spec: Column | None) -> None:
+def _put(
+    row: BroughtRow, ours: str, number: tuple[float, str], spec: Column | None
+) -> None:
     value, basis = number
     if ours.startswith(MONTH):
         row.months[int(ours.removeprefix(MONTH))] = value
@@ -184,7 +190,7 @@ def _put(row: Draft, ours: str, number: tuple[float, str], spec: Column | None) 
 
 def _checked(value: float, spec: Column | None) -> str:
     """Return a number as text, after a look at the limits of its column."""
-    text = number_text(float(f"{value:.12g}"))
+    text = plain_number(float(f"{value:.12g}"))
     if spec is not None:
         read_value(text, spec)
     return text
@@ -212,7 +218,8 @@ def _number_reader(
             return 1.0 / _per(text, spec.unit.removeprefix(MONEY), told), ""
         unit = unit_of(text, told)
         if unit is None:
-            raise UnitFault(f"{text!r} is no unit that is known here")
+            message = f"{text!r} is no unit that is known here"
+            raise UnitFault(message)
         if time and not any(name == "time" for name, _ in unit.powers):
             unit = unit_of(f"{text}/{time}", told) or unit
         if ours.startswith(MONTH):
@@ -226,7 +233,8 @@ def _number_reader(
         for dimension, basis in ways.items():
             if unit.measures(dimension):
                 return factor_to(unit, KIND_TARGETS[dimension], text), basis
-        raise UnitFault(f"{text!r} does not measure an amount")
+        message = f"{text!r} does not measure an amount"
+        raise UnitFault(message)
 
     def read(text: str, stored: bool) -> tuple[float, str]:
         try:
@@ -236,15 +244,17 @@ def _number_reader(
         except NumberFault as fault:
             raise CellFault(str(fault), CORRECT) from None
         except UnitFault as fault:
-            raise CellFault(f"has a unit that cannot be used: {fault}", CORRECT) from None
+            message = f"has a unit that cannot be used: {fault}"
+            raise CellFault(message, CORRECT) from None
         return value * times, basis
 
     return read
 
 
 def _per(text: str, target: str, told: dict[str, float]) -> float:
-    """Return how much of what a price is over makes one of a unit: kg in t, as 0.001."""
+    """Return one of what a price is over, in a unit: a kg is 0.001 t."""
     unit = unit_of(re.sub(r"^(?:/|per\b|por\b|par\b)\s*", "", text.strip()), told)
     if unit is None or unit.asks:
-        raise UnitFault(f"{text!r} is no unit that is known here")
+        message = f"{text!r} is no unit that is known here"
+        raise UnitFault(message)
     return factor_to(unit, target, text)

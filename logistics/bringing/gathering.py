@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 
 from logistics.bringing.codes import code_from, free_code
 from logistics.bringing.complete import NEEDED
-from logistics.bringing.drafting import WORST_ACCURACY_M, Draft
+from logistics.bringing.drafting import WORST_ACCURACY_M, BroughtRow
 from logistics.bringing.headings import PLACED
 from logistics.bringing.recipe import SheetRecipe
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.bringing.twins import joined_rows, twin_faults
 from logistics.bringing.words import plain
-from logistics.scenario import Problem, columns_of, keys_of, number_text
+from logistics.scenario import Problem, columns_of, keys_of, plain_number
 
 ORIGIN, ACCURACY = "note_origin", "note_accuracy_m"
 """Columns that say where a row came from; headings of notes are left alone by all."""
@@ -43,7 +43,7 @@ class Gathered:
 
 
 def gathered(
-    rows: list[Draft], recipes: Mapping[str, SheetRecipe], standing: Standing
+    rows: list[BroughtRow], recipes: Mapping[str, SheetRecipe], standing: Surroundings
 ) -> Gathered:
     """
     Make rows of our tables of the rows of all sheets.
@@ -78,21 +78,21 @@ def gathered(
     return found
 
 
-def _cells(row: Draft) -> Cells:
+def _cells(row: BroughtRow) -> Cells:
     cells = {**row.cells, ORIGIN: "; ".join(row.origins)}
     if row.accuracy_m is not None:
-        cells[ACCURACY] = number_text(round(row.accuracy_m, 1))
+        cells[ACCURACY] = plain_number(round(row.accuracy_m, 1))
     return cells
 
 
 def _give_codes(
     table: str,
-    rows: list[Draft],
+    rows: list[BroughtRow],
     recipes: Mapping[str, SheetRecipe],
-    standing: Standing,
+    standing: Surroundings,
     found: Gathered,
 ) -> None:
-    """Give every row its code: the file's, the recipe's, that of its name, or a new one."""
+    """Give every row its code: the file's, the recipe's, its name's, or a new one."""
     keys = keys_of(table)
     if len(keys) != 1:
         return
@@ -106,7 +106,9 @@ def _give_codes(
     repeated = _repeated(rows)
     for row in rows:
         name = row.cells.get("name", "")
-        label = f"{name} / {row.cells.get('material', '')}" if name in repeated else name
+        label = (
+            f"{name} / {row.cells.get('material', '')}" if name in repeated else name
+        )
         given = row.cells.get(key, "")
         code = code_from(given) if given and not given.isidentifier() else given
         code = code or recipes[row.sheet].codes.get(label, "")
@@ -126,7 +128,7 @@ def _give_codes(
             found.codes.setdefault(row.sheet, {})[label] = code
 
 
-def _repeated(rows: list[Draft]) -> set[str]:
+def _repeated(rows: list[BroughtRow]) -> set[str]:
     """Names that several rows have, as a mill with two feedstocks."""
     seen: set[str] = set()
     again: set[str] = set()
@@ -136,7 +138,7 @@ def _repeated(rows: list[Draft]) -> set[str]:
     return again - {""}
 
 
-def _check_accuracy(rows: list[Draft], found: Gathered) -> None:
+def _check_accuracy(rows: list[BroughtRow], found: Gathered) -> None:
     for row in rows:
         if row.accuracy_m is not None and row.accuracy_m > WORST_ACCURACY_M:
             why = f"is worse than {WORST_ACCURACY_M:.0f} m"
@@ -148,7 +150,7 @@ def _check_accuracy(rows: list[Draft], found: Gathered) -> None:
 
 
 def _months_to_seasons(
-    rows: list[Draft], standing: Standing, found: Gathered
+    rows: list[BroughtRow], standing: Surroundings, found: Gathered
 ) -> None:
     """Turn amounts by month into the amount of the year and a season of its own."""
     months = [f"m{month:02}" for month in range(1, 13)]
@@ -156,7 +158,9 @@ def _months_to_seasons(
         if not row.months:
             continue
         if set(standing.codes("periods")) != set(months):
-            why = "gives amounts by month, and the periods of the scenario are no months"
+            why = (
+                "gives amounts by month, and the periods of the scenario are no months"
+            )
             remedy = "Give the amount of the year and a season"
             found.faults.append(Problem(*row.where, "", None, why, remedy))
             continue
@@ -169,10 +173,10 @@ def _months_to_seasons(
         shares = [round(100 * row.months.get(m, 0.0) / whole, 6) for m in range(1, 13)]
         top = shares.index(max(shares))
         shares[top] = round(100 - sum(shares[:top] + shares[top + 1 :]), 6)
-        row.cells |= {"amount": number_text(float(f"{whole:.12g}")), "season": season,
+        row.cells |= {"amount": plain_number(float(f"{whole:.12g}")), "season": season,
                       "basis": "tonnes"}  # fmt: skip
         found.tables.setdefault("calendar", []).extend(
-            {"season": season, "period": period, "share_pct": number_text(share),
+            {"season": season, "period": period, "share_pct": plain_number(share),
              ORIGIN: row.origins[0]}
             for period, share in zip(months, shares, strict=True)
         )  # fmt: skip
@@ -181,10 +185,12 @@ def _months_to_seasons(
         found.said.append(f"{blank} blank months count as none")
 
 
-def _name_districts(rows: list[Draft], standing: Standing, found: Gathered) -> None:
+def _name_districts(
+    rows: list[BroughtRow], standing: Surroundings, found: Gathered
+) -> None:
     """Make codes of the districts named, and rows for those that are new."""
     known = standing.codes("districts")
-    new = {}
+    new: Cells = {}
     for row in rows:
         name = row.cells.get("district", "")
         if name and name not in known and row.table != "districts":
@@ -201,7 +207,7 @@ def _name_districts(rows: list[Draft], standing: Standing, found: Gathered) -> N
 
 
 def _check_required(
-    table: str, rows: list[Draft], standing: Standing, found: Gathered
+    table: str, rows: list[BroughtRow], standing: Surroundings, found: Gathered
 ) -> None:
     """Report required cells that no file, value or older row gives."""
     keys = keys_of(table)
@@ -217,7 +223,9 @@ def _check_required(
             if not row.cells.get(name) and not known.get(name):
                 why = "is given by no file for this row"
                 remedy = "Write it, or leave the row out"
-                fault = Problem(*row.where, name, row.cells.get("name") or None, why, remedy)
+                fault = Problem(
+                    *row.where, name, row.cells.get("name") or None, why, remedy
+                )
                 faulted = {(f.file, f.row) for f in found.faults}
                 if name not in {"lon", "lat"} or row.where not in faulted:
                     found.faults.append(fault)

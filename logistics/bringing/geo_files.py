@@ -14,7 +14,7 @@ import shapely
 
 from logistics.bringing.packed import check_markup, opened
 from logistics.bringing.sheets import MOST_BYTES, MOST_ROWS, ReadSheet, unread
-from logistics.scenario import DEGREES, number_text, quiet
+from logistics.scenario import DEGREES, plain_number, quiet
 
 DRIVERS = {
     ".gpx": {"GPX"},
@@ -25,13 +25,14 @@ DRIVERS = {
     ".gpkg": {"GPKG"},
     ".shp": {"ESRI Shapefile"},
 }
+MARKUP = rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml[^>]*>)?\s*(?:<!--.*?-->\s*)*<"
 BEGINS = {
-    ".gpx": re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml[^>]*>)?\s*(?:<!--.*?-->\s*)*<gpx\b", re.S),
-    ".kml": re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:<\?xml[^>]*>)?\s*(?:<!--.*?-->\s*)*<kml\b", re.S),
+    ".gpx": re.compile(MARKUP + rb"gpx\b", re.DOTALL),
+    ".kml": re.compile(MARKUP + rb"kml\b", re.DOTALL),
     ".geojson": re.compile(rb"(?:\xef\xbb\xbf)?\s*\{"),
     ".gpkg": re.compile(rb"SQLite format 3\x00"),
     ".shp": re.compile(rb"\x00\x00\x27\x0a"),
-}  # fmt: skip
+}
 """How a file of a kind begins, looked at before any driver opens it."""
 AGAIN = "Export it again from the program that made it"
 POINTS, LINES = ("lon", "lat"), "wkt"
@@ -188,7 +189,7 @@ def _lon_lat(points: Any) -> dict[str, list[str]]:
 
 
 def _degrees(value: float) -> str:
-    return "" if isnan(value) else number_text(round(float(value), 7))
+    return "" if isnan(value) else plain_number(round(float(value), 7))
 
 
 def _text(value: Any) -> str:
@@ -199,5 +200,5 @@ def _text(value: Any) -> str:
     if isinstance(value, bool) or kind == "b":
         return "yes" if value else "no"
     if isinstance(value, int | float) or kind in {"i", "u", "f"}:
-        return number_text(float(value)) if abs(value) < 1e300 else str(value)
+        return plain_number(float(value)) if abs(value) < 1e300 else str(value)
     return str(value)[:10] if kind == "M" else str(value).strip()

@@ -1,4 +1,4 @@
-"""Propose how a sheet becomes one of our tables; nothing is taken without being said."""
+"""Propose how a sheet becomes one of our tables."""
 
 from __future__ import annotations
 
@@ -72,7 +72,9 @@ def as_table(sheet: ReadSheet, table: str, bare: SheetRecipe) -> SheetRecipe:
 def recipe_for(sheet: ReadSheet, reading: Reading, bare: SheetRecipe) -> SheetRecipe:
     """Turn a reading into a recipe."""
     heads = reading.headings
-    texts = [text for text in heads.texts if text and not plain(text).startswith("note")]
+    texts = [
+        text for text in heads.texts if text and not plain(text).startswith("note")
+    ]
     ours_all = {plain_name(text) for text in texts} <= {
         c.name for c in columns_of(reading.table)
     } and keys_of(reading.table)[0] in map(plain_name, texts)
@@ -82,7 +84,7 @@ def recipe_for(sheet: ReadSheet, reading: Reading, bare: SheetRecipe) -> SheetRe
         unit = "" if _unit_is_not_asked(ours) else split_heading(heads.texts[place])[1]
         heading_text = heads.texts[place]
         if ours_all or (match.score == 1.0 and "_" in heading_text):
-            why = OWN
+            why, unit = OWN, ""
         elif match.language == "form":
             why = match.alias
         else:
@@ -121,8 +123,15 @@ def _places_by_value(
     for place, heading in enumerate(reading.headings.texts):
         cells = [sheet.cell(p, place) for p in range(first, len(sheet.rows))]
         cells = [cell for cell in cells if cell][:50]
-        if heading and heading not in taken and len(cells) > 1 and all(map(_is_place, cells)):
-            column = ColumnRecipe("place", heading, "", "", LIKELY, "its cells are places")
+        if (
+            heading
+            and heading not in taken
+            and len(cells) > 1
+            and all(map(_is_place, cells))
+        ):
+            column = ColumnRecipe(
+                "place", heading, "", "", LIKELY, "its cells are places"
+            )
             return recipe.with_column(column)
     return recipe
 
@@ -146,7 +155,9 @@ def _one_amount(recipe: SheetRecipe) -> SheetRecipe:
         columns = tuple(c for c in columns if c not in amounts)
     elif len(amounts) > 1:
         order = {SURE: 0, LIKELY: 1}
-        amounts.sort(key=lambda c: (order.get(c.confidence, 2), c.ours == "cropped_amount"))
+        amounts.sort(
+            key=lambda c: (order.get(c.confidence, 2), c.ours == "cropped_amount")
+        )
         ways = in_list(c.heading for c in amounts)
         first = replace(amounts[0], confidence=UNSURE, why=f"one of {ways}")
         columns = tuple(first if c == amounts[0] else c for c in columns
@@ -160,13 +171,16 @@ def fits(recipe: SheetRecipe, sheet: ReadSheet) -> bool:
         return True
     if recipe.sheet != sheet.name or not recipe.columns:
         return False
-    if not sheet.name and recipe.file.rpartition(".")[2] != sheet.file.rpartition(".")[2]:
+    if (
+        not sheet.name
+        and recipe.file.rpartition(".")[2] != sheet.file.rpartition(".")[2]
+    ):
         return False
     return place_headings(recipe, sheet) is not None
 
 
 def place_headings(recipe: SheetRecipe, sheet: ReadSheet) -> SheetRecipe | None:
-    """Return the recipe with the rows in which its headings now stand; None if nowhere."""
+    """Return the recipe with the rows where its headings now stand, or None."""
     wanted = {c.heading for c in recipe.columns if c.heading != ASK}
     size = max(len(recipe.heading_rows), 1)
     for position in range(min(len(sheet.rows) - size + 1, 60)):

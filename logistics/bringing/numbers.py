@@ -77,13 +77,16 @@ def parted(text: str) -> Parted:
                           else "is not one plain number")  # fmt: skip
     before, after = found["before"].strip(), found["after"].strip()
     if before and not MONEY.fullmatch(before):
-        raise NumberFault("has words before the number")
+        message = "has words before the number"
+        raise NumberFault(message)
     if after and MONEY.fullmatch(after):
         after = ""
     if re.match(r"[-–/]\s*\d|to\s+\d|a\s+\d|\+|[x*]\s*\d|½|¼|¾", after):
-        raise NumberFault("is not one plain number")
+        message = "is not one plain number"
+        raise NumberFault(message)
     if after.startswith(("-", "–")):
-        raise NumberFault("is not one plain number")
+        message = "is not one plain number"
+        raise NumberFault(message)
     sign = "-" if found["sign"] in ("-", "−") else ""
     number = found["number"].rstrip(".,") if after else found["number"]
     return Parted(f"{sign}{number}{found['power'] or ''}", after)
@@ -163,6 +166,7 @@ def value_of(figures: str, sign: str) -> float:
                           whole)  # fmt: skip
     if groups is None or not re.fullmatch(r"\d*", part) or (found and not part):
         name = "point" if sign == "." else "comma"
-        raise NumberFault(f"does not go with a decimal {name}")
+        message = f"does not go with a decimal {name}"
+        raise NumberFault(message)
     digits = re.sub(r"[^\d-]", "", whole) or "0"
     return float(f"{digits}.{part or '0'}{power}")

@@ -11,17 +11,17 @@ from logistics.bringing.angles import degrees_of, is_plus_code, pair_of, plus_pl
 from logistics.bringing.body import Body
 from logistics.bringing.numbers import NumberFault, parted, value_of
 from logistics.bringing.recipe import ASK, SheetRecipe
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.scenario import WORLD, Problem
 
 WRITE = "Write longitude and latitude in decimal degrees, as 34.10 and -13.52"
 FAR, SPREADS = 2.0, 8.0
-"""Least distance from the middle of all places at which one may be a slip [degrees], and
-how often the median distance from it that has to be (our judgement)."""
+"""Least distance from the middle of all places at which one may be a slip [degrees],
+and how often the median distance from it that has to be (our judgement)."""
 Placed = dict[int, tuple[float, float]]
 
 
-def complete_places(body: Body, standing: Standing) -> SheetRecipe:
+def complete_places(body: Body, standing: Surroundings) -> SheetRecipe:
     """Settle or ask the system of coordinates, their order, and what is near."""
     recipe, told = body.recipe, dict(body.recipe.told)
     texts = [text for _, text in body.texts("place")]
@@ -38,7 +38,7 @@ def complete_places(body: Body, standing: Standing) -> SheetRecipe:
     as_is, other = (sum(map(_on_earth, some)) for some in (pairs, turned))
     if standing.box != WORLD:
         inside = [sum(standing.box.holds(*p) for p in some) for some in (pairs, turned)]
-        as_is, other = (inside if any(inside) else (as_is, other))
+        as_is, other = inside if any(inside) else (as_is, other)
     if other > as_is and other > len(pairs) / 2:
         told.setdefault("swapped", "yes")
     return replace(recipe, told=told)
@@ -48,7 +48,7 @@ def _on_earth(point: tuple[float, float]) -> bool:
     return WORLD.holds(*point)
 
 
-def _middle_text(standing: Standing) -> str:
+def _middle_text(standing: Surroundings) -> str:
     """Middle of the district, as `lat, lon`; empty if it is not known."""
     box = standing.box
     if box == WORLD:
@@ -147,7 +147,7 @@ def _coordinate(body: Body, text: str, axis: str) -> tuple[float, str]:
 
 
 def placed(
-    body: Body, standing: Standing, faults: list[Problem], warnings: list[Problem]
+    body: Body, standing: Surroundings, faults: list[Problem], warnings: list[Problem]
 ) -> Placed:
     """
     Return longitude and latitude of every row that has a place. [degrees]
@@ -211,11 +211,11 @@ def _in_degrees(
 def _check_strays(
     body: Body,
     found: Placed,
-    standing: Standing,
+    standing: Surroundings,
     faults: list[Problem],
     warnings: list[Problem],
 ) -> None:
-    """Find single places that are swapped or have lost a minus, by where the rest is."""
+    """Find single places that are swapped or lost a minus, by where the rest is."""
     others = list(found.values()) + standing.points()
     if len(others) < 4:
         return
@@ -224,7 +224,7 @@ def _check_strays(
     reach = max(FAR, SPREADS * reach)
 
     def near(lon: float, lat: float) -> bool:
-        return abs(lon - x) < reach and abs(lat - y) < reach
+        return bool(abs(lon - x) < reach and abs(lat - y) < reach)
 
     sign = "lacks a minus, or has one too many"
     for position, (lon, lat) in list(found.items()):

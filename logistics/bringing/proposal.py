@@ -21,7 +21,7 @@ from logistics.bringing.questions import Question, question_of
 from logistics.bringing.reading import read_file
 from logistics.bringing.recipe import ASK, NAME, SheetRecipe, answered
 from logistics.bringing.sheets import ReadSheet
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.bringing.survey import with_forms
 from logistics.scenario import (
     Problem,
@@ -62,7 +62,7 @@ class Proposal:
 
 def propose(
     files: Sequence[Path],
-    standing: Standing,
+    standing: Surroundings,
     kept: Sequence[SheetRecipe] = (),
     answers: Iterable[str] = (),
 ) -> Proposal:
@@ -145,7 +145,7 @@ def _answer(text: str) -> tuple[str, str, str]:
 
 
 def _kept_for(kept: Sequence[SheetRecipe], sheet: ReadSheet) -> SheetRecipe | None:
-    """Return the recipe of an earlier run for a sheet: its own first, else one that fits."""
+    """Return the recipe of an earlier run for a sheet, its own before one that fits."""
     own = [r for r in kept if r.file == sheet.file and r.sheet == sheet.name]
     like = own or [r for r in kept if r.table not in {"", ASK} and fits(r, sheet)]
     return like[0] if like else None
@@ -156,7 +156,7 @@ def _bodies(
     left: Mapping[int, str],
     kept: Sequence[SheetRecipe],
     told: Sequence[tuple[str, str, str]],
-    standing: Standing,
+    standing: Surroundings,
 ) -> list[Body]:
     """Give every sheet its recipe, with the answers and all that its cells show."""
     found = []
@@ -185,7 +185,9 @@ def _bodies(
         if body not in used:
             done.append(body)
             continue
-        others = [b for b in used if b is not body and b.recipe.table == body.recipe.table]
+        others = [
+            b for b in used if b is not body and b.recipe.table == body.recipe.table
+        ]
         given = {ours for b in others for ours in (*b.places, *b.recipe.values)}
         recipe = completed(body, standing, given)
         done.append(Body(body.sheet, recipe))
@@ -215,7 +217,7 @@ def _with_answers(
 
 
 def _gather(
-    bodies: Sequence[Body], standing: Standing
+    bodies: Sequence[Body], standing: Surroundings
 ) -> tuple[Gathered, list[Problem]]:
     rows, faults, warnings = [], [], []
     for body in bodies:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from logistics.bringing.body import Body
 from logistics.bringing.complete import columns_by_name
 from logistics.bringing.headings import PLACED
-from logistics.bringing.standing import Standing
+from logistics.bringing.standing import Surroundings
 from logistics.scenario import in_list
 
 TOLD = {
@@ -49,7 +49,7 @@ class Question:
         return f"{self.label}:{self.key}"
 
 
-def question_of(body: Body, key: str, standing: Standing, label: str) -> Question:
+def question_of(body: Body, key: str, standing: Surroundings, label: str) -> Question:
     """Put what is asked at a key of a recipe into words; `label` names the sheet."""
     recipe = body.recipe
     head, _, rest = key.partition(".")

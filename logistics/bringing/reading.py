@@ -48,4 +48,6 @@ def read_file(path: Path, encodings: Mapping[str, str]) -> list[ReadSheet]:
         return [read_text(data, path.name, encodings.get(path.name, ""))]
     if not data.startswith(BOOKS[0]):
         raise unread(path.name, "is not a workbook of its kind", SAVE_AS)
-    return read_ods(data, path.name) if kind == ".ods" else read_workbook(data, path.name)
+    return (
+        read_ods(data, path.name) if kind == ".ods" else read_workbook(data, path.name)
+    )

@@ -15,11 +15,11 @@ from logistics.scenario import Problem, ScenarioError
 NAME = "bring.toml"
 ASK = "?"
 HEAD = """\
-How `loamhaul bring` reads your files. It is written on the first run, kept in the folder
-of the scenario and used again for the next files of the same form; edit it as you like.
-A "?" is a question: write the answer in its place. A column you do not want is a line to
-delete. Headings are found by their words, so columns may move; `heading_rows` count as a
-spreadsheet does. Delete a whole [[sheet]] to have it proposed anew.
+How `loamhaul bring` reads your files. It is written on the first run and used again
+for the next files of the same form; edit it as you like. A "?" is a question: write the
+answer in its place. A column you do not want is a line to delete. Headings are found by
+their words, so columns may move; `heading_rows` count as a spreadsheet does. Delete a
+whole [[sheet]] to have it proposed anew.
 """
 
 

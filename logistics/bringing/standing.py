@@ -31,7 +31,7 @@ STARTER_EDGES = Box(-31, 0, -30, 1)
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
+class Surroundings:
     """
     Tables and settings of a scenario as far as bringing needs them.
 
@@ -84,13 +84,16 @@ class Standing:
         found = []
         for table in EXAMPLES:
             for row in [] if self.example(table) else self.rows[table]:
-                place = clear_number(row.get("lon", "")), clear_number(row.get("lat", ""))
+                place = (
+                    clear_number(row.get("lon", "")),
+                    clear_number(row.get("lat", "")),
+                )
                 if all(abs(x) <= 180 for x in place):
                     found.append(place)
         return found
 
 
-def standing(folder: Path) -> Standing:
+def standing_of(folder: Path) -> Surroundings:
     """Read what stands in a scenario folder, whether or not it has faults."""
     texts = table_texts(folder)
     rows = {}
@@ -102,7 +105,7 @@ def standing(folder: Path) -> Standing:
             if any(row)
         ]
     box = _edges(folder)
-    return Standing(folder, texts, rows, WORLD if box == STARTER_EDGES else box)
+    return Surroundings(folder, texts, rows, WORLD if box == STARTER_EDGES else box)
 
 
 def _edges(folder: Path) -> Box:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from math import cos, radians
 
-from logistics.bringing.drafting import Draft
+from logistics.bringing.drafting import BroughtRow
 from logistics.bringing.words import plain
 from logistics.scenario import Problem
 
@@ -15,13 +15,13 @@ METRES_A_DEGREE = 111_320.0
 Pair = tuple[str, str]
 
 
-def key_of(row: Draft) -> tuple[str, str, str]:
+def key_of(row: BroughtRow) -> tuple[str, str, str]:
     """Table, bare name and feedstock: what tells places apart."""
     name = row.cells.get("name", "")
     return row.table, plain(name) or name, row.cells.get("material", "")
 
 
-def metres(one: Draft, other: Draft) -> float | None:
+def metres(one: BroughtRow, other: BroughtRow) -> float | None:
     """Distance between two rows [m]; None if one has no place."""
     places = []
     for row in (one, other):
@@ -34,8 +34,8 @@ def metres(one: Draft, other: Draft) -> float | None:
 
 
 def joined_rows(
-    rows: Iterable[Draft], faults: list[Problem], said: list[str]
-) -> list[Draft]:
+    rows: Iterable[BroughtRow], faults: list[Problem], said: list[str]
+) -> list[BroughtRow]:
     """
     Join rows of one name in several sheets, which give each other what they lack.
 
@@ -48,9 +48,9 @@ def joined_rows(
     said
         Gets what was joined though the names are not quite the same.
     """
-    kept: dict[tuple[str, str, str], list[Draft]] = {}
-    order: list[Draft] = []
-    by_name: dict[tuple[str, str], list[Draft]] = {}
+    kept: dict[tuple[str, str, str], list[BroughtRow]] = {}
+    order: list[BroughtRow] = []
+    by_name: dict[tuple[str, str], list[BroughtRow]] = {}
     for row in rows:
         key = key_of(row)
         if not key[1]:
@@ -73,13 +73,13 @@ def joined_rows(
     return order
 
 
-def _one(one: Draft, other: Draft) -> bool:
+def _one(one: BroughtRow, other: BroughtRow) -> bool:
     """Whether two rows of a name may be one: no other feedstock on either side."""
     first, second = one.cells.get("material", ""), other.cells.get("material", "")
     return not first or not second or first == second
 
 
-def _join(into: Draft, row: Draft, faults: list[Problem]) -> None:
+def _join(into: BroughtRow, row: BroughtRow, faults: list[Problem]) -> None:
     """Add what a row has; cells that contradict each other are faults."""
     far = metres(into, row)
     for ours, text in row.cells.items():
@@ -100,7 +100,7 @@ def _join(into: Draft, row: Draft, faults: list[Problem]) -> None:
         into.accuracy_m = row.accuracy_m
 
 
-def _share_place(rows: list[Draft]) -> None:
+def _share_place(rows: list[BroughtRow]) -> None:
     """Give rows of one name, as a mill with two feedstocks, the place of one."""
     located = next((row for row in rows if "lon" in row.cells), None)
     for row in rows if located is not None else ():
@@ -108,16 +108,16 @@ def _share_place(rows: list[Draft]) -> None:
             row.cells |= {"lon": located.cells["lon"], "lat": located.cells["lat"]}
 
 
-def _where(row: Draft) -> str:
+def _where(row: BroughtRow) -> str:
     return f"{row.where[0]}, row {row.where[1]}"
 
 
-def _fault(row: Draft, ours: str, value: object, why: str, remedy: str) -> Problem:
+def _fault(row: BroughtRow, ours: str, value: object, why: str, remedy: str) -> Problem:
     return Problem(row.where[0], row.where[1], ours, value, why, remedy)
 
 
 def twin_faults(
-    rows: list[Draft], confirmed: Mapping[str, Collection[Pair]]
+    rows: list[BroughtRow], confirmed: Mapping[str, Collection[Pair]]
 ) -> list[Problem]:
     """
     Return rows that look like one place twice, and would double what it has.
@@ -131,7 +131,7 @@ def twin_faults(
     """
     pairs = {frozenset(pair) for some in confirmed.values() for pair in some}
     faults = []
-    seen: dict[tuple[str, str, str], Draft] = {}
+    seen: dict[tuple[str, str, str], BroughtRow] = {}
     for row in rows:
         key = key_of(row)
         if not key[1]:
@@ -145,31 +145,33 @@ def twin_faults(
     return faults
 
 
-def _confirmed(one: Draft, other: Draft, pairs: set[frozenset[str]]) -> bool:
+def _confirmed(one: BroughtRow, other: BroughtRow, pairs: set[frozenset[str]]) -> bool:
     names = frozenset((one.cells.get("name", ""), other.cells.get("name", "")))
     return names in pairs
 
 
-def _twin(row: Draft, first: Draft, how: str) -> Problem:
+def _twin(row: BroughtRow, first: BroughtRow, how: str) -> Problem:
     name, other = row.cells.get("name", ""), first.cells.get("name", "")
     why = f"{how} {other!r} ({_where(first)}): one place twice would count double"
-    remedy = f"Leave one out (--answer \"{row.sheet}:leave_out={row.where[1]}\"), or say "
-    remedy += f"that they are two (--answer \"{row.sheet}:both={name} = {other}\")"
+    remedy = f'Leave one out (--answer "{row.sheet}:leave_out={row.where[1]}"), or say '
+    remedy += f'that they are two (--answer "{row.sheet}:both={name} = {other}")'
     return _fault(row, "name", name, why, remedy)
 
 
-def _near(rows: list[Draft]) -> list[tuple[Draft, Draft, float]]:
+def _near(rows: list[BroughtRow]) -> list[tuple[BroughtRow, BroughtRow, float]]:
     """Pairs of rows of one feedstock that lie nearer than `NEAR_M`."""
     import numpy as np
     from scipy.spatial import cKDTree
 
     found = []
-    groups: dict[str, list[Draft]] = {}
+    groups: dict[str, list[BroughtRow]] = {}
     for row in rows:
         if "lon" in row.cells and "lat" in row.cells:
             groups.setdefault(row.cells.get("material", ""), []).append(row)
     for some in groups.values():
-        points = np.array([[float(r.cells["lon"]), float(r.cells["lat"])] for r in some])
+        points = np.array(
+            [[float(r.cells["lon"]), float(r.cells["lat"])] for r in some]
+        )
         points[:, 0] *= np.cos(np.radians(points[:, 1]))
         tree = cKDTree(points * METRES_A_DEGREE)
         for a, b in sorted(tree.query_pairs(NEAR_M)):

@@ -20,10 +20,17 @@ Pound and acre are the international ones (exact since 1959), a rai is 1,600 m2,
 units of land that differ from place to place have none: how much one holds is asked.
 """
 BRACKETS = re.compile(r"[(\[{]\s*([^()\[\]{}]+?)\s*[)\]}]")
-PER = re.compile(r"\s*/\s*|\s+per\s+|\s+por\s+|\s+par\s+|\s+a\s+|\s+each\s+|\s*\bp\.\s?")
-STATED = re.compile(
-    r"(?:of|x|de|à|@|isi)?\s*(\d+(?:[.,]\d+)?)\s*[- ]?\s*([a-z]+)"
+PER = re.compile(
+    r"\s*/\s*|\s+per\s+|\s+por\s+|\s+par\s+|\s+a\s+|\s+each\s+|\s*\bp\.\s?"
 )
+STATED = re.compile(r"(?:of|x|de|à|@|isi)?\s*(\d+(?:[.,]\d+)?)\s*[- ]?\s*([a-z]+)")
+
+
+NO_HEADING_UNITS = frozenset(
+    "mu d y a j an truck trucks trip trips load share fraction x camion truk rit".split()
+    + ["l", "h", "g", "q", "hd"]
+)
+"""Words that are units in a cell, and in a heading more often something else."""
 
 
 class UnitFault(ValueError):
@@ -68,8 +75,6 @@ def _known() -> dict[str, tuple[str, float | None, str]]:
         }
 
 
-ASKED = {"quintal_kg": "mass", "bag_kg": "mass", "load_t": "mass",
-         "area_m2": "area", "gallon_l": "volume"}  # fmt: skip
 ASKED_FACTOR = {"quintal_kg": 1.0, "bag_kg": 1.0, "load_t": 1000.0,
                 "area_m2": 1.0, "gallon_l": 0.001}  # fmt: skip
 
@@ -127,7 +132,7 @@ def _one(text: str, told: Mapping[str, float]) -> tuple[str, float, str] | None:
 
 
 def _stated(text: str) -> tuple[str, float, str] | None:
-    """Read bags that say what they hold: `bags of 50 kg`, `50 kg bags`, `truck (5 t)`."""
+    """Read bags that say what they hold: `bags of 50 kg`, `50 kg bags`."""
     words = re.sub(r"[()]", " ", text).strip()
     after = re.fullmatch(rf"([^\W\d]+)\s+{STATED.pattern}", words)
     before = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*-?([a-z]+)[ -]+([^\W\d]+)", words)
@@ -188,18 +193,22 @@ def heading_time(heading: str) -> str:
 
     Examples
     --------
-    >>> heading_time("Husk (t) per week"), heading_time("Weekly loads"), heading_time("t")
-    ('week', 'week', '')
-    >>> heading_time("Amount per year"), heading_time("Cantidad mensual"), heading_time("")
-    ('', 'month', '')
+    >>> heading_time("Husk (t) per week"), heading_time("Weekly loads")
+    ('week', 'week')
+    >>> heading_time("Amount per year"), heading_time("Cantidad mensual")
+    ('', 'month')
     """
     words = _bare(re.sub(r"[()\[\]|,;]", " ", heading))
     found = set()
     for time, forms in _times().items():
         joined = "|".join(re.escape(form) for form in forms if len(form) > 1)
         adverbs = "|".join(re.escape(form) for form in forms if form in ADVERBS)
-        per = rf"(?:/|\b(?:per|por|par|each|every|cada|chaque|tiap|a)\s)\s*(?:{joined})\b"
-        if re.search(per, words) or (adverbs and re.search(rf"\b(?:{adverbs})\b", words)):
+        per = (
+            rf"(?:/|\b(?:per|por|par|each|every|cada|chaque|tiap|a)\s)\s*(?:{joined})\b"
+        )
+        if re.search(per, words) or (
+            adverbs and re.search(rf"\b(?:{adverbs})\b", words)
+        ):
             found.add(time)
     return found.pop() if len(found) == 1 else ""
 
@@ -230,8 +239,8 @@ def split_heading(text: str) -> tuple[str, str]:
 
     Examples
     --------
-    >>> split_heading("Husk (t/yr)"), split_heading("Amount, kg"), split_heading("Area ha")
-    (('Husk', 't/yr'), ('Amount', 'kg'), ('Area', 'ha'))
+    >>> split_heading("Husk (t/yr)"), split_heading("Area ha")
+    (('Husk', 't/yr'), ('Area', 'ha'))
     >>> split_heading("Tonnes per year"), split_heading("Name of mill")
     (('Tonnes per year', 'Tonnes per year'), ('Name of mill', ''))
     """
@@ -239,12 +248,14 @@ def split_heading(text: str) -> tuple[str, str]:
         if _says_unit(found[1]):
             rest = f"{text[: found.start()]} {text[found.end() :]}"
             return " ".join(rest.split()), found[1]
-    bare = BRACKETS.sub(" ", text)
+    bare = " ".join(BRACKETS.sub(" ", text).replace("_", " ").split())
     if _says_unit(bare):
         return " ".join(bare.split()), " ".join(bare.split())
     words = re.split(r"\s*[,;:|]\s*|\s+in\s+|\s+en\s+|\s+dalam\s+", bare.strip())
     if len(words) > 1 and _says_unit(words[-1]):
-        return " ".join(bare.strip()[: -len(words[-1])].strip(" ,;:|").split()), words[-1]
+        return " ".join(bare.strip()[: -len(words[-1])].strip(" ,;:|").split()), words[
+            -1
+        ]
     parts = bare.split()
     for size in range(1, min(len(parts), 6)):
         tail = " ".join(parts[-size:])
@@ -256,8 +267,7 @@ def split_heading(text: str) -> tuple[str, str]:
 def _says_unit(text: str) -> bool:
     """Whether a text is a unit and not just a letter or a word that may be a name."""
     bare = _bare(text)
-    if bare in {"mu", "d", "y", "a", "j", "an", "truck", "trucks", "trip", "trips", "load",
-                "share", "fraction", "m", "x", "camion", "truk", "rit"}:  # fmt: skip
-        return bare == "m"
+    if bare in NO_HEADING_UNITS:
+        return False
     unit = unit_of(bare)
     return unit is not None and any(name != "time" for name, _ in unit.powers)

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
-from logistics.scenario import columns_of, plain_name, tables
+from logistics.scenario import tables
 
 ALIASES = Path(__file__).with_name("aliases.csv")
 CLOSE = 0.88
@@ -159,8 +159,3 @@ def is_total(text: str) -> bool:
     (True, False)
     """
     return TOTALS.fullmatch(plain(text)) is not None
-
-
-def known_headings(table: str) -> list[str]:
-    """Return the columns of a table that headings are held against."""
-    return [c.name for c in columns_of(table) if plain_name(c.name)]

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 
 from logistics.bringing.packed import AGAIN, opened, remarks
 from logistics.bringing.sheets import ReadSheet, unread
-from logistics.scenario import book_sheets, number_text
+from logistics.scenario import book_sheets, plain_number
 
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
@@ -164,7 +164,7 @@ def _ods_cell(cell: ElementTree.Element) -> tuple[str, bool]:
     if kind == "percentage":
         return f"{float(value) * 100:.12g}%", True
     if kind in {"float", "currency"}:
-        return number_text(float(value)), True
+        return plain_number(float(value)), True
     if kind == "date":
         return cell.get(f"{OFFICE}date-value", "")[:10], False
     if kind == "boolean":

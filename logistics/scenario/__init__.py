@@ -33,11 +33,11 @@ from logistics.scenario.schema import (
     Column,
     columns_of,
     keys_of,
-    number_text,
     plain_name,
     settings_columns,
     tables,
 )
+from logistics.scenario.schema import number_text as plain_number
 from logistics.scenario.seasonal_prices import (
     period_prices,
     price_change,
@@ -74,8 +74,6 @@ from logistics.scenario.writing import cell_text, outside, replace_file
 from logistics.scenario.xlsx_reader import BookSheet, book_sheets
 
 __all__ = [
-    "BookSheet",
-    "book_sheets",
     "COMPLETED",
     "DEGREES",
     "FIGURES",
@@ -83,6 +81,7 @@ __all__ = [
     "MOST_ROWS",
     "SETTINGS_NAME",
     "WORLD",
+    "BookSheet",
     "Box",
     "CellFault",
     "ChangeFault",
@@ -105,6 +104,7 @@ __all__ = [
     "WindrowSettings",
     "add_row",
     "between",
+    "book_sheets",
     "cell_text",
     "change_setting",
     "choose_from",
@@ -124,12 +124,12 @@ __all__ = [
     "library",
     "new_scenario",
     "no_file",
-    "number_text",
     "outside",
     "period_day",
     "period_named",
     "period_prices",
     "plain_name",
+    "plain_number",
     "price_change",
     "quiet",
     "read_scenario",

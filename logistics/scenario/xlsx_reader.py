@@ -241,7 +241,9 @@ def book_sheets(data: bytes) -> list[BookSheet]:
             if (row, place) != (area.min_row, area.min_col)
         }
         counted, uncounted = 0, set()
-        for (row, place), cell in written[sheet.title]._cells.items() if written else ():
+        for (row, place), cell in (
+            written[sheet.title]._cells.items() if written else ()
+        ):
             if cell.data_type == "f":
                 counted += 1
                 if sheet.cell(row, place).value is None:

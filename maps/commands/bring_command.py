@@ -22,8 +22,9 @@ def bring(
     ],
     recipe: Annotated[
         Path | None,
-        typer.Option("--recipe", help="Recipe to use and keep.",
-                     show_default="DIR/bring.toml"),
+        typer.Option(
+            "--recipe", help="Recipe to use and keep.", show_default="DIR/bring.toml"
+        ),
     ] = None,
     answer: Annotated[
         list[str] | None,
@@ -36,12 +37,15 @@ def bring(
     """Bring in workbooks, forms and GPS points: proposed first, written after a yes."""
     *files, folder = paths
     if not files:
-        raise fail("Name the files first, then the folder of the scenario.", Exit.USAGE)
+        message = "Name the files first, then the folder of the scenario."
+        raise fail(message, Exit.USAGE)
     for file in files:
         if not file.is_file():
-            raise fail(f"There is no file {file}. Name files, then DIR.", Exit.USAGE)
+            message = f"There is no file {file}. Name files, then DIR."
+            raise fail(message, Exit.USAGE)
     if folder.is_file():
-        raise fail(f"{folder} is a file. Name the scenario's folder last.", Exit.USAGE)
+        message = f"{folder} is a file. Name the scenario's folder last."
+        raise fail(message, Exit.USAGE)
     from maps.commands.bring_page import Bringing
 
     with Bringing(files, folder, recipe, answer or []) as bringing:

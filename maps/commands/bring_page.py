@@ -52,6 +52,7 @@ class Bringing:
         self.draft = Path(tempfile.mkdtemp(prefix="bring-")) if self.new else folder
 
     def __enter__(self) -> Bringing:
+        """Fill a new scenario beside its place."""
         from logistics.scenario import new_scenario
 
         if self.new:
@@ -64,19 +65,20 @@ class Bringing:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        """Take away what was filled."""
         if self.new:
             shutil.rmtree(self.draft, ignore_errors=True)
 
     def propose(self, answers: Sequence[str] = ()) -> Proposal:
         """Propose, with more answers than before."""
-        from logistics.bringing import propose, read_recipe, standing
+        from logistics.bringing import propose, read_recipe, standing_of
 
         self.answers += answers
         kept: tuple[SheetRecipe, ...] = ()
         if self.recipe.is_file():
             text = self.recipe.read_text(encoding="utf-8")
             kept = read_recipe(text, self.recipe.name)
-        self.standing = standing(self.draft)
+        self.standing = standing_of(self.draft)
         return propose(self.files, self.standing, kept, self.answers)
 
     def ready(self, proposal: Proposal) -> bool:
@@ -86,7 +88,7 @@ class Bringing:
         if proposal.questions:
             many = len(proposal.questions)
             typer.echo(
-                f"{many} {'question' if many == 1 else 'questions'} to answer first: in "
+                f"{many} question{'' if many == 1 else 's'} to answer first: in "
                 f"{self.recipe}, where a ? stands, or with --answer."
             )
             return False
@@ -153,7 +155,10 @@ class Bringing:
         if proposal.gathered is not None and not proposal.faults:
             from logistics.bringing import merged
 
-            for line in _lines(merged(proposal.gathered, self.standing, self.folder.resolve().name), future=True):
+            for line in _lines(
+                merged(proposal.gathered, self.standing, self.folder.resolve().name),
+                future=True,
+            ):
                 typer.echo(clean(line))
             for said in proposal.gathered.said:
                 typer.echo(clean(f"Note: {said}."))
@@ -171,7 +176,9 @@ def _show_sheet(body: Body) -> None:
 
     recipe, sheet = body.recipe, body.sheet
     if not recipe.table:
-        typer.echo(clean(f"{sheet.label}: left out, because {recipe.why or 'so told'}."))
+        typer.echo(
+            clean(f"{sheet.label}: left out, because {recipe.why or 'so told'}.")
+        )
         return
     table = "which table is asked" if recipe.table == "?" else f"table {recipe.table}"
     heads = in_list(map(str, recipe.heading_rows))
@@ -247,10 +254,10 @@ def _write_set(files: dict[Path, bytes]) -> None:
         for path in files:
             drafts[path].replace(path)
     except BaseException:
-        for path, data in before.items():
+        for path, old in before.items():
             drafts[path].unlink(missing_ok=True)
-            if data is None:
+            if old is None:
                 path.unlink(missing_ok=True)
             else:
-                path.write_bytes(data)
+                path.write_bytes(old)
         raise

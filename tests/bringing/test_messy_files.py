@@ -18,7 +18,11 @@ from support.bringing import CLEAN, brought, right
 from logistics.bringing.plus_codes import code_of
 
 HEAD = "Mill name,Longitude,Latitude,Rice husk (t per year)"
-ROWS = ("North mill,-31.1,-0.9,1200", "Río mill,-31.2,-1.0,850.5", "South mill,-31.15,-0.95,96")
+ROWS = (
+    "North mill,-31.1,-0.9,1200",
+    "Río mill,-31.2,-1.0,850.5",
+    "South mill,-31.15,-0.95,96",
+)
 
 
 @dataclass(frozen=True)
@@ -44,12 +48,17 @@ def amounts(*cells, head=HEAD):
 
 def places(*pairs, head="Mill name,X,Y,Rice husk (t)"):
     rows = [r.split(",") for r in ROWS]
-    return csv(*(f'{r[0]},"{x}","{y}",{r[3]}' for r, (x, y) in zip(rows, pairs, strict=True)), head=head)
+    return csv(
+        *(f'{r[0]},"{x}","{y}",{r[3]}' for r, (x, y) in zip(rows, pairs, strict=True)),
+        head=head,
+    )
 
 
 def one_place(*cells, head="Mill name,GPS,Rice husk (t)"):
     rows = [r.split(",") for r in ROWS]
-    return csv(*(f'{r[0]},"{c}",{r[3]}' for r, c in zip(rows, cells, strict=True)), head=head)
+    return csv(
+        *(f'{r[0]},"{c}",{r[3]}' for r, c in zip(rows, cells, strict=True)), head=head
+    )
 
 
 def book(rows, merge=(), formats=(), sheet="Mills"):
@@ -239,7 +248,9 @@ def test_right_numbers_or_a_fault_that_names_the_cell(case, tmp_path):
     file.write_bytes(data)
     found = brought(tmp_path, [file], *case.answers)
     if case.asks:
-        assert [q.key for q in found.questions if q.key != "values.season"] == [case.asks]
+        assert [q.key for q in found.questions if q.key != "values.season"] == [
+            case.asks
+        ]
         assert found.rows == {}
     elif case.fault:
         assert case.fault in found.told

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from logistics.bringing import propose, standing
+from logistics.bringing import propose, standing_of
 from logistics.scenario import ScenarioError, new_scenario
 
 CLEAN = (
@@ -30,10 +30,12 @@ def brought(folder, files, *answers, season=True):
     place = folder / "district"
     if not place.exists():
         new_scenario(place, "csv")
-    there = standing(place)
+    there = standing_of(place)
     try:
         made = propose(files, there, (), answers)
-        more = [f"{q.place}=milling" for q in made.questions if q.key == "values.season"]
+        more = [
+            f"{q.place}=milling" for q in made.questions if q.key == "values.season"
+        ]
         if season and more:
             made = propose(files, there, (), [*answers, *more])
     except ScenarioError as error:

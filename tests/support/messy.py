@@ -106,7 +106,9 @@ def write_set(folder: Path) -> list[Path]:
         sheet.append([name, lat, lon, typed, "burned" if place % 3 else "dumped", "ok"])
     sheet.append(["TOTAL", None, None, sum(m[3] for m in mills())])
     fields = book.create_sheet("Buyers")
-    fields.append(["Name of group", "Coordinates", "Area (acres)", "Price offered per t"])
+    fields.append(
+        ["Name of group", "Coordinates", "Area (acres)", "Price offered per t"]
+    )
     for name, lon, lat, acres, price in buyers():
         fields.append([name, f"{lat}, {lon}", acres, f"$ {price:.2f}"])
     notes = book.create_sheet("How to fill in")
