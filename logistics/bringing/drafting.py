@@ -85,7 +85,7 @@ def drafts_of(body: Body, standing: Surroundings) -> BroughtRows:
     found = BroughtRows()
     recipe, sheet = body.recipe, body.sheet
     for heading in body.missing:
-        why, remedy = "is not a heading of it any more", f"Correct it in {NAME}"
+        why, remedy = "is not a heading of it", f"Correct it in {NAME}"
         found.faults.append(Problem(sheet.label, None, heading, None, why, remedy))
     _check_shape(body, found)
     specs = columns_by_name(recipe.table)

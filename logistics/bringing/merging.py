@@ -74,7 +74,6 @@ def merged(made: Gathered, standing: Surroundings, name: str) -> Merged:
     ScenarioError
         If a table cannot be written to.
     """
-    files: dict[Path, bytes] = {}
     changes, faults = [], []
     texts: dict[Path, list[TableText]] = {}
     for table, rows in made.tables.items():
@@ -87,22 +86,16 @@ def merged(made: Gathered, standing: Surroundings, name: str) -> Merged:
         fresh, change = _table(table, rows, text, example=standing.example(table))
         changes.append(change)
         texts.setdefault(fresh.path, []).append(fresh)
-    for path, some in texts.items():
-        if len(some) > 1:
-            why = "holds several of the tables that are brought"
-            remedy = "Keep the tables as CSV files, or bring one table at a time"
-            faults.append(Problem(path.name, None, "", None, why, remedy))
-        files[path] = table_file(some[0])
     if faults:
         raise ScenarioError(faults)
-    if standing.has_starter_edges() and files:
-        for table in EXAMPLES:
-            if table not in made.tables and standing.example(table):
-                text = standing.texts[table]
-                gone = sum(map(any, text.rows))
-                changes.append(Change(table, 0, 0, 0, gone, 0))
-                if text.path not in files:
-                    files[text.path] = table_file(replace(text, rows=(), stored=()))
+    for table in EXAMPLES if standing.has_starter_edges() and texts else ():
+        if table not in made.tables and standing.example(table):
+            text = standing.texts[table]
+            gone = sum(map(any, text.rows))
+            changes.append(Change(table, 0, 0, 0, gone, 0))
+            empty = replace(text, rows=(), stored=())
+            texts.setdefault(text.path, []).append(empty)
+    files = {path: table_file(*some) for path, some in texts.items()}
     settings, said = _edges(made, standing, name)
     if settings is not None:
         files[settings.path] = settings.data

@@ -167,7 +167,8 @@ def _bodies(
             recipe = proposed(sheet)
         else:
             moved = place_headings(recipe, sheet) if recipe.columns else None
-            recipe = replace(moved or recipe, file=sheet.file, sheet=sheet.name)
+            recipe = moved or _asked_anew(Body(sheet, recipe))
+            recipe = replace(recipe, file=sheet.file, sheet=sheet.name)
         if place in left and recipe.why != "the recipe":
             recipe = SheetRecipe(sheet.file, sheet.name, why=left[place])
         mine = {recipe.label, sheet.file, sheet.name} - {""}
@@ -192,6 +193,16 @@ def _bodies(
         recipe = completed(body, standing, given)
         done.append(Body(body.sheet, recipe))
     return done
+
+
+def _asked_anew(body: Body) -> SheetRecipe:
+    """Ask for every heading of a recipe that a file does not have any more."""
+    recipe = body.recipe
+    for column in recipe.columns:
+        if column.heading in body.missing:
+            why = f"{column.heading!r} is not there any more"
+            recipe = recipe.with_column(replace(column, heading=ASK, why=why))
+    return recipe
 
 
 def _with_answers(

@@ -186,17 +186,23 @@ def _padded(cells: Sequence[str], width: int) -> tuple[str, ...]:
     return tuple(short + [""] * (width - len(short)))
 
 
-def table_file(text: TableText) -> bytes:
+def table_file(text: TableText, *others: TableText) -> bytes:
     """
-    Return the whole file that holds a table with these texts.
+    Return the whole file that holds a table, or several of a workbook, with these texts.
 
     A workbook keeps its other sheets as they are on the disk now; formulas in sheets
     that are tables become the results they had, as those of a changed row would be
     wrong until a spreadsheet program reckons them anew.
     """
-    above: list[tuple[str, ...]] = [()] * (text.heading_row - 1)
     if text.sheet:
         from logistics.scenario.xlsx_editor import edited_book
 
-        return edited_book(text.path, text.sheet, [*above, text.headings, *text.rows])
-    return csv_bytes([*above, text.headings, *text.rows], text.form)
+        sheets = {one.sheet: _lines(one) for one in (text, *others)}
+        return edited_book(text.path, sheets)
+    return csv_bytes(_lines(text), text.form)
+
+
+def _lines(text: TableText) -> list[tuple[str, ...]]:
+    """Return all rows of a file or sheet, blank ones above the headings too."""
+    above: list[tuple[str, ...]] = [()] * (text.heading_row - 1)
+    return [*above, text.headings, *text.rows]

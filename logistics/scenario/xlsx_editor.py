@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -41,24 +41,30 @@ def _load(path: Path, *, data_only: bool) -> Any:
         return openpyxl.load_workbook(path, data_only=data_only)
 
 
-def edited_book(path: Path, name: str, rows: Sequence[Sequence[str]]) -> bytes:
+def edited_book(path: Path, sheets: Mapping[str, Sequence[Sequence[str]]]) -> bytes:
     """
-    Return the workbook with the texts of one sheet; cells that show them already stay.
+    Return the workbook with the texts of some sheets; cells that show them stay.
 
     Parameters
     ----------
     path
         Workbook as it is now.
-    name
-        Sheet.
-    rows
-        Texts from row 1 on.
+    sheets
+        Name of a sheet -> its texts from row 1 on.
     """
     book, values = _load(path, data_only=False), _load(path, data_only=True)
     for sheet in book.worksheets:
         if plain_name(sheet.title) in tables():
             _results_for_formulas(sheet, values[sheet.title])
-    sheet = book[name]
+    for name, rows in sheets.items():
+        _fill(book[name], rows)
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def _fill(sheet: Any, rows: Sequence[Sequence[str]]) -> None:
+    """Put texts into a sheet; what stood there beyond them goes."""
     for r in range(1, max(sheet.max_row, len(rows)) + 1):
         wanted = rows[r - 1] if r <= len(rows) else ()
         for c in range(1, max(sheet.max_column, len(wanted)) + 1):
@@ -69,9 +75,6 @@ def edited_book(path: Path, name: str, rows: Sequence[Sequence[str]]) -> bytes:
             cell = known or sheet.cell(r, c)
             if shown_text(cell.value, cell.number_format).strip(EDGES) != text:
                 _write(cell, text)
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
 
 
 def _results_for_formulas(sheet: Any, values: Any) -> None:

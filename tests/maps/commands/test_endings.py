@@ -58,7 +58,7 @@ def test_the_commands_are_told_apart():
     assert set(PARAMETERS) == set(COMMANDS)
     assert {"check", "plan", "roads", "rounds"} <= set(READS)
     assert {"plan", "compare", "stress", "sheets"} <= set(WRITES)
-    others = {"new", "materials", "changes", "manual", "desk", "stick"}
+    others = {"new", "bring", "materials", "changes", "manual", "desk", "stick"}
     assert set(COMMANDS) - set(READS) == others
 
 
