@@ -28,6 +28,15 @@ class Body:
     sheet: ReadSheet
     recipe: SheetRecipe
 
+    def with_recipe(self, recipe: SheetRecipe) -> Body:
+        """Return the sheet with another recipe; what does not depend on it is kept."""
+        fresh = Body(self.sheet, recipe)
+        if _layout(recipe) == _layout(self.recipe):
+            for name in ("headings", "places", "_parted"):
+                if name in self.__dict__:
+                    fresh.__dict__[name] = self.__dict__[name]
+        return fresh
+
     @cached_property
     def headings(self) -> Headings:
         """Headings where the recipe says they stand."""
@@ -124,3 +133,9 @@ class Body:
         head = column.heading if column else ours
         number = self.sheet.numbers[position]
         return Problem(self.sheet.label, number, head, value, why, remedy)
+
+
+def _layout(recipe: SheetRecipe) -> tuple[object, ...]:
+    """Return what headings, places and rows of a sheet depend on."""
+    columns = tuple((c.ours, c.heading) for c in recipe.columns)
+    return recipe.heading_rows, columns, recipe.leave_out

@@ -78,8 +78,8 @@ def completed(body: Body, standing: Surroundings, given: set[str]) -> SheetRecip
     for column in recipe.columns:
         if column.ours in body.places and is_number(recipe.table, column.ours):
             recipe = _numbers(body, recipe, column)
-    recipe = complete_places(Body(body.sheet, recipe), standing)
-    recipe = _words(Body(body.sheet, recipe), standing)
+    recipe = complete_places(body.with_recipe(recipe), standing)
+    recipe = _words(body.with_recipe(recipe), standing)
     return _values(body, recipe, standing, given)
 
 
@@ -258,7 +258,7 @@ def basis_of(body: Body, recipe: SheetRecipe) -> str:
         column = recipe.column(ours)
         if column is None or ours not in body.places:
             continue
-        texts = [p.unit for _, p in _parts(body, ours) if p.unit] or [column.unit]
+        texts = {p.unit for _, p in _parts(body, ours) if p.unit} or {column.unit}
         found = {_basis(text, ways) for text in texts} - {""}
         return next(iter(found)) if len(found) == 1 else ""
     return ""

@@ -101,7 +101,7 @@ def _give_codes(
     if table == "materials":
         kept = {row["material"]: row.get("name", "") for row in standing.rows[table]}
     by_name = {plain(name): code for code, name in kept.items() if name}
-    taken = {*kept, *(code for r in recipes.values() for code in r.codes.values())}
+    busy = {*kept, *(code for r in recipes.values() for code in r.codes.values())}
     used: set[str] = set()
     repeated = _repeated(rows)
     for row in rows:
@@ -116,13 +116,14 @@ def _give_codes(
             code = by_name.get(plain(name), "")
         if not code or (code in used and not given):
             wish = label.replace(" / ", " ") if name in repeated else name
-            code = free_code(wish, table, taken | used)
+            code = free_code(wish, table, busy)
         if code in used:
             why, remedy = "stands twice", "Give each row a code of its own"
             found.faults.append(
                 Problem(row.where[0], row.where[1], key, given, why, remedy)
             )
         used.add(code)
+        busy.add(code)
         row.cells[key] = code
         if not given and name:
             found.codes.setdefault(row.sheet, {})[label] = code
@@ -215,6 +216,7 @@ def _check_required(
     if standing.example(table):
         older = {}
     required = [c for c in columns_of(table) if c.required]
+    faulted = {(fault.file, fault.row) for fault in found.faults}
     for row in rows:
         known = older.get(tuple(row.cells.get(k, "") for k in keys), {})
         needed = NEEDED.get((table, row.cells.get("basis", "")), ())
@@ -226,6 +228,5 @@ def _check_required(
                 fault = Problem(
                     *row.where, name, row.cells.get("name") or None, why, remedy
                 )
-                faulted = {(f.file, f.row) for f in found.faults}
                 if name not in {"lon", "lat"} or row.where not in faulted:
                     found.faults.append(fault)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
 
 GROUPS = " '’\xa0\u202f\u2009"
@@ -19,6 +20,7 @@ FIGURES = re.compile(
     rf"\s*(?P<after>.*)"
 )
 MONEY = re.compile(r"[$€£¥₦₹₱฿]|[A-Z]{2,3}\.?|Rp\.?|Rs\.?|S/\.?|Q\.?|KSh|TSh|USh")
+PLAIN = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 NOTHING = {"-", "--", "---", "—", "–", "n/a", "na", "n.a.", "none", "null", "?", "tbd",
            "unknown", "n.d.", "s/d", "nd", "no data", "..", "..."}  # fmt: skip
 """Cells that say that nothing is known."""
@@ -54,9 +56,10 @@ def latin(text: str) -> str:
 
 def is_nothing(text: str) -> bool:
     """Whether a cell says that nothing is known."""
-    return text.casefold() in NOTHING
+    return bool(text) and not text[0].isdigit() and text.casefold() in NOTHING
 
 
+@lru_cache(maxsize=300_000)
 def parted(text: str) -> Parted:
     """
     Part a cell into figures and unit.
@@ -71,6 +74,8 @@ def parted(text: str) -> Parted:
     >>> tuple(parted("1 200 kg")), tuple(parted("$ 1,200.50"))
     (('1 200', 'kg'), ('1,200.50', ''))
     """
+    if PLAIN.fullmatch(text):
+        return Parted(text, "")
     found = FIGURES.fullmatch(latin(text).strip())
     if found is None:
         raise NumberFault("is not a number" if MAKINGS.search(text) is None
@@ -102,6 +107,8 @@ class Shown(NamedTuple):
 
 def _evidence(figures: str) -> str:
     """Return "." or "," if figures show their decimal sign, "?" if open, else ""."""
+    if figures.isdigit():
+        return ""
     bare = figures.lstrip("-").split("e")[0].split("E")[0]
     bare = re.sub(rf"[{GROUPS}]", "_", bare)
     points, commas = bare.count("."), bare.count(",")
@@ -156,6 +163,8 @@ def value_of(figures: str, sign: str) -> float:
     >>> value_of("1,200", "."), value_of("1.200", ","), value_of("1 200,5", ",")
     (1200.0, 1200.0, 1200.5)
     """
+    if figures.isdigit() or (sign != "," and PLAIN.fullmatch(figures)):
+        return float(figures)
     base, power = re.fullmatch(r"(.*?)([eE][+-]?\d+)?", figures).groups("")  # type: ignore[union-attr]
     base = re.sub(rf"[{GROUPS}]", " ", base).strip()
     sign = sign or "."

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from statistics import median
 
 from logistics.bringing.angles import degrees_of, is_plus_code, pair_of, plus_place
 from logistics.bringing.body import Body
-from logistics.bringing.numbers import NumberFault, parted, value_of
+from logistics.bringing.numbers import PLAIN, NumberFault, parted, value_of
 from logistics.bringing.recipe import ASK, SheetRecipe
 from logistics.bringing.standing import Surroundings
 from logistics.scenario import WORLD, Problem
@@ -18,6 +19,8 @@ WRITE = "Write longitude and latitude in decimal degrees, as 34.10 and -13.52"
 FAR, SPREADS = 2.0, 8.0
 """Least distance from the middle of all places at which one may be a slip [degrees],
 and how often the median distance from it that has to be (our judgement)."""
+LOOKED_AT = 2_000
+"""Places that show the system of coordinates of a sheet."""
 Placed = dict[int, tuple[float, float]]
 
 
@@ -27,7 +30,8 @@ def complete_places(body: Body, standing: Surroundings) -> SheetRecipe:
     texts = [text for _, text in body.texts("place")]
     if any(is_plus_code(t) and len(t.split("+")[0]) < 8 for t in texts):
         told.setdefault("near", _middle_text(standing) or ASK)
-    pairs = [pair for _, pair, way in _read(body) if not way]
+    read = islice(_read(body), LOOKED_AT)
+    pairs = [pair for _, pair, way in read if not way]
     if not pairs:
         return replace(recipe, told=told)
     large = [p for p in pairs if abs(p[0]) > 180 or abs(p[1]) > 180]
@@ -123,6 +127,8 @@ def _one_cell(
 
 def _coordinate(body: Body, text: str, axis: str) -> tuple[float, str]:
     """Read one coordinate; a letter that names the other axis is a fault."""
+    if PLAIN.fullmatch(text):
+        return float(text), ""
     if re.search(r"[NSEWO°º˚'’′:]", text, re.IGNORECASE) or " " in text.strip():
         try:
             value, named = degrees_of(text)

@@ -191,7 +191,7 @@ def _bodies(
         ]
         given = {ours for b in others for ours in (*b.places, *b.recipe.values)}
         recipe = completed(body, standing, given)
-        done.append(Body(body.sheet, recipe))
+        done.append(body.with_recipe(recipe))
     return done
 
 

@@ -21,6 +21,9 @@ TOTALS = re.compile(
 )
 
 
+BREAKS = re.compile(r"[\W_]+")
+
+
 class Match(NamedTuple):
     """How well a heading fits one of our columns."""
 
@@ -38,9 +41,11 @@ def plain(text: str) -> str:
     >>> plain("  Nombre_del  Molino: "), plain("Quantité (t/an)"), plain("قِشر الأرز")
     ('nombre del molino', 'quantite t an', 'قشر الارز')
     """
-    bare = unicodedata.normalize("NFKD", text.casefold())
-    bare = "".join(c for c in bare if not unicodedata.combining(c)).replace("ـ", "")
-    return re.sub(r"[\W_]+", " ", bare).strip()
+    bare = text.casefold()
+    if not bare.isascii():
+        bare = unicodedata.normalize("NFKD", bare)
+        bare = "".join(c for c in bare if not unicodedata.combining(c)).replace("ـ", "")
+    return BREAKS.sub(" ", bare).strip()
 
 
 @cache
