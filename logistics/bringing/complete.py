@@ -113,7 +113,7 @@ def _numbers(body: Body, recipe: SheetRecipe, column: ColumnRecipe) -> SheetReci
     for text in {column.unit, *(p.unit for _, p in parts)} - {"", OURS, ASK}:
         unit = unit_of(text, told)
         if unit is not None and unit.asks:
-            asks.setdefault(unit.asks, ASK)
+            asks[unit.asks] = ASK
     return replace(recipe, told=asks)
 
 

@@ -220,6 +220,9 @@ def _number_reader(
         if unit is None:
             message = f"{text!r} is no unit that is known here"
             raise UnitFault(message)
+        if unit.asks:
+            message = f"nothing says how much one of {text!r} is ({unit.asks})"
+            raise UnitFault(message)
         if time and not any(name == "time" for name, _ in unit.powers):
             unit = unit_of(f"{text}/{time}", told) or unit
         if ours.startswith(MONTH):

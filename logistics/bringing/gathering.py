@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from logistics.bringing.codes import code_from, free_code
 from logistics.bringing.complete import NEEDED
 from logistics.bringing.drafting import WORST_ACCURACY_M, BroughtRow
 from logistics.bringing.headings import PLACED
-from logistics.bringing.recipe import SheetRecipe
+from logistics.bringing.recipe import NAME, SheetRecipe
 from logistics.bringing.standing import Surroundings
 from logistics.bringing.twins import joined_rows, twin_faults
 from logistics.bringing.words import plain
-from logistics.scenario import Problem, columns_of, keys_of, plain_number
+from logistics.scenario import (
+    CellFault,
+    Column,
+    Problem,
+    choose_from,
+    columns_of,
+    keys_of,
+    plain_number,
+    read_value,
+)
 
 ORIGIN, ACCURACY = "note_origin", "note_accuracy_m"
 """Columns that say where a row came from; headings of notes are left alone by all."""
@@ -57,7 +66,7 @@ def gathered(
     standing
         The scenario they go into.
     """
-    found = Gathered()
+    found = Gathered(faults=[*_value_faults(recipes, standing)])
     tables = dict.fromkeys(row.table for row in rows)
     for table in tables:
         some = [row for row in rows if row.table == table]
@@ -76,6 +85,36 @@ def gathered(
         _check_required(table, some, standing, found)
         found.tables[table] = [*found.tables.get(table, []), *map(_cells, some)]
     return found
+
+
+def _value_faults(
+    recipes: Mapping[str, SheetRecipe], standing: Surroundings
+) -> Iterator[Problem]:
+    """Yield what the recipe gives for rows and cells that no column takes."""
+    for label, recipe in recipes.items():
+        specs = {c.name: c for c in columns_of(recipe.table)} if recipe.table else {}
+        given = [(name, name, value) for name, value in recipe.values.items()]
+        for name, words in recipe.words.items():
+            given += [(name, f"{name}.{word}", meant) for word, meant in words.items()]
+        for name, key, value in given:
+            spec = specs.get(name)
+            why, remedy = "is not a column of ours", "Delete it"
+            if spec is not None:
+                why, remedy = _value_fault(spec, value, standing)
+            if why:
+                yield Problem(NAME, None, f"{label}: {key}", value, why, remedy)
+
+
+def _value_fault(spec: Column, value: str, standing: Surroundings) -> tuple[str, str]:
+    """Say why a column does not take a value, and what to do; blanks if it does."""
+    try:
+        read_value(value, spec)
+    except CellFault as fault:
+        return fault.why, fault.remedy
+    codes = standing.codes(spec.refers_to) if spec.refers_to else {}
+    if codes and value not in codes:
+        return f"is not in {spec.refers_to}", choose_from(value, codes)
+    return "", ""
 
 
 def _cells(row: BroughtRow) -> Cells:

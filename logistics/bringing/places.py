@@ -19,6 +19,7 @@ WRITE = "Write longitude and latitude in decimal degrees, as 34.10 and -13.52"
 FAR, SPREADS = 2.0, 8.0
 """Least distance from the middle of all places at which one may be a slip [degrees],
 and how often the median distance from it that has to be (our judgement)."""
+LATITUDE_FIRST = "taken as latitude, longitude"
 LOOKED_AT = 2_000
 """Places that show the system of coordinates of a sheet."""
 Placed = dict[int, tuple[float, float]]
@@ -34,6 +35,10 @@ def complete_places(body: Body, standing: Surroundings) -> SheetRecipe:
     pairs = [pair for _, pair, way in read if not way]
     if not pairs:
         return replace(recipe, told=told)
+    column = recipe.column("place")
+    if column is not None and LATITUDE_FIRST not in column.why:
+        why = f"{column.why}; {LATITUDE_FIRST}"
+        recipe = recipe.with_column(replace(column, why=why))
     large = [p for p in pairs if abs(p[0]) > 180 or abs(p[1]) > 180]
     if len(large) > len(pairs) / 2:
         told.setdefault("crs", _stated_system(body) or ASK)

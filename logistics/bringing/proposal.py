@@ -23,6 +23,7 @@ from logistics.bringing.recipe import ASK, NAME, SheetRecipe, answered
 from logistics.bringing.sheets import ReadSheet
 from logistics.bringing.standing import Surroundings
 from logistics.bringing.survey import with_forms
+from logistics.bringing.swapped import swapped_sheets
 from logistics.scenario import (
     Problem,
     ScenarioError,
@@ -237,6 +238,7 @@ def _gather(
             rows += drafts.rows
             faults += drafts.faults
             warnings += drafts.warnings
+    faults += swapped_sheets(rows)
     made = gathered(rows, {b.recipe.label: b.recipe for b in bodies}, standing)
     known = {(f.file, f.row) for f in faults}
     made.faults = faults + [

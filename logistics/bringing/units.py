@@ -27,8 +27,11 @@ STATED = re.compile(r"(?:of|x|de|à|@|isi)?\s*(\d+(?:[.,]\d+)?)\s*[- ]?\s*([a-z]
 
 
 NO_HEADING_UNITS = frozenset(
-    "mu d y a j an truck trucks trip trips load share fraction x camion truk rit".split()
-    + ["l", "h", "g", "q", "hd"]
+    (
+        *("mu", "d", "y", "a", "j", "an", "l", "h", "g", "q", "hd", "x"),
+        *("truck", "trucks", "trip", "trips", "load", "share", "fraction"),
+        *("camion", "truk", "rit"),
+    )
 )
 """Words that are units in a cell, and in a heading more often something else."""
 

@@ -152,3 +152,49 @@ def test_ods_tells_percentages_from_shares(tmp_path):
     one = found.rows["sources"][0]
     assert (one["amount"], one["lab_moisture_pct"]) == ("1200.4", "12.4")
     assert one["note_origin"] == "m.ods, Mills, row 4"
+
+
+@pytest.mark.parametrize(("turned", "faults"), [(False, 0), (True, 1)])
+def test_a_file_that_is_swapped_as_a_whole_is_seen_from_the_others(
+    turned, faults, tmp_path
+):
+    """Both orders are places on earth, so only the other file shows it."""
+    lines = "Mill name,Longitude,Latitude,Rice husk (t)\n"
+    (tmp_path / "mills.csv").write_text(
+        lines + "".join(f"{n},{x},{y},{t}\n" for n, x, y, t in CLEAN), encoding="utf-8"
+    )
+    x, y = ("-0.9", "-31.12") if turned else ("-31.12", "-0.9")
+    (tmp_path / "buyers.csv").write_text(
+        f"Buyer,Longitude,Latitude,Demand (t)\nGrowers,{x},{y},5\n"
+    )
+    found = brought(tmp_path, [tmp_path / "mills.csv", tmp_path / "buyers.csv"])
+    assert found.told.count("has places that look swapped") == faults
+    assert bool(found.rows) is not turned
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        ("values.season=millings", "'millings' is not in calendar"),
+        ("values.amount=12 t", "'12 t' has a unit in the cell"),
+        ("values.colour=red", "'red' is not a column of ours"),
+    ],
+)
+def test_values_of_the_recipe_are_checked_as_cells_are(answer, said, tmp_path):
+    (tmp_path / "mills.csv").write_text(
+        "Mill name,Lon,Lat,Rice husk (t)\nA mill,-31,-1,5\n"
+    )
+    answers = [f"mills.csv:{answer}", "mills.csv:values.season=even"]
+    found = brought(
+        tmp_path, [tmp_path / "mills.csv"], *answers[: 1 + ("season" not in answer)]
+    )
+    assert said in found.told
+
+
+def test_an_answer_that_is_no_number_is_asked_again(tmp_path):
+    """A bag of fifty is not a bag of one."""
+    (tmp_path / "mills.csv").write_text(
+        "Mill name,Lon,Lat,Rice husk\nA mill,-31,-1,5 bags\n"
+    )
+    found = brought(tmp_path, [tmp_path / "mills.csv"], "mills.csv:told.bag_kg=fifty")
+    assert [q.key for q in found.questions] == ["told.bag_kg"]
