@@ -188,7 +188,7 @@ def _padded(cells: Sequence[str], width: int) -> tuple[str, ...]:
 
 def table_file(text: TableText, *others: TableText) -> bytes:
     """
-    Return the whole file that holds a table, or several of a workbook, with these texts.
+    Return the whole file that holds a table, or some of a workbook, with these texts.
 
     A workbook keeps its other sheets as they are on the disk now; formulas in sheets
     that are tables become the results they had, as those of a changed row would be

@@ -91,16 +91,14 @@ HOSTILE = {
 @pytest.mark.parametrize(("name", "make", "why"), HOSTILE.values(), ids=HOSTILE)
 def test_nothing_comes_in_and_it_says_why(name, make, why, tmp_path):
     file = make(tmp_path / name)
-    found = brought(tmp_path, [Path(file)])
+    found = brought([Path(file)])
     assert why in found.told
     assert name in found.told
     assert found.rows == {}
 
 
 def test_a_file_that_is_refused_takes_the_others_with_it(tmp_path):
-    found = brought(
-        tmp_path, [book(tmp_path / "good.xlsx"), bomb(tmp_path / "bad.xlsx")]
-    )
+    found = brought([book(tmp_path / "good.xlsx"), bomb(tmp_path / "bad.xlsx")])
     assert found.rows == {}
     assert "bad.xlsx" in found.told
 
@@ -112,7 +110,7 @@ def test_macros_and_links_are_left_alone_and_said(tmp_path):
         "xl/externalLinks/externalLink1.xml": "<externalLink/>",
     }
     file = repacked(book(tmp_path / "m.xlsm"), **parts)
-    found = brought(tmp_path, [file])
+    found = brought([file])
     assert right(found.rows)
     said = found.proposal.bodies[0].sheet.said
     assert said == (
@@ -125,6 +123,6 @@ def test_formulas_of_text_stay_text(tmp_path):
     """What looks like a formula in a CSV file is a name, and no name of a formula."""
     lines = "Mill name,Longitude,Latitude,Rice husk (t)\n=1+1,-31.1,-0.9,5\n@cmd,-31.2,-0.9,6\n"
     (tmp_path / "m.csv").write_text(lines)
-    found = brought(tmp_path, [tmp_path / "m.csv"], "m.csv:table=sources")
+    found = brought([tmp_path / "m.csv"], "m.csv:table=sources")
     assert [r["name"] for r in found.rows["sources"]] == ["=1+1", "@cmd"]
     assert [r["source"] for r in found.rows["sources"]] == ["1_1", "cmd"]

@@ -55,7 +55,7 @@ def test_every_kind_has_the_same_rows(name, tmp_path):
         else ["columns.amount.heading=husk_t", "columns.amount.unit=t"]
     )
     answers = [f"{name}:{one}" for one in (*extra, "values.material=rice_husk")]
-    found = brought(tmp_path, [tmp_path / name], *answers)
+    found = brought([tmp_path / name], *answers)
     assert (found.told, found.questions) == ("", [])
     assert right(found.rows)
 
@@ -69,7 +69,7 @@ def test_rows_of_a_repeated_group_stand_with_their_form(tmp_path):
     (tmp_path / "mills.csv").write_text(forms)
     (tmp_path / "mills-waste.csv").write_text(groups)
     files = [tmp_path / "mills.csv", tmp_path / "mills-waste.csv"]
-    found = brought(tmp_path, files)
+    found = brought(files)
     assert (found.told, found.questions) == ("", [])
     rows = [
         (r["source"], r["material"], r["amount"], r["lat"])
@@ -98,9 +98,7 @@ def test_amounts_of_a_workbook_meet_points_of_a_phone(tmp_path):
         f'<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1">{points}</gpx>'
     )
     (tmp_path / "points of mills.gpx").write_text(text, encoding="utf-8")
-    found = brought(
-        tmp_path, [tmp_path / "mills.csv", tmp_path / "points of mills.gpx"]
-    )
+    found = brought([tmp_path / "mills.csv", tmp_path / "points of mills.gpx"])
     assert (found.told, found.questions) == ("", [])
     assert right(found.rows)
     assert found.rows["sources"][0]["note_origin"] == (
@@ -113,7 +111,7 @@ def test_two_files_that_differ_are_a_fault(tmp_path):
         (tmp_path / name).write_text(
             f"Mill name,Lon,Lat,Rice husk (t)\nNorth mill,-31.1,-0.9,{tonnes}\n"
         )
-    found = brought(tmp_path, [tmp_path / "mills a.csv", tmp_path / "mills b.csv"])
+    found = brought([tmp_path / "mills a.csv", tmp_path / "mills b.csv"])
     assert (
         "mills b.csv, row 2, column 'amount': '1300' is 1200 in mills a.csv, row 2"
         in found.told
@@ -126,7 +124,7 @@ def test_points_worse_than_30_m_are_warned_of_and_kept(metres, warned, tmp_path)
         "Mill name,gps-Longitude,gps-Latitude,gps-Accuracy,Rice husk (t)\n"
         f"North mill,-31.1,-0.9,{metres},1200\n"
     )
-    found = brought(tmp_path, [tmp_path / "mills.csv"])
+    found = brought([tmp_path / "mills.csv"])
     assert [w.column for w in found.proposal.warnings] == ["accuracy"] * warned
     assert found.rows["sources"][0]["note_accuracy_m"] == f"{metres}"
 
@@ -148,7 +146,7 @@ def test_ods_tells_percentages_from_shares(tmp_path):
     with zipfile.ZipFile(data, "w") as packed:
         packed.writestr("content.xml", text)
     (tmp_path / "m.ods").write_bytes(data.getvalue())
-    found = brought(tmp_path, [tmp_path / "m.ods"])
+    found = brought([tmp_path / "m.ods"])
     one = found.rows["sources"][0]
     assert (one["amount"], one["lab_moisture_pct"]) == ("1200.4", "12.4")
     assert one["note_origin"] == "m.ods, Mills, row 4"
@@ -167,7 +165,7 @@ def test_a_file_that_is_swapped_as_a_whole_is_seen_from_the_others(
     (tmp_path / "buyers.csv").write_text(
         f"Buyer,Longitude,Latitude,Demand (t)\nGrowers,{x},{y},5\n"
     )
-    found = brought(tmp_path, [tmp_path / "mills.csv", tmp_path / "buyers.csv"])
+    found = brought([tmp_path / "mills.csv", tmp_path / "buyers.csv"])
     assert found.told.count("has places that look swapped") == faults
     assert bool(found.rows) is not turned
 
@@ -185,9 +183,7 @@ def test_values_of_the_recipe_are_checked_as_cells_are(answer, said, tmp_path):
         "Mill name,Lon,Lat,Rice husk (t)\nA mill,-31,-1,5\n"
     )
     answers = [f"mills.csv:{answer}", "mills.csv:values.season=even"]
-    found = brought(
-        tmp_path, [tmp_path / "mills.csv"], *answers[: 1 + ("season" not in answer)]
-    )
+    found = brought([tmp_path / "mills.csv"], *answers[: 1 + ("season" not in answer)])
     assert said in found.told
 
 
@@ -196,5 +192,5 @@ def test_an_answer_that_is_no_number_is_asked_again(tmp_path):
     (tmp_path / "mills.csv").write_text(
         "Mill name,Lon,Lat,Rice husk\nA mill,-31,-1,5 bags\n"
     )
-    found = brought(tmp_path, [tmp_path / "mills.csv"], "mills.csv:told.bag_kg=fifty")
+    found = brought([tmp_path / "mills.csv"], "mills.csv:told.bag_kg=fifty")
     assert [q.key for q in found.questions] == ["told.bag_kg"]

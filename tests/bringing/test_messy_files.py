@@ -246,7 +246,7 @@ def test_right_numbers_or_a_fault_that_names_the_cell(case, tmp_path):
     file = tmp_path / case.name
     data = case.data.encode() if isinstance(case.data, str) else case.data
     file.write_bytes(data)
-    found = brought(tmp_path, [file], *case.answers)
+    found = brought([file], *case.answers)
     if case.asks:
         assert [q.key for q in found.questions if q.key != "values.season"] == [
             case.asks

@@ -72,11 +72,11 @@ def test_each_comes_to_the_end_of_its_text_file(office, tmp_path):
         file = folder / "mills.ods"
         shutil.copyfile(office / "ods" / f"case{number}.ods", file)
         answers = [a.replace("mills.csv", file.name) for a in case.answers]
-        found = brought(folder, [file], *answers)
+        found = brought([file], *answers)
         open_ = [q.key for q in found.questions]
         if open_ == ["columns.amount.decimal"] and not case.asks:
             told = "mills.ods:columns.amount.decimal=."
-            found, open_ = brought(folder, [file], *answers, told), []
+            found, open_ = brought([file], *answers, told), []
         if name in SHOWN:
             assert found.rows["sources"][2]["amount"] == "96.25", name
         elif case.asks:

@@ -1,9 +1,9 @@
 """
 Plus codes against the published test tables of the open standard.
 
-google/open-location-code, folder test_data: decoding.csv and encodingTests.csv (whole but
-for two rows of encodingTests.csv that repeat others), validityTests.csv (whole but for a
-row with a Greek letter), shortCodeTests.csv (recovery). Apache licence 2.0.
+google/open-location-code, folder test_data: decoding.csv, encodingTests.csv,
+validityTests.csv (but for a row with a Greek letter), shortCodeTests.csv (recovery).
+Apache licence 2.0.
 """
 
 import pytest
@@ -47,6 +47,7 @@ ENCODING = """
 4VCPPQGP+Q9,-41.2730625,174.7859375
 62G20000+,0.5,-179.5
 22220000+,-89.5,-179.5
+7FG40000+,20.5,2.5
 22222222+22,-89.9999375,-179.9999375
 6VGX0000+,0.5,179.5
 6FH32222+222,1,1

@@ -1,6 +1,9 @@
 """Files brought into a new scenario, as far as their rows; and three clean mills."""
 
+import tempfile
 from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -25,12 +28,17 @@ class Found:
     proposal: object = None
 
 
-def brought(folder, files, *answers, season=True):
+@cache
+def new_district():
+    """A new scenario, which proposing does not touch."""
+    with tempfile.TemporaryDirectory() as place:
+        new_scenario(Path(place) / "district", "csv")
+        return standing_of(Path(place) / "district")
+
+
+def brought(files, *answers, season=True):
     """Bring files into a new scenario; a season is answered where it is asked."""
-    place = folder / "district"
-    if not place.exists():
-        new_scenario(place, "csv")
-    there = standing_of(place)
+    there = new_district()
     try:
         made = propose(files, there, (), answers)
         more = [
