@@ -169,7 +169,8 @@ def answered(recipe: SheetRecipe, key: str, value: str) -> SheetRecipe:
             return recipe.with_column(ColumnRecipe(name, value, why="told"))
         if known is None or part not in {"heading", "unit", "decimal"}:
             raise KeyError(key)
-        return recipe.with_column(replace(known, **{part: value}, why="told"))
+        told = replace(known, **{part: value}, confidence=SURE, why="told")
+        return recipe.with_column(told)
     if head == "words":
         name, _, word = rest.partition(".")
         words = {**recipe.words.get(name, {}), word: value}

@@ -72,8 +72,15 @@ class Surroundings:
 
     def example(self, table: str) -> bool:
         """Whether a table still holds just the starter's invented rows."""
-        keys = {row.get(keys_of(table)[0], "") for row in self.rows[table]}
-        return bool(keys) and keys <= STARTER_KEYS.get(table, set())
+        key, rows = keys_of(table)[0], self.rows[table]
+        return bool(rows) and all(
+            row.get(key) in STARTER_KEYS.get(table, set())
+            and row.get("name", "").startswith("Example ")
+            and STARTER_EDGES.holds(
+                clear_number(row.get("lon", "")), clear_number(row.get("lat", ""))
+            )
+            for row in rows
+        )
 
     def has_starter_edges(self) -> bool:
         """Whether the edges of the district are still the starter's."""

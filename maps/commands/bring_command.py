@@ -68,5 +68,7 @@ def bring(
 
 def _asked(question: object) -> str:
     """Ask one question at the prompt; return the answer as `--answer` takes it."""
+    from maps.shared import clean
+
     place, text = getattr(question, "place", ""), getattr(question, "text", "")
-    return f"{place}={typer.prompt(text)}"
+    return f"{place}={typer.prompt(clean(text))}"

@@ -136,7 +136,8 @@ class Bringing:
             read_scenario(self.folder)
         except ScenarioError as error:
             told = [str(problem) for problem in error.problems[:MOST_LINES]]
-            head = f"{len(error.problems)} faults are left for `loamhaul check`:"
+            many = len(error.problems)
+            head = f"{many} fault{'' if many == 1 else 's'} left for `loamhaul check`:"
             return [head, *told]
         return [f"The tables can be read. Next: loamhaul check {self.folder}"]
 

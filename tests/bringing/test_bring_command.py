@@ -220,3 +220,25 @@ def test_an_answer_to_nothing_is_a_fault(answer, said, tmp_path):
     told = bring(mill_file(tmp_path), tmp_path / "d", "--answer", answer)
     assert told.exit_code == 1
     assert said in told.stderr
+
+
+def test_an_example_that_was_made_ones_own_stays(tmp_path):
+    """Only rows as the starter has them give way."""
+    bring(mill_file(tmp_path), tmp_path / "d", *SEASON)
+    CliRunner().invoke(app, ["new", str(tmp_path / "d")])
+    yards = tmp_path / "d" / "yards.csv"
+    yards.write_text(
+        yards.read_text(encoding="utf-8").replace("Example site A", "Old quarry"),
+        encoding="utf-8",
+    )
+    told = bring(mill_file(tmp_path), tmp_path / "d", "--yes")
+    assert "3 example rows taken out" in told.stdout
+    assert [row["name"] for row in rows(yards)] == ["Old quarry", "Example site B"]
+
+
+def test_a_name_cannot_steer_the_terminal(tmp_path):
+    head = HEAD.replace("Rice husk", "Rice husk \x1b[31m")
+    told = bring(
+        mill_file(tmp_path, "\x1b[2Jmill,-31.3,-0.8,many\n", head=head), tmp_path / "d"
+    )
+    assert "\x1b" not in told.output
