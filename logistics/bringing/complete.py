@@ -17,8 +17,8 @@ from logistics.bringing.numbers import (
 from logistics.bringing.places import complete_places
 from logistics.bringing.recipe import ASK, ColumnRecipe, SheetRecipe
 from logistics.bringing.standing import Surroundings
-from logistics.bringing.units import target_unit, unit_of
-from logistics.bringing.words import LIKELY, our_word, plain
+from logistics.bringing.units import has_odd_time, target_unit, unit_of
+from logistics.bringing.words import LIKELY, UNSURE, our_word, plain
 from logistics.scenario import Column, columns_of, keys_of
 
 OURS = "ours"
@@ -107,6 +107,13 @@ def _numbers(body: Body, recipe: SheetRecipe, column: ColumnRecipe) -> SheetReci
         column = _percent(column, parts)
     elif not column.unit:
         column = _unit(recipe.table, column, parts)
+    amount = column.ours in AMOUNTS.get(recipe.table, {})
+    guessed = column.why not in {"told", "the recipe"}
+    if amount and guessed and has_odd_time(column.heading):
+        why = (
+            f"{column.why}; the time it is for is not plain: answer a unit of the year"
+        )
+        column = replace(column, unit=ASK, confidence=UNSURE, why=why)
     recipe = recipe.with_column(column)
     told = {key: float(v) for key, v in recipe.told.items() if _plain_number(v)}
     asks = dict(recipe.told)

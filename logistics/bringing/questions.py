@@ -93,5 +93,5 @@ def _of_column(body: Body, key: str, rest: str, label: str) -> Question:
         return Question(label, key, f"Is {name} in % or a share? {why}", ("%", "share"))
     heading = column.heading if column else name
     some = in_list(["t", "kg", "t/week", "bags of 50 kg", "ha"])
-    text = f"In which unit is {heading!r}? Such as {some}"
+    text = f"In which unit is {heading!r}? Such as {some}. {why[:1].upper()}{why[1:]}"
     return Question(label, key, text)

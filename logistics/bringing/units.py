@@ -216,6 +216,31 @@ def heading_time(heading: str) -> str:
     return found.pop() if len(found) == 1 else ""
 
 
+ODD_TIME = re.compile(
+    r"\b(?:harvests?|seasons?|quarter|quarterly|half|fortnight|twice|thrice|semester|term"
+    r"|cosecha|temporada|trimestre|semestre|quincena|recolte|campagne|panen|musim"
+    r"|jan|feb|mar|apr|jun|jul|aug|sep|sept|oct|nov|dec|january|february|march|april"
+    r"|june|july|august|september|october|november|december|enero|febrero|marzo|abril"
+    r"|junio|julio|agosto|septiembre|octubre|noviembre|diciembre)\b"
+    r"|\b(?:\d+|two|three|four|six|half)\s*-?\s*(?:months?|weeks?|days?|meses|semanas"
+    r"|mois|semaines|bulan|minggu)\b|موسم|حصاد"
+)
+
+
+def has_odd_time(heading: str) -> bool:
+    """
+    Whether a heading speaks of a time that is neither a year nor one of its plain parts.
+
+    >>> has_odd_time("Husk (t) per harvest"), has_odd_time("Husk (t), 3 months")
+    (True, True)
+    >>> has_odd_time("Husk (t) per month"), has_odd_time("Husk (t) 2026")
+    (False, False)
+    """
+    plain = unicodedata.normalize("NFKD", _bare(heading))
+    plain = "".join(c for c in plain if not unicodedata.combining(c))
+    return ODD_TIME.search(plain.replace("_", " ")) is not None
+
+
 ADVERBS = {"weekly", "monthly", "daily", "semanal", "mensual", "mensuel", "diario"}
 
 

@@ -147,6 +147,9 @@ CASES = {
     "week in words, unit in the cells": Case(
         amounts("23.0136986301 t", "16.3109589041 t", "1.8410958904 t", head=HEAD.replace("(t per year)", "per week"))
     ),
+    "a harvest": Case(amounts("1200", "850.5", "96", head=HEAD.replace("per year", "per harvest")), asks="columns.amount.unit"),
+    "a quarter": Case(amounts("300 t", "212 t", "24 t", head=HEAD.replace("(t per year)", "Jan-Mar")), asks="columns.amount.unit"),
+    "twice a month": Case(amounts("50", "35", "4", head=HEAD.replace("(t per year)", "(t) twice a month")), asks="columns.amount.unit"),
     "bags that say what they hold": Case(amounts("24000", "17010", "1920", head=HEAD.replace("(t per year)", "(bags of 50 kg)"))),
     "bags that do not": Case(
         amounts("24000 bags", "17010 bags", "1920 bags", head=HEAD.replace(" (t per year)", "")),
