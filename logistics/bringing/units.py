@@ -229,7 +229,7 @@ ODD_TIME = re.compile(
 
 def has_odd_time(heading: str) -> bool:
     """
-    Whether a heading speaks of a time that is neither a year nor one of its plain parts.
+    Whether a heading speaks of a time that is no year, month, week or day.
 
     >>> has_odd_time("Husk (t) per harvest"), has_odd_time("Husk (t), 3 months")
     (True, True)
