@@ -46,10 +46,15 @@ from logistics.model.solving import (
     money_nearby,
     operate,
     optimum,
+    plan_beside,
+    plan_with_site,
+    plan_without_site,
     relative_gap,
     second_stage,
     solve,
     tangent_of,
+    with_site,
+    without_site,
 )
 
 __all__ = [
@@ -91,11 +96,16 @@ __all__ = [
     "operate",
     "optimum",
     "own_factor",
+    "plan_beside",
+    "plan_with_site",
+    "plan_without_site",
     "prepare",
     "relative_gap",
     "second_stage",
     "solve",
     "tangent_of",
     "window_ends",
+    "with_site",
+    "without_site",
     "yard_options",
 ]

@@ -29,6 +29,7 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
+from logistics.studies.entering import Turn
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.other_yards import other_yards_save
 from logistics.studies.risk import Risk
@@ -59,6 +60,15 @@ from logistics.studies.stress_runs import (
     stress,
 )
 from logistics.studies.stress_scenarios import draws, ends, losses
+from logistics.studies.why_site import (
+    UP_TO,
+    Ground,
+    SiteAnswer,
+    adds_of,
+    ground_of,
+    sites_to_ask,
+    why_site,
+)
 
 __all__ = [
     "ANEW",
@@ -67,18 +77,23 @@ __all__ = [
     "MONEY",
     "OPERATE",
     "REPLAN",
+    "UP_TO",
     "Against",
     "Chance",
     "Coalition",
+    "Ground",
     "Outcome",
     "Point",
     "Risk",
     "Robust",
     "RunsError",
     "Sharing",
+    "SiteAnswer",
     "SiteCost",
     "Standing",
     "Stress",
+    "Turn",
+    "adds_of",
     "base_yards",
     "by_district",
     "by_line",
@@ -92,6 +107,7 @@ __all__ = [
     "frontier_table",
     "futures_table",
     "knee",
+    "ground_of",
     "left_open",
     "losses",
     "meets",
@@ -110,9 +126,11 @@ __all__ = [
     "share_cost",
     "site_changes",
     "site_costs",
+    "sites_to_ask",
     "spoiling",
     "stress",
     "swings",
+    "why_site",
     "winners",
     "with_ranges",
     "yard_changes",

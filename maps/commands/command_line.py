@@ -36,6 +36,7 @@ from maps.commands.sheets_command import sheets
 from maps.commands.sites_command import sites
 from maps.commands.stick_command import stick
 from maps.commands.stress_command import stress
+from maps.commands.why_command import why
 
 COMMANDS: dict[str, Command] = {
     "new": new,
@@ -46,6 +47,7 @@ COMMANDS: dict[str, Command] = {
     "sites": sites,
     "plan": plan,
     "compare": compare,
+    "why": why,
     "frontier": frontier,
     "robust": robust,
     "stress": stress,

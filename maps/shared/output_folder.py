@@ -31,6 +31,7 @@ SETS: Mapping[str, tuple[str, ...]] = {
     "frontier": ("frontier.html", "frontier.xlsx", "frontier.csv"),
     "robust": ("robust.xlsx", "robust.csv/*.csv"),
     "stress": (*("stress.html", "stress.xlsx", "stress.csv", "stress_futures/*.toml"),),
+    "why": ("why.html", "why.json"),
     "shares": ("shares.html", "shares.xlsx", "shares.csv/*.csv"),
     "rounds": OF_A_MONTH,
     "rounds_all": (

@@ -8,6 +8,7 @@ from maps.studies.site_costs import show_sites
 from maps.studies.stress_files import write_stress
 from maps.studies.stress_tables import show_stress
 from maps.studies.tables import yard_names
+from maps.studies.why_page import show_why, write_why
 
 __all__ = [
     "comparison_tables",
@@ -17,10 +18,12 @@ __all__ = [
     "show_shares",
     "show_sites",
     "show_stress",
+    "show_why",
     "write_comparison",
     "write_frontier",
     "write_robust",
     "write_shares",
     "write_stress",
+    "write_why",
     "yard_names",
 ]

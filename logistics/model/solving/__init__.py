@@ -33,6 +33,13 @@ Journal on Applied Mathematics 17, 1969.
 """
 
 from logistics.model.solving.consistent_plan import operate, solve
+from logistics.model.solving.enforced import (
+    plan_beside,
+    plan_with_site,
+    plan_without_site,
+    with_site,
+    without_site,
+)
 from logistics.model.solving.fleet_choice import choose_fleet
 from logistics.model.solving.floor import least_goal
 from logistics.model.solving.flow_columns import is_small
@@ -74,8 +81,13 @@ __all__ = [
     "money_nearby",
     "operate",
     "optimum",
+    "plan_beside",
+    "plan_with_site",
+    "plan_without_site",
     "relative_gap",
     "second_stage",
     "solve",
     "tangent_of",
+    "with_site",
+    "without_site",
 ]

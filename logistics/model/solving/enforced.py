@@ -10,6 +10,7 @@ held. Land rules stay in force: a site forced open in a scenario is only warned 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, replace
 
 import numpy as np
@@ -139,12 +140,18 @@ def _from_best(
 ) -> Plan:
     """Run yards with homes, and plan from the cheapest with its homes held."""
     session, warm = Session(effort), replace(plan.warm_start, bases=())
-    best, chosen = np.inf, begin[0]
-    for opened, homes in begin if len(begin) > 1 else ():
-        flows = exact_flows(_free(inst), opened, session, warm, based=homes)
-        if flows is not None and flows.value < best:
-            best, chosen = flows.value, (opened, homes)
-    opened, homes = chosen
+    free = _free(inst)
+
+    def cost(tried: tuple[Flags, Integers]) -> float:
+        opened, homes = tried
+        flows = exact_flows(free, opened, session, warm, based=homes)
+        return np.inf if flows is None else flows.value
+
+    least = 0
+    if len(begin) > 1:
+        with ThreadPoolExecutor(max(1, effort.threads)) as pool:
+            least = int(np.argmin(list(pool.map(cost, begin))))
+    opened, homes = begin[least]
     return solve(at_homes(inst, homes), effort, watch, opened, warm)
 
 

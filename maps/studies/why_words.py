@@ -1,0 +1,199 @@
+"""What is said of one site: the difference, what makes it, what would turn the plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from logistics.scenario import in_list
+from logistics.studies import by_line, meets, yard_changes
+from maps.report import account_name
+from maps.shared import amount, goal_said, names, shortage_sentences
+
+if TYPE_CHECKING:
+    from logistics.results import Result
+    from logistics.studies import SiteAnswer, Turn
+
+MOST_LIMITS, MOST_LINES = 3, 3
+"""Sentences on what limits the yard there; accounts told on either side."""
+LEAST_MONEY = 0.5
+"""Money a year below which an account counts as the same. [money/yr]"""
+
+
+def pair_of(told: SiteAnswer) -> tuple[Result, Result]:
+    """Give the plan asked about and the one with the other decision."""
+    if told.outcome is None:
+        message = "nothing was planned for this site"
+        raise ValueError(message)
+    return told.base, told.outcome.replan
+
+
+def site_name(told: SiteAnswer) -> str:
+    """Name the site, with the size asked for."""
+    name = names(told.base, "yard").get(told.yard, told.yard)
+    if not told.size:
+        return name
+    return f"{name}, size {names(told.base, 'size').get(told.size, told.size)}"
+
+
+def answer_words(told: SiteAnswer) -> list[str]:
+    """Say what a yard there adds or saves, and within what proof."""
+    name, settings = site_name(told), told.base.scenario.settings
+    if told.no_use:
+        return [f"No yard can stand at {name}.", *told.no_use]
+    base, other = pair_of(told)
+    if told.adds is None:
+        which = "Without a yard" if told.chosen else "With a yard"
+        return [
+            f"{which} at {name} there is no plan that meets all demands.",
+            *shortage_sentences(other if not meets(other) else base),
+        ]
+    held = ", own trucks at home where these two plans have them"
+    held = held if other.plan.homes_held else ""
+    low, high = told.adds
+    if told.chosen:
+        low, high = -high, -low
+    said = [_difference(told, name, low, high, held)]
+    if held and told.anywhere is not None:
+        low, high = told.anywhere
+        if told.chosen:
+            low, high = -high, -low
+        said.append(
+            "Wherever own trucks are at home, this is at least "
+            f"{goal_said(max(low, 0.0), settings)} and at most "
+            f"{goal_said(high, settings)}."
+        )
+    said.append(_yards(base, other))
+    return said
+
+
+def _difference(told: SiteAnswer, name: str, low: float, high: float, held: str) -> str:
+    settings = told.base.scenario.settings
+    if high <= 0:
+        better = "without it" if told.chosen else "with it"
+        return (
+            f"{name}: a plan {better} costs at least {goal_said(-high, settings)} less "
+            "than the plan asked about, which is not the best; plan to a smaller gap "
+            "(solve.gap_pct)."
+        )
+    if low <= 0:
+        return (
+            f"{name}: the proofs leave open whether a yard there is better; it is "
+            f"better or worse by at most {goal_said(max(-low, high), settings)}{held}."
+        )
+    does = "saves" if told.chosen else "adds"
+    return (
+        f"A yard at {name} {does} at least {goal_said(low, settings)} and at most "
+        f"{goal_said(high, settings)}: all else planned anew, proven at both ends"
+        f"{held}."
+    )
+
+
+def _yards(base: Result, other: Result) -> str:
+    """Say which yards open, close and change size in the other plan."""
+    known, sizes = names(base, "yard"), names(base, "size")
+    after = dict(other.plan.yard_sizes)
+    opened, closed, resized = yard_changes(base.plan, other.plan)
+
+    def sized(codes: list[str]) -> str:
+        return in_list(
+            f"{known.get(c, c)} ({sizes.get(after[c], after[c])})" for c in codes
+        )
+
+    parts = []
+    if opened:
+        parts.append(f"opens {sized(opened)}")
+    if closed:
+        parts.append(f"closes {in_list(known.get(c, c) for c in closed)}")
+    if resized:
+        parts.append(f"has another size at {sized(resized)}")
+    if not parts:
+        return "The other plan has the same yards."
+    return f"The other plan {in_list(parts)}."
+
+
+def accounts(told: SiteAnswer) -> pd.DataFrame:
+    """
+    Money of both plans by account.
+
+    Returns
+    -------
+    DataFrame
+        account, base, other, difference. [money/yr]
+    """
+    base, _ = pair_of(told)
+    assert told.outcome is not None
+    table = by_line(base, [told.outcome]).drop(columns="line")
+    table.columns = pd.Index(["account", "base", "other"])
+    table = table.groupby("account", sort=False).sum().reset_index()
+    return table.assign(difference=table["other"] - table["base"])
+
+
+def reason_words(told: SiteAnswer) -> list[str]:
+    """Say which money makes the difference, and what limits the yard there."""
+    base, other = pair_of(told)
+    settings = base.scenario.settings
+    table = accounts(told)
+    table = table[table["difference"].abs() >= LEAST_MONEY]
+    said = []
+    for word, sign in (("dearer", 1), ("cheaper", -1)):
+        some = table[table["difference"] * sign > 0]
+        some = some.sort_values("difference", key=abs, ascending=False)
+        if len(some):
+            lines = in_list(
+                f"{account_name(str(row.account))} by "
+                f"{goal_said(abs(float(row.difference)), settings)}"  # type: ignore[arg-type]
+                for row in some.head(MOST_LINES).itertuples()
+            )
+            said.append(f"The other plan is {word} in {lines}.")
+    there = base if told.chosen else other
+    worth = there.plan.worth
+    if len(worth):
+        mine = worth[(worth["where"] == told.yard) & (worth["value"] > 0)]
+        mine = mine.sort_values("value", ascending=False).drop_duplicates("kind")
+        said += [str(words) for words in mine["words"].head(MOST_LIMITS)]
+    return said
+
+
+FIGURES = {
+    "yearly cost": "Yearly cost of the yard there",
+    "grant": "Its works",
+    "price": "Price of compost, all markets",
+    "supply": "Tonnes of the sources nearest to it",
+}
+"""What changes -> its name in the table."""
+
+
+def turn_cells(told: SiteAnswer, turn: Turn) -> tuple[str, str, str]:
+    """Write a row: what changes, proven not to turn the plan, proven to turn it."""
+    what, settings = FIGURES[turn.figure], told.base.scenario.settings
+    ways = {
+        ("yearly cost", False): "lower by {}",
+        ("yearly cost", True): "higher by {}",
+        ("grant", False): "a grant of {}",
+        ("grant", True): "dearer by {}",
+    }
+    share = "{} lower" if told.chosen else "{} higher"
+    way = ways.get((turn.figure, told.chosen), share)
+
+    def said(value: float) -> str:
+        if turn.figure == "yearly cost":
+            return way.format(goal_said(value, settings))
+        if turn.figure == "grant":
+            money = goal_said(value, settings).removesuffix(" a year")
+            return way.format(money)
+        return way.format(f"{amount(100 * value)} %")
+
+    if turn.never:
+        most = turn.most or 0.0
+        whole = {
+            "yearly cost": "even free of cost",
+            "grant": "even with works paid for",
+        }
+        if turn.figure not in whole:
+            return what, said(most), "not looked for farther"
+        return what, whole[turn.figure], "no change of this alone"
+    stays = said(turn.stays) if turn.stays > 0 else "nothing is proven"
+    turns = "not settled" if turn.turns is None else said(turn.turns)
+    return what, stays, turns
