@@ -29,9 +29,9 @@ from logistics.studies.each_site import (
     site_changes,
     site_costs,
 )
-from logistics.studies.entering import Turn
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.other_yards import other_yards_save
+from logistics.studies.entering import Turn
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -60,7 +60,7 @@ from logistics.studies.stress_runs import (
     stress,
 )
 from logistics.studies.stress_scenarios import draws, ends, losses
-from logistics.studies.why_site import (
+from logistics.studies.turned_sites import (
     UP_TO,
     Ground,
     SiteAnswer,
@@ -106,8 +106,8 @@ __all__ = [
     "frontier",
     "frontier_table",
     "futures_table",
-    "knee",
     "ground_of",
+    "knee",
     "left_open",
     "losses",
     "meets",

@@ -124,18 +124,22 @@ def searched(
     """
     if stays >= most:
         return Turn(figure, stays, None, stays)
-    at, share, turns, end = {0.0: far, stays: far}, most, None, most
+    at, share, turns, left_open = {0.0: far, stays: far}, most, None, 0
     for _ in range(TRIES):
         at[share] = far_at(share)
         if at[share][0] > 0:
             stays = share
         elif at[share][1] <= 0:
-            turns = end = share
-        else:  # left open: nearer by is what can be proven
-            end = share
-        if stays >= most or end - stays <= NARROW:
+            turns = share
+        else:
+            left_open += 1
+        narrow = turns is not None and turns - stays <= NARROW
+        if stays >= most or narrow or left_open > 1:
             break
-        share = _between(stays, end, at) if turns == end else (stays + end) / 2
+        if left_open:  # nearer by there is more to prove
+            share = (stays + share) / 2
+        elif turns is not None:
+            share = _between(stays, turns, at)
     return Turn(figure, stays, turns, most)
 
 

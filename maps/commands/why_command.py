@@ -37,12 +37,14 @@ def why(
     one_of("yard", yard, job.scenario.yards["yard"].tolist())
     one_of("size", size, job.scenario.yard_sizes["size"].tolist())
     if size is not None and yard is None:
-        raise fail("Name the yard that --size is asked about.", Exit.USAGE)
+        message = "Name the yard that --size is asked about."
+        raise fail(message, Exit.USAGE)
     if job.scenario.settings.goal.minimise != "cost":
         message = "why compares costs: set goal.minimise to cost."
         raise fail(message, Exit.USAGE)
     from logistics.results import run
-    from logistics.studies import ground_of, meets, sites_to_ask, why_site
+    from logistics.studies import ground_of, meets, sites_to_ask
+    from logistics.studies import why_site as ask
     from maps.commands.progress_line import progress
     from maps.shared import whole_set
     from maps.studies import show_why, write_why
@@ -56,7 +58,7 @@ def why(
         asked = [yard] if yard is not None else sites_to_ask(ground)
         report.left.steps = 1 + len(asked)
         found = [
-            why_site(ground, code, size or "", up_to / 100, report.of) for code in asked
+            ask(ground, code, size or "", up_to / 100, report.of) for code in asked
         ]
     if not found:
         message = "The plan uses every site at which a yard may stand."

@@ -19,7 +19,6 @@ from maps.report import (
     Table,
     Words,
     account_name,
-    facts,
     plain,
     shorten,
 )
@@ -36,7 +35,9 @@ from maps.shared import (
     text_console,
 )
 from maps.studies.why_words import (
-    FIGURES,
+    AS_FAR,
+    NEVER,
+    OPEN,
     accounts,
     answer_words,
     pair_of,
@@ -192,11 +193,11 @@ def _moves(told: SiteAnswer) -> list[Piece]:
         unit = money_unit(currency, table["haulage"].tolist())
         rows = [
             [
-                shorten(plain(known.get(row.place, row.place))),
-                *(amount(value) for value in (row.before, row.after, row.difference)),
-                unit.text(row.haulage),
+                shorten(plain(known.get(str(place), str(place)))),
+                *map(amount, tonnes),
+                unit.text(haulage),
             ]
-            for row in table.head(MOST_MOVES).itertuples()
+            for place, *tonnes, haulage in table.head(MOST_MOVES).to_numpy().tolist()
         ]
         rest = len(table) - MOST_MOVES
         note = f"{rest} more in why.json." if rest > 0 else ""
@@ -220,7 +221,7 @@ def _unit(found: Sequence[SiteAnswer]) -> MoneyUnit:
 
 
 def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
-    """Write a row a site: what it adds, what closes for it, what would turn the plan."""
+    """Write a row a site: what it adds, what closes, what would turn the plan."""
     rows = []
     for told in sorted(found, key=lambda one: one.adds[1] if one.adds else 1e300):
         turn = {one.figure: turn_cells(told, one) for one in told.turns}
@@ -242,6 +243,13 @@ def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
         size = names(base, "size").get(size, size)
         rows.append([site_name(told), size, gone, least, most, *cells])
     return rows
+
+
+def _cell(stays: str, turns: str) -> str:
+    """Say in one cell by what a site enters, or by what it surely does not."""
+    if turns == NEVER:
+        return "by none"
+    return f"not by {stays}" if turns in (OPEN, AS_FAR) else turns
 
 
 def _heads(unit: MoneyUnit) -> list[str]:

@@ -165,6 +165,9 @@ FIGURES = {
 """What changes -> its name in the table."""
 
 
+NEVER, AS_FAR, OPEN = "no change of this alone", "not looked for farther", "not settled"
+
+
 def turn_cells(told: SiteAnswer, turn: Turn) -> tuple[str, str, str]:
     """Write a row: what changes, proven not to turn the plan, proven to turn it."""
     what, settings = FIGURES[turn.figure], told.base.scenario.settings
@@ -192,8 +195,8 @@ def turn_cells(told: SiteAnswer, turn: Turn) -> tuple[str, str, str]:
             "grant": "even with works paid for",
         }
         if turn.figure not in whole:
-            return what, said(most), "not looked for farther"
-        return what, whole[turn.figure], "no change of this alone"
+            return what, said(most), AS_FAR
+        return what, whole[turn.figure], NEVER
     stays = said(turn.stays) if turn.stays > 0 else "nothing is proven"
-    turns = "not settled" if turn.turns is None else said(turn.turns)
+    turns = OPEN if turn.turns is None else said(turn.turns)
     return what, stays, turns

@@ -22,7 +22,6 @@ from logistics.costs import annuity_factor
 from logistics.land import refused
 from logistics.model import (
     Assembly,
-    Effort,
     Instance,
     Plan,
     Progress,
@@ -51,8 +50,8 @@ DECISIONS = (with_site, without_site)
 
 PLACE = "loamhaul why"
 
-LONGEST, NODES = 30.0, 4
-"""Seconds and nodes for one plan of the search."""
+NODES = 4
+"""Nodes for one plan of the search."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -287,7 +286,7 @@ def _steps(sources: list[str] | None, percent: float) -> list[Step]:
 def _constants(
     ground: Ground, told: SiteAnswer, there: Plan, far: Between
 ) -> tuple[Turn, ...]:
-    """Turn the margin into a yearly cost of the yard, and into a grant for its works."""
+    """Turn the margin into a yearly cost of the yard, and a grant for its works."""
     scenario = ground.base.scenario
     at = scenario.yards["yard"].tolist().index(told.yard)
     size = dict(there.yard_sizes)[told.yard]
@@ -320,8 +319,7 @@ def _planned(
 ) -> Between | None:
     """Plan a changed district with and without the yard; what it adds."""
     wanted = effort_of(ground.base.scenario)
-    seconds = min(LONGEST, wanted.seconds)
-    effort = Effort(SITE_GAP, seconds, threads=1, seed=wanted.seed, nodes=NODES)
+    effort = replace(wanted, gap=SITE_GAP, threads=1, nodes=NODES)
     scenario = apply_changes(ground.base.scenario, ChangeSet("", "", "", tuple(steps)))
     inst = prepare(scenario, ground.base.travel).instance
     problems = [decided(inst, told.yard, told.size) for decided in DECISIONS]
