@@ -42,6 +42,7 @@ from logistics.studies.robust_yards import (
     yards_table,
 )
 from logistics.studies.runs import RunsError, Standing, open_store
+from logistics.studies.site_answer import Ground, SiteAnswer
 from logistics.studies.stress_figures import (
     MONEY,
     cost_at_risk,
@@ -60,15 +61,7 @@ from logistics.studies.stress_runs import (
     stress,
 )
 from logistics.studies.stress_scenarios import draws, ends, losses
-from logistics.studies.turned_sites import (
-    UP_TO,
-    Ground,
-    SiteAnswer,
-    adds_of,
-    ground_of,
-    sites_to_ask,
-    why_site,
-)
+from logistics.studies.turned_sites import UP_TO, ground_of, sites_to_ask, why_site
 
 __all__ = [
     "ANEW",
@@ -93,7 +86,6 @@ __all__ = [
     "Standing",
     "Stress",
     "Turn",
-    "adds_of",
     "base_yards",
     "by_district",
     "by_line",

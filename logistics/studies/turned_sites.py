@@ -12,14 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
 from logistics.changes import ChangeSet, Step, apply_changes
 from logistics.costs import annuity_factor
-from logistics.land import refused
 from logistics.model import (
     Assembly,
     Instance,
@@ -35,8 +34,8 @@ from logistics.model import (
 )
 from logistics.results import Result, effort_of, finished
 from logistics.studies.comparison import Outcome, meets, proven_difference
-from logistics.studies.each_site import other_sites
 from logistics.studies.entering import Between, Figure, Turn, by_money, margin, searched
+from logistics.studies.site_answer import Ground, SiteAnswer, adds_of, nearby, no_use
 
 Watch = Callable[[str, Progress], None]
 
@@ -54,68 +53,6 @@ NODES = 4
 """Nodes for one plan of the search."""
 
 
-@dataclass(frozen=True, eq=False)
-class Ground:
-    """
-    What every question about a plan begins with.
-
-    Attributes
-    ----------
-    base
-        The plan asked about, proven to `BASE_GAP` where the time allows it.
-    made
-        Its problem, with the contents of compost free.
-    """
-
-    base: Result
-    made: Assembly
-
-
-@dataclass(frozen=True, eq=False)
-class SiteAnswer:
-    """
-    Why a yard stands at a site, or why none does.
-
-    Attributes
-    ----------
-    yard, size
-        Code of the site, and of the size asked for; blank for any.
-    base
-        The plan asked about.
-    chosen
-        Whether it has that yard.
-    no_use
-        Why no yard can stand there, a sentence each; then nothing is planned.
-    outcome
-        The other decision and its plan, None where there is none.
-    adds
-        Least and most that a yard there adds to the least cost, own trucks at home
-        where the two plans have them. None where a demand is unmet. [money/yr]
-    anywhere
-        The same wherever own trucks are at home.
-    turns
-        What would have to change, each figure alone.
-    nearby
-        Sources for which the site is nearer than any other yard of the plan.
-    """
-
-    yard: str
-    size: str
-    base: Result
-    chosen: bool
-    no_use: tuple[str, ...] = ()
-    outcome: Outcome | None = None
-    adds: Between | None = None
-    anywhere: Between | None = None
-    turns: tuple[Turn, ...] = ()
-    nearby: tuple[str, ...] = ()
-
-    @property
-    def open_question(self) -> bool:
-        """Whether the proofs leave open which decision is better."""
-        return self.adds is not None and self.adds[0] < 0 < self.adds[1]
-
-
 def ground_of(base: Result, watch: Watch | None = None) -> Ground:
     """Make ready what all questions need; the plan is proven closer where it is not."""
     made = prepare(base.scenario, base.travel)
@@ -129,8 +66,9 @@ def ground_of(base: Result, watch: Watch | None = None) -> Ground:
 
 
 def sites_to_ask(ground: Ground) -> list[str]:
-    """Sites without a yard at which one could stand, in their order."""
-    return other_sites(ground.base)
+    """Sites without a yard, in their order; also those where none can stand."""
+    used = {yard for yard, _ in ground.base.plan.yard_sizes}
+    return [code for code in ground.made.instance.yards.codes if code not in used]
 
 
 def why_site(
@@ -159,8 +97,8 @@ def why_site(
     had = dict(base.plan.yard_sizes).get(yard)
     chosen = had is not None and size in ("", had)
     told = SiteAnswer(yard, size, base, chosen)
-    if no_use := _no_use(made, yard, size):
-        return replace(told, no_use=tuple(no_use))
+    if barred := no_use(made, yard, size):
+        return replace(told, no_use=tuple(barred))
     effort = replace(effort_of(base.scenario), gap=SITE_GAP)
     turn_round = plan_without_site if chosen else plan_with_site
     title = "No yard there" if chosen else "A yard there"
@@ -180,14 +118,6 @@ def why_site(
     return replace(told, nearby=tuple(near), turns=turns)
 
 
-def adds_of(there: Plan, absent: Plan) -> Between | None:
-    """Least and most that a yard adds, from the plans with it and without. [money]"""
-    ends = (there.bound, there.objective, absent.bound, absent.objective)
-    if "shortage" in {there.status, absent.status} or not all(map(math.isfinite, ends)):
-        return None
-    return there.bound - absent.objective, there.objective - absent.bound
-
-
 def _anywhere(told: SiteAnswer, there: Plan, absent: Plan) -> Between | None:
     """
     Widen what a yard adds to all homes of own trucks.
@@ -199,18 +129,6 @@ def _anywhere(told: SiteAnswer, there: Plan, absent: Plan) -> Between | None:
         return None
     least, most = found
     return (least, min(most, 0.0)) if told.chosen else (max(least, 0.0), most)
-
-
-def nearby(inst: Instance, plan: Plan, yard: str) -> list[str]:
-    """List the sources for which a site is nearer by road than all yards of a plan."""
-    site = inst.yards.codes.index(yard)
-    open_yards = {inst.yards.codes.index(code) for code, _ in plan.yard_sizes} - {site}
-    lanes = inst.inbound
-    km = np.full((2, len(inst.supply.codes)), np.inf)
-    for row, yards in enumerate(([site], list(open_yards))):
-        mine = np.isin(lanes.yard, yards) & lanes.usable.any(axis=1)
-        np.minimum.at(km[row], lanes.site[mine], lanes.km[mine].min(axis=1))
-    return [inst.supply.codes[i] for i in np.flatnonzero(km[0] < km[1]).tolist()]
 
 
 def _turns(
@@ -337,34 +255,6 @@ def _change(yard: str, size: str, chosen: bool) -> ChangeSet:
     of = {"yard": yard} | ({"size": size} if size else {})
     name = "close_yard" if chosen else "build_yard" if size else "force_yard"
     return ChangeSet("why", "", "", (Step(name, of, PLACE),))
-
-
-def _no_use(made: Assembly, yard: str, size: str) -> list[str]:
-    """Say why no yard can stand at a site, by the rule and its metres."""
-    scenario, inst = made.scenario, made.instance
-    at = inst.yards.codes.index(yard)
-    row = scenario.yards.iloc[at]
-    if row["decision"] == "closed":
-        return ["The scenario rules out a yard there (decision closed in yards.csv)."]
-    if yard in refused(made.screening):
-        rows = made.screening
-        rows = rows[
-            (rows["yard"] == yard)
-            & (rows["action"] == "refuse")
-            & (rows["feedstock"] == "")
-        ]
-        return [f"The land rules refuse it: {reason}." for reason in rows["reason"]]
-    offered = [inst.options.size[o] for o in np.flatnonzero(inst.options.yard == at)]
-    if offered and size in ("", *offered):
-        return []
-    area = float(row["area_m2"])
-    sizes = scenario.yard_sizes
-    if size:
-        sizes = sizes[sizes["size"] == size]
-    need = float(sizes["site_m2"].min())
-    if need > area:
-        return [f"The site has {area:,.0f} m2; a yard needs {need:,.0f} m2 at least."]
-    return ["That size is not offered there."]
 
 
 def _result(made: Assembly, plan: Plan, instance: Instance | None = None) -> Result:

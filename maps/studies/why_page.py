@@ -5,20 +5,23 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import pandas as pd
 from rich.console import Console
 from rich.table import Table as Grid
 
 from logistics.scenario import in_list
-from logistics.studies import winners, yard_changes
+from logistics.studies import yard_changes
 from maps.report import (
+    Chart,
+    Group,
     Piece,
     Section,
     Table,
     Words,
     account_name,
+    intake_by_yard,
+    map_key,
     plain,
     shorten,
 )
@@ -34,6 +37,9 @@ from maps.shared import (
     render,
     text_console,
 )
+from maps.studies.comparison_lines import columns
+from maps.studies.comparison_sheet import maps
+from maps.studies.why_record import moves, why_record
 from maps.studies.why_words import (
     AS_FAR,
     NEVER,
@@ -47,13 +53,10 @@ from maps.studies.why_words import (
 )
 
 if TYPE_CHECKING:
-    from logistics.results import Result
     from logistics.studies import SiteAnswer
 
 MOST_MOVES = 12
 """Sources and markets listed that gain or lose."""
-LEAST_T = 0.5
-"""Tonnes a year below which a place counts as unchanged. [t/yr]"""
 CAUTION = (
     "Planning figures are not permits: local codes and licensed practice decide where "
     "a yard may stand. Fish waste, windrow heat, run-off and machinery need their "
@@ -94,12 +97,19 @@ def _one(told: SiteAnswer) -> list[Section]:
     if told.outcome is None:
         return [Section("answer", "Answer", [words])]
     sections = [Section("answer", "Answer", [words, *_of_base([told])])]
+    sections.append(Section("plans", "Both plans", [_maps(told)]))
     if told.turns:
         rows = [[plain(cell) for cell in turn_cells(told, one)] for one in told.turns]
         near = names(told.base, "source")
         some = in_list(near.get(code, code) for code in told.nearby[:MOST_MOVES])
         note = f"Nearest to the site: {plain(some)}." if some else ""
-        turns = Table("What would have to change", TURNS, rows, words=3, rows_of=[])
+        turns = Table(
+            "Each figure alone, all others as they are",
+            TURNS,
+            rows,
+            words=3,
+            rows_of=[],
+        )
         pieces: list[Piece] = [turns, Words([*filter(None, [note]), HOW])]
         sections.append(Section("turns", "What would have to change", pieces))
     if told.adds is not None:
@@ -109,6 +119,20 @@ def _one(told: SiteAnswer) -> list[Section]:
             Section("moves", "Who gains, who loses", list(_moves(told))),
         ]
     return sections
+
+
+def _maps(told: SiteAnswer) -> Group:
+    """Draw both plans side by side, to one scale."""
+    assert told.outcome is not None
+    plans = columns(told.base, [told.outcome])
+    intake = [intake_by_yard(one.known).sum(axis=1).max() for one in plans]
+    drawn = maps(plans, 0, max(1e-9, *(float(value or 0) for value in intake)))
+    heads = ("Plan asked about", "Without it" if told.chosen else "With it")
+    charts = [
+        Chart(head, drawing, rows_of=[])
+        for head, drawing in zip(heads, drawn, strict=True)
+    ]
+    return Group("", [*charts, Words([map_key(plans[0].known)])])
 
 
 def _of_base(found: Sequence[SiteAnswer]) -> list[Piece]:
@@ -138,48 +162,6 @@ def _money(told: SiteAnswer) -> Table:
         foot=["Net cost", *map(unit.text, total.tolist())],
         rows_of=[],
     )
-
-
-def moves(told: SiteAnswer) -> dict[str, pd.DataFrame]:
-    """
-    List the sources and the markets that gain or lose, the most first.
-
-    Returns
-    -------
-    dict
-        "source" and "market" -> place, before, after, difference [t/yr], haulage:
-        what the way of its tonnes costs more or less [money/yr].
-    """
-    base, other = pair_of(told)
-    assert told.outcome is not None
-    sources = winners(base, told.outcome).rename(columns={"source": "place"})
-    sent = [
-        one.plan.deliveries.groupby("market")["tonnes"].sum() for one in (base, other)
-    ]
-    markets = pd.DataFrame(dict(zip(("before", "after"), sent, strict=True))).fillna(
-        0.0
-    )
-    markets = markets.rename_axis("place").reset_index()
-    markets["difference"] = markets["after"] - markets["before"]
-    found = {}
-    for kind, table in (("source", sources), ("market", markets)):
-        haul = [_haulage(one, kind) for one in (base, other)]
-        more = haul[1].sub(haul[0], fill_value=0.0)
-        table = table.assign(haulage=table["place"].map(more).fillna(0.0))
-        changed = (table["difference"].abs() >= LEAST_T) | (table["haulage"].abs() >= 1)
-        order = table["difference"].abs() + table["haulage"].abs()
-        columns = ["place", "before", "after", "difference", "haulage"]
-        table = table.loc[order.sort_values(ascending=False, kind="stable").index]
-        found[kind] = table.loc[changed, columns].reset_index(drop=True)
-    return found
-
-
-def _haulage(result: Result, kind: str) -> pd.Series:
-    """Sum what trips from a source or to a market cost. [money/yr]"""
-    place = "origin" if kind == "source" else "destination"
-    lanes = result.lanes
-    mine = lanes["kind"] == ("in" if kind == "source" else "out")
-    return lanes[mine].groupby(place)["money"].sum()
 
 
 def _moves(told: SiteAnswer) -> list[Piece]:
@@ -223,7 +205,8 @@ def _unit(found: Sequence[SiteAnswer]) -> MoneyUnit:
 def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
     """Write a row a site: what it adds, what closes, what would turn the plan."""
     rows = []
-    for told in sorted(found, key=lambda one: one.adds[1] if one.adds else 1e300):
+    planned = [one for one in found if one.outcome is not None]
+    for told in sorted(planned, key=lambda one: one.adds[1] if one.adds else 1e300):
         turn = {one.figure: turn_cells(told, one) for one in told.turns}
         cells = []
         for figure in ("grant", "price", "supply"):
@@ -271,61 +254,15 @@ def _table_section(found: Sequence[SiteAnswer]) -> Section:
     rows = [[plain(cell) for cell in row] for row in why_table(found, unit)]
     table = Table("Sites without a yard", _heads(unit), rows, words=3, kind="wide",
                   rows_of=[])  # fmt: skip
+    no_use = [
+        plain(" ".join(answer_words(one))) for one in found if one.outcome is None
+    ]
     note = (
         "A site enters the plan too if its yard costs as much less a year as it adds."
     )
-    return Section("sites", "All sites", [*_of_base(found), table, Words([note, HOW])])
-
-
-def why_record(found: Sequence[SiteAnswer]) -> list[dict[str, Any]]:
-    """Gather what is known of each site, for why.json."""
-    return [_record(told) for told in found]
-
-
-def _record(told: SiteAnswer) -> dict[str, Any]:
-    known: dict[str, Any] = {
-        "yard": told.yard,
-        "size": told.size,
-        "chosen": told.chosen,
-        "words": answer_words(told),
-        "net_cost": float(told.base.summary["total_cost"]),
-        "adds": _pair(told.adds),
-        "adds_wherever_trucks_are_at_home": _pair(told.anywhere),
-    }
-    if told.outcome is None:
-        return known
-    base, other = pair_of(told)
-    opened, closed, resized = yard_changes(base.plan, other.plan)
-    turns = [
-        {
-            "figure": one.figure,
-            "proven_to_change_nothing": float(one.stays),
-            "proven_to_turn": None if one.turns is None else float(one.turns),
-            "searched_up_to": None if one.most is None else float(one.most),
-        }
-        for one in told.turns
-    ]
-    known |= {
-        "other_plan": {
-            "net_cost": float(other.summary["total_cost"]),
-            "status": other.plan.status,
-            "yards": dict(other.plan.yard_sizes),
-            "opened": opened,
-            "closed": closed,
-            "resized": resized,
-        },
-        "turns": turns,
-        "nearest_sources": list(told.nearby),
-    }
-    if told.adds is not None:
-        known["reasons"] = reason_words(told)
-        known["accounts"] = accounts(told).to_dict("records")
-        known |= {f"{k}s": t.to_dict("records") for k, t in moves(told).items()}
-    return known
-
-
-def _pair(pair: tuple[float, float] | None) -> list[float] | None:
-    return None if pair is None else [float(value) for value in pair]
+    return Section(
+        "sites", "All sites", [*_of_base(found), table, Words([note, *no_use, HOW])]
+    )
 
 
 def write_why(found: Sequence[SiteAnswer], out: Path) -> list[str]:
@@ -347,6 +284,10 @@ def show_why(found: Sequence[SiteAnswer], console: Console | None = None) -> Non
         for row in why_table(found, unit):
             grid.add_row(*map(clean, row))
         print_table(console, grid)
+        for one in found:
+            if one.outcome is None:
+                said = clean(" ".join(answer_words(one)))
+                console.print(said, highlight=False, markup=False)
         return
     told = found[0]
     lines = answer_words(told)
@@ -358,6 +299,6 @@ def show_why(found: Sequence[SiteAnswer], console: Console | None = None) -> Non
         grid = Grid(box=None, pad_edge=False)
         for head in TURNS:
             grid.add_column(head)
-        for one in told.turns:
-            grid.add_row(*map(clean, turn_cells(told, one)))
+        for turn in told.turns:
+            grid.add_row(*map(clean, turn_cells(told, turn)))
         print_table(console, grid)

@@ -142,7 +142,7 @@ def reason_words(told: SiteAnswer) -> list[str]:
         some = some.sort_values("difference", key=abs, ascending=False)
         if len(some):
             lines = in_list(
-                f"{account_name(str(row.account))} by "
+                f"{_lower(account_name(str(row.account)))} by "
                 f"{goal_said(abs(float(row.difference)), settings)}"  # type: ignore[arg-type]
                 for row in some.head(MOST_LINES).itertuples()
             )
@@ -152,8 +152,15 @@ def reason_words(told: SiteAnswer) -> list[str]:
     if len(worth):
         mine = worth[(worth["where"] == told.yard) & (worth["value"] > 0)]
         mine = mine.sort_values("value", ascending=False).drop_duplicates("kind")
-        said += [str(words) for words in mine["words"].head(MOST_LIMITS)]
+        if len(mine):
+            limits = " ".join(map(str, mine["words"].head(MOST_LIMITS)))
+            said.append(f"What limits the yard there: {limits}")
     return said
+
+
+def _lower(text: str) -> str:
+    """Write the name of an account inside a sentence."""
+    return text[:1].lower() + text[1:]
 
 
 FIGURES = {

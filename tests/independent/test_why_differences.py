@@ -24,7 +24,7 @@ from logistics.model.solving.enforced import (
 from logistics.model.solving.given_plan import homes_of_plan
 from logistics.model.solving.highs import Effort
 from logistics.studies.entering import by_money, margin
-from logistics.studies.turned_sites import adds_of
+from logistics.studies.site_answer import adds_of
 
 LOOSE = Effort(gap=0.01, seconds=60, threads=1)
 EXACT = replace(LOOSE, gap=0.0)

@@ -6,7 +6,7 @@ from support.places import SCENARIOS
 from logistics.model.assembly.assembler import prepare
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.entering import by_money, margin, searched
-from logistics.studies.turned_sites import _no_use
+from logistics.studies.site_answer import no_use
 
 
 @pytest.mark.parametrize(
@@ -45,11 +45,11 @@ def test_a_margin_is_counted_the_other_way_round_for_a_yard_that_stands():
 def test_a_refused_site_answers_with_the_rule_and_the_metres():
     """Brackwater's own candidates, as the land screening has measured them."""
     made = prepare(read_scenario(SCENARIOS / "brackwater"))
-    assert _no_use(made, "yard_ulpenny", "") == [
+    assert no_use(made, "yard_ulpenny", "") == [
         "The land rules refuse it: dwellings 286 m, needs 300 m "
         "(Ulpenny; site treated as a circle)."
     ]
-    assert _no_use(made, "yard_wexilow", "") == []
-    assert _no_use(made, "yard_wexilow", "large") == [
+    assert no_use(made, "yard_wexilow", "") == []
+    assert no_use(made, "yard_wexilow", "large") == [
         "The site has 16,000 m2; a yard needs 39,500 m2 at least."
     ]

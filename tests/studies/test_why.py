@@ -15,7 +15,8 @@ from logistics.scenario.edits import set_values
 from logistics.scenario.scenario import read_scenario
 from logistics.studies.turned_sites import _constants, ground_of, why_site
 from maps.commands.command_line import app
-from maps.studies.why_page import show_why, why_html, why_record
+from maps.studies.why_page import show_why, why_html
+from maps.studies.why_record import why_record
 from maps.studies.why_words import answer_words
 
 pytestmark = pytest.mark.slow

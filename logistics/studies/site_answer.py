@@ -1,0 +1,124 @@
+"""What is known of one site: what a yard there adds, or why none can stand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from logistics.land import refused
+from logistics.model import Assembly, Instance, Plan
+from logistics.results import Result
+from logistics.studies.comparison import Outcome
+from logistics.studies.entering import Between, Turn
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """
+    What every question about a plan begins with.
+
+    Attributes
+    ----------
+    base
+        The plan asked about, proven to `BASE_GAP` where the time allows it.
+    made
+        Its problem, with the contents of compost free.
+    """
+
+    base: Result
+    made: Assembly
+
+
+@dataclass(frozen=True, eq=False)
+class SiteAnswer:
+    """
+    Why a yard stands at a site, or why none does.
+
+    Attributes
+    ----------
+    yard, size
+        Code of the site, and of the size asked for; blank for any.
+    base
+        The plan asked about.
+    chosen
+        Whether it has that yard.
+    no_use
+        Why no yard can stand there, a sentence each; then nothing is planned.
+    outcome
+        The other decision and its plan, None where there is none.
+    adds
+        Least and most that a yard there adds to the least cost, own trucks at home
+        where the two plans have them. None where a demand is unmet. [money/yr]
+    anywhere
+        The same wherever own trucks are at home.
+    turns
+        What would have to change, each figure alone.
+    nearby
+        Sources for which the site is nearer than any other yard of the plan.
+    """
+
+    yard: str
+    size: str
+    base: Result
+    chosen: bool
+    no_use: tuple[str, ...] = ()
+    outcome: Outcome | None = None
+    adds: Between | None = None
+    anywhere: Between | None = None
+    turns: tuple[Turn, ...] = ()
+    nearby: tuple[str, ...] = ()
+
+    @property
+    def open_question(self) -> bool:
+        """Whether the proofs leave open which decision is better."""
+        return self.adds is not None and self.adds[0] < 0 < self.adds[1]
+
+
+def adds_of(there: Plan, absent: Plan) -> Between | None:
+    """Least and most that a yard adds, from the plans with it and without. [money]"""
+    ends = (there.bound, there.objective, absent.bound, absent.objective)
+    if "shortage" in {there.status, absent.status} or not all(map(math.isfinite, ends)):
+        return None
+    return there.bound - absent.objective, there.objective - absent.bound
+
+
+def nearby(inst: Instance, plan: Plan, yard: str) -> list[str]:
+    """List the sources for which a site is nearer by road than all yards of a plan."""
+    site = inst.yards.codes.index(yard)
+    open_yards = {inst.yards.codes.index(code) for code, _ in plan.yard_sizes} - {site}
+    lanes = inst.inbound
+    km = np.full((2, len(inst.supply.codes)), np.inf)
+    for row, yards in enumerate(([site], list(open_yards))):
+        mine = np.isin(lanes.yard, yards) & lanes.usable.any(axis=1)
+        np.minimum.at(km[row], lanes.site[mine], lanes.km[mine].min(axis=1))
+    return [inst.supply.codes[i] for i in np.flatnonzero(km[0] < km[1]).tolist()]
+
+
+def no_use(made: Assembly, yard: str, size: str) -> list[str]:
+    """Say why no yard can stand at a site, by the rule and its metres."""
+    scenario, inst = made.scenario, made.instance
+    at = inst.yards.codes.index(yard)
+    row = scenario.yards.iloc[at]
+    if row["decision"] == "closed":
+        return ["The scenario rules out a yard there (decision closed in yards.csv)."]
+    if yard in refused(made.screening):
+        rows = made.screening
+        rows = rows[
+            (rows["yard"] == yard)
+            & (rows["action"] == "refuse")
+            & (rows["feedstock"] == "")
+        ]
+        return [f"The land rules refuse it: {reason}." for reason in rows["reason"]]
+    offered = [inst.options.size[o] for o in np.flatnonzero(inst.options.yard == at)]
+    if offered and size in ("", *offered):
+        return []
+    area = float(row["area_m2"])
+    sizes = scenario.yard_sizes
+    if size:
+        sizes = sizes[sizes["size"] == size]
+    need = float(sizes["site_m2"].min())
+    if need > area:
+        return [f"The site has {area:,.0f} m2; a yard needs {need:,.0f} m2 at least."]
+    return ["That size is not offered there."]
