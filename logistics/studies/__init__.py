@@ -32,6 +32,7 @@ from logistics.studies.each_site import (
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.other_yards import other_yards_save
 from logistics.studies.entering import Turn
+from logistics.studies.entering import TurningPoint
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
@@ -85,7 +86,7 @@ __all__ = [
     "SiteCost",
     "Standing",
     "Stress",
-    "Turn",
+    "TurningPoint",
     "base_yards",
     "by_district",
     "by_line",

@@ -35,7 +35,7 @@ INSIDE = 0.15
 
 
 @dataclass(frozen=True)
-class Turn:
+class TurningPoint:
     """
     At what change of one figure alone the plan turns for or against a site.
 
@@ -79,7 +79,9 @@ def margin(adds: Between, *, chosen: bool) -> Between:
     return (-adds[1], -adds[0]) if chosen else adds
 
 
-def by_money(far: Between, figure: Figure, rates: Between, most: float | None) -> Turn:
+def by_money(
+    far: Between, figure: Figure, rates: Between, most: float | None
+) -> TurningPoint:
     """
     Turn a margin into the change of a figure that enters the cost as a constant.
 
@@ -97,8 +99,10 @@ def by_money(far: Between, figure: Figure, rates: Between, most: float | None) -
     """
     stays, turns = max(0.0, far[0]) / rates[0], max(0.0, far[1]) / rates[1]
     if most is None:
-        return Turn(figure, stays, turns, None)
-    return Turn(figure, min(stays, most), turns if turns <= most else None, most)
+        return TurningPoint(figure, stays, turns, None)
+    return TurningPoint(
+        figure, min(stays, most), turns if turns <= most else None, most
+    )
 
 
 def searched(
@@ -107,7 +111,7 @@ def searched(
     most: float,
     far_at: Callable[[float], Between],
     stays: float = 0.0,
-) -> Turn:
+) -> TurningPoint:
     """
     Search the change of a figure at which a plan turns; the farthest is tried first.
 
@@ -123,7 +127,7 @@ def searched(
         Change up to which the plan is known to stay without a search.
     """
     if stays >= most:
-        return Turn(figure, stays, None, stays)
+        return TurningPoint(figure, stays, None, stays)
     at, share, turns, left_open = {0.0: far, stays: far}, most, None, 0
     for _ in range(TRIES):
         at[share] = far_at(share)
@@ -140,7 +144,7 @@ def searched(
             share = (stays + share) / 2
         elif turns is not None:
             share = _between(stays, turns, at)
-    return Turn(figure, stays, turns, most)
+    return TurningPoint(figure, stays, turns, most)
 
 
 def _between(stays: float, turns: float, at: dict[float, Between]) -> float:

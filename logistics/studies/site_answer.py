@@ -11,7 +11,7 @@ from logistics.land import refused
 from logistics.model import Assembly, Instance, Plan
 from logistics.results import Result
 from logistics.studies.comparison import Outcome
-from logistics.studies.entering import Between, Turn
+from logistics.studies.entering import Between, TurningPoint
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +67,7 @@ class SiteAnswer:
     outcome: Outcome | None = None
     adds: Between | None = None
     anywhere: Between | None = None
-    turns: tuple[Turn, ...] = ()
+    turns: tuple[TurningPoint, ...] = ()
     nearby: tuple[str, ...] = ()
 
     @property

@@ -34,7 +34,14 @@ from logistics.model import (
 )
 from logistics.results import Result, effort_of, finished
 from logistics.studies.comparison import Outcome, meets, proven_difference
-from logistics.studies.entering import Between, Figure, Turn, by_money, margin, searched
+from logistics.studies.entering import (
+    Between,
+    Figure,
+    TurningPoint,
+    by_money,
+    margin,
+    searched,
+)
 from logistics.studies.site_answer import Ground, SiteAnswer, adds_of, nearby, no_use
 
 Watch = Callable[[str, Progress], None]
@@ -79,7 +86,7 @@ def why_site(
     watch: Watch | None = None,
 ) -> SiteAnswer:
     """
-    Turn the decision on a site round, and say what that does.
+    TurningPoint the decision on a site round, and say what that does.
 
     Parameters
     ----------
@@ -137,7 +144,7 @@ def _turns(
     pair: tuple[Plan, Plan],
     near: list[str],
     up_to: float,
-) -> tuple[Turn, ...]:
+) -> tuple[TurningPoint, ...]:
     """Find what would have to change, each figure alone."""
     assert told.adds is not None
     far = margin(told.adds, chosen=told.chosen)
@@ -203,7 +210,7 @@ def _steps(sources: list[str] | None, percent: float) -> list[Step]:
 
 def _constants(
     ground: Ground, told: SiteAnswer, there: Plan, far: Between
-) -> tuple[Turn, ...]:
+) -> tuple[TurningPoint, ...]:
     """Turn the margin into a yearly cost of the yard, and a grant for its works."""
     scenario = ground.base.scenario
     at = scenario.yards["yard"].tolist().index(told.yard)

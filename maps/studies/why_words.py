@@ -13,7 +13,7 @@ from maps.shared import amount, goal_said, names, shortage_sentences
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.studies import SiteAnswer, Turn
+    from logistics.studies import SiteAnswer, TurningPoint
 
 MOST_LIMITS, MOST_LINES = 3, 3
 """Sentences on what limits the yard there; accounts told on either side."""
@@ -175,7 +175,7 @@ FIGURES = {
 NEVER, AS_FAR, OPEN = "no change of this alone", "not looked for farther", "not settled"
 
 
-def turn_cells(told: SiteAnswer, turn: Turn) -> tuple[str, str, str]:
+def turn_cells(told: SiteAnswer, turn: TurningPoint) -> tuple[str, str, str]:
     """Write a row: what changes, proven not to turn the plan, proven to turn it."""
     what, settings = FIGURES[turn.figure], told.base.scenario.settings
     ways = {
