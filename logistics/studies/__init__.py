@@ -30,9 +30,8 @@ from logistics.studies.each_site import (
     site_costs,
 )
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
-from logistics.studies.other_yards import other_yards_save
-from logistics.studies.entering import Turn
 from logistics.studies.entering import TurningPoint
+from logistics.studies.other_yards import other_yards_save
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
     BASE,
