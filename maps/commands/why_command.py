@@ -43,6 +43,7 @@ def why(
         message = "why compares costs: set goal.minimise to cost."
         raise fail(message, Exit.USAGE)
     from logistics.results import run
+    from logistics.scenario import in_list
     from logistics.studies import ground_of, meets, sites_to_ask
     from logistics.studies import why_site as ask
     from maps.commands.progress_line import progress
@@ -66,4 +67,4 @@ def why(
     with whole_set(job.out, "why") as folder:
         written = write_why(found, folder)
     show_why(found)
-    typer.echo(f"Written to {job.out}: {', '.join(written)}.")
+    typer.echo(f"Written to {job.out}: {in_list(written)}.")

@@ -122,7 +122,7 @@ def plan_without_site(
         return plan_beside(wanted, plan, effort, watch)
     session = Session(replace(effort, seconds=1e6))
     placed = settled_homes(_free(wanted), left, plan.warm_start, session)
-    begin = [(left, homes if placed is None else placed)]
+    begin = [(left, homes if placed is None else placed.based)]
     away = inst.yards.codes.index(yard)
     stand = set(inst.options.yard[opened].tolist())
     sites = sorted(set(wanted.options.yard.tolist()) - stand)
