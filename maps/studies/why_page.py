@@ -70,6 +70,11 @@ HOW = (
     "annuity. For prices and tonnes both plans are made and proven anew at each value "
     "named."
 )
+STYLE = """
+.halves { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 20px; }
+@media screen and (max-width: 700px) { .halves { grid-template-columns: 1fr; } }
+"""
+"""Two maps of one size, side by side; below each other on a narrow screen."""
 TURNS = ("Each alone", "Proven to change nothing", "Proven to turn the plan")
 
 
@@ -84,6 +89,7 @@ def why_html(found: Sequence[SiteAnswer]) -> str:
         title = f"{have} {plain(site_name(found[0]))}"
     return render(
         "why.html.j2",
+        more_style=STYLE,
         name=plain(settings.name),
         title=title,
         sections=sections,
@@ -97,7 +103,7 @@ def _one(told: SiteAnswer) -> list[Section]:
     if told.outcome is None:
         return [Section("answer", "Answer", [words])]
     sections = [Section("answer", "Answer", [words, *_of_base([told])])]
-    sections.append(Section("plans", "Both plans", [_maps(told)]))
+    sections.append(Section("plans", "Both plans", _maps(told)))
     if told.turns:
         rows = [[plain(cell) for cell in turn_cells(told, one)] for one in told.turns]
         near = names(told.base, "source")
@@ -121,7 +127,7 @@ def _one(told: SiteAnswer) -> list[Section]:
     return sections
 
 
-def _maps(told: SiteAnswer) -> Group:
+def _maps(told: SiteAnswer) -> list[Piece]:
     """Draw both plans side by side, to one scale."""
     assert told.outcome is not None
     plans = columns(told.base, [told.outcome])
@@ -132,7 +138,7 @@ def _maps(told: SiteAnswer) -> Group:
         Chart(head, drawing, rows_of=[])
         for head, drawing in zip(heads, drawn, strict=True)
     ]
-    return Group("", [*charts, Words([map_key(plans[0].known)])])
+    return [Group("", charts, "halves"), Words([map_key(plans[0].known)])]
 
 
 def _of_base(found: Sequence[SiteAnswer]) -> list[Piece]:
