@@ -72,6 +72,7 @@ HOW = (
 )
 STYLE = """
 .halves { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 20px; }
+.halves .scroll > .chart { min-width: 0; }
 @media screen and (max-width: 700px) { .halves { grid-template-columns: 1fr; } }
 """
 """Two maps of one size, side by side; below each other on a narrow screen."""
