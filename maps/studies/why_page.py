@@ -43,6 +43,7 @@ from maps.studies.why_record import moves, why_record
 from maps.studies.why_words import (
     AS_FAR,
     NEVER,
+    NOTHING,
     OPEN,
     accounts,
     answer_words,
@@ -218,9 +219,7 @@ def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
         cells = []
         for figure in ("grant", "price", "supply"):
             _, stays, turns = turn.get(figure, ("", "", ""))
-            cells.append(
-                f"not by {stays}" if turns.startswith(("no ", "not ")) else turns
-            )
+            cells.append(_cell(stays, turns))
         if told.adds is None:
             rows.append([site_name(told), "", "no plan", "", "", *cells])
             continue
@@ -239,6 +238,8 @@ def _cell(stays: str, turns: str) -> str:
     """Say in one cell by what a site enters, or by what it surely does not."""
     if turns == NEVER:
         return "by none"
+    if stays == NOTHING:
+        return turns
     return f"not by {stays}" if turns in (OPEN, AS_FAR) else turns
 
 

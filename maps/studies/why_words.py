@@ -172,6 +172,7 @@ FIGURES = {
 """What changes -> its name in the table."""
 
 
+NOTHING = "nothing is proven"
 NEVER, AS_FAR, OPEN = "no change of this alone", "not looked for farther", "not settled"
 
 
@@ -204,6 +205,6 @@ def turn_cells(told: SiteAnswer, turn: TurningPoint) -> tuple[str, str, str]:
         if turn.figure not in whole:
             return what, said(most), AS_FAR
         return what, whole[turn.figure], NEVER
-    stays = said(turn.stays) if turn.stays > 0 else "nothing is proven"
+    stays = said(turn.stays) if turn.stays > 0 else NOTHING
     turns = OPEN if turn.turns is None else said(turn.turns)
     return what, stays, turns
