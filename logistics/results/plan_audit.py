@@ -218,6 +218,10 @@ def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:
         yield f"most share {most.name}", of_it - allowed, allowed
     if policy.max_yards is not None:
         yield "most yards", np.array([built.sum() - policy.max_yards]), ONE
+    if policy.apart:
+        sites = np.flatnonzero(built).tolist()
+        short = [cut.least - cut.differs(sites) for cut in policy.apart]
+        yield "other sites", np.array(short), ONE
     if policy.capital_limit is not None:
         spent = inst.options.capital[a.size[built]].sum()
         limit = np.array([policy.capital_limit])

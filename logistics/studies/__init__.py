@@ -31,6 +31,9 @@ from logistics.studies.each_site import (
 )
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.entering import TurningPoint
+from logistics.studies.near_best import OtherPlans
+from logistics.studies.near_marks import sites_table
+from logistics.studies.near_pushes import Nearby, Pushed, plans_nearby
 from logistics.studies.other_yards import other_yards_save
 from logistics.studies.risk import Risk
 from logistics.studies.robust_yards import (
@@ -75,8 +78,11 @@ __all__ = [
     "Chance",
     "Coalition",
     "Ground",
+    "Nearby",
+    "OtherPlans",
     "Outcome",
     "Point",
+    "Pushed",
     "Risk",
     "Robust",
     "RunsError",
@@ -109,6 +115,7 @@ __all__ = [
     "other_yards_save",
     "overview",
     "plan_coarse",
+    "plans_nearby",
     "problem",
     "proven_difference",
     "range_ends",
@@ -118,6 +125,7 @@ __all__ = [
     "share_cost",
     "site_changes",
     "site_costs",
+    "sites_table",
     "sites_to_ask",
     "spoiling",
     "stress",

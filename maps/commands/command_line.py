@@ -16,6 +16,7 @@ from typing import Annotated
 
 import typer
 
+from maps.commands.alternatives_command import alternatives
 from maps.commands.bring_command import bring
 from maps.commands.changes_command import changes
 from maps.commands.check_command import check
@@ -48,6 +49,7 @@ COMMANDS: dict[str, Command] = {
     "plan": plan,
     "compare": compare,
     "why": why,
+    "alternatives": alternatives,
     "frontier": frontier,
     "robust": robust,
     "stress": stress,

@@ -29,6 +29,10 @@ SETS: Mapping[str, tuple[str, ...]] = {
         *("compare.html", "compare_sheet.html", "compare.xlsx", "compare.csv/*.csv"),
     ),
     "frontier": ("frontier.html", "frontier.xlsx", "frontier.csv"),
+    "alternatives": (
+        *("alternatives.html", "alternatives.xlsx", "alternatives.csv"),
+        "alternatives_plans/*.toml",
+    ),
     "robust": ("robust.xlsx", "robust.csv/*.csv"),
     "stress": (*("stress.html", "stress.xlsx", "stress.csv", "stress_futures/*.toml"),),
     "why": ("why.html", "why.json"),

@@ -59,7 +59,7 @@ CAUTION = (
 )
 
 
-def _ticks(low: float, high: float, most: int = 6) -> list[float]:
+def round_ticks(low: float, high: float, most: int = 6) -> list[float]:
     """Round values between two ends."""
     span = (high - low) or max(1.0, abs(high))
     power = 10.0 ** np.floor(np.log10(span / most))
@@ -91,13 +91,13 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
         return base - (base - TOP) * (value - y0) / (y1 - y0)
 
     parts = []
-    for tick in _ticks(y0, y1):
+    for tick in round_ticks(y0, y1):
         parts.append(
             f'<path d="M{LEFT},{y(tick):.1f} H{WIDTH - RIGHT}" stroke="{LINE}"/>'
             f'<text x="{LEFT - 6}" y="{y(tick) + 4:.1f}" text-anchor="end">'
             f"{unit.text(tick)}</text>"
         )
-    marks = sorted(set(xs)) if against == "yards" else _ticks(x0, x1)
+    marks = sorted(set(xs)) if against == "yards" else round_ticks(x0, x1)
     for tick in marks:
         parts.append(
             f'<path d="M{x(tick):.1f},{base} v5" stroke="{INK}"/>'

@@ -10,7 +10,7 @@ from support.enumeration import cheapest
 from support.evenly_charged import moments, occupancy, ripening
 from support.small_instances import FISH_RULE, small_instance
 
-from logistics.model.problem.instance import Policy
+from logistics.model.problem.instance import OtherSites, Policy
 from logistics.model.problem.warm_start import WarmStart
 from logistics.model.solving import consistent_plan, solution
 from logistics.model.solving.consistent_plan import operate, solve
@@ -47,6 +47,25 @@ def test_with_demands_of_the_board(seed):
     plan = solve(inst, EXACT)
     assert plan.objective == pytest.approx(cheapest(inst), rel=1e-6)
     assert audit(inst, plan)["passed"].all()
+
+
+def sites_of(inst, plan):
+    return frozenset(inst.yards.codes.index(code) for code, _ in plan.yard_sizes)
+
+
+@pytest.mark.parametrize(("seed", "least"), [(0, 1), (1, 1), (2, 2), (3, 2), (4, 3)])
+def test_other_sites_than_plans_before(seed, least):
+    inst = small_instance(seed)
+    cuts = (OtherSites(sites_of(inst, plain(seed)), least),)
+    other = replace(inst, policy=replace(inst.policy, apart=cuts))
+    plan = solve(other, EXACT)
+    differs = cuts[0].differs(sites_of(inst, plan))
+    assert differs >= least
+    assert plan.objective == pytest.approx(cheapest(other), rel=1e-6)
+    assert audit(other, plan)["passed"].all()
+    closer = replace(inst, policy=Policy(apart=(replace(cuts[0], least=least + 1),)))
+    failed = audit(closer, plan).set_index("check")["passed"]
+    assert failed["other sites"] == (differs > least)
 
 
 def test_must_collect():

@@ -26,7 +26,7 @@ from support.fitted_plan import (
 )
 
 from logistics.model.problem.contents import SUBSTANCES
-from logistics.model.problem.instance import Instance, MostShare
+from logistics.model.problem.instance import Instance, MostShare, OtherSites
 from logistics.model.problem.own_hours import FULL
 from logistics.model.problem.plan import Plan
 
@@ -36,7 +36,7 @@ Case = tuple[Instance, Plan]
 Row = tuple[str, Callable[[float], Case]]
 ROWS: list[Row] = []
 """Name of a check, and a plan that breaks it by a share of its row."""
-WHOLE = ("yards forced open", "yards forced shut", "most yards")
+WHOLE = ("yards forced open", "yards forced shut", "most yards", "other sites")
 """Checks that count yards: good for a share within the tolerance, else 1 too many."""
 TOLERANCE = 1e-5
 
@@ -454,6 +454,12 @@ def _(x: float) -> Case:
 @row("most yards")
 def _(x: float) -> Case:
     return rule("policy", "max_yards", None, 2 if x <= TOLERANCE else 1), PLAN
+
+
+@row("other sites")
+def _(x: float) -> Case:
+    other = OtherSites(frozenset(), 2 if x <= TOLERANCE else 3)
+    return rule("policy", "apart", None, (other,)), PLAN
 
 
 @row("least share fish")

@@ -261,6 +261,8 @@ def cost_of(
         r.add([(r.place("x", a, t), -1.0) for a in mine for t in range(T)], -target)
     if inst.policy.max_yards is not None and len(built) > inst.policy.max_yards:
         return np.inf
+    if any(len(cut.yards ^ set(built)) < cut.least for cut in inst.policy.apart):
+        return np.inf
     capital = sum(op.capital[sizes[j]] for j in built)
     if inst.policy.capital_limit is not None and capital > inst.policy.capital_limit:
         return np.inf

@@ -32,6 +32,7 @@ from logistics.model.problem.instance import (
     LeastShare,
     Mix,
     MostShare,
+    OtherSites,
     Policy,
 )
 from logistics.model.problem.own_hours import FULL
@@ -476,6 +477,7 @@ def district(d: Drawn) -> Instance:
             budget_limit=d.money(),
             co2e_limit=d.co2e(),
             most_share=MostShare("husk", (HUSK,), d.husk_share()),
+            apart=(OtherSites(frozenset(), 2), OtherSites(frozenset({0}), 1)),
         ),
         cover=cover,
         contents=contents_of(d),

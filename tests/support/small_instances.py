@@ -16,6 +16,7 @@ from logistics.model.problem.instance import (
     LeastShare,
     Mix,
     MostShare,
+    OtherSites,
     Policy,
 )
 from logistics.model.problem.parts import (
@@ -242,6 +243,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
             budget_limit=1e6,
             co2e_limit=1e7,
             most_share=MostShare("husk", (0,), 0.6),
+            apart=(OtherSites(frozenset({0, 1, 2}), 1),),
         ),
         cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
         least_loads=LeastLoads(np.full(3, 1e-3), 1e-3),

@@ -10,6 +10,7 @@ from logistics.model.problem.instance import (
     LeastShare,
     Mix,
     MostShare,
+    OtherSites,
     Policy,
 )
 from logistics.model.problem.own_hours import PART, hired_beside, own_factor, steps
@@ -57,6 +58,7 @@ __all__ = [
     "Mix",
     "MostShare",
     "Options",
+    "OtherSites",
     "Plan",
     "Policy",
     "SmallLoads",

@@ -75,6 +75,18 @@ class MostShare:
 
 
 @dataclass(frozen=True)
+class OtherSites:
+    """Have a yard at `least` sites more or fewer than these `yards` (their indices)."""
+
+    yards: frozenset[int]
+    least: int
+
+    def differs(self, yards: Iterable[int]) -> int:
+        """Count the sites that are in one of the two sets alone."""
+        return len(self.yards ^ frozenset(yards))
+
+
+@dataclass(frozen=True)
 class Policy:
     """Demands of the board; None or empty switches a row off."""
 
@@ -84,6 +96,7 @@ class Policy:
     budget_limit: float | None = None
     co2e_limit: float | None = None
     most_share: MostShare | None = None
+    apart: tuple[OtherSites, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,6 +33,7 @@ from logistics.model.rules.nutrients import hold_contents, respect_nutrient_limi
 from logistics.model.rules.objective import goal_terms, keep_budget, keep_emissions
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.siting import (
+    keep_apart,
     keep_least_shares,
     limit_capital,
     limit_share_of_intake,
@@ -91,6 +92,7 @@ BLOCKS: list[Block] = [
     limit_share_of_intake,
     limit_yards,
     limit_capital,
+    keep_apart,
     keep_budget,
     keep_emissions,
 ]

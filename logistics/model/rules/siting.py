@@ -134,6 +134,26 @@ def limit_yards(p: Programme, var: Variables, inst: Instance) -> None:
         p.at_most("most_yards", terms + [(x, -1.0) for x, _ in slack], limit)
 
 
+def keep_apart(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Build at other sites than plans before did.
+
+    For each set of sites S, with z[j] the sum of z[o] over the options of site j::
+
+        sum over S of (1 - z[j]) + sum over all others of z[j] >= least
+    """
+    for number, cut in enumerate(inst.policy.apart, start=1):
+        terms: Terms = [
+            (z, -1.0 if inst.options.yard[o] in cut.yards else 1.0)
+            for o, z in var.opened.items()
+        ]
+        what, right = "sites of another plan", cut.least - len(cut.yards)
+        slack = var.add_slack(
+            p, "least", what, "district", "year", "yards", max(cut.least, 1)
+        )
+        p.at_least(f"apart.{number}", [*terms, *slack], right)
+
+
 def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     """Spend at most so much capital: sum K[o] * z[o] <= limit."""
     limit = inst.policy.capital_limit

@@ -51,6 +51,7 @@ from logistics.model.solving.highs import (
     Session,
     relative_gap,
 )
+from logistics.model.solving.homes_exchange import better_homes
 from logistics.model.solving.matrix import Matrix, optimum
 from logistics.model.solving.recourse import (
     Key,
@@ -72,6 +73,7 @@ __all__ = [
     "Session",
     "Tangent",
     "YearMoney",
+    "better_homes",
     "choose_fleet",
     "first_stage",
     "forced",

@@ -13,7 +13,16 @@ from typing import Any
 import highspy
 import numpy as np
 
-from logistics.model.problem import BASIC, LOWER, Basis, Flags, Floats, Kinds, basis_of
+from logistics.model.problem import (
+    BASIC,
+    LOWER,
+    Basis,
+    Flags,
+    Floats,
+    Integers,
+    Kinds,
+    basis_of,
+)
 from logistics.model.solving.highs import LARGE, Session
 from logistics.model.solving.matrix import Matrix, load
 
@@ -117,3 +126,33 @@ def _basis(columns: Kinds, rows: Kinds) -> Any:
     found.row_status = [KINDS[kind] for kind in rows.tolist()]
     found.valid = found.alien = True
     return found
+
+
+class HeldRows:
+    """
+    A linear programme solved again and again, some of its rows held at other values.
+
+    Parameters
+    ----------
+    matrix, rows
+        The programme, and the rows that are held.
+    session
+        Threads and seed; it takes as long as it takes.
+    """
+
+    def __init__(self, matrix: Matrix, rows: Integers, session: Session) -> None:
+        free = replace(session, effort=replace(session.effort, seconds=1e6))
+        self._rows = rows.astype(np.int32)
+        self._highs = load(matrix, free, mip=False)
+
+    def value(self, held: Floats) -> float:
+        """Solve with the rows at these values; infinite without a solution. [goal]"""
+        self._highs.changeRowsBounds(len(self._rows), self._rows, held, held)
+        self._highs.run()
+        if self._highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return np.inf
+        return float(self._highs.getInfo().objective_function_value)
+
+    def duals(self) -> Floats:
+        """Tell what one unit more of each held row costs. [goal/unit]"""
+        return np.array(self._highs.getSolution().row_dual)[self._rows]

@@ -242,6 +242,7 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
                 INST.supply.tonnes.sum()
             ),
             "most yards open": 2 if some else 1,
+            "sites of another plan": 1,  # of two cuts the last
             "capital limit": 75000.0 if some else 60000.0,
             "annual budget": D.money() if some else 1200.0 + annual,
             "emissions limit": D.co2e() if some else 1.0,
