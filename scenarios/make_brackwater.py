@@ -3,6 +3,7 @@
 import math
 
 import brackwater_map as ground
+import brackwater_people as inhabitants
 import brackwater_roads as roads
 from brackwater_map import on_dry_land
 from brackwater_roads import FRAME, NODES, place
@@ -228,6 +229,7 @@ def files() -> dict[str, str]:
         "trucks": TRUCKS,
         "roads": roads.roads(),
         "land": ground.land(),
+        "people": inhabitants.people(),
     }
     texts = {f"{name}.csv": csv_text(rows) for name, rows in tables.items()}
     return {"scenario.toml": SCENARIO, **texts}

@@ -351,6 +351,26 @@ def land() -> list[dict[str, object]]:
     return rows_of("land name kind wkt", *rows)
 
 
+def people() -> list[dict[str, object]]:
+    """One row a place: each village in three parts, and the farms about it."""
+    rows: list[tuple[object, ...]] = []
+    for village, (x, y, name) in VILLAGES.items():
+        random = FRAME.random(f"people {village}")
+        heads = 500 + 1_900 * random.random()
+        parts = (("", 0.0, 0.6), (" east end", 0.35, 0.2), (" west end", -0.35, 0.2))
+        for n, (part, east, share) in enumerate(parts):
+            lon, lat = FRAME.degrees((x + east, y))
+            count = round(heads * share / 10) * 10
+            rows.append((f"people_{village}_{n}", name + part, lon, lat, count))
+        angle, away = 2 * math.pi * random.random(), 0.9 + 1.3 * random.random()
+        point = (x + away * math.cos(angle), y + away * math.sin(angle))
+        if inside(point, shore()) and not inside(point, lake()):
+            lon, lat = FRAME.degrees(point)
+            count = round((60 + 200 * random.random()) / 10) * 10
+            rows.append((f"people_{village}_farms", f"{name} farms", lon, lat, count))
+    return rows_of("place name lon lat heads", *rows)
+
+
 def files() -> dict[str, str]:
     """Text of every file of the scenario by its name."""
     shares = [
@@ -373,6 +393,7 @@ def files() -> dict[str, str]:
             ("least_share", "lake_fish_waste", "", 60),
         ),
         "land": land(),
+        "people": people(),
     }
     texts = {f"{name}.csv": csv_text(rows) for name, rows in tables.items()}
     return {"scenario.toml": SCENARIO, **texts}

@@ -35,6 +35,13 @@ from logistics.accounts.emissions import (
     values_of,
     without_factors,
 )
+from logistics.accounts.exposure import (
+    YEAR,
+    exposed_places,
+    exposure_table,
+    heads_within,
+    nearness,
+)
 from logistics.accounts.gains import PROGRAMME, who_gains, worse_off
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
@@ -53,6 +60,7 @@ __all__ = [
     "PROGRAMME",
     "RATE",
     "STEPS",
+    "YEAR",
     "Book",
     "Group",
     "book",
@@ -66,8 +74,12 @@ __all__ = [
     "entries_repriced",
     "entry_code",
     "estimates",
+    "exposed_places",
+    "exposure_table",
     "groups",
+    "heads_within",
     "identities",
+    "nearness",
     "nutrient_account",
     "nutrient_coverage",
     "proportional",

@@ -1,6 +1,7 @@
 """Which sites the land rules refuse, and where else a yard could stand."""
 
 from logistics.land.neighbours import homes_near
+from logistics.land.people import PeopledPlaces, near_roads, peopled_places
 from logistics.land.proposals import REACH_KM, GridError, propose, write_proposals
 from logistics.land.screening import (
     NOT_LAW,
@@ -27,15 +28,18 @@ __all__ = [
     "GridError",
     "Laid",
     "Near",
+    "PeopledPlaces",
     "barred",
     "barred_lanes",
     "homes_near",
     "lay",
+    "near_roads",
     "nearest",
     "no_go",
     "no_screening",
     "not_screened",
     "parts",
+    "peopled_places",
     "propose",
     "refused",
     "screen",

@@ -209,7 +209,7 @@ def check_trucks(tables: Tables) -> list[Problem]:
 def check_places(tables: Tables) -> list[Problem]:
     """Find points and shapes that do not lie in the district."""
     problems: list[Problem] = []
-    for table in ("sources", "yards", "markets"):
+    for table in ("sources", "yards", "markets", "people"):
         if table in tables.cells:
             problems += check_points(tables.cells[table], tables.box)
     for table, kind in (("roads", "line"), ("land", "shape")):

@@ -180,6 +180,11 @@ class Scenario:
         """Coast, rivers, dwellings and other features."""
         return self.tables["land"]
 
+    @property
+    def people(self) -> pd.DataFrame:
+        """Places where people live; no rows if those of the land table are counted."""
+        return self.tables["people"]
+
 
 def read_scenario(
     path: Path,

@@ -168,6 +168,17 @@ class PolicySettings(SettingsGroup):
     budget_limit: float | None
     most_share_material: str
     most_share: float | None
+    most_exposed: float | None
+
+
+class PeopleSettings(SettingsGroup):
+    """Distances within which people are counted."""
+
+    near_m: float
+    middle_m: float
+    far_m: float
+    road_m: float
+    trucks_per_day: float
 
 
 class GoalSettings(SettingsGroup):
@@ -212,6 +223,7 @@ class Settings(SettingsGroup):
     product: ProductSettings
     finance: FinanceSettings
     policy: PolicySettings
+    people: PeopleSettings
     goal: GoalSettings
     map: MapSettings
     solve: SolveSettings

@@ -37,6 +37,8 @@ PAIRS = (
     ("district.south", "district.north", False),
     ("mix.cn_low", "mix.cn_high", True),
     ("mix.moisture_low_pct", "mix.moisture_high_pct", True),
+    ("people.near_m", "people.middle_m", False),
+    ("people.middle_m", "people.far_m", False),
 )
 
 
