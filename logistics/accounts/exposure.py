@@ -155,7 +155,9 @@ def _passes_by_place(result: Result) -> Floats:
         index="road", columns="period", values="trips", aggfunc="sum", fill_value=0.0
     ).reindex(columns=table.index, fill_value=0.0)
     days = np.maximum(table["working_days"].to_numpy(dtype=float), 1e-9)
-    near = near_roads(scenario, found, list(wide.index), scenario.settings.people.road_m)
+    near = near_roads(
+        scenario, found, list(wide.index), scenario.settings.people.road_m
+    )
     for road, rows in near.items():
         each = wide.loc[road].to_numpy(dtype=float) / days
         passes[rows] = np.maximum(passes[rows], each)

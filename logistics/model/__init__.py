@@ -11,6 +11,7 @@ from logistics.model.assembly import (
     yard_options,
 )
 from logistics.model.problem import (
+    WORST,
     Basis,
     Contents,
     Flags,
@@ -27,6 +28,7 @@ from logistics.model.problem import (
     WarmStart,
     Yards,
     hired_beside,
+    mean_of_worst,
     own_factor,
     window_ends,
 )
@@ -61,6 +63,7 @@ from logistics.model.solving import (
 )
 
 __all__ = [
+    "WORST",
     "Assembly",
     "Basis",
     "Contents",
@@ -98,6 +101,7 @@ __all__ = [
     "keys_of",
     "least_goal",
     "least_shares",
+    "mean_of_worst",
     "money_nearby",
     "operate",
     "optimum",

@@ -229,6 +229,14 @@ def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     if policy.budget_limit is not None:
         limit = np.array([policy.budget_limit])
         yield "budget", net_cost(inst, a) - limit, np.abs(limit)
+    if policy.most_exposed is not None and inst.neighbours is not None:
+        limit = np.array([policy.most_exposed])
+        near = (inst.neighbours.near & built).any(axis=1)
+        heads = float((inst.neighbours.heads * near).sum())
+        yield "people near yards", heads - limit, limit
+    if policy.worst_farms_km is not None and inst.farms is not None:
+        limit = np.array([policy.worst_farms_km])
+        yield "worst tenth of farms", inst.farms.worst(built) - limit, limit
     if policy.co2e_limit is not None:
         limit = np.array([policy.co2e_limit])
         yield "emissions limit", emissions(inst, a) - limit, np.abs(limit)

@@ -2,9 +2,7 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from logistics.model import Floats
+from logistics.model import Floats, mean_of_worst
 
 
 @dataclass(frozen=True)
@@ -40,20 +38,9 @@ def cvar(costs: Floats, weights: Floats, level: float) -> float:
     """
     Return the mean of the worst 1 - level of the futures (weights add up to 1).
 
-    Notes
-    -----
-    Least over eta of eta + sum_k p_k max(0, x_k - eta) / (1 - level): Rockafellar and
-    Uryasev, Optimization of conditional value-at-risk, Journal of Risk 2(3), 2000,
-    21-41 (formula from memory). The least is reached at a future, and is the mean of
-    the worst tail with the future at its edge counted in part.
-
     Examples
     --------
     >>> cvar(np.array([1.0, 2.0, 9.0]), np.array([0.25, 0.5, 0.25]), 0.75)
     9.0
     """
-    order = np.argsort(-costs, kind="stable")
-    share = weights[order]
-    before = np.cumsum(share) - share
-    counted = np.clip(1 - level - before, 0.0, share)
-    return float(counted @ costs[order] / counted.sum())
+    return mean_of_worst(costs, weights, 1 - level)

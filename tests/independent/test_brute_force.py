@@ -2,13 +2,13 @@
 
 from dataclasses import replace
 from functools import cache
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, product
 
 import numpy as np
 import pytest
 from support.enumeration import cheapest
 from support.evenly_charged import moments, occupancy, ripening
-from support.small_instances import FISH_RULE, small_instance
+from support.small_instances import FISH_RULE, farms, neighbours, small_instance
 
 from logistics.model.problem.instance import OtherSites, Policy
 from logistics.model.problem.warm_start import WarmStart
@@ -66,6 +66,35 @@ def test_other_sites_than_plans_before(seed, least):
     closer = replace(inst, policy=Policy(apart=(replace(cuts[0], least=least + 1),)))
     failed = audit(closer, plan).set_index("check")["passed"]
     assert failed["other sites"] == (differs > least)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_with_limits_on_people_and_on_the_worst_farms(seed):
+    """
+    Every level that a choice of yards can have is a limit once, and just below it.
+
+    The places near two yards are counted once; a sum over yards would say 260, not 160.
+    """
+    inst = replace(small_instance(seed), neighbours=neighbours(), farms=farms())
+    chosen = [np.array(x) for x in product((False, True), repeat=3) if any(x)]
+    heads = sorted({inst.neighbours.exposed(x) for x in chosen})
+    km = sorted({round(inst.farms.worst(x), 9) for x in chosen})
+    most = heads[seed % len(heads)]
+    far = km[-1 - seed % len(km)]
+    for policy in (
+        Policy(most_exposed=most),
+        Policy(most_exposed=most - 1),
+        Policy(worst_farms_km=far),
+        Policy(worst_farms_km=far - 0.01),
+        Policy(most_exposed=most, worst_farms_km=far),
+    ):
+        limited = replace(inst, policy=policy)
+        best, plan = cheapest(limited), solve(limited, EXACT)
+        if np.isfinite(best):
+            assert plan.objective == pytest.approx(best, rel=1e-6)
+            assert audit(limited, plan)["passed"].all()
+        else:
+            assert plan.status == "shortage"
 
 
 def test_must_collect():

@@ -501,6 +501,17 @@ def _(x: float) -> Case:
     return replace(inst, charge_co2e=INST.charge_co2e - kept), PLAN
 
 
+@row("people near yards")
+def _(x: float) -> Case:
+    """The 100 heads near both yards count once: 160 heads, not 260."""
+    return rule("policy", "most_exposed", None, 160.0 / (1 + x)), PLAN
+
+
+@row("worst tenth of farms")
+def _(x: float) -> Case:
+    return rule("policy", "worst_farms_km", None, 6.0 / (1 + x)), PLAN
+
+
 @row("most share husk")
 def _(x: float) -> Case:
     most = MostShare("husk", (HUSK,), D.husk_share() / (1 + x))

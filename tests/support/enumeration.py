@@ -266,6 +266,26 @@ def cost_of(
     capital = sum(op.capital[sizes[j]] for j in built)
     if inst.policy.capital_limit is not None and capital > inst.policy.capital_limit:
         return np.inf
+    exposed = far = 0.0
+    if inst.policy.most_exposed is not None:
+        for heads, near in zip(
+            inst.neighbours.heads, inst.neighbours.near, strict=True
+        ):
+            exposed += heads * any(near[j] for j in built)
+        if exposed > inst.policy.most_exposed:
+            return np.inf
+    if inst.policy.worst_farms_km is not None:
+        nearest = [
+            min((row[j] for j in built), default=np.inf) for row in inst.farms.km
+        ]
+        left = 0.1
+        for km, share in sorted(zip(nearest, inst.farms.share, strict=True))[::-1]:
+            far += km * min(share, left) / 0.1
+            left -= min(share, left)
+            if left <= 0:
+                break
+        if far > inst.policy.worst_farms_km + 1e-9:
+            return np.inf
     if any(d == "open" and sizes[j] < 0 for j, d in enumerate(inst.yards.decision)):
         return np.inf
     answer = linprog(

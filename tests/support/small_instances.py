@@ -19,6 +19,7 @@ from logistics.model.problem.instance import (
     OtherSites,
     Policy,
 )
+from logistics.model.problem.nearby import FarmDistances, PeopleNear
 from logistics.model.problem.parts import (
     Backhauls,
     Lanes,
@@ -244,7 +245,11 @@ def every_rule(seed: int, **changes: object) -> Instance:
             co2e_limit=1e7,
             most_share=MostShare("husk", (0,), 0.6),
             apart=(OtherSites(frozenset({0, 1, 2}), 1),),
+            most_exposed=160.0,
+            worst_farms_km=30.0,
         ),
+        neighbours=neighbours(),
+        farms=farms(),
         cover=np.array([[0.0] * 3, [12.0 * 0.2] * 3, [0.0] * 3]),
         least_loads=LeastLoads(np.full(3, 1e-3), 1e-3),
         compost_days=ready_twice(),
@@ -259,6 +264,18 @@ def every_rule(seed: int, **changes: object) -> Instance:
     ]
     assert off == [], f"switch it on in every_rule: {off}"
     return inst
+
+
+def neighbours() -> PeopleNear:
+    """Three places; two of them are near two yards each."""
+    near = np.array([[1, 1, 0], [0, 1, 1], [0, 0, 1], [0, 0, 0]], dtype=bool)
+    return PeopleNear(np.array([100.0, 60.0, 40.0, 900.0]), near)
+
+
+def farms() -> FarmDistances:
+    """Two markets; the small one, 4 % of the demand, is far from the first yard."""
+    km = np.array([[4.0, 12.0, 20.0], [30.0, 9.0, 5.0]])
+    return FarmDistances(km, np.array([0.96, 0.04]))
 
 
 def ready_twice() -> CompostDays:

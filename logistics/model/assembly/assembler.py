@@ -34,6 +34,7 @@ from logistics.model.assembly.cover import cover_needed
 from logistics.model.assembly.dominance import lanes_of
 from logistics.model.assembly.gases import charge_co2e, left_co2e, leftover_co2e
 from logistics.model.assembly.mixes import counted_carbon, mix_of
+from logistics.model.assembly.nearby import farm_distances, people_near
 from logistics.model.assembly.pad_room import compost_days, pad_room
 from logistics.model.assembly.policy import demands, least_loads
 from logistics.model.assembly.standard import standard_of
@@ -176,10 +177,12 @@ def assemble(
         backhauls=backhauls,
         least_loads=least_loads(scenario),
         compost_days=ripe,
+        neighbours=people_near(scenario),
     )
     instance = replace(
         instance,
         contents=contents_of(scenario, instance),
+        farms=farm_distances(scenario, travel, instance.markets),
         standard=standard_of(scenario, table, instance.feed),
     )
     return Assembly(scenario, travel, screening, instance, inward, outward)

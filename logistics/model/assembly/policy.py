@@ -31,6 +31,7 @@ def demands(scenario: Scenario, table: pd.DataFrame) -> Policy:
         capital_limit=policy.capital_limit,
         budget_limit=policy.budget_limit,
         most_share=most_share(scenario, table),
+        most_exposed=policy.most_exposed,
     )
 
 

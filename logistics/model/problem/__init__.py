@@ -13,6 +13,12 @@ from logistics.model.problem.instance import (
     OtherSites,
     Policy,
 )
+from logistics.model.problem.nearby import (
+    WORST,
+    FarmDistances,
+    PeopleNear,
+    mean_of_worst,
+)
 from logistics.model.problem.own_hours import PART, hired_beside, own_factor, steps
 from logistics.model.problem.parts import (
     Backhauls,
@@ -40,10 +46,12 @@ __all__ = [
     "LOWER",
     "PART",
     "SUBSTANCES",
+    "WORST",
     "Backhauls",
     "Basis",
     "CompostDays",
     "Contents",
+    "FarmDistances",
     "Feed",
     "Flags",
     "Floats",
@@ -59,6 +67,7 @@ __all__ = [
     "MostShare",
     "Options",
     "OtherSites",
+    "PeopleNear",
     "Plan",
     "Policy",
     "SmallLoads",
@@ -71,6 +80,7 @@ __all__ = [
     "Yards",
     "basis_of",
     "hired_beside",
+    "mean_of_worst",
     "no_paired_trips",
     "own_factor",
     "steps",

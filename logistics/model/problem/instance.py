@@ -9,6 +9,7 @@ import numpy as np
 from logistics.model.problem.arrays import Flags, Floats, Integers
 from logistics.model.problem.contents import Contents
 from logistics.model.problem.feed import Feed, Margin
+from logistics.model.problem.nearby import FarmDistances, PeopleNear
 from logistics.model.problem.parts import (
     Backhauls,
     Lanes,
@@ -88,7 +89,12 @@ class OtherSites:
 
 @dataclass(frozen=True)
 class Policy:
-    """Demands of the board; None or empty switches a row off."""
+    """
+    Demands of the board; None or empty switches a row off.
+
+    `most_exposed` counts heads near open yards; `worst_farms_km` is the mean distance
+    of the worst tenth of the farms' demand. [km]
+    """
 
     least_shares: tuple[LeastShare, ...] = ()
     max_yards: int | None = None
@@ -97,6 +103,8 @@ class Policy:
     co2e_limit: float | None = None
     most_share: MostShare | None = None
     apart: tuple[OtherSites, ...] = ()
+    most_exposed: float | None = None
+    worst_farms_km: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,6 +204,8 @@ class Instance:
         None leaves small loads as they come.
     compost_days
         None leaves it open when in a period compost is ripe and sent.
+    neighbours, farms
+        Who lives near yards; how far markets are from them. None where not known.
     """
 
     periods: tuple[str, ...]
@@ -225,6 +235,8 @@ class Instance:
     contents: Contents | None = None
     standard: Standard | None = None
     compost_days: CompostDays | None = None
+    neighbours: PeopleNear | None = None
+    farms: FarmDistances | None = None
 
     @property
     def most(self) -> float:

@@ -29,6 +29,7 @@ from logistics.model.rules.flows import (
     keep_supply,
     limit_decay,
 )
+from logistics.model.rules.nearby import limit_exposed, limit_worst_farms
 from logistics.model.rules.nutrients import hold_contents, respect_nutrient_limits
 from logistics.model.rules.objective import goal_terms, keep_budget, keep_emissions
 from logistics.model.rules.programme import Programme
@@ -93,6 +94,8 @@ BLOCKS: list[Block] = [
     limit_yards,
     limit_capital,
     keep_apart,
+    limit_exposed,
+    limit_worst_farms,
     keep_budget,
     keep_emissions,
 ]

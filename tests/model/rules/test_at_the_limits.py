@@ -36,6 +36,12 @@ D = Drawn()
 INST = district(D)
 NAMES = {0: "y0.small", 1: "y1.large"}
 FEED = INST.feed.codes
+NEARBY = {
+    "exposed.2": 1.0, "exposed.3": 1.0,  # 60 and 100 heads, each near two yards
+    "counted.n0.y0": 1.0, "counted.n1.y1": 1.0,
+    "worst_farms.eta": 4.0, "worst_farms.n1": 9.0 - 4.0,
+}  # fmt: skip
+"""What the rows of people and farms say of the open yards y0 and y1."""
 
 
 def filled(inst, **given):
@@ -88,6 +94,9 @@ def filled(inst, **given):
         for n, k in enumerate(zip(p.source, p.yard, p.market, p.truck, strict=True))
     }
     fill(var.paired, {(place[k[:4]], k[4]): n for k, n in D.pairs.items()})
+    column = {each.name: each.number for each in programme.columns}
+    for name, value in NEARBY.items():
+        x[column[name]] = value
     return programme, var, x
 
 
@@ -114,7 +123,7 @@ TIGHT = [
     "water", "ripe", "compost_store", "demand", "trucks", "bases", "hire",
     *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
     "least_share", "most_yards", "capital", "budget", "emissions",
-    "one_size",
+    "one_size", "most_exposed", "exposes", "worst_farms", "farther", "counted_once",
 ]  # fmt: skip
 
 
@@ -223,8 +232,9 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
     policy = INST.policy
     if limit == "nothing":
         policy = replace(
-            policy, max_yards=0, capital_limit=0.0, budget_limit=0.0, co2e_limit=0.0
-        )
+            policy, max_yards=0, capital_limit=0.0, budget_limit=0.0, co2e_limit=0.0,
+            most_exposed=0.0, worst_farms_km=0.0,
+        )  # fmt: skip
     inst = replace(INST, policy=policy)
     programme, var, x = filled(inst, elastic=EVERY)
     scales = {g.what: g.scale for g in var.slacks}
@@ -246,6 +256,8 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
             "capital limit": 75000.0 if some else 60000.0,
             "annual budget": D.money() if some else 1200.0 + annual,
             "emissions limit": D.co2e() if some else 1.0,
+            "most people near yards": 160.0 if some else 1.0,
+            "worst tenth of farms": 6.0 if some else 1.0,
             "P2O5": float(INST.supply.tonnes.sum()),
         }
     )
@@ -256,7 +268,16 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
     x[given["capital limit"]] = 0 if some else 75000.0
     x[given["annual budget"]] = 0 if some else D.money()
     x[given["emissions limit"]] = 0 if some else D.co2e()
-    for name in ("most_yards", "capital", "budget", "emissions"):
+    x[given["most people near yards"]] = 0 if some else 160.0
+    x[given["worst tenth of farms"]] = 0 if some else 6.0
+    for name in (
+        "most_yards",
+        "capital",
+        "budget",
+        "emissions",
+        "most_exposed",
+        "worst_farms",
+    ):
         row = programme.rows[name]
         slack = row.above - np.dot(row.values, x[row.columns])
         assert slack == pytest.approx(0.0, abs=1e-6), name
