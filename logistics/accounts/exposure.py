@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from logistics.results import Result
 
     Floats = NDArray[np.float64]
+    Integers = NDArray[np.intp]
 
 YEAR = "year"
 """Row of the whole year in `exposure_table`."""
@@ -130,7 +131,7 @@ def exposure_table(result: Result) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=columns)
 
 
-def _nearest(metres: Floats, chosen: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def _nearest(metres: Floats, chosen: NDArray[np.bool_]) -> tuple[Floats, Integers]:
     """Distance of each place to the nearest yard chosen [m], and which; -1 for none."""
     if not chosen.any():
         return np.full(len(metres), np.inf), np.full(len(metres), -1)

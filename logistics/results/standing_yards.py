@@ -75,12 +75,12 @@ def cannot_stay(
             f"They need {capital:,.0f} {currency} of capital, but at most "
             f"{policy.capital_limit:,.0f} {currency} may be spent."
         )
-    people, most = instance.neighbours, policy.most_exposed
-    if people is not None and most is not None:
+    people, limit = instance.neighbours, policy.most_exposed
+    if people is not None and limit is not None:
         heads = people.exposed(np.isin(instance.yards.codes, list(had)))
-        if heads > most:
+        if heads > limit:
             words.append(
-                f"{heads:,.0f} people live near them, and at most {most:,.0f} may "
+                f"{heads:,.0f} people live near them, and at most {limit:,.0f} may "
                 "(policy.most_exposed)."
             )
     return words

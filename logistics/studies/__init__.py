@@ -15,7 +15,6 @@ from logistics.studies.comparison import (
     yard_changes,
 )
 from logistics.studies.cost_frontier import (
-    Against,
     Point,
     frontier,
     frontier_table,
@@ -31,6 +30,7 @@ from logistics.studies.each_site import (
 )
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.entering import TurningPoint
+from logistics.studies.frontier_limits import Against
 from logistics.studies.near_best import OtherPlans
 from logistics.studies.near_marks import sites_table
 from logistics.studies.near_pushes import Nearby, Pushed, plans_nearby

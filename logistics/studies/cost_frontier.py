@@ -1,5 +1,5 @@
 """
-Cost against tonnes collected, CO2e or the number of yards: the frontier of two goals.
+Cost against another goal: tonnes, CO2e, yards, people near yards, or the worst farms.
 
 The epsilon-constraint method (Haimes, Lasdon and Wismer 1971, from memory): least cost
 with a limit on the other goal, once for each of several limits between the cheapest
@@ -23,7 +23,6 @@ from logistics.model import (
     Effort,
     Floats,
     Instance,
-    LeastShare,
     Plan,
     Progress,
     prepare,
@@ -32,12 +31,17 @@ from logistics.model import (
 )
 from logistics.results import amounts, audit, effort_of, emissions, require
 from logistics.scenario import Scenario
+from logistics.studies.frontier_limits import (
+    SLACK,
+    Against,
+    every_site,
+    fewer_exposed,
+    limited,
+    require_known,
+    spaced,
+)
 
-Against = Literal["collected", "co2e", "yards"]
 Watch = Callable[[Progress], None]
-
-SLACK = 1e-6
-"""Share by which an extreme limit is loosened, so that rounding leaves a plan."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,14 +52,17 @@ class Point:
     Attributes
     ----------
     limit
-        What the other goal had to keep: t collected at least, kg CO2e or yards
-        at most.
+        What the other goal had to keep: t collected at least; kg CO2e, yards, people
+        near yards, or mean km of the worst tenth of the farms' demand at most.
     plan
         Least cost found within the limit; `bound` is proven for it.
     cost, bound
         Net cost and its proven bound. [money/yr]
     collected, co2e, yards
         Of the plan. [t/yr], [kg CO2e/yr]
+    exposed, worst_farms
+        People within people.far_m of an open yard; mean distance to the nearest open
+        yard of the worst tenth of the farms' demand [km]. Not a number if not known.
     """
 
     limit: float
@@ -65,6 +72,8 @@ class Point:
     collected: float
     co2e: float
     yards: int
+    exposed: float = float("nan")
+    worst_farms: float = float("nan")
 
     @property
     def gap(self) -> float:
@@ -73,7 +82,13 @@ class Point:
 
     def other(self, against: Against) -> float:
         """Value of the other goal; less is better."""
-        values = {"collected": -self.collected, "co2e": self.co2e, "yards": self.yards}
+        values = {
+            "collected": -self.collected,
+            "co2e": self.co2e,
+            "yards": self.yards,
+            "people": self.exposed,
+            "fairness": self.worst_farms,
+        }
         return float(values[against])
 
 
@@ -123,6 +138,7 @@ def frontier(
     that the cheapest plan has.
     """
     effort = effort or Effort()
+    require_known(instance, against)
     plain = replace(instance, goal="cost")
     begin(0, 1 + count)
     base = solve(plain, effort, watch)
@@ -131,20 +147,22 @@ def frontier(
     if base.contents is not None:
         plain = plain.holding(base.contents)
     first = _point(plain, base, 0.0, against)
-    aimed = int(against != "yards")
+    aimed = int(against in ("collected", "co2e"))
     if aimed:
         begin(1, 1 + count)
-    limits, plan = _limits(plain, first, against, count, effort, watch)
+    limits, yards, plan = _limits(plain, first, against, count, effort, watch)
     points = []
     for number, limit in enumerate(limits, start=1 + aimed):  # strictest first
         begin(number, 1 + aimed + len(limits))
-        limited = _limited(plain, against, limit)
-        start = limited.options_of(plan.yard_sizes)
-        found = solve(limited, effort, watch, start, plan.warm_start)
+        within = limited(plain, against, limit)
+        if against == "people":  # fewer of the cheapest plan's yards
+            plan, yards = first.plan, fewer_exposed(plain, first.plan, limit)
+        start = within.options_of(yards)
+        found = solve(within, effort, watch, start, plan.warm_start)
         if found.status == "shortage":
             continue
-        plan = found
-        points.append(_point(limited, plan, limit, against))
+        plan, yards = found, found.yard_sizes
+        points.append(_point(within, plan, limit, against))
     return undominated(carried([first, *reversed(points)]), against)
 
 
@@ -155,11 +173,23 @@ def _limits(
     count: int,
     effort: Effort,
     watch: Watch | None,
-) -> tuple[list[float], Plan]:
-    """Space limits between the cheapest plan and the best for the other goal."""
+) -> tuple[list[float], Sequence[tuple[str, str]], Plan]:
+    """
+    Space limits between the cheapest plan and the best for the other goal.
+
+    With them the yards that the strictest begins with, and a plan to begin from. Nobody
+    exposed, and every site open, are the best for people and farms without a search.
+    """
+    sizes = first.plan.yard_sizes
     if against == "yards":
         most = min(first.yards - 1, count - 1)
-        return [float(k) for k in range(first.yards - most, first.yards)], first.plan
+        fewer = range(first.yards - most, first.yards)
+        return [float(k) for k in fewer], sizes, first.plan
+    if against == "people":
+        return spaced(0.0, first.exposed, count), [], first.plan
+    if against == "fairness":
+        nearest, every = every_site(instance)
+        return spaced(nearest, first.worst_farms, count), every, first.plan
     goal: Literal["uncollected", "co2e"] = "co2e"
     if against == "collected":
         goal = "uncollected"
@@ -169,31 +199,17 @@ def _limits(
     begin = first.other(against)
     span = begin - end
     if best.status == "shortage" or span <= SLACK * max(1.0, abs(begin)):
-        return [], first.plan
-    steps = np.linspace(end + SLACK * span, begin, count)[:-1]
+        return [], sizes, first.plan
     sign = -1.0 if against == "collected" else 1.0
-    return [float(sign * x) for x in steps], best
-
-
-def _limited(instance: Instance, against: Against, limit: float) -> Instance:
-    """Add the other goal's limit to the demands of the board."""
-    policy = instance.policy
-    if against == "yards":
-        policy = replace(policy, max_yards=int(limit))
-    elif against == "co2e":
-        policy = replace(policy, co2e_limit=limit)
-    else:
-        everyone = tuple(range(len(instance.supply.codes)))
-        share = limit / float(instance.supply.tonnes.sum())
-        rule = LeastShare("frontier", "all feedstock", everyone, share)
-        policy = replace(policy, least_shares=(*policy.least_shares, rule))
-    return replace(instance, policy=policy)
+    return [sign * x for x in spaced(end, begin, count)], best.yard_sizes, best
 
 
 def _point(instance: Instance, plan: Plan, limit: float, against: Against) -> Point:
     """Check a plan and measure it."""
     require(audit(instance, plan, demands=plan.status != "shortage"))
     found = amounts(instance, plan)
+    people, farms, nan = instance.neighbours, instance.farms, float("nan")
+    opened = np.isin(instance.yards.codes, plan.yards["yard"])
     point = Point(
         limit,
         plan,
@@ -202,6 +218,8 @@ def _point(instance: Instance, plan: Plan, limit: float, against: Against) -> Po
         float(plan.hauls["tonnes"].sum()),
         emissions(instance, found),
         len(plan.yards),
+        nan if people is None else people.exposed(opened),
+        nan if farms is None else farms.worst(opened),
     )
     allowed = instance.policy.co2e_limit
     if against == "co2e" and allowed is not None:
@@ -269,8 +287,9 @@ def frontier_table(points: Sequence[Point], against: Against) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        cost, bound [money/yr], gap [1], collected [t/yr], co2e [kg/yr], yards, codes,
-        step (money for one unit more of the other goal since the row before), knee.
+        cost, bound [money/yr], gap [1], collected [t/yr], co2e [kg/yr], yards, exposed
+        [heads], worst_farms [km], codes, step (money for one unit more of the other
+        goal since the row before), knee.
     """
     at = knee(points, against)
     rows = []
@@ -288,6 +307,8 @@ def frontier_table(points: Sequence[Point], against: Against) -> pd.DataFrame:
                 "collected": point.collected,
                 "co2e": point.co2e,
                 "yards": point.yards,
+                "exposed": point.exposed,
+                "worst_farms": point.worst_farms,
                 "codes": " ".join(f"{j}:{k}" for j, k in point.plan.yard_sizes),
                 "step": step,
                 "knee": n == at,

@@ -17,6 +17,8 @@ class Other(StrEnum):
     COLLECTED = "collected"
     CO2E = "co2e"
     YARDS = "yards"
+    PEOPLE = "people"
+    FAIRNESS = "fairness"
 
 
 @planning()
@@ -29,7 +31,7 @@ def frontier(
         int, typer.Option("--points", min=3, max=30, help="Largest number of points.")
     ] = 10,
 ) -> None:
-    """Compare cost with tonnes, emissions or yards: proven points, table and chart."""
+    """Compare cost with another goal: proven points, table and chart."""
     from logistics.studies import frontier as trade
     from logistics.studies import problem
     from maps.commands.progress_line import progress

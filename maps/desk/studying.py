@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from maps.desk.asked import StudyStopError, standing
 from maps.desk.board import board, csv_sheets, keep_sheets
@@ -136,13 +136,13 @@ def fleet_settled(job: StudyJob) -> Scenario:
 
 
 def frontier_drawn(job: StudyJob) -> str:
-    """Set cost against tonnes, emissions or yards."""
-    from logistics.studies import frontier, problem
+    """Set cost against another goal."""
+    from logistics.studies import Against, frontier, problem
     from maps.shared import whole_set
     from maps.studies import write_frontier, yard_names
 
     against = str(job.order.get("against"))
-    if against not in ("collected", "co2e", "yards"):
+    if against not in get_args(Against):
         against = "collected"
     scenario = fleet_settled(job)
     instance, effort = problem(scenario)

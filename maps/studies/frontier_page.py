@@ -41,6 +41,25 @@ WORDS = {
     "collected": ("tonnes collected", "collected [t/yr]", "more collected"),
     "co2e": ("emissions", "emitted [t CO2e/yr]", "less emitted"),
     "yards": ("the number of yards", "yards open", "fewer yards"),
+    "people": ("people near yards", "people near open yards", "fewer near"),
+    "fairness": (
+        "the distance of the worst tenth of farms",
+        "mean distance of the worst tenth of farms [km]",
+        "nearer",
+    ),
+}
+UNITS = {
+    "collected": "t a year",
+    "co2e": "kg CO2e a year",
+    "yards": "yards",
+    "people": "people near yards",
+    "fairness": "km for the worst tenth of farms",
+}
+CAUTIONS = {
+    "people": "People are counted by distance from open yards: a planning measure, not "
+    "an odour study. Local codes and a licensed assessor decide.",
+    "fairness": "Distance is that by road to the nearest open yard, whoever sends the "
+    "compost; a tenth is a tenth of the compost asked for.",
 }
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 640, 320, 76, 20, 26, 46
 MOSS, STRAW = "#2f5d3a", "#e8b65a"
@@ -72,10 +91,7 @@ def frontier_chart(points: Sequence[Point], against: Against, currency: str) -> 
     """Draw cost over the other goal, bounds below, the knee ringed."""
     _, axis, _ = WORDS[against]
     scale = 1e-3 if against == "co2e" else 1.0
-    xs = [
-        scale * {"collected": p.collected, "co2e": p.co2e, "yards": p.yards}[against]
-        for p in points
-    ]
+    xs = [scale * abs(p.other(against)) for p in points]
     costs, bounds = [p.cost for p in points], [p.bound for p in points]
     unit = _unit(points, plain(currency))
     x0, x1 = min(xs), max(xs)
@@ -154,16 +170,14 @@ def knee_words(points: Sequence[Point], against: Against, currency: str) -> str:
     """Say in a sentence where the frontier runs and where its knee is."""
     first, last = points[0], points[-1]
     money = _unit(points, currency)
-    unit = {"collected": "t a year", "co2e": "kg CO2e a year", "yards": "yards"}[
-        against
-    ]
-    value = {"collected": "collected", "co2e": "co2e", "yards": "yards"}[against]
+    unit = UNITS[against]
+    digits = 1 if against == "fairness" else 0
     if len(points) == 1:
         return (
             f"The cheapest plan, {net_said(first.cost, money)} a year, is also the "
             f"best for {WORDS[against][0]}: there is nothing to trade off."
         )
-    ends = [amount(abs(float(getattr(p, value)))) for p in (first, last)]
+    ends = [amount(abs(p.other(against)), digits) for p in (first, last)]
     text = (
         f"From {net_said(first.cost, money)} a year with {ends[0]} {unit} to "
         f"{net_text(last.cost, money)} with {ends[1]}: {len(points)} plans, the widest "
@@ -173,7 +187,7 @@ def knee_words(points: Sequence[Point], against: Against, currency: str) -> str:
     if at is None:
         return text + " There is no knee."
     bend = points[at]
-    here = amount(abs(bend.other(against)))
+    here = amount(abs(bend.other(against)), digits)
     return text + f" The knee is at {net_text(bend.cost, money)} with {here} {unit}."
 
 
@@ -228,7 +242,11 @@ def frontier_html(
             explain=EXPLAIN.format(other=other),
             heads=heads,
             rows=rows,
-            caution=f"{ALL_ESTIMATED} {CAUTION}",
+            caution=" ".join(
+                text
+                for text in (ALL_ESTIMATED, CAUTIONS.get(against, ""), CAUTION)
+                if text
+            ),
             other=other,
         )
         .__str__()

@@ -16,7 +16,13 @@ if TYPE_CHECKING:
     from logistics.scenario import Scenario
     from logistics.studies import Against, Point, Robust
 
-UNIT = {"collected": "t", "co2e": "kg CO2e", "yards": "yard"}
+UNIT = {
+    "collected": "t",
+    "co2e": "kg CO2e",
+    "yards": "yard",
+    "people": "head",
+    "fairness": "km",
+}
 
 
 def yard_names(scenario: Scenario) -> dict[str, str]:
@@ -45,10 +51,15 @@ def frontier_rows(
         "collected": "collected [t/yr]",
         "co2e": "emitted [kg CO2e/yr]",
         "yards": "yards open",
+        "exposed": "people near yards",
+        "worst_farms": "worst tenth of farms [km]",
         "codes": "which yards",
         "step": f"cost of one more since the row above [{currency}/{UNIT[against]}]",
         "knee": "knee",
     }
+    for key in ("exposed", "worst_farms"):  # not known of this district
+        if table[key].isna().all():
+            del heads[key]
     return table[list(heads)].rename(columns=heads)
 
 

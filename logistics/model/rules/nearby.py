@@ -1,8 +1,10 @@
 """Rows that hold how many people live near yards, and how far farms are from them."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from logistics.model.problem import WORST, Instance
+from logistics.model.problem import WORST, Instance, PeopleNear
 from logistics.model.rules.programme import Programme
 from logistics.model.rules.variables import Terms, Variables, options_of_yard
 
@@ -17,7 +19,10 @@ def limit_exposed(p: Programme, var: Variables, inst: Instance) -> None:
         e[q] >= sum_k z[j,k]   for every j in J[q]
         sum_q h[q] * e[q] <= limit
 
-    A yard that alone exposes more cannot be open: sum_k z[j,k] <= 0.
+    Without slack also what follows for whole yards, and not for parts of them: a yard
+    that alone exposes more stays shut; and of yards S at most m are open if the m + 1
+    with the fewest heads expose too many. Heads near several yards are shared evenly
+    among these first, so that no set counts more heads than it exposes.
     """
     limit, people = inst.policy.most_exposed, inst.neighbours
     if limit is None or people is None:
@@ -46,10 +51,39 @@ def limit_exposed(p: Programme, var: Variables, inst: Instance) -> None:
                 name = f"exposes.{q}.{inst.yards.codes[j]}"
                 p.at_least(name, [(exposed, 1.0), *open_], 0.0)
     p.at_most("most_exposed", terms + [(x, -1.0) for x, _ in slack], limit)
-    if not slack:
-        for j in offered:
-            if people.heads[people.near[:, j]].sum() > limit * (1 + 1e-9):
-                p.at_most(f"exposes_too_many.{inst.yards.codes[j]}", chosen[j], 0.0)
+    if slack:
+        return
+    for j in offered:
+        if people.heads[people.near[:, j]].sum() > limit * (1 + 1e-9):
+            p.at_most(f"exposes_too_many.{inst.yards.codes[j]}", chosen[j], 0.0)
+    for most, some in covers(people, offered, limit):
+        p.at_most(f"exposed_yards.{most}", [x for j in some for x in chosen[j]], most)
+
+
+def covers(
+    people: PeopleNear, offered: Sequence[int], limit: float
+) -> list[tuple[int, list[int]]]:
+    """
+    Find how many of some yards can be open together (cover inequalities).
+
+    Returns
+    -------
+    list
+        Most that may be open of which yards, for the yards with most heads; each most
+        once, with the largest set.
+    """
+    near = people.near[:, offered]
+    among = np.maximum(near.sum(axis=1), 1)
+    own = near.T @ (people.heads / among)
+    order = np.argsort(-own, kind="stable")
+    order = order[own[order] > 0]
+    found = {}
+    for count in range(1, len(order) + 1):
+        least = np.cumsum(own[order[:count]][::-1])
+        most = int((least <= limit * (1 + 1e-9)).sum())
+        if most < count:
+            found[most] = [offered[at] for at in order[:count].tolist()]
+    return list(found.items())
 
 
 def limit_worst_farms(p: Programme, var: Variables, inst: Instance) -> None:

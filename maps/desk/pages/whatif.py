@@ -33,6 +33,8 @@ AGAINST = {
     "collected": "tonnes collected",
     "co2e": "emissions",
     "yards": "number of yards",
+    "people": "people near yards",
+    "fairness": "distance of the worst tenth of farms",
 }
 MOST = 24
 """Changes of one study."""
