@@ -34,7 +34,7 @@ ROOMS = {
     "logistics.model": "model.problem model.rules model.assembly model.solving",
     "logistics.diagnosis": "scenario roads composting costs model",
     "logistics.results": "scenario roads composting land costs model diagnosis",
-    "logistics.accounts": "scenario composting costs results",
+    "logistics.accounts": "scenario roads composting land costs model results",
     "logistics.rounds": "scenario composting land costs model results",
     "logistics.studies": (
         "scenario changes roads composting land costs model diagnosis results accounts"

@@ -42,6 +42,16 @@ from logistics.accounts.exposure import (
     heads_within,
     nearness,
 )
+from logistics.accounts.fairness import (
+    DISTRICTS,
+    FARMS,
+    SOURCES,
+    by_area,
+    fairness_table,
+    gini,
+    haulage_by_district,
+    nearest_yard,
+)
 from logistics.accounts.gains import PROGRAMME, who_gains, worse_off
 from logistics.accounts.labour import work_table
 from logistics.accounts.nutrients import (
@@ -56,15 +66,19 @@ from logistics.accounts.units import unit_costs
 from logistics.results import entry_code
 
 __all__ = [
+    "DISTRICTS",
     "EXACT_PARTIES",
+    "FARMS",
     "PROGRAMME",
     "RATE",
+    "SOURCES",
     "STEPS",
     "YEAR",
     "Book",
     "Group",
     "book",
     "bought",
+    "by_area",
     "cash_flow",
     "core_breaches",
     "cut",
@@ -76,9 +90,13 @@ __all__ = [
     "estimates",
     "exposed_places",
     "exposure_table",
+    "fairness_table",
+    "gini",
     "groups",
+    "haulage_by_district",
     "heads_within",
     "identities",
+    "nearest_yard",
     "nearness",
     "nutrient_account",
     "nutrient_coverage",

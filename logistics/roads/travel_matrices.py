@@ -127,6 +127,15 @@ class Travel:
         place = {site: i for i, site in enumerate(self.sites)}
         return np.array([place[f"{kind}:{code}"] for code in codes], dtype=np.int64)
 
+    def shortest_km(
+        self, kind: str, codes: Iterable[str], yards: Iterable[str]
+    ) -> Floats:
+        """Shortest way of the year from sources to yards, or yards to markets. [km]"""
+        site, yard = self.index(kind, codes), self.index("yard", yards)
+        way = np.ix_(site, yard) if kind == "source" else np.ix_(yard, site)
+        found = np.min([state.km[way] for state in self.states], axis=0)
+        return np.asarray(found if kind == "source" else found.T)
+
 
 def sites(scenario: Scenario) -> pd.DataFrame:
     """

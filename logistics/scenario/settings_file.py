@@ -21,9 +21,7 @@ from logistics.scenario.settings import default_setting
 FILE = "scenario.toml"
 GONE = "Delete the line"
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
-TOGETHER: tuple[tuple[str, str], ...] = (
-    ("policy.most_share_material", "policy.most_share_pct"),
-)
+TOGETHER = (("policy.most_share_material", "policy.most_share_pct"),)
 """Settings of which neither says anything without the other."""
 RETIRED = {
     "travel.stops_per_round": "rounds to small places are reckoned place by place",

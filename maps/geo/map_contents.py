@@ -15,6 +15,7 @@ import pandas as pd
 
 from logistics.land import NOT_LAW
 from logistics.scenario import tile_server
+from maps.geo.map_people import people_by_yard
 from maps.geo.map_reach import reach, worth, worth_units
 from maps.geo.map_roads import land, roads
 from maps.shared import (
@@ -297,6 +298,7 @@ def map_data(result: Result) -> Data:
             "yard": other_yards(result, "without this yard"),
         },
         "unused": why_unused(result),
+        **people_by_yard(result),
         "goal": settings.goal.minimise,
         "screen": NOT_LAW,
         "cautions": [

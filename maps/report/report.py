@@ -24,6 +24,7 @@ from maps.report.sections import limits as reportlimits
 from maps.report.sections import lineage as reportlineage
 from maps.report.sections import money as reportmoney
 from maps.report.sections import nutrients as reportnutrients
+from maps.report.sections import people as reportpeople
 from maps.report.sections import run as reportrun
 from maps.report.sections import shares as reportshares
 from maps.report.sections import spending as reportspend
@@ -51,6 +52,7 @@ def sections(known: Facts, sharing: Sharing | None = None) -> list[Section]:
         reportnutrients.section(known),
         reportfarms.section(known),
         reportclimate.section(known),
+        reportpeople.section(known),
         reportlimits.section(known),
         reportbasis.section(known),
         reportrun.section(known),

@@ -84,7 +84,7 @@ function yardCard(pane, yard) {
     heading(`Taken in, ${pane.periodName()}`),
     rows(["feedstock", "t", "share"], parts.filter((p) => p.value > 0).map(({ m, value }) => [[h("span", {}, chip(m), " ", name(m.name))], figure(value), percent(value, total)]), ["Total", figure(total), ""]),
     heading("By period"), bars(pane, parts.map(({ m, values }) => ({ colour: fillOf(m), values })), null, "Tonnes taken in by period"),
-    reachBlock(pane, yard),
+    reachBlock(pane, yard), ...nearBlock(pane.plan, yard),
     heading(`C:N of each period's mix, window shaded (for ${plan.windows.counts === "total" ? "all carbon" : "available carbon"})`), dots(pane, yard.cn, plan.windows.cn, "", "C:N of the mix by period", yard.usable),
     h("p", { class: "small" }, "Filled: all carbon. Rings: only the carbon that microbes can use."),
     heading("Moisture of the mix, window shaded"), dots(pane, yard.moisture, plan.windows.moisture, " %", "Moisture of the mix by period"),
@@ -98,6 +98,14 @@ function yardCard(pane, yard) {
     heading(`Comes from, ${pane.periodName()}`), laneRows(pane, inward, (l) => l.start),
     heading(`Compost goes to, ${pane.periodName()}`), laneRows(pane, outward, (l) => l.end),
     ...screened(pane, yard)];
+}
+
+/* Who lives near the yard; the map shows the places in rings (signs.js). */
+function nearBlock(plan, yard) {
+  const known = plan.people && plan.people[yard.code];
+  if (!known) return [];
+  return [heading("People near"), rows(["within", "heads"], known.near.map(([metres, heads]) => [figure(metres, 0) + " m", figure(heads, 0)])),
+    h("p", { class: "small" }, "Counted by distance from the edge of this yard: a planning measure, not an odour study. Local codes and a licensed assessor decide.")];
 }
 
 /* Travel time to the yard: switch it on, and what lies within each time. */

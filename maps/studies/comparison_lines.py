@@ -6,8 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
+from logistics.accounts import (
+    FARMS,
+    SOURCES,
+    YEAR,
+    exposure_table,
+    fairness_table,
+)
 from logistics.land import homes_near
 from logistics.scenario import in_list
 from logistics.studies import by_district, equals_base, winners, yard_changes
@@ -229,6 +237,36 @@ def _people(plans: Sequence[PlanColumn]) -> Iterator[Line]:
             for one in near
         ]
         yield Line("Within 1 km of a yard", cells, words=True)
+    yield from _exposed(plans)
+
+
+def _exposed(plans: Sequence[PlanColumn]) -> Iterator[Line]:
+    """People near yards, and how far the worst tenth of farms and sources is."""
+    tables = [exposure_table(p.result) for p in plans]
+    if all(len(table) for table in tables):
+        metres = plans[0].result.scenario.settings.people.far_m
+        label = f"People within {metres:,.0f} m of a yard"
+        yield number_line(label, _values(tables, "period", YEAR, "far"))
+        weighted = _values(tables, "period", YEAR, "weighted")
+        yield number_line("The same, weighted by distance", weighted)
+    even = [fairness_table(p.result) for p in plans]
+    for who, label in ((FARMS, "farms"), (SOURCES, "sources")):
+        worst = _values(even, "who", who, "worst")
+        if len(worst) == len(plans) and np.isfinite(worst).all():
+            yield number_line(f"Worst tenth of {label} [km]", worst, 1)
+            index = _values(even, "who", who, "gini")
+            yield number_line(f"Gini index of the distances of {label}", index, 2)
+
+
+def _values(
+    tables: Sequence[pd.DataFrame], key: str, row: str, column: str
+) -> list[float]:
+    """Value of one row of every table that has it."""
+    return [
+        float(value)
+        for table in tables
+        for value in table.loc[table[key] == row, column].tolist()
+    ]
 
 
 def _places(plans: Sequence[PlanColumn]) -> Iterator[Line]:

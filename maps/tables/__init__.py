@@ -9,6 +9,7 @@ from maps.tables.lineage import BASES, rests_on
 from maps.tables.lineage_figures import SPENT, register
 from maps.tables.lineage_record import Lineage
 from maps.tables.months import compost_fill, pad_fill, store_fill
+from maps.tables.people import by_district, fairness
 from maps.tables.plan_workbook import write_tables, write_workbook
 from maps.tables.siting import reasons, why_refused
 from maps.tables.terminal import reach_line, show
@@ -22,10 +23,12 @@ __all__ = [
     "TABLES",
     "BookChart",
     "Lineage",
+    "by_district",
     "collection",
     "compost_fill",
     "demand_met",
     "driven_fleet",
+    "fairness",
     "pad_fill",
     "paired_on",
     "reach_line",

@@ -19,6 +19,7 @@ from maps.tables import backhaul as pairtables
 from maps.tables import flows as flowtables
 from maps.tables import lineage as lineagetables
 from maps.tables import money as moneytables
+from maps.tables import people as peopletables
 from maps.tables import ranges as rangetables
 from maps.tables import run as runtables
 from maps.tables import siting as sitingtables
@@ -59,6 +60,10 @@ TABLES: dict[str, Callable[[Result], pd.DataFrame]] = {
     "districts": moneytables.districts,
     "money_range": rangetables.money_range,
     "range_ends": rangetables.range_ends,
+    "people": peopletables.people,
+    "exposure": peopletables.exposure,
+    "fairness": peopletables.fairness,
+    "distances": peopletables.by_district,
     "shortages": moneytables.shortages,
     "worth": moneytables.worth,
     "audit": moneytables.audit,

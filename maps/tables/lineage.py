@@ -53,6 +53,7 @@ BASES = {
     "prices": InputGroup("prices", ("period_prices",), ("finance.",)),
     "gases": InputGroup("emission factors", ("factors",)),
     "crops": InputGroup("crops and fertilisers", ("crops", "fertilisers")),
+    "people": InputGroup("places with people", ("people",), ("people.",)),
     "ranges": InputGroup("ranges", ("ranges",)),
     "search": InputGroup(
         "goal and limits", ("policy",), ("goal.", "policy.", "solve.")
@@ -61,7 +62,7 @@ BASES = {
     "assumptions": InputGroup("the input itself"),
 }
 """Code of a group of inputs, as the register of figures names it."""
-BESIDE = ("gases", "crops", "ranges", "defaults", "assumptions")
+BESIDE = ("gases", "crops", "people", "ranges", "defaults", "assumptions")
 PLANNED = tuple(name for name in BASES if name not in BESIDE)
 """What every decision of the plan rests on."""
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from logistics.composting import NUTRIENTS
 from maps.shared import names
 from maps.tables.lineage_inputs import inputs, proof
+from maps.tables.lineage_nearby import nearby
 from maps.tables.lineage_record import ALL, Lineage
 from maps.tables.lineage_terms import Formula, Number, Rows
 
@@ -34,7 +35,7 @@ SPENT = {
 def register(result: Result) -> dict[str, Lineage]:
     """List the figures of a plan by their codes, in order."""
     parts = (
-        _yards, _tonnes, _suppliers, _money, _hauls, _fields, _gases, proof,
+        _yards, _tonnes, _suppliers, _money, _hauls, _fields, _gases, nearby, proof,
         inputs,
     )  # fmt: skip
     return {each.code: each for part in parts for each in part(result)}

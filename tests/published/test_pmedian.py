@@ -13,6 +13,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_matrix, hstack, identity, kron, vstack
 from support.places import BENCH
 
+from logistics.model.problem.nearby import FarmDistances
 from logistics.roads.paths import quickest_arcs, shortest_paths, ways_between
 
 FOLDER = BENCH / "pmedian"
@@ -97,3 +98,47 @@ def test_the_shortest_of_double_edges_gives_another_answer():
     """The trap of this set: 5718 for pmed1 if the least of two edges is taken."""
     nodes, chosen, length = read(1, last_counts=False)
     assert median(distances(nodes, length), chosen) == pytest.approx(5718)
+
+
+GREATEST = {1: 127, 2: 98, 3: 93, 4: 74, 5: 48}
+"""Least greatest distance of the same files, the p-centre problem (from memory)."""
+
+
+def fewest_sites(distance, radius):
+    """Fewest sites with every node within a radius, by set cover."""
+    n = len(distance)
+    answer = milp(
+        np.ones(n),
+        constraints=LinearConstraint((distance <= radius).astype(float), 1, np.inf),
+        integrality=np.ones(n),
+        bounds=Bounds(0, 1),
+    )
+    assert answer.success
+    return answer.x > 0.5
+
+
+@pytest.mark.parametrize(
+    "number",
+    [5, *(pytest.param(n, marks=pytest.mark.thorough) for n in GREATEST if n != 5)],
+)
+def test_published_least_greatest_distance(number):
+    """
+    As farms and yards: the greatest way to the nearest open yard, made least.
+
+    Between the levels that distances have, halving with a set cover at each; one level
+    below the least that a choice of sites can have, they do not suffice.
+    """
+    nodes, chosen, length = read(number)
+    distance = distances(nodes, length)
+    farms = FarmDistances(distance, np.full(nodes, 1 / nodes))
+    levels, low, high = np.unique(distance), 0, len(np.unique(distance)) - 1
+    best = np.inf
+    while low <= high:
+        middle = (low + high) // 2
+        opened = fewest_sites(distance, levels[middle])
+        if opened.sum() <= chosen:
+            best, high = farms.nearest(opened).max(), middle - 1
+        else:
+            low = middle + 1
+    assert best == GREATEST[number]
+    assert fewest_sites(distance, best - 1).sum() > chosen

@@ -32,11 +32,7 @@ def farm_distances(
     Markets without demand, or without a way to any yard, have no share. None if no
     market is left.
     """
-    market = ways.index("market", markets.codes)
-    yard = ways.index("yard", scenario.yards["yard"])
-    km = np.full((len(market), len(yard)), np.inf)
-    for state in ways.states:
-        km = np.minimum(km, state.km[np.ix_(yard, market)].T)
+    km = ways.shortest_km("market", markets.codes, scenario.yards["yard"])
     reached = np.isfinite(km).any(axis=1)
     asked = np.where(reached, markets.demand.sum(axis=1), 0.0)
     if asked.sum() <= 0:

@@ -101,6 +101,10 @@ def asked(facts: Facts) -> Markup:
         most = money(facts, policy.budget_limit)
         most = traced(facts, "setting/policy.budget_limit", most)
         rules.append(f"at most {most} of net cost to the district a year")
+    if policy.most_exposed is not None:
+        most = amount(policy.most_exposed)
+        most = traced(facts, "setting/policy.most_exposed", most)
+        rules.append(f"at most {most} people near open yards")
     if policy.most_share is not None and policy.most_share_material:
         what = plain(facts.material_name.get(policy.most_share_material, ""))
         share = stated(facts, "policy.most_share_pct", policy.most_share * 100)
