@@ -111,7 +111,7 @@ def test_brackwater_counted_place_by_place(brackwater_planned):
 def test_heads_beside_busy_roads_are_those_of_roads_with_so_many_trucks(
     brackwater_planned,
 ):
-    """Road by road: trucks a working day from the load of the roads, and who is near."""
+    """Road by road: trucks a working day from the loads, and who lives beside."""
     result = brackwater_planned
     scenario, near = result.scenario, result.scenario.settings.people
     load = load_on_roads(result.travel, result.lanes)
