@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from logistics.composting import seasonal_demand
 from logistics.model import WORST, mean_of_worst
 from logistics.results import once_a_result
 
@@ -73,11 +74,13 @@ def nearest_yard(result: Result) -> pd.DataFrame:
         out.
     """
     yards = list(result.plan.yards["yard"])
-    inst, scenario = result.instance, result.scenario
+    scenario = result.scenario
+    asked = seasonal_demand(scenario).groupby("market", observed=True)["tonnes"].sum()
+    arises = result.supply.groupby("source", observed=True)["tonnes_per_year"].sum()
     parts = []
     for who, kind, table, tonnes in (
-        (FARMS, "market", scenario.markets, inst.markets.demand),
-        (SOURCES, "source", scenario.sources, inst.supply.tonnes),
+        (FARMS, "market", scenario.markets, asked),
+        (SOURCES, "source", scenario.sources, arises),
     ):
         codes = table[kind]
         km = result.travel.shortest_km(kind, codes, yards).min(axis=1, initial=np.inf)
@@ -87,7 +90,7 @@ def nearest_yard(result: Result) -> pd.DataFrame:
                     "who": who,
                     "site": codes.to_numpy(dtype=object),
                     "district": table["district"].to_numpy(dtype=object),
-                    "weight": tonnes.sum(axis=1),
+                    "weight": tonnes.reindex(codes).fillna(0.0).to_numpy(),
                     "km": km,
                 }
             )

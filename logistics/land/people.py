@@ -111,8 +111,9 @@ def _places(scenario: Scenario, plane: Plane) -> tuple[pd.DataFrame, Shapes]:
         xy = plane.xy(*(table[c].to_numpy(dtype=float) for c in ("lon", "lat")))
         return table, np.asarray(shapely.points(*xy), dtype=object)
     land = scenario.land
-    land = land[land["kind"].isin(LIVED_IN) & (land["heads"] > 0)]
-    if land.empty:
+    if "heads" in land:
+        land = land[land["kind"].isin(LIVED_IN) & (land["heads"] > 0)]
+    if "heads" not in land or land.empty:
         return pd.DataFrame(columns=columns), np.zeros(0, dtype=object)
     shapes = shapely.from_wkt(land["wkt"].to_numpy(dtype=object))
     middle = shapely.point_on_surface(shapes)

@@ -8,6 +8,7 @@ The plan is consistent (mass and money add up) but nobody solved it. It stands i
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pandas as pd
 
 from logistics.composting.supply import yearly_supply
@@ -160,6 +161,13 @@ def tables(name="Eastmill"):
             bridge=[False],
             closed_periods=[("wet",)],
             wkt=["LINESTRING (-31.1 -0.9, -31.06 -0.93, -31.0 -1.0)"],
+        ),
+        "people": table(
+            place=["bay", "far"],
+            name=[name, ""],
+            lon=[-31.045, -30.95],
+            lat=[-0.932, -0.85],
+            heads=[420.0, 80.0],
         ),
         "land": table(
             land=["isle", "bay"],
@@ -336,6 +344,20 @@ def scenario(name="Eastmill", story="An invented isle."):
     )
 
 
+def crow_km(district):
+    """Ways of the tiny district: 1.4 times the line, by pairs of sites. [km]"""
+
+    def at(kind, codes):
+        places = district.tables[f"{kind}s"].set_index(kind).loc[list(codes)]
+        return places[["lon", "lat"]].to_numpy(dtype=float)
+
+    def shortest_km(kind, codes, yards):
+        apart = at(kind, codes)[:, None] - at("yard", yards)[None]
+        return 1.4 * 111.2 * np.sqrt((apart**2).sum(axis=2))
+
+    return shortest_km
+
+
 class Planned(SimpleNamespace):
     """A result whose lanes are driven as they stand."""
 
@@ -351,7 +373,9 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
     return Planned(
         scenario=district,
         supply=yearly_supply(district),
-        travel=SimpleNamespace(basis="roads"),
+        travel=SimpleNamespace(
+            basis="roads", driven=None, shortest_km=crow_km(district)
+        ),
         instance=None,
         plan=plan(**plan_changes),
         mixes=mixes(),
