@@ -89,7 +89,7 @@ def _months(facts: Facts) -> Table:
     ]
     heads = [f"{x:g} m" for x in (near.near_m, near.middle_m, near.far_m)]
     return Table(
-        "People near yards at work, and near busy roads",
+        "People near yards at work, and near busy roads [heads]",
         [facts.word.capitalize(), *heads, "Weighted", "Busy road"],
         rows,
         rows_of=["exposure"],
@@ -115,14 +115,17 @@ def _places(facts: Facts) -> list[Piece]:
     ]
     if not rows:
         return []
-    heads = ["Place", "Nearest yard", "Heads", "Metres", "Weighted", "Trucks a day"]
+    heads = [
+        *("Place", "Nearest yard", "People [heads]", "Distance [m]"),
+        *("Weighted [heads]", "Trucks [1/day]"),
+    ]
     return [
         Table(
             "Places nearest to the yards",
             heads,
             rows,
             words=2,
-            note="Trucks a day: in the busiest "
+            note="Trucks: on the busiest road near, in the busiest "
             f"{facts.word}. Every place is in plan.xlsx, sheet people.",
             rows_of=["people"],
         )
@@ -133,6 +136,7 @@ def _evenly(facts: Facts) -> list[Piece]:
     """Lay out Gini, worst tenth and greatest; and the same by district."""
     whole, area = fairness(facts.result), by_district(facts.result)
     pieces: list[Piece] = []
+    money = plain(facts.currency)
     if len(whole):
         columns = ("mean by tonnes", "mean of the worst tenth", "greatest")
         rows = [
@@ -147,7 +151,7 @@ def _evenly(facts: Facts) -> list[Piece]:
         heads = ["Of whom", "Mean", "Worst tenth", "Greatest", "Gini", "Greatest at"]
         pieces.append(
             Table(
-                "How evenly distances and haulage lie",
+                f"How evenly distances [km] and haulage [{money}/t] lie",
                 heads,
                 rows,
                 rows_of=["fairness"],
@@ -166,7 +170,10 @@ def _evenly(facts: Facts) -> list[Piece]:
         heads = ["District", *(plain(h[0].upper() + h[1:]) for h in numbers)]
         pieces.append(
             Table(
-                "Distances and haulage by district", heads, rows, rows_of=["distances"]
+                f"Distances [km] and haulage [{money}/t] by district",
+                heads,
+                rows,
+                rows_of=["distances"],
             )
         )
     return pieces
