@@ -7,7 +7,16 @@ import math
 from logistics.accounts import YEAR, exposed_places, exposure_table
 from logistics.scenario import records
 from maps.report.origins import stated, traced
-from maps.report.pieces import Heading, Piece, Section, Table, Words, bdi, plain
+from maps.report.pieces import (
+    Heading,
+    Piece,
+    Section,
+    Table,
+    Words,
+    bdi,
+    plain,
+    shorten,
+)
 from maps.report.plan_facts import Facts
 from maps.shared import amount, names
 from maps.tables import by_district, fairness
@@ -63,7 +72,7 @@ def _in_short(facts: Facts) -> str:
         f"{metres['far']} m; weighted by distance that is {heads('weighted')}."
     )
     if year["worst"]:
-        text += f" Most of this weight lies on {bdi(year['worst'])}."
+        text += f" Most of this weight lies on {shorten(plain(year['worst']))}."
     if facts.result.travel.driven is None:
         return text + " Without roads in the tables, nobody can be counted beside them."
     trucks = stated(facts, "people.trucks_per_day", near.trucks_per_day)
