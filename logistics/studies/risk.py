@@ -28,6 +28,7 @@ def weighed(costs: Floats, weights: Floats, risk: Risk) -> float:
 
     Examples
     --------
+    >>> import numpy as np
     >>> weighed(np.array([1.0, 3.0]), np.array([0.5, 0.5]), Risk(1.0, 0.5))
     5.0
     """
@@ -40,6 +41,7 @@ def cvar(costs: Floats, weights: Floats, level: float) -> float:
 
     Examples
     --------
+    >>> import numpy as np
     >>> cvar(np.array([1.0, 2.0, 9.0]), np.array([0.25, 0.5, 0.25]), 0.75)
     9.0
     """

@@ -4,7 +4,7 @@ import csv
 
 import openpyxl
 import pytest
-from support.bringing import CLEAN
+from support.brought_in import CLEAN
 from support.messy import ANSWERS, buyers, herds, mills, write_set, yards
 from typer.testing import CliRunner
 

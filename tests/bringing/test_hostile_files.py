@@ -6,7 +6,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from support.bringing import CLEAN, brought, right
+from support.brought_in import CLEAN, brought, right
 
 TITLES = ["Mill name", "Longitude", "Latitude", "Rice husk (t)"]
 GPX = '<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><wpt lat="1" lon="2"><name>{}</name></wpt></gpx>'

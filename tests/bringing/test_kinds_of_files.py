@@ -6,7 +6,7 @@ import zipfile
 import geopandas
 import pytest
 from shapely.geometry import Point
-from support.bringing import CLEAN, brought, right
+from support.brought_in import CLEAN, brought, right
 
 PLACE = "<Placemark><name>{}</name><ExtendedData><Data name='Rice husk (t)'><value>{}</value></Data></ExtendedData><Point><coordinates>{},{}</coordinates></Point></Placemark>"
 KML = '<?xml version="1.0" encoding="UTF-8"?><kml xmlns="http://www.opengis.net/kml/2.2"><Document><Folder><name>Mills</name>{}</Folder></Document></kml>'

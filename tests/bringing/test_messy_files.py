@@ -13,7 +13,7 @@ from datetime import date
 import openpyxl
 import pytest
 from pyproj import Transformer
-from support.bringing import CLEAN, brought, right
+from support.brought_in import CLEAN, brought, right
 
 from logistics.bringing.plus_codes import code_of
 

@@ -13,7 +13,7 @@ import subprocess
 import openpyxl
 import pytest
 from bringing.test_messy_files import CASES
-from support.bringing import brought, right
+from support.brought_in import brought, right
 from support.printed import need_office
 
 from logistics.scenario import plain_number

@@ -22,7 +22,7 @@ def widened(text: TableText) -> TableText:
     >>> from pathlib import Path
     >>> short = TableText("land", Path("land.csv"), headings=("Land",), rows=(("a",),))
     >>> widened(short).headings, widened(short).rows
-    (('Land', 'name', 'kind', 'wkt'), (('a', '', '', ''),))
+    (('Land', 'name', 'kind', 'wkt', 'heads'), (('a', '', '', '', ''),))
     """
     known = {plain_name(heading) for heading in text.headings}
     more = tuple(c.name for c in columns_of(text.table) if c.name not in known)
