@@ -44,9 +44,11 @@ SLOW = (ROOT / "tests" / "browser", ROOT / "maps" / "python")
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the tests of slow folders, before those marked are left out."""
+    """Mark the tests of slow folders and plans, before those marked are left out."""
     for item in items:
-        if any(folder in item.path.parents for folder in SLOW):
+        planned = {"brackwater_planned", "highlake_planned"}
+        demos = not planned.isdisjoint(getattr(item, "fixturenames", ()))
+        if demos or any(folder in item.path.parents for folder in SLOW):
             item.add_marker(pytest.mark.slow)
 
 
