@@ -237,7 +237,7 @@ def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
 def _cell(stays: str, turns: str) -> str:
     """Say in one cell by what a site enters, or by what it surely does not."""
     if turns == NEVER:
-        return "by none"
+        return "none is enough"
     if stays == NOTHING:
         return turns
     return f"not by {stays}" if turns in (OPEN, AS_FAR) else turns
