@@ -9,7 +9,7 @@ from itertools import count
 import numpy as np
 import pandas as pd
 
-from logistics.accounts import work_table
+from logistics.accounts import exposure_table, work_table
 from logistics.model import Progress, prepare
 from logistics.results import Result, effort_of, finished, run
 from logistics.scenario import Scenario
@@ -69,6 +69,16 @@ def work_hours(result: Result) -> float:
     return float(table["hand_h"].sum() + table["truck_h"].sum())
 
 
+def people_near(result: Result) -> float | None:
+    """
+    Count the people within `people.far_m` of an open yard. [heads]
+
+    None where nothing is known of people.
+    """
+    table = exposure_table(result)
+    return float(table["far"].iloc[0]) if len(table) else None
+
+
 def unevenness(result: Result) -> float | None:
     """
     Tell how unevenly the yards' intake lies over the districts.
@@ -111,6 +121,7 @@ PUSHES: tuple[Push, ...] = (
     Push("haulage", False, _of_summary("haul_cost")),
     Push("work", True, work_hours),
     Push("uneven", False, unevenness),
+    Push("people", False, people_near),
 )
 """A further one is a line here, and its words in `WANTED`."""
 

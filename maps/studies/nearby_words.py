@@ -20,6 +20,7 @@ WANTED = {
     "capital": ("least capital", "capital [{currency}]"),
     "haulage": ("least haulage", "haulage [{currency}/yr]"),
     "work": ("most work", "work by hand and on the road [h/yr]"),
+    "people": ("fewest people near yards", "people near yards [heads]"),
     "uneven": ("evenest over districts", "taken in beyond a district's share [%]"),
 }
 """Of each thing that a board may want: its words, the heading of its figures."""

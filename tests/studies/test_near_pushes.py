@@ -5,11 +5,19 @@ from types import SimpleNamespace
 
 import pandas as pd
 import pytest
+from support.fake_result import result
 
+from logistics.accounts.exposure import exposure_table
 from logistics.model.problem.plan import Plan
 from logistics.studies.near_best import gathered, most_different
 from logistics.studies.near_marks import how_often, with_plan
-from logistics.studies.near_pushes import PUSHES, pushed, unevenness, work_hours
+from logistics.studies.near_pushes import (
+    PUSHES,
+    people_near,
+    pushed,
+    unevenness,
+    work_hours,
+)
 from maps.studies.nearby_charts import unbeaten
 from maps.studies.nearby_words import WANTED
 
@@ -51,6 +59,19 @@ def test_work_is_the_hours_by_hand_and_on_the_road(brackwater_planned):
     assert work_hours(result) == pytest.approx(by_hand + result.driven["hours"].sum())
 
 
+def test_people_near_yards_are_those_of_the_account():
+    """Those of the year within the greatest distance; unknown without a place."""
+    planned = result()
+    table = exposure_table(planned).set_index("period")
+    assert people_near(planned) == table.loc["year", "far"] > 0
+    nobody = result()
+    for name in ("people", "land"):
+        table = nobody.scenario.tables[name].iloc[:0]
+        nobody.scenario.tables[name] = table
+        setattr(nobody.scenario, name, table)
+    assert people_near(nobody) is None
+
+
 def test_the_plan_named_has_most_of_it_and_is_the_cheapest_of_those(monkeypatch):
     monkeypatch.setattr(
         "logistics.studies.near_pushes.PUSHES",
@@ -59,13 +80,14 @@ def test_the_plan_named_has_most_of_it_and_is_the_cheapest_of_those(monkeypatch)
             for push in PUSHES
         ),
     )
+    wanted = ("yards", "capital", "haulage", "work", "uneven", "people")
     results = [
-        {"yards": 7, "capital": 90, "haulage": 9.0, "work": 5.0, "uneven": None},
-        {"yards": 6, "capital": 90, "haulage": 8.0, "work": 6.0, "uneven": 0.1},
-        {"yards": 6, "capital": 90, "haulage": 8.5, "work": 7.0, "uneven": 0.2},
+        dict(zip(wanted, (7, 90, 9.0, 5.0, None, 3), strict=True)),
+        dict(zip(wanted, (6, 90, 8.0, 6.0, 0.1, 3), strict=True)),
+        dict(zip(wanted, (6, 90, 8.5, 7.0, 0.2, 2), strict=True)),
     ]
-    found = {one.push.code: one.best for one in pushed(results)}
-    assert found == {"yards": 1, "haulage": 1, "work": 2}  # others: all alike, unknown
+    found = {one.push.code: one.best for one in pushed(results)}  # not what is alike
+    assert found == {"yards": 1, "haulage": 1, "work": 2, "people": 2}
 
 
 def test_everything_that_may_be_wanted_has_its_words():
