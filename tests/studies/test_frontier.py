@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from support.enumeration import cheapest
 from support.places import SMALL
-from support.small_instances import FISH_RULE, small_instance
+from support.small_instances import FISH_RULE, farms, neighbours, small_instance
 from typer.testing import CliRunner
 
 from logistics.model.problem.instance import LeastShare, Policy
@@ -120,3 +120,24 @@ def test_one_plan_may_be_best_for_both(tmp_path):
     done = CliRunner().invoke(app, arguments)
     assert done.exit_code == 0, done.output
     assert "nothing to trade off" in " ".join(done.output.split())
+
+
+@pytest.mark.parametrize(
+    ("against", "rule"), [("people", "most_exposed"), ("fairness", "worst_farms_km")]
+)
+@pytest.mark.parametrize("seed", [0, pytest.param(4, marks=pytest.mark.slow)])
+def test_points_against_people_and_far_farms_are_the_cheapest_there_are(
+    seed, against, rule
+):
+    """By brute force over yards; each is dearer and better than the one before."""
+    inst = replace(small_instance(seed), neighbours=neighbours(), farms=farms())
+    points = frontier(inst, against, 5, EXACT)
+    assert len(points) > 1
+    assert points[0].cost == pytest.approx(cheapest(inst), rel=1e-5)
+    for before, after in pairwise(points):
+        assert after.cost > before.cost
+        assert after.other(against) < before.other(against)
+        policy = replace(inst.policy, **{rule: after.limit})
+        best = cheapest(replace(inst, policy=policy))
+        assert after.cost == pytest.approx(best, rel=1e-4)
+        assert after.other(against) <= after.limit * (1 + 1e-6) + 1e-6
