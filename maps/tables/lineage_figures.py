@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from logistics.composting import NUTRIENTS
+from logistics.results import SAVINGS
 from maps.shared import names
 from maps.tables.lineage_inputs import inputs, proof
 from maps.tables.lineage_nearby import nearby
@@ -159,8 +160,10 @@ def _money(result: Result) -> Iterator[Lineage]:
         return Rows("budget", each, where)
 
     ours = ("paid by", "=", "the programme")
-    saved = budget(("account", "=", "pairing"))
-    others = (ours, ("account", "<>", "pairing"))
+    saved: Formula = Number(0)
+    for account in SAVINGS:  # they may be below zero, and are then no income
+        saved = saved + budget(("account", "=", account))
+    others = (ours, *(("account", "<>", account) for account in SAVINGS))
     costs = budget((each, ">", 0.0), *others) + saved
     income = Number(0) - budget((each, "<", 0.0), *others)
     collected = Rows("supply", "collected [t/yr]")
@@ -187,8 +190,8 @@ def _money(result: Result) -> Iterator[Lineage]:
     tenth = Number(0.1) * sales
     yield Lineage("sales_tenth", "A tenth of the sales", yearly, tenth)
     for code, accounts in SPENT.items():
-        spent: Formula = saved if "pairing" in accounts else Number(0)
-        for account in accounts:
+        spent: Formula = saved if set(SAVINGS) <= set(accounts) else Number(0)
+        for account in (each for each in accounts if each not in SAVINGS):
             of = ("account", "=", account)
             spent = spent + budget((each, ">", 0.0), ours, of)
         title = f"Share of the costs: {code}"

@@ -20,30 +20,31 @@ def nearby(result: Result) -> Iterator[Lineage]:
     near = result.scenario.settings.people
     year = (("period", "=", "the year"),)
     for code, column in (
-        ("near", f"heads within {near.near_m:g} m of a yard"),
-        ("middle", f"heads within {near.middle_m:g} m of a yard"),
-        ("far", f"heads within {near.far_m:g} m of a yard"),
-        ("weighted", "heads weighted by distance"),
-        ("road", "heads near a busy road"),
+        ("near", f"people within {near.near_m:g} m of a yard"),
+        ("middle", f"people within {near.middle_m:g} m of a yard"),
+        ("far", f"people within {near.far_m:g} m of a yard"),
+        ("weighted", "people weighted by distance"),
+        ("road", "people near a busy road"),
     ):
-        rows = Rows("exposure", column, year, how="look")
+        rows = Rows("exposure", f"{column} [heads]", year, how="look")
         yield Lineage(f"people_{code}", column.capitalize(), "heads", rows, PEOPLE)
-    heads = Rows("people", "heads")
+    heads = Rows("people", "people [heads]")
     yield Lineage("people", "People in the tables", "heads", heads, ("people",))
-    worst = Rows("people", "heads by weight", how="most")
-    title = "Most heads by weight of one place"
+    worst = Rows("people", "people by weight [heads]", how="most")
+    title = "Most people by weight of one place"
     yield Lineage("people_worst", title, "heads", worst, PEOPLE)
     currency = result.scenario.settings.currency
     for who, words in WHO.items():
         of = words.format(currency=currency)
         unit = f"{currency}/t" if who == "districts" else "km"
         for code, column in (
-            ("mean", "mean by tonnes"),
-            ("gini", "Gini index"),
-            ("worst", "mean of the worst tenth"),
-            ("most", "greatest"),
+            ("mean", "mean by tonnes [unit beside it]"),
+            ("gini", "Gini index [1]"),
+            ("worst", "mean of the worst tenth [unit beside it]"),
+            ("most", "greatest [unit beside it]"),
         ):
             rows = Rows("fairness", column, (("of whom", "=", of),), how="look")
-            title = f"{column[0].upper()}{column[1:]}, {of}"
+            plain = column.partition(" [")[0]
+            title = f"{plain[0].upper()}{plain[1:]}, {of}"
             each = "" if code == "gini" else unit
             yield Lineage(f"fair/{who}/{code}", title, each, rows)

@@ -37,12 +37,12 @@ def people(result: Result) -> pd.DataFrame:
         {
             "place": table["place"],
             "name": table["name"],
-            "heads": table["heads"].astype(float),
+            "people [heads]": table["heads"].astype(float),
             "nearest open yard": named(table["yard"], names(result, "yard")),
             "distance to it [m]": table["metres"].replace(np.inf, np.nan),
-            "weight by distance": table["weight"],
-            "heads by weight": table["heads"].astype(float) * table["weight"],
-            "trucks a working day, busiest month": table["passes"],
+            "weight by distance [1]": table["weight"],
+            "people by weight [heads]": table["heads"].astype(float) * table["weight"],
+            "trucks in the busiest month [1/day]": table["passes"],
         }
     )
 
@@ -54,11 +54,11 @@ def exposure(result: Result) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "period": named(table["period"], label),
-            f"heads within {near.near_m:g} m of a yard": table["near"],
-            f"heads within {near.middle_m:g} m of a yard": table["middle"],
-            f"heads within {near.far_m:g} m of a yard": table["far"],
-            "heads weighted by distance": table["weighted"],
-            "heads near a busy road": table["road"],
+            f"people within {near.near_m:g} m of a yard [heads]": table["near"],
+            f"people within {near.middle_m:g} m of a yard [heads]": table["middle"],
+            f"people within {near.far_m:g} m of a yard [heads]": table["far"],
+            "people weighted by distance [heads]": table["weighted"],
+            "people near a busy road [heads]": table["road"],
             "worst place": table["worst"],
         }
     )
@@ -75,11 +75,11 @@ def fairness(result: Result) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "of whom": [WHO[who].format(currency=currency) for who in table["who"]],
-            "number": table["count"],
-            "mean by tonnes": numbers["mean"],
-            "Gini index": table["gini"].astype(float),
-            "mean of the worst tenth": numbers["worst"],
-            "greatest": numbers["greatest"],
+            "number [1]": table["count"],
+            "mean by tonnes [unit beside it]": numbers["mean"],
+            "Gini index [1]": table["gini"].astype(float),
+            "mean of the worst tenth [unit beside it]": numbers["worst"],
+            "greatest [unit beside it]": numbers["greatest"],
             "greatest is at": where,
         }
     )
@@ -90,10 +90,10 @@ def by_district(result: Result) -> pd.DataFrame:
     table, currency = by_area(result), result.scenario.settings.currency
     heads = {
         "district": "district",
-        "farms": "farms",
+        "farms": "farms [1]",
         "farms_mean": "farms, mean [km]",
         "farms_most": "farms, greatest [km]",
-        "sources": "sources",
+        "sources": "sources [1]",
         "sources_mean": "sources, mean [km]",
         "sources_most": "sources, greatest [km]",
         "per_t": f"haulage to the yards [{currency}/t]",

@@ -67,7 +67,7 @@ def test_the_plan_on_one_page_prints_on_one_sheet(show, pages):
     )
     (sheet,) = document
     assert sheet.get_size() == pytest.approx(A4, abs=1)
-    text = sheet.get_textpage().get_text_bounded()
+    text = " ".join(sheet.get_textpage().get_text_bounded().split())
     assert "What to build, and why there" in text
     assert "local codes and licensed practice" in text
     document.close()

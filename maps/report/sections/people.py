@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from markupsafe import Markup
+
 from logistics.accounts import YEAR, exposed_places, exposure_table
 from logistics.scenario import records
 from maps.report.origins import stated, traced
@@ -15,7 +17,6 @@ from maps.report.pieces import (
     Words,
     bdi,
     plain,
-    shorten,
 )
 from maps.report.plan_facts import Facts
 from maps.shared import amount, names
@@ -28,10 +29,10 @@ NO_STUDY = (
     "codes and a licensed assessor decide."
 )
 HOW = (
-    "Weighted heads are heads times 1 at the edge of the nearest open yard, evenly "
-    "down to 0 at the last distance (a convention, no law of odour). The Gini index is "
-    "0 where all are equal, near 1 where one has all. The worst tenth is the tenth of "
-    "the tonnes with the longest ways, or the dearest haulage."
+    "Weighted heads count in full at the edge of the nearest open yard, evenly less "
+    "down to nothing at the last distance (a convention, no law of odour). The Gini "
+    "index is nothing where all are equal, near one where one has all. The worst "
+    "tenth is the tenth of the tonnes with the longest ways, or the dearest haulage."
 )
 
 
@@ -52,7 +53,7 @@ def section(facts: Facts) -> Section:
     return Section("people", "Who lives near, who is far", pieces)
 
 
-def _in_short(facts: Facts) -> str:
+def _in_short(facts: Facts) -> Markup:
     """Count the people of the year."""
     near = facts.result.scenario.settings.people
     year = exposure_table(facts.result).set_index("period").loc[YEAR]
@@ -65,14 +66,14 @@ def _in_short(facts: Facts) -> str:
         for code in ("near", "middle", "far", "road")
     }
     every = exposed_places(facts.result)["heads"].sum()
-    text = (
+    text = Markup(
         f"Of {traced(facts, 'people', amount(every))} people in the tables, "
         f"{heads('near')} live within {metres['near']} m of an open yard, "
         f"{heads('middle')} within {metres['middle']} m and {heads('far')} within "
         f"{metres['far']} m; weighted by distance that is {heads('weighted')}."
     )
     if year["worst"]:
-        text += f" Most of this weight lies on {shorten(plain(year['worst']))}."
+        text += Markup(" Most of this weight lies on {}.").format(bdi(year["worst"]))
     if facts.result.travel.driven is None:
         return text + " Without roads in the tables, nobody can be counted beside them."
     trucks = stated(facts, "people.trucks_per_day", near.trucks_per_day)
@@ -147,12 +148,17 @@ def _evenly(facts: Facts) -> list[Piece]:
     pieces: list[Piece] = []
     money = plain(facts.currency)
     if len(whole):
-        columns = ("mean by tonnes", "mean of the worst tenth", "greatest")
+        unit = "[unit beside it]"
+        columns = (
+            f"mean by tonnes {unit}",
+            f"mean of the worst tenth {unit}",
+            f"greatest {unit}",
+        )
         rows = [
             (
                 plain(row["of whom"]),
                 *(_number(row[column], 1) for column in columns),
-                _number(row["Gini index"], 2),
+                _number(row["Gini index [1]"], 2),
                 bdi(row["greatest is at"]),
             )
             for row in records(whole)
@@ -168,7 +174,7 @@ def _evenly(facts: Facts) -> list[Piece]:
         )
     if len(area) > 1:
         numbers = [head for head in area.columns if head != "district"]
-        counts = ("farms", "sources")
+        counts = ("farms [1]", "sources [1]")
         rows = [
             (
                 bdi(row["district"] or "no district"),
