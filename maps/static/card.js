@@ -102,9 +102,9 @@ function yardCard(pane, yard) {
 
 /* Who lives near the yard; the map shows the places in rings (signs.js). */
 function nearBlock(plan, yard) {
-  const known = plan.people && plan.people[yard.code];
+  const known = plan.people && plan.people.near[yard.code];
   if (!known) return [];
-  return [heading("People near"), rows(["within", "heads"], known.near.map(([metres, heads]) => [figure(metres, 0) + " m", figure(heads, 0)])),
+  return [heading("People near"), rows(["within", "heads"], known[0].map(([metres, heads]) => [figure(metres, 0) + " m", figure(heads, 0)])),
     h("p", { class: "small" }, "Counted by distance from the edge of this yard: a planning measure, not an odour study. Local codes and a licensed assessor decide.")];
 }
 

@@ -64,7 +64,7 @@ function place(pane, site, label, halo, ...inside) {
 
 function drawSigns(pane) {
   const { plan, state, groups } = pane;
-  if (state.chosen && plan.people && plan.people[state.chosen.code] && state.chosen.intake) drawPeople(pane, state.chosen);
+  if (state.chosen && plan.people && plan.people.near[state.chosen.code] && state.chosen.intake) drawPeople(pane, state.chosen);
   if (state.markets) for (const market of plan.markets) drawMarket(pane, market);
   if (state.sources) for (const source of plan.sources) drawSource(pane, source);
   for (const yard of plan.yards) {
@@ -77,13 +77,13 @@ function drawSigns(pane) {
 }
 /* Rings about the chosen yard, from the edge of its site, and the places with people within the last. */
 function drawPeople(pane, yard) {
-  const { near, homes } = pane.plan.people[yard.code], middle = pane.point(yard.at), { markets } = pane.groups;
-  for (const [metres] of near) {
+  const { homes, near } = pane.plan.people, [within, places] = near[yard.code], middle = pane.point(yard.at), { markets } = pane.groups;
+  for (const [metres] of within) {
     const edge = pane.point([yard.at[0] + metres / 111195, yard.at[1]]), r = middle.y - edge.y;
     markets.append(s("circle", { class: "ring", cx: middle.x, cy: middle.y, r, fill: "none", stroke: INK, "stroke-width": 1, "stroke-dasharray": "5 4" }),
       s("text", { x: middle.x, y: middle.y - r - 3, "text-anchor": "middle", "font-size": 11, fill: INK, stroke: PAPER, "stroke-width": 3, "paint-order": "stroke" }, `${figure(metres, 0)} m`));
   }
-  for (const [lat, lon, heads, title] of homes) {
+  for (const [lat, lon, heads, title] of places.map((each) => homes[each])) {
     const at = pane.point([lat, lon]);
     markets.append(s("circle", { class: "home", cx: at.x, cy: at.y, r: Math.max(2.5, Math.sqrt(heads) / 8), fill: "#6b4f8a", "fill-opacity": 0.75, stroke: PAPER }, s("title", {}, `${title}: ${figure(heads, 0)} people`)));
   }

@@ -249,7 +249,7 @@ def test_every_figure_of_both_demos_comes_from_the_tables(
 @pytest.mark.parametrize("seed", range(20))
 def test_every_figure_of_random_districts_comes_from_the_tables(seed):
     scenario = random_district(seed)
-    quick = change_setting(scenario.settings, "solver.gap_pct", 10.0)
+    quick = change_setting(scenario.settings, "solve.gap_pct", 10.0)
     found = with_ranges(run(replace(scenario, settings=quick)))
     assert assert_traced(found, tables(found)) > 15
 
