@@ -392,3 +392,17 @@ def result(name="Eastmill", story="An invented isle.", **plan_changes):
         ),
         summary=summary(),
     )
+
+
+def without_yards():
+    """Return the tiny district with a plan that builds nothing."""
+    planned = result()
+    empty = {
+        name: frame.iloc[:0]
+        for name, frame in vars(planned.plan).items()
+        if isinstance(frame, pd.DataFrame) and name != "uncollected"
+    }
+    planned = result(**empty)
+    for name in ("lanes", "mixes", "ledger"):
+        setattr(planned, name, getattr(planned, name).iloc[:0])
+    return planned

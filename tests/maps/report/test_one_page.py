@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pandas as pd
 import pytest
-from support.fake_result import HOSTILE, result
+from support.fake_result import HOSTILE, result, without_yards
 from support.places import SMALL
 from support.random_district import random_district
 from support.traced import Numbers, wrong
@@ -28,20 +28,6 @@ def said(sentence, planned):
     text = sentence(facts(planned))
     text = re.sub(r"<[^>]*>", "", MARK.sub(r"\2", str(text)))
     return text.replace("\N{NO-BREAK SPACE}", " ")
-
-
-def nothing():
-    """The tiny district without a yard."""
-    planned = result()
-    empty = {
-        name: frame.iloc[:0]
-        for name, frame in vars(planned.plan).items()
-        if isinstance(frame, pd.DataFrame) and name != "uncollected"
-    }
-    planned = result(**empty)
-    for name in ("lanes", "mixes", "ledger"):
-        setattr(planned, name, getattr(planned, name).iloc[:0])
-    return planned
 
 
 def with_ledger(**amounts):
@@ -113,8 +99,10 @@ def test_what_to_build_is_what_the_plan_builds():
     yards = built.scenario.tables["yards"]
     yards.loc[yards["yard"] == "hill", "existing_size"] = "small"
     assert said(words.what_to_build, built).startswith("Keep 1 yard as built (Small")
-    assert said(words.what_to_build, nothing()).startswith("Build nothing: under these")
-    none = nothing()
+    assert said(words.what_to_build, without_yards()).startswith(
+        "Build nothing: under these"
+    )
+    none = without_yards()
     none.summary["nothing_possible"] = ["No yard can compost."]
     assert said(words.what_to_build, none).startswith("Build nothing: No yard can")
 
@@ -127,7 +115,7 @@ def test_what_to_build_is_what_the_plan_builds():
     ids=lambda each: each.__name__,
 )  # fmt: skip
 def test_without_yards_nothing_is_said_of_them(sentence):
-    assert said(sentence, nothing()) == ""
+    assert said(sentence, without_yards()) == ""
 
 
 def test_why_there_says_least_cost_only_of_a_plan_of_least_cost():

@@ -6,9 +6,8 @@ from decimal import Decimal
 from importlib import resources
 from itertools import pairwise
 
-import pandas as pd
 import pytest
-from support.fake_result import HOSTILE, result, table
+from support.fake_result import HOSTILE, result, table, without_yards
 from support.pages import Page, luminance, value
 from support.places import SMALL
 
@@ -314,15 +313,7 @@ def test_surplus_is_not_called_a_cost():
 
 
 def test_empty_plan_says_build_nothing():
-    planned = result()
-    empty = {
-        name: frame.iloc[:0]
-        for name, frame in vars(planned.plan).items()
-        if isinstance(frame, pd.DataFrame) and name != "uncollected"
-    }
-    planned = result(**empty)
-    for name in ("lanes", "mixes", "ledger"):
-        setattr(planned, name, getattr(planned, name).iloc[:0])
+    planned = without_yards()
     text = report_html(planned)
     assert "Build nothing: under these prices" in text
     assert "nan" not in text.replace("finance", "")
