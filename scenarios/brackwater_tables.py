@@ -262,3 +262,15 @@ minimise = "cost"
 gap_pct = 1
 seconds = 120
 """
+
+YEARS = rows_by_column(
+    year=range(2027, 2037),
+    capital=[123_000] * 10,
+    carry_over=["yes"] * 10,
+    changes=[
+        *("", "", "", "new_fish_plant"),
+        *("", "", "close_source:source=mill_brackwater", "", "", ""),
+    ],
+)
+"""Ten years with the capital of one medium yard and a half each; a new fish plant in
+the fourth, and the largest mill gone from the seventh."""

@@ -27,6 +27,7 @@ from brackwater_tables import (
     WORKING_DAYS,
     YARD_SIZES,
     YARDS,
+    YEARS,
 )
 from drawing import Point, csv_text, inside, rows_of
 
@@ -230,6 +231,7 @@ def files() -> dict[str, str]:
         "roads": roads.roads(),
         "land": ground.land(),
         "people": inhabitants.people(),
+        "years": YEARS,
     }
     texts = {f"{name}.csv": csv_text(rows) for name, rows in tables.items()}
     return {"scenario.toml": SCENARIO, **texts}

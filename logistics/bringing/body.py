@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from logistics.bringing.headings import Headings, headings_at
+from logistics.bringing.headings import PLACED, Headings, headings_at
 from logistics.bringing.numbers import is_nothing
 from logistics.bringing.recipe import ASK, SheetRecipe
 from logistics.bringing.sheets import ReadSheet
 from logistics.bringing.words import is_total
-from logistics.scenario import Problem
+from logistics.scenario import Problem, is_example
+
+BEYOND = sys.maxsize
+"""Place of a column that the sheet does not have."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,7 +36,7 @@ class Body:
         """Return the sheet with another recipe; what does not depend on it is kept."""
         fresh = Body(self.sheet, recipe)
         if _layout(recipe) == _layout(self.recipe):
-            for name in ("headings", "places", "_parted"):
+            for name in ("headings", "places", "_parted", "_columns"):
                 if name in self.__dict__:
                     fresh.__dict__[name] = self.__dict__[name]
         return fresh
@@ -51,6 +55,11 @@ class Body:
             for place, head in reversed(list(enumerate(self.headings.texts)))
         }
         return {c.ours: at[c.heading] for c in self.recipe.columns if c.heading in at}
+
+    @property
+    def pair(self) -> str:
+        """Column with both coordinates in a cell; empty where `place` is a code."""
+        return "place" if self.recipe.table in PLACED else ""
 
     @cached_property
     def missing(self) -> list[str]:
@@ -78,6 +87,8 @@ class Body:
                 continue
             if number in leave and not sheet.layer:
                 left.append((number, "left out by the recipe"))
+            elif is_example(cells):
+                left.append((number, "an example"))
             elif is_total(cells[filled[0]]):
                 left.append((number, f"a total ({cells[filled[0]]!r})"))
             elif tuple(cells) in heads:
@@ -117,13 +128,24 @@ class Body:
         """Whether a cell holds a number and no text."""
         return (position, self.places[ours]) in self.sheet.stored
 
+    @cached_property
+    def _columns(self) -> dict[str, list[str]]:
+        """Texts of the columns that were asked for."""
+        return {}
+
+    def column(self, ours: str) -> list[str]:
+        """Return what stands in a column, a text for each of `rows`, as `text` does."""
+        if ours not in self._columns:
+            place = self.places.get(ours, BEYOND)
+            cells = (self.sheet.cell(position, place) for position in self.rows)
+            texts = ["" if is_nothing(cell) else cell for cell in cells]
+            self._columns[ours] = texts
+        return self._columns[ours]
+
     def texts(self, ours: str) -> Iterator[tuple[int, str]]:
         """Yield position and text of the filled cells of a column."""
-        if ours in self.places:
-            for position in self.rows:
-                text = self.text(position, ours)
-                if text:
-                    yield position, text
+        filled = zip(self.rows, self.column(ours), strict=True)
+        return ((position, text) for position, text in filled if text)
 
     def fault(
         self, position: int, ours: str, why: str, remedy: str, value: object = None

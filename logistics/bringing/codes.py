@@ -9,6 +9,9 @@ from collections.abc import Collection
 LONGEST = 40
 RESERVED = {"all", "compost", "spoils"}
 
+NO_ACCENTS = str.maketrans("łŁøØđĐıßæÆ", "lLoOdDisaA")
+"""Letters that are not a plain one with an accent."""
+
 
 def code_from(name: str) -> str:
     """
@@ -19,14 +22,25 @@ def code_from(name: str) -> str:
     >>> code_from("Moulin de Dàô (Est)"), code_from("Łódź mill"), code_from("مطحنة")
     ('moulin_de_dao_est', 'lodz_mill', '')
     """
-    text = name.translate(str.maketrans("łŁøØđĐıßæÆ", "lLoOdDisaA")).casefold()
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    plain = name.casefold()
+    if not name.isascii():
+        text = name.translate(NO_ACCENTS).casefold()
+        plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
     return re.sub(r"[^a-z0-9]+", "_", plain).strip("_")[:LONGEST].strip("_")
 
 
-def free_code(name: str, table: str, taken: Collection[str]) -> str:
+def free_code(
+    name: str, table: str, taken: Collection[str], last: dict[str, int] | None = None
+) -> str:
     """
     Return a code for a name that no other has.
+
+    Parameters
+    ----------
+    name, table, taken
+        Name, our table, and the codes that are given already.
+    last
+        Kept between calls while codes are only added: the number behind each code.
 
     Examples
     --------
@@ -40,10 +54,12 @@ def free_code(name: str, table: str, taken: Collection[str]) -> str:
         base = f"my_{base}"
     numbered = not base
     base = base or table.removesuffix("s")
-    number = 1
+    last = {} if last is None else last
+    number = last.get(base, 1)
     while True:
         end = f"_{number}" if number > 1 or numbered else ""
         code = f"{base[: LONGEST - len(end)]}{end}"
         if code not in taken:
+            last[base] = number
             return code
         number += 1

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from contextlib import suppress
 from dataclasses import replace
 
 from logistics.bringing.body import Body
 from logistics.bringing.guess import OWN
+from logistics.bringing.headings import TICKED_MONTHS
 from logistics.bringing.numbers import (
     NumberFault,
     Parted,
@@ -94,6 +96,15 @@ def _parts(body: Body, ours: str) -> list[tuple[bool, Parted]]:
     return found
 
 
+def _units(body: Body, ours: str) -> set[str]:
+    """Return the units that stand in the cells of a column."""
+    found = set()
+    for text in set(body.column(ours)):
+        with suppress(NumberFault):
+            found.add(parted(text).unit)
+    return found - {""}
+
+
 def _numbers(body: Body, recipe: SheetRecipe, column: ColumnRecipe) -> SheetRecipe:
     """Settle decimal sign and unit of a column of numbers, or ask them."""
     parts = _parts(body, column.ours)
@@ -117,7 +128,7 @@ def _numbers(body: Body, recipe: SheetRecipe, column: ColumnRecipe) -> SheetReci
     recipe = recipe.with_column(column)
     told = {key: float(v) for key, v in recipe.told.items() if _plain_number(v)}
     asks = dict(recipe.told)
-    for text in {column.unit, *(p.unit for _, p in parts)} - {"", OURS, ASK}:
+    for text in sorted({column.unit, *(p.unit for _, p in parts)} - {"", OURS, ASK}):
         unit = unit_of(text, told)
         if unit is not None and unit.asks:
             asks[unit.asks] = ASK
@@ -204,8 +215,8 @@ def _words(body: Body, standing: Surroundings) -> SheetRecipe:
         if spec.kind not in {"code", "choice", "yes_no"}:
             continue
         known = dict(recipe.words.get(ours, {}))
-        for text in dict.fromkeys(text for _, text in body.texts(ours)):
-            if text not in known:
+        for text in dict.fromkeys(body.column(ours)):
+            if text and text not in known:
                 meant = our_code(spec, text, standing)
                 if meant != text:
                     known[text] = meant or ASK
@@ -245,18 +256,34 @@ def _values(
     if basis and not {"basis"} & set(body.places):
         values.setdefault("basis", basis)
     needed = [c.name for c in columns_of(table) if c.required and not c.key]
+    if _all_known(body, standing):
+        needed = []
     needed += NEEDED.get((table, basis), ())
     if any(ours.startswith("month_") for ours in has):
         needed = [name for name in needed if name not in {"season", "amount"}]
+    if TICKED_MONTHS in has:
+        needed = [name for name in needed if name != "season"]
     if has & set(AMOUNTS.get(table, {})):
         needed = [name for name in needed if name != "amount"]
     for name in needed:
         if name in has or name in values or name in {"lon", "lat", *keys_of(table)}:
             continue
         values[name] = (_material(body, standing) if name == "material" else "") or ASK
-    if table == "markets" and "season" not in {*has, *values}:
+    seasons = {"season", TICKED_MONTHS}
+    if table == "markets" and not seasons & {*has, *values}:
         values.setdefault("season", ASK)
     return replace(recipe, values=values)
+
+
+def _all_known(body: Body, standing: Surroundings) -> bool:
+    """Whether every row is one that the scenario has already, told by its code."""
+    table = body.recipe.table
+    keys = keys_of(table)
+    if len(keys) != 1 or keys[0] not in body.places or standing.example(table):
+        return False
+    codes = [text for _, text in body.texts(keys[0])]
+    known = {row.get(keys[0]) for row in standing.rows[table]}
+    return len(codes) == len(body.rows) and set(codes) <= known
 
 
 def basis_of(body: Body, recipe: SheetRecipe) -> str:
@@ -265,7 +292,7 @@ def basis_of(body: Body, recipe: SheetRecipe) -> str:
         column = recipe.column(ours)
         if column is None or ours not in body.places:
             continue
-        texts = {p.unit for _, p in _parts(body, ours) if p.unit} or {column.unit}
+        texts = _units(body, ours) or {column.unit}
         found = {_basis(text, ways) for text in texts} - {""}
         return next(iter(found)) if len(found) == 1 else ""
     return ""

@@ -15,6 +15,7 @@ from logistics.bringing.complete import (
     columns_by_name,
     is_number,
 )
+from logistics.bringing.headings import TICKED_MONTHS
 from logistics.bringing.numbers import NumberFault, parted, value_of
 from logistics.bringing.places import placed
 from logistics.bringing.recipe import ASK, NAME
@@ -30,12 +31,16 @@ from logistics.scenario import (
 
 WORST_ACCURACY_M = 30.0
 """GPS accuracy above which a place is warned of. [m] (our judgement)"""
+PHOTO = "note_photo"
+"""Column of a note with the name of a photograph."""
 MONTH = "month_"
 MONEY = "money/"
+UNCHECKED = {"text", "code", "line", "shape"}
+"""Kinds of columns that take any text; codes without a table are made later."""
 CORRECT = "Correct the cell, or leave the row out (leave_out in bring.toml)"
 
 
-@dataclass(eq=False)
+@dataclass(eq=False, slots=True)
 class BroughtRow:
     """
     One row on its way into a table.
@@ -50,6 +55,8 @@ class BroughtRow:
         File, sheet and row that each part came from.
     where
         Label and row number, for faults.
+    ticked
+        Codes of the periods in which there is feedstock, if the file says so.
     months
         Amount by month [t], if the file gives them.
     accuracy_m
@@ -60,9 +67,10 @@ class BroughtRow:
 
     table: str
     cells: dict[str, str]
-    origins: list[str]
+    origins: tuple[str, ...]
     where: tuple[str, int]
     sheet: str
+    ticked: tuple[str, ...] = ()
     months: dict[int, float] = field(default_factory=dict)
     accuracy_m: float | None = None
 
@@ -89,23 +97,23 @@ def drafts_of(body: Body, standing: Surroundings) -> BroughtRows:
         found.faults.append(Problem(sheet.label, None, heading, None, why, remedy))
     _check_shape(body, found)
     specs = columns_by_name(recipe.table)
-    has_places = {"lon", "lat", "place"} & set(body.places)
+    where = {"lon", "lat", body.pair}
+    has_places = where & set(body.places)
     points = placed(body, standing, found.faults, found.warnings) if has_places else {}
-    readers = {
-        ours: _reader(body, ours, specs, found)
-        for ours in body.places
-        if ours not in {"lon", "lat", "place"}
-    }
+    columns = [
+        (ours, place, body.column(ours), _reader(body, ours, specs, found))
+        for ours, place in body.places.items()
+        if ours not in where
+    ]
     name = f"{sheet.file}{f', {sheet.name}' if sheet.name else ''}"
-    for position in body.rows:
+    name += ", feature" if sheet.layer else ", row"
+    file, label = sheet.label, recipe.label
+    for order, position in enumerate(body.rows):
         number = sheet.numbers[position]
-        origin = f"{name}, {'feature' if sheet.layer else 'row'} {number}"
-        row = BroughtRow(
-            recipe.table, {}, [origin], (sheet.label, number), recipe.label
-        )
-        for ours, read in readers.items():
-            text = body.text(position, ours) or body.merged(position, ours)
-            if text or (position, body.places[ours]) in sheet.uncounted:
+        row = BroughtRow(recipe.table, {}, (f"{name} {number}",), (file, number), label)
+        for ours, place, texts, read in columns:
+            text = texts[order] or body.merged(position, ours)
+            if text or (position, place) in sheet.uncounted:
                 read(row, position, text)
         if position in points:
             lon, lat = points[position]
@@ -137,9 +145,9 @@ def _reader(
 ) -> Reader:
     """Return what puts the text of one column into a row, or adds its fault."""
     place, spec = body.places[ours], specs.get(ours)
-    number = is_number(body.recipe.table, ours)
+    number = _number_reader(body, ours, spec)
     words = body.recipe.words.get(ours, {})
-    convert = _number_reader(body, ours, spec) if number else None
+    has_numbers = is_number(body.recipe.table, ours)
 
     def read(row: BroughtRow, position: int, text: str) -> None:
         cell = (position, place)
@@ -150,13 +158,20 @@ def _reader(
                     message,
                     "Open it in a spreadsheet program and save it, or write the value",
                 )
-            if convert is not None:
+            if has_numbers:
                 if cell in body.sheet.spans:
                     message = "is part of merged cells"
                     raise CellFault(message, "Unmerge them")
-                _put(row, ours, convert(text, body.stored(position, ours)), spec)
+                _put(row, ours, *number(text, body.stored(position, ours)))
+            elif ours == TICKED_MONTHS:
+                row.ticked = tuple(dict.fromkeys(text.replace(",", " ").split()))
+            elif ours == "photo":
+                row.cells[PHOTO] = text
             else:
-                row.cells[ours] = _plain(words.get(text, text), spec)
+                meant = words.get(text, text)
+                if spec is not None and spec.kind not in UNCHECKED:
+                    read_value(meant, spec)
+                row.cells[ours] = meant
         except CellFault as fault:
             found.faults.append(
                 body.fault(position, ours, fault.why, fault.remedy, text or None)
@@ -165,27 +180,17 @@ def _reader(
     return read
 
 
-def _plain(text: str, spec: Column | None) -> str:
-    """Check a text against its column; codes without a table are made later."""
-    if spec is not None and spec.kind not in {"text", "code", "line", "shape"}:
-        read_value(text, spec)
-    return text
-
-
-def _put(
-    row: BroughtRow, ours: str, number: tuple[float, str], spec: Column | None
-) -> None:
-    value, basis = number
+def _put(row: BroughtRow, ours: str, value: float, text: str, basis: str) -> None:
     if ours.startswith(MONTH):
         row.months[int(ours.removeprefix(MONTH))] = value
     elif ours == "accuracy":
         row.accuracy_m = value
     elif ours in AMOUNTS.get(row.table, {}):
-        row.cells["amount"] = _checked(value, columns_by_name(row.table)["amount"])
+        row.cells["amount"] = text
         if basis:
             row.cells["basis"] = basis
     else:
-        row.cells[ours] = _checked(value, spec)
+        row.cells[ours] = text
 
 
 def _checked(value: float, spec: Column | None) -> str:
@@ -198,8 +203,12 @@ def _checked(value: float, spec: Column | None) -> str:
 
 def _number_reader(
     body: Body, ours: str, spec: Column | None
-) -> Callable[[str, bool], tuple[float, str]]:
-    """Return what reads a number cell: value in the unit of our column, and basis."""
+) -> Callable[[str, bool], tuple[float, str, str]]:
+    """
+    Return what reads a number cell, each text once, and raises its fault.
+
+    It gives the value in the unit of our column, the same as text, and the basis.
+    """
     recipe = body.recipe
     column = recipe.column(ours)
     unit_of_column = column.unit if column else ""
@@ -209,6 +218,7 @@ def _number_reader(
             and v.replace(".", "", 1).isdigit()}  # fmt: skip
     ways = AMOUNTS.get(recipe.table, {}).get(ours)
     time = heading_time(column.heading) if column else ""
+    limits = spec if ways is None else columns_by_name(recipe.table)["amount"]
 
     @cache
     def factor(text: str) -> tuple[float, str]:
@@ -239,7 +249,8 @@ def _number_reader(
         message = f"{text!r} does not measure an amount"
         raise UnitFault(message)
 
-    def read(text: str, stored: bool) -> tuple[float, str]:
+    @cache
+    def read(text: str, stored: bool) -> tuple[float, str, str]:
         try:
             figures, unit = parted(text)
             value = value_of(figures, "." if stored else sign)
@@ -249,7 +260,8 @@ def _number_reader(
         except UnitFault as fault:
             message = f"has a unit that cannot be used: {fault}"
             raise CellFault(message, CORRECT) from None
-        return value * times, basis
+        value *= times
+        return value, _checked(value, limits), basis
 
     return read
 

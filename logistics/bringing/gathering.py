@@ -10,6 +10,7 @@ from logistics.bringing.complete import NEEDED
 from logistics.bringing.drafting import WORST_ACCURACY_M, BroughtRow
 from logistics.bringing.headings import PLACED
 from logistics.bringing.recipe import NAME, SheetRecipe
+from logistics.bringing.seasons_told import ORIGIN, months_to_seasons
 from logistics.bringing.standing import Surroundings
 from logistics.bringing.twins import joined_rows, twin_faults
 from logistics.bringing.words import plain
@@ -24,8 +25,8 @@ from logistics.scenario import (
     read_value,
 )
 
-ORIGIN, ACCURACY = "note_origin", "note_accuracy_m"
-"""Columns that say where a row came from; headings of notes are left alone by all."""
+ACCURACY = "note_accuracy_m"
+"""Column that keeps the accuracy of a place; all leave headings of notes alone."""
 Cells = dict[str, str]
 
 
@@ -80,7 +81,7 @@ def gathered(
             found.faults += twin_faults(some, both)
         _give_codes(table, some, recipes, standing, found)
         _check_accuracy(some, found)
-        _months_to_seasons(some, standing, found)
+        months_to_seasons(some, standing, found.tables, found.faults, found.said)
         _name_districts(some, standing, found)
         _check_required(table, some, standing, found)
         found.tables[table] = [*found.tables.get(table, []), *map(_cells, some)]
@@ -143,6 +144,7 @@ def _give_codes(
     busy = {*kept, *(code for r in recipes.values() for code in r.codes.values())}
     used: set[str] = set()
     repeated = _repeated(rows)
+    last: dict[str, int] = {}
     for row in rows:
         name = row.cells.get("name", "")
         label = (
@@ -151,11 +153,11 @@ def _give_codes(
         given = row.cells.get(key, "")
         code = code_from(given) if given and not given.isidentifier() else given
         code = code or recipes[row.sheet].codes.get(label, "")
-        if not code and name and name not in repeated:
+        if not code and by_name and name and name not in repeated:
             code = by_name.get(plain(name), "")
         if not code or (code in used and not given):
             wish = label.replace(" / ", " ") if name in repeated else name
-            code = free_code(wish, table, busy)
+            code = free_code(wish, table, busy, last)
         if code in used:
             why, remedy = "stands twice", "Give each row a code of its own"
             found.faults.append(
@@ -189,53 +191,20 @@ def _check_accuracy(rows: list[BroughtRow], found: Gathered) -> None:
             )
 
 
-def _months_to_seasons(
-    rows: list[BroughtRow], standing: Surroundings, found: Gathered
-) -> None:
-    """Turn amounts by month into the amount of the year and a season of its own."""
-    months = [f"m{month:02}" for month in range(1, 13)]
-    for row in rows:
-        if not row.months:
-            continue
-        if set(standing.codes("periods")) != set(months):
-            why = (
-                "gives amounts by month, and the periods of the scenario are no months"
-            )
-            remedy = "Give the amount of the year and a season"
-            found.faults.append(Problem(*row.where, "", None, why, remedy))
-            continue
-        whole = sum(row.months.values())
-        if whole <= 0 or min(row.months.values()) < 0:
-            why, remedy = "has no amount in any month", "Write it, or leave the row out"
-            found.faults.append(Problem(*row.where, "", None, why, remedy))
-            continue
-        season = f"s_{row.cells[keys_of(row.table)[0]]}"[:40]
-        shares = [round(100 * row.months.get(m, 0.0) / whole, 6) for m in range(1, 13)]
-        top = shares.index(max(shares))
-        shares[top] = round(100 - sum(shares[:top] + shares[top + 1 :]), 6)
-        row.cells |= {"amount": plain_number(float(f"{whole:.12g}")), "season": season,
-                      "basis": "tonnes"}  # fmt: skip
-        found.tables.setdefault("calendar", []).extend(
-            {"season": season, "period": period, "share_pct": plain_number(share),
-             ORIGIN: row.origins[0]}
-            for period, share in zip(months, shares, strict=True)
-        )  # fmt: skip
-    blank = sum(12 - len(row.months) for row in rows if row.months)
-    if blank:
-        found.said.append(f"{blank} blank months count as none")
-
-
 def _name_districts(
     rows: list[BroughtRow], standing: Surroundings, found: Gathered
 ) -> None:
     """Make codes of the districts named, and rows for those that are new."""
     known = standing.codes("districts")
+    codes: Cells = {}
     new: Cells = {}
     for row in rows:
         name = row.cells.get("district", "")
         if name and name not in known and row.table != "districts":
-            code = code_from(name) or f"district_{len(new) + 1}"
-            row.cells["district"] = code
+            if name not in codes:
+                free = free_code("", "districts", {*known, *new})
+                codes[name] = code_from(name) or free
+            code = row.cells["district"] = codes[name]
             if code not in known:
                 new[code] = name
     if new and any(row.table != "districts" for row in rows):
@@ -254,14 +223,16 @@ def _check_required(
     older = {tuple(r.get(k, "") for k in keys): r for r in standing.rows[table]}
     if standing.example(table):
         older = {}
-    required = [c for c in columns_of(table) if c.required]
+    required = [c.name for c in columns_of(table) if c.required]
     faulted = {(fault.file, fault.row) for fault in found.faults}
     for row in rows:
-        known = older.get(tuple(row.cells.get(k, "") for k in keys), {})
         needed = NEEDED.get((table, row.cells.get("basis", "")), ())
-        names = [*(c.name for c in required), *needed]
-        for name in names:
-            if not row.cells.get(name) and not known.get(name):
+        blank = [name for name in (*required, *needed) if not row.cells.get(name)]
+        if not blank:
+            continue
+        known = older.get(tuple(row.cells.get(k, "") for k in keys), {})
+        for name in blank:
+            if not known.get(name):
                 why = "is given by no file for this row"
                 remedy = "Write it, or leave the row out"
                 fault = Problem(

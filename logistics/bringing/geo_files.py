@@ -12,8 +12,10 @@ from typing import Any
 import numpy as np
 import shapely
 
+from logistics.bringing.field_areas import hectares
 from logistics.bringing.packed import check_markup, opened
 from logistics.bringing.sheets import MOST_BYTES, MOST_ROWS, ReadSheet, unread
+from logistics.bringing.words import plain
 from logistics.scenario import DEGREES, plain_number, quiet
 
 DRIVERS = {
@@ -36,6 +38,8 @@ BEGINS = {
 """How a file of a kind begins, looked at before any driver opens it."""
 AGAIN = "Export it again from the program that made it"
 POINTS, LINES = ("lon", "lat"), "wkt"
+AREA = re.compile(r"\b(ha|hectar\w*|acres?|area|m2|sqm|superficie|surface|luas)\b")
+"""A heading that gives an area."""
 IDLE = {"timestamp", "begin", "end", "altitudemode", "tessellate", "extrude", "icon",
         "visibility", "draworder", "id", "time"}  # fmt: skip
 """Fields that every layer of a kind has, and that say nothing of a place."""
@@ -139,6 +143,8 @@ def _layer(source: Any, file: str, name: str, said: tuple[str, ...]) -> ReadShee
     words = list(said)
     if shapes is not None:
         places, more = _places(shapes, meta["crs"])
+        if not any(map(AREA.search, map(plain, columns))):
+            places, more = _with_hectares(places, more)
         words += more
         columns = {n: c for n, c in columns.items() if n.casefold() not in places}
         columns |= {n: (texts, True) for n, texts in places.items()}
@@ -170,6 +176,20 @@ def _places(shapes: Any, crs: str | None) -> tuple[dict[str, list[str]], list[st
     said.append("has shapes: lon and lat are a point inside each")
     texts = shapely.to_wkt(geometry, rounding_precision=7)
     return _lon_lat(inside) | {LINES: [str(text or "") for text in texts]}, said
+
+
+def _with_hectares(
+    places: dict[str, list[str]], said: list[str]
+) -> tuple[dict[str, list[str]], list[str]]:
+    """Measure fields that are drawn, where no column gives an area."""
+    if LINES not in places:
+        return places, said
+    sizes = hectares(shapely.from_wkt(places[LINES]))
+    if not (sizes > 0).all():
+        return places, said
+    texts = [plain_number(round(float(size), 4)) for size in sizes]
+    told = "has no column with an area: hectares were measured from the shapes drawn"
+    return places | {"hectares": texts}, [*said, told]
 
 
 def _in_degrees(geometry: Any, crs: str) -> Any:

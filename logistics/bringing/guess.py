@@ -15,6 +15,7 @@ from logistics.bringing.headings import (
 from logistics.bringing.numbers import NumberFault
 from logistics.bringing.recipe import ASK, ColumnRecipe, SheetRecipe
 from logistics.bringing.sheets import ReadSheet
+from logistics.bringing.survey_columns import MARK, tail_of
 from logistics.bringing.units import split_heading
 from logistics.bringing.words import LIKELY, SURE, UNSURE, plain
 from logistics.scenario import columns_of, in_list, keys_of, plain_name
@@ -78,6 +79,7 @@ def recipe_for(sheet: ReadSheet, reading: Reading, bare: SheetRecipe) -> SheetRe
     ours_all = {plain_name(text) for text in texts} <= {
         c.name for c in columns_of(reading.table)
     } and keys_of(reading.table)[0] in map(plain_name, texts)
+    marked = sheet.survey and MARK in map(tail_of, texts)
     columns = []
     for ours, (place, match) in reading.columns.items():
         heading = ASK if ours in reading.rivals else heads.texts[place]
@@ -92,8 +94,11 @@ def recipe_for(sheet: ReadSheet, reading: Reading, bare: SheetRecipe) -> SheetRe
         if ours in reading.rivals:
             both = in_list(heads.texts[p] for p in reading.rivals[ours])
             why = f"several headings fit: {both}"
+        decimal = ""
+        if marked and ours == tail_of(heading_text):
+            why, unit, decimal = OWN, _own_unit(reading.table, ours), "."
         columns.append(
-            ColumnRecipe(ours, heading, unit, "", confidence(match.score), why)
+            ColumnRecipe(ours, heading, unit, decimal, confidence(match.score), why)
         )
     columns.sort(key=lambda c: reading.columns[c.ours][0])
     recipe = replace(
@@ -105,6 +110,12 @@ def recipe_for(sheet: ReadSheet, reading: Reading, bare: SheetRecipe) -> SheetRe
         why="name and headings" if reading.named else "its headings",
     )
     return _one_amount(_places_by_value(sheet, recipe, reading))
+
+
+def _own_unit(table: str, ours: str) -> str:
+    """Return the unit of an answer to our own form; numbers of a phone have a point."""
+    kinds = {c.name: c.kind for c in columns_of(table)}
+    return "%" if kinds.get(ours) == "percent" else ""
 
 
 def _unit_is_not_asked(ours: str) -> bool:

@@ -8,7 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from logistics.bringing.figures import is_weighed, only_figures, speaks_of_amount
 from logistics.bringing.sheets import ReadSheet
+from logistics.bringing.survey_columns import tail_of
 from logistics.bringing.units import split_heading
 from logistics.bringing.words import (
     LIKELY,
@@ -20,7 +22,7 @@ from logistics.bringing.words import (
     plain,
     speaks_for,
 )
-from logistics.scenario import columns_of, tables
+from logistics.scenario import columns_of, plain_name, tables
 
 ROWS_LOOKED_AT = 30
 PLACED = ("sources", "yards", "markets")
@@ -30,8 +32,12 @@ KINDS_OF_AMOUNT = {
     "sources": ("processed_amount", "cropped_amount", "animals_amount"),
     "markets": ("area_amount",),
 }
+TICKED_MONTHS = "ticked_months"
+"""Column with the codes of the months in which there is feedstock, or demand."""
 MONTHS = tuple(f"month_{month}" for month in range(1, 13))
 PLAIN_NUMBER = re.compile(r"[-+−]?[\d.,\s]+%?")
+WORDS = {"material", "crop"}
+"""Columns of ours that no figures stand in."""
 LEAST = 0.55
 """Least score at which a heading is taken for one of our columns."""
 
@@ -142,8 +148,15 @@ def wanted_columns(table: str) -> tuple[str, ...]:
     """Return what headings of a table may mean: our columns and their stand-ins."""
     ours = [c.name for c in columns_of(table)]
     if table in PLACED:
-        ours += ["place", "accuracy"]
+        ours += ["place", "accuracy", "photo"]
+    if table in ("sources", "markets"):
+        ours += [TICKED_MONTHS]
     return (*ours, *KINDS_OF_AMOUNT.get(table, ()))
+
+
+@cache
+def _own_names(table: str) -> frozenset[str]:
+    return frozenset(c.name for c in columns_of(table))
 
 
 @cache
@@ -154,6 +167,9 @@ def heading_match(text: str, table: str, ours: str) -> Match:
     >>> heading_match("Location | Latitude", "sources", "lat").score
     0.95
     """
+    own = plain_name(text)
+    if own != ours and own in _own_names(table):
+        return Match(0.0, "", "")
     words, _ = split_heading(text)
     best = max(matched(words, table, ours), matched(text, table, ours))
     parts = text.split(" | ")
@@ -206,13 +222,17 @@ def _reading(sheet: ReadSheet, table: str, headings: Headings) -> Reading:
     """Give each of our columns the place whose heading fits it best."""
     strict = table not in BROUGHT
     pairs = []
-    for place, text in enumerate(headings.texts):
+    first = max(headings.rows) + 1
+    for place, heading in enumerate(headings.texts):
+        text = tail_of(heading) if sheet.survey else heading
         if not text or plain(text).startswith("note"):
             continue
-        for ours in wanted_columns(table):
-            match = heading_match(text, table, ours)
-            if match.score >= LEAST and (not strict or match.language == "ours"):
-                pairs.append((match.score, place, ours, match))
+        figures = only_figures(sheet, place, first)
+        pairs += [
+            (match.score, place, ours, match)
+            for ours, match in _fits(table, text, figures=figures).items()
+            if not strict or match.language == "ours"
+        ]
     pairs.sort(key=lambda pair: -pair[0])
     columns: dict[str, tuple[int, Match]] = {}
     rivals: dict[str, tuple[int, ...]] = {}
@@ -233,6 +253,22 @@ def _reading(sheet: ReadSheet, table: str, headings: Headings) -> Reading:
     score += 0.5 * sum(name in columns for name in required) + (2.5 if named else 0.0)
     score += _two_rows(sheet, table, headings)
     return Reading(table, headings, columns, rivals, score, named)
+
+
+def _fits(table: str, text: str, *, figures: bool) -> dict[str, Match]:
+    """Tell which of our columns one may be: by its heading, its unit and its cells."""
+    weighed = figures and is_weighed(text)
+    shares = {c.name for c in columns_of(table) if c.kind == "percent"}
+    fits = {
+        ours: match
+        for ours in wanted_columns(table)
+        if (match := heading_match(text, table, ours)).score >= LEAST
+        and not (figures and ours in WORDS)
+        and not (weighed and ours in shares)
+    }
+    if weighed and not fits and speaks_of_amount(text, table):
+        fits = {"amount": Match(0.7, f"{split_heading(text)[0]}, a weight", "")}
+    return fits
 
 
 def tables_named(sheet: ReadSheet) -> list[str]:

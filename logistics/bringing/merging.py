@@ -6,7 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from logistics.bringing.gathering import ACCURACY, ORIGIN, Cells, Gathered
+from logistics.bringing.collector import collector_paused
+from logistics.bringing.drafting import PHOTO
+from logistics.bringing.gathering import ACCURACY, Cells, Gathered
+from logistics.bringing.seasons_told import ORIGIN
 from logistics.bringing.standing import EXAMPLES, Surroundings
 from logistics.scenario import (
     Problem,
@@ -14,6 +17,7 @@ from logistics.scenario import (
     SettingsText,
     TableText,
     columns_of,
+    is_example,
     keys_of,
     plain_name,
     plain_number,
@@ -63,6 +67,7 @@ class Merged:
     said: tuple[str, ...] = ()
 
 
+@collector_paused()
 def merged(made: Gathered, standing: Surroundings, name: str) -> Merged:
     """
     Put rows into the tables of a scenario, which gets the name if it has none yet.
@@ -108,13 +113,13 @@ def _table(
     """Return the text of a table with the rows in it."""
     headings = list(text.headings)
     at = {plain_name(head): place for place, head in enumerate(headings)}
-    order = [c.name for c in columns_of(table)] + [ORIGIN, ACCURACY]
+    order = [c.name for c in columns_of(table)] + [ORIGIN, ACCURACY, PHOTO]
     given = {name for row in rows for name, cell in row.items() if cell}
     for name in order:
         if name in given and name not in at:
             at[name] = len(headings)
             headings.append(name)
-    old = [] if example else [list(row) for row in text.rows]
+    old = [] if example else [list(r) for r in text.rows if not is_example(r)]
     old = [row + [""] * (len(headings) - len(row)) for row in old]
     keys = keys_of(table)
     index = {}
@@ -129,11 +134,12 @@ def _table(
         key = tuple(cells.get(k, "") for k in keys)
         if key not in index:
             index[key] = len(old)
-            old.append([""] * len(headings))
-            touched.add(index[key])
+            fresh_row = [""] * len(headings)
             for name, cell in cells.items():
                 if name in at:
-                    old[index[key]][at[name]] = cell
+                    fresh_row[at[name]] = cell
+            old.append(fresh_row)
+            touched.add(index[key])
             added += 1
             continue
         row = old[index[key]]
@@ -141,7 +147,7 @@ def _table(
         differ = [
             n for n, cell in cells.items() if cell and n in at and row[at[n]] != cell
         ]
-        real = [n for n in differ if n not in {ORIGIN, ACCURACY}]
+        real = [n for n in differ if n not in {ORIGIN, ACCURACY, PHOTO}]
         for name in real:
             was = row[at[name]] or "blank"
             told.append(f"{' '.join(key)}: {name} {was} → {cells[name]}")

@@ -136,9 +136,11 @@ def shown_signs(cells: Iterable[str]) -> Shown:
     >>> shown_signs(["1,200", "3.5", "850"])
     Shown(point=['3.5'], comma=[], open=['1,200'])
     """
+    cells = list(cells)
+    evidence = {figures: _evidence(figures) for figures in set(cells)}
     kinds: dict[str, list[str]] = {".": [], ",": [], "?": [], "": [], "!": []}
     for figures in cells:
-        kinds[_evidence(figures)].append(figures)
+        kinds[evidence[figures]].append(figures)
     return Shown(kinds["."], kinds[","], kinds["?"])
 
 

@@ -7,6 +7,7 @@ import re
 import zipfile
 
 from logistics.bringing.sheets import MOST_CELLS, MOST_ROWS, unread
+from logistics.scenario import too_much_merged
 
 MOST_FILES, MOST_WHOLE, MOST_RATIO = 2_000, 250_000_000, 200.0
 SMALL = 1_000_000
@@ -67,6 +68,8 @@ def _check(packed: zipfile.ZipFile, file: str) -> None:
         if "sheet" in info.filename.lower() or info.filename == "content.xml":
             rows += len(ROWS.findall(text))
             cells += len(CELLS.findall(text))
+            if merged := too_much_merged(text):
+                raise unread(file, merged, "Unmerge them")
     if rows > MOST_ROWS or cells > MOST_CELLS:
         why = f"holds {rows:,} rows and {cells:,} cells; "
         why += f"{MOST_ROWS:,} and {MOST_CELLS:,} are the most"

@@ -28,14 +28,14 @@ Placed = dict[int, tuple[float, float]]
 def complete_places(body: Body, standing: Surroundings) -> SheetRecipe:
     """Settle or ask the system of coordinates, their order, and what is near."""
     recipe, told = body.recipe, dict(body.recipe.told)
-    texts = [text for _, text in body.texts("place")]
+    texts = [text for _, text in body.texts(body.pair)]
     if any(is_plus_code(t) and len(t.split("+")[0]) < 8 for t in texts):
         told.setdefault("near", _middle_text(standing) or ASK)
     read = islice(_read(body), LOOKED_AT)
     pairs = [pair for _, pair, way in read if not way]
     if not pairs:
         return replace(recipe, told=told)
-    column = recipe.column("place")
+    column = recipe.column(body.pair)
     if column is not None and LATITUDE_FIRST not in column.why:
         why = f"{column.why}; {LATITUDE_FIRST}"
         recipe = recipe.with_column(replace(column, why=why))
@@ -88,14 +88,13 @@ def _read(
     Plain numbers have no such word: their system and order are still open.
     """
     near = _near(body.recipe.told.get("near", ""))
-    for position in body.rows:
-        ours = "place" if "place" in body.places else "lon"
+    columns = map(body.column, (body.pair, "lon", "lat"))
+    for position, text, x, y in zip(body.rows, *columns, strict=True):
+        ours = body.pair if body.pair in body.places else "lon"
         try:
-            text = body.text(position, "place")
             if text:
                 yield position, *_one_cell(text, near)
                 continue
-            x, y = body.text(position, "lon"), body.text(position, "lat")
             if not x and not y:
                 continue
             ours = "lon"
@@ -195,7 +194,7 @@ def placed(
 
 
 def _place_fault(body: Body, position: int, why: str, remedy: str) -> Problem:
-    ours = "place" if "place" in body.places else "lon"
+    ours = body.pair if body.pair in body.places else "lon"
     return body.fault(position, ours, why, remedy, body.text(position, ours) or None)
 
 

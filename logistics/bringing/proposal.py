@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from logistics.bringing.body import Body
+from logistics.bringing.collector import collector_paused
 from logistics.bringing.complete import completed
 from logistics.bringing.drafting import drafts_of
 from logistics.bringing.gathering import Gathered, gathered
@@ -61,6 +62,7 @@ class Proposal:
         return [] if self.gathered is None else self.gathered.faults
 
 
+@collector_paused()
 def propose(
     files: Sequence[Path],
     standing: Surroundings,

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import TOMLKitError
 
 from logistics.bringing.words import SURE
 from logistics.scenario import Problem, ScenarioError
 
 NAME = "bring.toml"
 ASK = "?"
+PLAIN = re.compile(r"[\w ./-]*")
+"""Texts that stand in quotation marks as they are."""
 HEAD = """\
 How `loamhaul bring` reads your files. It is written on the first run and used again
 for the next files of the same form; edit it as you like. A "?" is a question: write the
@@ -183,57 +186,54 @@ def answered(recipe: SheetRecipe, key: str, value: str) -> SheetRecipe:
 
 
 def recipe_text(recipes: tuple[SheetRecipe, ...]) -> str:
-    """Write recipes as the text of `bring.toml`, with the reasons as comments."""
-    document = tomlkit.document()
-    for line in HEAD.splitlines():
-        document.add(tomlkit.comment(line))
-    sheets = tomlkit.aot()
-    for recipe in recipes:
-        sheets.append(_sheet_table(recipe))
-    document.add("sheet", sheets)
-    return tomlkit.dumps(document)
+    """
+    Write recipes as the text of `bring.toml`, with the reasons as comments.
+
+    Line by line, as a document that can be edited takes the square of its lines.
+    """
+    head = "\n".join(f"# {line}" for line in HEAD.splitlines())
+    return "\n\n".join([head, *map(_sheet_text, recipes)]) + "\n"
 
 
-def _sheet_table(recipe: SheetRecipe) -> Any:
-    table = tomlkit.table()
-    table.add("file", recipe.file)
-    table.add("name", recipe.sheet)
-    item = tomlkit.item(recipe.table)
-    if recipe.why:
-        item.comment(f"{recipe.confidence}: {_line(recipe.why)}")
-    table.add("table", item)
-    table.add("heading_rows", list(recipe.heading_rows))
+def _sheet_text(recipe: SheetRecipe) -> str:
+    top = {"file": recipe.file, "name": recipe.sheet, "table": recipe.table,
+           "heading_rows": list(recipe.heading_rows)}  # fmt: skip
     if recipe.leave_out:
-        table.add("leave_out", list(recipe.leave_out))
+        top["leave_out"] = list(recipe.leave_out)
     if recipe.both:
-        table.add("both", [list(pair) for pair in recipe.both])
+        top["both"] = [list(pair) for pair in recipe.both]
+    why = f" # {recipe.confidence}: {_line(recipe.why)}" if recipe.why else ""
+    lines = ["[[sheet]]", *(f"{key} = {_toml(value)}" for key, value in top.items())]
+    lines[3] += why
     if recipe.columns:
-        columns = tomlkit.table()
-        for column in recipe.columns:
-            line = tomlkit.inline_table()
-            line.add("heading", column.heading)
-            for part in ("unit", "decimal"):
-                if getattr(column, part):
-                    line.add(part, getattr(column, part))
-            line.comment(f"{column.confidence}: {_line(column.why)}")
-            columns.add(column.ours, line)
-        table.add("columns", columns)
-    for name in ("told", "values", "codes"):
-        if getattr(recipe, name):
-            table.add(name, _mapping(getattr(recipe, name)))
-    if recipe.words:
-        words = tomlkit.table()
-        for name, mapping in recipe.words.items():
-            words.add(name, _mapping(mapping))
-        table.add("words", words)
-    return table
+        lines += ["", "[sheet.columns]", *map(_column_line, recipe.columns)]
+    named = {"told": recipe.told, "values": recipe.values, "codes": recipe.codes}
+    mappings = {name: texts for name, texts in named.items() if texts}
+    mappings |= {f"words.{_key(name)}": texts for name, texts in recipe.words.items()}
+    for name, texts in mappings.items():
+        lines += ["", f"[sheet.{name}]"]
+        lines += [f"{_key(key)} = {_toml(text)}" for key, text in texts.items()]
+    return "\n".join(lines)
 
 
-def _mapping(values: Mapping[str, str]) -> Any:
-    table = tomlkit.table()
-    for key, value in values.items():
-        table.add(key, value)
-    return table
+def _column_line(column: ColumnRecipe) -> str:
+    parts = {"heading": column.heading, "unit": column.unit, "decimal": column.decimal}
+    told = [f"{part} = {_toml(text)}" for part, text in parts.items()
+            if text or part == "heading"]  # fmt: skip
+    why = f"{column.confidence}: {_line(column.why)}"
+    return f"{_key(column.ours)} = {{{', '.join(told)}}} # {why}"
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, str) and PLAIN.fullmatch(value):
+        return f'"{value}"'
+    return str(tomlkit.item(value).as_string())
+
+
+def _key(name: str) -> str:
+    if PLAIN.fullmatch(name) and " " in name:
+        return f'"{name}"'
+    return str(tomlkit.key(name).as_string())
 
 
 def _line(text: str) -> str:
@@ -251,8 +251,8 @@ def read_recipe(text: str, file: str = NAME) -> tuple[SheetRecipe, ...]:
     """
     remedy = "Correct it, or delete the file to have all proposed anew"
     try:
-        document = tomlkit.parse(text).unwrap()
-    except TOMLKitError as error:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
         fault = Problem(file, None, "", None, f"cannot be read ({error})", remedy)
         raise ScenarioError([fault]) from None
     found, faults = [], []

@@ -38,6 +38,8 @@ class ReadSheet:
         Whether its first row is the names of its columns, as in a GIS.
     encoding
         Of a text file.
+    survey
+        Whether it is an export of a survey form, whose headings name groups as well.
     """
 
     file: str
@@ -50,6 +52,7 @@ class ReadSheet:
     said: tuple[str, ...] = ()
     layer: bool = False
     encoding: str = ""
+    survey: bool = False
 
     @property
     def label(self) -> str:

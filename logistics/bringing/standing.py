@@ -11,6 +11,7 @@ from logistics.scenario import (
     Box,
     TableText,
     clear_number,
+    is_example,
     keys_of,
     library,
     plain_name,
@@ -109,7 +110,7 @@ def standing_of(folder: Path) -> Surroundings:
         rows[table] = [
             {n: cell for n, cell in zip(names, row, strict=False) if n}
             for row in texts[table].rows
-            if any(row)
+            if any(row) and not is_example(row)
         ]
     box = _edges(folder)
     return Surroundings(folder, texts, rows, WORLD if box == STARTER_EDGES else box)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from logistics.bringing.sheets import ReadSheet
+from logistics.bringing.survey_columns import tidied
 
 LINKS = (("PARENT_KEY", "KEY"), ("_parent_index", "_index"),
          ("_submission__id", "_id"))  # fmt: skip
@@ -31,7 +32,7 @@ def with_forms(sheets: list[ReadSheet]) -> tuple[list[ReadSheet], dict[int, str]
                 found[place] = _joined(group, sheets[home], link, key)
                 left[home] = f"its rows stand with those of {group.label}"
                 break
-    return found, left
+    return [tidied(sheet) for sheet in found], left
 
 
 def _form(sheets: list[ReadSheet], place: int, link: str, key: str) -> int | None:

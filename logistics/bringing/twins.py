@@ -11,6 +11,8 @@ from logistics.scenario import Problem
 
 NEAR_M = 100.0
 """Points of one table nearer than this may be one place. [m]"""
+MOST_PAIRS = 100_000
+"""More rows that are near each other are told as one fault."""
 METRES_A_DEGREE = 111_320.0
 Pair = tuple[str, str]
 
@@ -48,19 +50,18 @@ def joined_rows(
     said
         Gets what was joined though the names are not quite the same.
     """
-    kept: dict[tuple[str, str, str], list[BroughtRow]] = {}
     order: list[BroughtRow] = []
-    by_name: dict[tuple[str, str], list[BroughtRow]] = {}
+    by_name: dict[tuple[str, str], dict[str, list[BroughtRow]]] = {}
     for row in rows:
         key = key_of(row)
         if not key[1]:
             order.append(row)
             continue
-        others = by_name.setdefault(key[:2], [])
-        mates = [o for o in others if o.sheet != row.sheet and _one(o, row)]
+        sheets = by_name.setdefault(key[:2], {})
+        mates = [other for label, some in sheets.items() if label != row.sheet
+                 for other in some if _one(other, row)]  # fmt: skip
         if not mates:
-            others.append(row)
-            kept.setdefault(key, []).append(row)
+            sheets.setdefault(row.sheet, []).append(row)
             order.append(row)
             continue
         for mate in mates:
@@ -68,8 +69,8 @@ def joined_rows(
             if mate.cells["name"].casefold() != row.cells["name"].casefold():
                 one, other = mate.cells["name"], row.cells["name"]
                 said.append(f"{one!r} and {other!r} are taken for one place")
-    for others in by_name.values():
-        _share_place(others)
+    for sheets in by_name.values():
+        _share_place([row for some in sheets.values() for row in some])
     return order
 
 
@@ -139,7 +140,7 @@ def twin_faults(
         first = seen.setdefault(key, row)
         if first is not row and not _confirmed(first, row, pairs):
             faults.append(_twin(row, first, "has the name of"))
-    for row, other, far in _near(rows):
+    for row, other, far in _near(rows, faults):
         if key_of(row) != key_of(other) and not _confirmed(row, other, pairs):
             faults.append(_twin(row, other, f"lies {far:.0f} m from"))
     return faults
@@ -158,8 +159,10 @@ def _twin(row: BroughtRow, first: BroughtRow, how: str) -> Problem:
     return _fault(row, "name", name, why, remedy)
 
 
-def _near(rows: list[BroughtRow]) -> list[tuple[BroughtRow, BroughtRow, float]]:
-    """Pairs of rows of one feedstock that lie nearer than `NEAR_M`."""
+def _near(
+    rows: list[BroughtRow], faults: list[Problem]
+) -> list[tuple[BroughtRow, BroughtRow, float]]:
+    """Pairs of rows of one feedstock nearer than `NEAR_M`; too many are one fault."""
     import numpy as np
     from scipy.spatial import cKDTree
 
@@ -174,6 +177,13 @@ def _near(rows: list[BroughtRow]) -> list[tuple[BroughtRow, BroughtRow, float]]:
         )
         points[:, 0] *= np.cos(np.radians(points[:, 1]))
         tree = cKDTree(points * METRES_A_DEGREE)
+        many = (int(tree.count_neighbors(tree, NEAR_M)) - len(some)) // 2
+        if many > MOST_PAIRS:
+            why = f"and {many:,} other pairs of rows lie nearer than {NEAR_M:.0f} m"
+            remedy = "Correct the places: most of the rows stand at a few of them"
+            name = some[0].cells.get("name")
+            faults.append(_fault(some[0], "lon", name, why, remedy))
+            continue
         for a, b in sorted(tree.query_pairs(NEAR_M)):
             far = metres(some[a], some[b])
             found.append((some[b], some[a], far or 0.0))

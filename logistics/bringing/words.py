@@ -121,6 +121,22 @@ def _matched(bare: str, table: str, column: str) -> Match:
 
 
 @cache
+def values_named(column: str) -> frozenset[str]:
+    """
+    Return all words people use for the values of a column.
+
+    >>> "cascarilla" in values_named("material")
+    True
+    """
+    return frozenset(
+        plain(word)
+        for row in _rows()
+        if row["table"] == "word" and row["column"].startswith(f"{column}:")
+        for word in row["words"].split("|")
+    )
+
+
+@cache
 def table_words(table: str) -> frozenset[str]:
     """Words in the names of sheets and files that speak for a table."""
     own = {plain(table), plain(table).removesuffix("s")}

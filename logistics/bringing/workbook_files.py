@@ -40,8 +40,7 @@ def read_workbook(data: bytes, file: str) -> list[ReadSheet]:
     found = []
     for sheet in sheets:
         at = {row: position for position, (row, _) in enumerate(sheet.grid)}
-        more = [f"{sheet.formulas} formulas were read as the results stored with them"]
-        words = [*said, *(more if sheet.formulas else [])]
+        words = [*said, *_formulas(sheet.formulas)]
         words += ["is a hidden sheet"] if sheet.hidden else []
         found.append(
             ReadSheet(
@@ -115,7 +114,6 @@ def _ods_sheet(
                 if first <= number < end:
                     spans |= {(position, p): top for p in range(left, right)
                               if (position, p) != top}  # fmt: skip
-    words = (f"{formulas} formulas were read as the results stored with them",)
     name = table.get(f"{TABLE}name", "")
     return ReadSheet(
         file,
@@ -124,7 +122,7 @@ def _ods_sheet(
         numbers,
         frozenset(stored),
         spans,
-        said=said + (words if formulas else ()),
+        said=(*said, *_formulas(formulas)),
     )
 
 
@@ -145,7 +143,7 @@ def _ods_row(
         high = int(cell.get(f"{TABLE}number-rows-spanned", "1"))
         wide = int(cell.get(f"{TABLE}number-columns-spanned", "1"))
         if high > 1 or wide > 1:
-            areas.append((len(texts), high, wide))
+            areas.append((len(texts), high, min(wide, MOST_REPEATED)))
         if not text and again > 200:
             break
         for _ in range(min(again, MOST_REPEATED)):
@@ -171,3 +169,12 @@ def _ods_cell(cell: ElementTree.Element) -> tuple[str, bool]:
         return {"true": "yes"}.get(cell.get(f"{OFFICE}boolean-value", ""), "no"), False
     parts = ["".join(part.itertext()) for part in cell.iter(f"{TEXT}p")]
     return re.sub(r"\s+", " ", " ".join(parts)).strip(EDGES), False
+
+
+def _formulas(count: int) -> list[str]:
+    """Say that formulas were read as their results, where there are any."""
+    if not count:
+        return []
+    if count == 1:
+        return ["has one formula, read as the result stored with it"]
+    return [f"has {count} formulas, read as the results stored with them"]

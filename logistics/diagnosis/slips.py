@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from logistics.composting import feedstocks
+from logistics.diagnosis.finding import finding
 from logistics.diagnosis.outliers import outliers
 from logistics.scenario import (
     Problem,
@@ -17,6 +18,7 @@ from logistics.scenario import (
     columns_of,
     decimal_sign_of,
     in_list,
+    keys_of,
     library,
     read_tables,
     records,
@@ -26,7 +28,9 @@ from logistics.scenario import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from logistics.model import Instance
+    import pandas as pd
+
+    from logistics.diagnosis.finding import Finding
     from logistics.scenario import Column, RawTable, Scenario
 
 DAY_H = 24.0
@@ -38,20 +42,44 @@ LIKE_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}")
 """As 7.500 is written: seven and a half, or seven thousand five hundred."""
 
 
-def cautions(scenario: Scenario, inst: Instance) -> list[Problem]:
-    """List what a planner should look at again."""
+def cautions(scenario: Scenario) -> list[Problem]:
+    """List what a planner should know of, and cannot accept away."""
     found = [*prices_not_stated(scenario), *headings_of_nothing(scenario)]
-    found += [*dear_fees(scenario), *shares_not_counted(scenario)]
+    found += shares_not_counted(scenario)
     if scenario.path is not None:
         scale = scenario.settings.finance.money_scale
-        tables = read_tables(scenario.path).raw.values()
-        found += decimal_commas(tables, scale)
-        for raw in tables:
-            doubted = doubtful_numbers(raw, scale)
-            said = {(p.row, p.column) for p in doubted}
-            far = [p for p in outliers(raw) if (p.row, p.column) not in said]
-            found += [*doubted, *far]
+        found += decimal_commas(read_tables(scenario.path).raw.values(), scale)
     return found
+
+
+def doubted_figures(scenario: Scenario) -> list[Finding]:
+    """Doubt dear fees, and figures of the files whose separator may be misread."""
+    dear = tuple(_dear(scenario)["source"].astype(str))
+    found = [finding("dear_fee", dear, problem) for problem in dear_fees(scenario)]
+    found += [
+        finding("dear_fee", ("years",), one) for one in dear_fees_by_year(scenario)
+    ]
+    if scenario.path is None:
+        return found
+    scale = scenario.settings.finance.money_scale
+    tables = read_tables(scenario.path)
+    for note in tables.notes:
+        found.append(finding(note.check, (note.problem.file,), note.problem))
+    for raw in tables.raw.values():
+        doubted = doubtful_numbers(raw, scale)
+        said = {(p.row, p.column) for p in doubted}
+        far = [p for p in outliers(raw) if (p.row, p.column) not in said]
+        for check, problems in (("point_or_thousands", doubted), ("far_off", far)):
+            found += [finding(check, _codes(raw, p), p) for p in problems]
+    return found
+
+
+def _codes(raw: RawTable, problem: Problem) -> tuple[str, ...]:
+    """Return the code of the row that a finding on a table of texts is about."""
+    keys = raw.cells.get(next(iter(keys_of(raw.table)), ""))
+    if keys is None or problem.row not in raw.rows:
+        return (raw.table,)
+    return (keys[raw.rows.index(problem.row)],)
 
 
 def shares_not_counted(scenario: Scenario) -> list[Problem]:
@@ -108,10 +136,14 @@ def headings_of_nothing(scenario: Scenario) -> list[Problem]:
     ]
 
 
+def _dear(scenario: Scenario) -> pd.DataFrame:
+    sources = scenario.sources
+    return sources[sources["tipping_fee_per_t"] > sources["disposal_cost_per_t"]]
+
+
 def dear_fees(scenario: Scenario) -> list[Problem]:
     """Warn of sources that would pay more in fees than disposal costs them today."""
-    sources = scenario.sources
-    dear = sources[sources["tipping_fee_per_t"] > sources["disposal_cost_per_t"]]
+    dear = _dear(scenario)
     if dear.empty:
         return []
     named = [
@@ -126,6 +158,22 @@ def dear_fees(scenario: Scenario) -> list[Problem]:
     what = "Lower the fee, state disposal_cost_per_t, or make sure that it must be paid"
     place = ("sources.csv", None, "tipping_fee_per_t", in_list(named))
     return [Problem(*place, f"{verb} {why}", what)]
+
+
+def dear_fees_by_year(scenario: Scenario) -> list[Problem]:
+    """Warn of years whose fee is more than disposal costs some source today."""
+    today, found = scenario.sources["disposal_cost_per_t"], list[Problem]()
+    what = "Lower the fee, or ask it of some sources with the change set_fee"
+    for row, year in enumerate(records(scenario.table("years")), start=2):
+        fee = float(year["tipping_fee_per_t"])
+        dear = int((today < fee).sum())
+        if dear:
+            why = (
+                f"is above what disposal costs today at {dear} of {len(today)} sources"
+            )
+            place = ("years.csv", row, "tipping_fee_per_t", f"{fee:.15g}")
+            found.append(Problem(*place, why, what))
+    return found
 
 
 def prices_not_stated(scenario: Scenario) -> list[Problem]:
@@ -163,9 +211,9 @@ def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
     Warn of numbers whose point may separate thousands, as in 7.500.
 
     A cell is doubted where three figures follow its only point, the number without
-    the point is allowed too, and lies nearer to the column's other numbers; a column
-    without others is doubted where the last figure is a zero, which decimals
-    seldom carry.
+    the point is allowed too, and lies nearer to the column's other numbers. In a column
+    without others a cell is doubted where its last figure is a zero, which decimals
+    seldom carry, and all cells where there are two or more: said once for all.
     """
     found = []
     for column in (scaled(one, scale) for one in columns_of(raw.table)):
@@ -175,6 +223,9 @@ def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
         doubted = [n for n, text in enumerate(texts) if LIKE_THOUSANDS.fullmatch(text)]
         others = [clear_number(x) for n, x in enumerate(texts) if n not in doubted]
         known = [value for value in others if value > 0]
+        if not known and len(doubted) > 1:
+            found += _whole_column(raw, column, doubted)
+            continue
         for n in doubted:
             if _likely_thousands(texts[n], known, column):
                 whole = texts[n].replace(".", "")
@@ -184,6 +235,20 @@ def doubtful_numbers(raw: RawTable, scale: float = 1.0) -> list[Problem]:
                 place = (raw.file, raw.rows[n], column.name, texts[n])
                 found.append(Problem(*place, why, what))
     return found
+
+
+def _whole_column(raw: RawTable, column: Column, doubted: list[int]) -> list[Problem]:
+    """Doubt a column in which every number has a point before three figures."""
+    texts = [raw.cells[column.name][n] for n in doubted]
+    most = max(float(text) for text in texts) * 1000
+    if column.high is not None and most > column.high:
+        return []
+    whole, small = texts[0].replace(".", ""), f"{float(texts[0]):g}"
+    why = f"is read as {small}, as are all {len(doubted)} numbers of the column with "
+    why += f"a point before three figures, but may mean {whole}"
+    what = f"Write {whole} and so on if you mean thousands, otherwise {small}"
+    place = (raw.file, raw.rows[doubted[0]], column.name, texts[0])
+    return [Problem(*place, why, what)]
 
 
 def _likely_thousands(text: str, known: list[float], column: Column) -> bool:

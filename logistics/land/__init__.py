@@ -12,6 +12,8 @@ from logistics.land.screening import (
     refused,
     screen,
 )
+from logistics.land.setbacks import Plane
+from logistics.land.settlements import RANKS, with_places
 from logistics.land.shapes import parts
 from logistics.land.spot import (
     Laid,
@@ -24,11 +26,13 @@ from logistics.land.spot import (
 
 __all__ = [
     "NOT_LAW",
+    "RANKS",
     "REACH_KM",
     "GridError",
     "Laid",
     "Near",
     "PeopledPlaces",
+    "Plane",
     "barred",
     "barred_lanes",
     "homes_near",
@@ -44,5 +48,6 @@ __all__ = [
     "refused",
     "screen",
     "screen_spot",
+    "with_places",
     "write_proposals",
 ]

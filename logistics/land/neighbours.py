@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from logistics.land.setbacks import Plane, features_of
+from logistics.land.settlements import with_places
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -42,9 +43,9 @@ def homes_near(
     plane = Plane(lon, lat)
     chosen = table["yard"].isin(list(yards)).to_numpy()
     sites = plane.discs(lon[chosen], lat[chosen], area[chosen])
-    found = {}
+    found, land = {}, with_places(scenario)
     for kind in HOMES:
-        rows = scenario.land[scenario.land["kind"] == kind]
+        rows = land[land["kind"] == kind]
         if not len(rows):
             continue
         shapes = features_of(rows, plane).shapes

@@ -27,6 +27,7 @@ from logistics.land.setbacks import (
     ground,
     share_inside,
 )
+from logistics.land.settlements import with_places
 from logistics.scenario import FIGURES, Row, records
 
 if TYPE_CHECKING:
@@ -281,7 +282,7 @@ def not_screened(scenario: Scenario) -> pd.DataFrame:
     DataFrame
         rule, name, why.
     """
-    features = {*scenario.land["kind"]}
+    features = {*with_places(scenario)["kind"]}
     if "land" in features:
         features.add("coast")
     if (scenario.roads["class"] != "ferry").any():

@@ -11,6 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from pyproj import Transformer
 
+from logistics.land.settlements import with_places
+
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
 
@@ -110,7 +112,7 @@ def ground(scenario: Scenario, plane: Plane) -> dict[str, Features]:
         ferries) -> features. Of a boundary it is the line that counts. Kinds that
         are not drawn have no entry.
     """
-    land, roads = scenario.land, scenario.roads
+    land, roads = with_places(scenario), scenario.roads
     found = {
         str(kind): features_of(rows, plane)
         for kind, rows in land.groupby("kind", sort=False)

@@ -1,9 +1,15 @@
 """A district's settings and tables: read, checked, edited and written back."""
 
+from logistics.scenario.accepted import Accepted
 from logistics.scenario.cells import decimal_sign_of, read_value
 from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
 from logistics.scenario.currency import is_money, scaled
-from logistics.scenario.defaults import COMPLETED, default_spread_rows, library
+from logistics.scenario.defaults import (
+    COMPLETED,
+    MONTH_DAYS,
+    default_spread_rows,
+    library,
+)
 from logistics.scenario.edits import (
     ChangeFault,
     add_row,
@@ -16,6 +22,12 @@ from logistics.scenario.edits import (
     with_settings,
     with_table,
 )
+from logistics.scenario.exporting import (
+    copy_settings,
+    export_book,
+    export_csv,
+    exported_tables,
+)
 from logistics.scenario.factors import Factors, factor_value
 from logistics.scenario.faults import Problem, ScenarioError, choose_from
 from logistics.scenario.gpkg_reader import DEGREES, quiet
@@ -23,9 +35,9 @@ from logistics.scenario.identity import fingerprint
 from logistics.scenario.lists import between, in_list
 from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault
-from logistics.scenario.paper import Printed, set_page
+from logistics.scenario.paper import CREATED, Printed, set_page
 from logistics.scenario.periods import period_day, period_named
-from logistics.scenario.raw import RawTable
+from logistics.scenario.raw import RawTable, is_example
 from logistics.scenario.readers import no_file, read_tables
 from logistics.scenario.rows import Row, RowLike, records, rows_by, totals
 from logistics.scenario.scenario import Scenario, read_scenario, write_scenario
@@ -70,17 +82,21 @@ from logistics.scenario.table_text import (
     table_texts,
 )
 from logistics.scenario.work_calendar import dates_of, work_days
+from logistics.scenario.workbook_limits import too_much_merged
 from logistics.scenario.writing import cell_text, outside, replace_file
 from logistics.scenario.xlsx_reader import BookSheet, book_sheets
 
 __all__ = [
     "COMPLETED",
+    "CREATED",
     "DEGREES",
     "FIGURES",
     "FILL_FIRST",
+    "MONTH_DAYS",
     "MOST_ROWS",
     "SETTINGS_NAME",
     "WORLD",
+    "Accepted",
     "BookSheet",
     "Box",
     "CellFault",
@@ -110,14 +126,19 @@ __all__ = [
     "choose_from",
     "clear_number",
     "columns_of",
+    "copy_settings",
     "dates_of",
     "decimal_sign_of",
     "default_spread_rows",
     "district",
+    "export_book",
+    "export_csv",
+    "exported_tables",
     "factor_value",
     "fingerprint",
     "flat_settings",
     "in_list",
+    "is_example",
     "is_money",
     "keys_of",
     "known",
@@ -152,6 +173,7 @@ __all__ = [
     "table_texts",
     "tables",
     "tile_server",
+    "too_much_merged",
     "totals",
     "typed_settings",
     "with_period_prices",

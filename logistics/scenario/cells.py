@@ -234,8 +234,12 @@ def read_cells(raw: RawTable, scale: float = 1.0) -> tuple[Cells, list[Problem]]
                     value = blank if fault.instead is None else fault.instead
                     problems.append(
                         Problem(
-                            raw.file, raw.rows[position], column.name, text,
-                            fault.why, fault.remedy,
+                            raw.file,
+                            raw.rows[position],
+                            raw.shown(position, column.name),
+                            text,
+                            fault.why,
+                            fault.remedy,
                         )
                     )  # fmt: skip
             elif column.default:

@@ -26,6 +26,7 @@ BASIS_NEEDS: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "markets": {"area": ("rate_t_ha",)},
 }
+YEAR_DIGITS = 4
 CARBON_SHARE = 1.8  # organic matter over carbon, handbook rule (from memory)
 
 
@@ -209,7 +210,7 @@ def check_trucks(tables: Tables) -> list[Problem]:
 def check_places(tables: Tables) -> list[Problem]:
     """Find points and shapes that do not lie in the district."""
     problems: list[Problem] = []
-    for table in ("sources", "yards", "markets", "people"):
+    for table in ("sources", "yards", "markets", "people", "places"):
         if table in tables.cells:
             problems += check_points(tables.cells[table], tables.box)
     for table, kind in (("roads", "line"), ("land", "shape")):
@@ -253,6 +254,27 @@ def check_period_prices(tables: Tables) -> list[Problem]:
     return problems
 
 
+def check_years(tables: Tables) -> list[Problem]:
+    """Find years ahead that are none, or do not follow one another."""
+    cells = tables.cells.get("years")
+    if cells is None:
+        return []
+    problems, before = list[Problem](), None
+    texts = cells.frame["year"].tolist()
+    for position in cells.good("year"):
+        text = texts[position]
+        if not (len(text) == YEAR_DIGITS and text.isascii() and text.isdigit()):
+            why, remedy = "is not a year", "Write four digits, such as 2027"
+            problems.append(cells.problem(position, "year", why, remedy, text))
+            continue
+        if before is not None and int(text) != before + 1:
+            why = f"does not follow {before}"
+            remedy = "Give every year a row, one after the other"
+            problems.append(cells.problem(position, "year", why, remedy, text))
+        before = int(text)
+    return problems
+
+
 CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_rows,
     check_keys,
@@ -269,4 +291,5 @@ CHECKS: Sequence[Callable[[Tables], list[Problem]]] = (
     check_calendar,
     check_period_prices,
     check_work_calendar,
+    check_years,
 )

@@ -4,11 +4,11 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from logistics.scenario.faults import Problem
-from logistics.scenario.raw import Grid, RawTable, raw_table
+from logistics.scenario.raw import Grid, RawTable, Remark, raw_table
 from logistics.scenario.schema import columns_of, plain_name
 
 MAGIC = {
@@ -21,6 +21,11 @@ DELIMITERS = (",", ";", "\t", "|")
 END = "\x1eend\x1e"
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 LONGEST_CELL = 2**31 - 1
+ASCII = re.compile(r"[\x00-\x7f]")
+FORMULA_MARK = re.compile(r"^'(?='*[=+\-@])")
+"""The quotation mark that our own tables put before what looks like a formula."""
+STRAY = 3
+"""Letters in UTF-8 for each byte that is not, for a file to be UTF-8 (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,8 @@ def decode(data: bytes) -> str:
     """
     Turn bytes into text: UTF-8 with or without mark, UTF-16, UTF-32, else cp1252.
 
-    Bytes that cp1252 does not know become U+FFFD, which the table check reports.
+    UTF-8 with a few stray bytes stays UTF-8: only they become U+FFFD, which the table
+    check reports; so do bytes that cp1252 does not know.
 
     Examples
     --------
@@ -72,7 +78,23 @@ def decode(data: bytes) -> str:
     try:
         return data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        name = "utf-8" if mostly_utf8(data) else "cp1252"
+        return data.decode(name, errors="replace")
+
+
+def mostly_utf8(data: bytes) -> bool:
+    r"""
+    Whether letters beyond ASCII are UTF-8 but for a few stray bytes.
+
+    Examples
+    --------
+    >>> mostly_utf8("Été à Łódź".encode() + b"\xe9"), mostly_utf8(b"Caf\xe9")
+    (True, False)
+    """
+    whole = data.decode("utf-8", errors="ignore")
+    letters = len(whole) - len(ASCII.findall(whole))
+    stray = len(data) - len(whole.encode("utf-8"))
+    return letters >= STRAY * stray
 
 
 def read_csv(path: Path, table: str) -> tuple[RawTable | None, list[Problem]]:
@@ -99,12 +121,51 @@ def read_csv(path: Path, table: str) -> tuple[RawTable | None, list[Problem]]:
     if why:
         remedy = "Save the table as CSV (UTF-8) from the spreadsheet"
         return None, [Problem(path.name, None, "", None, why, remedy)]
-    grid, open_row, _, _ = _records(text, table)
+    grid, open_row, delimiter, _ = _records(text, table)
+    grid = [(row, [FORMULA_MARK.sub("", c) for c in cells]) for row, cells in grid]
     if open_row:
         why = "opens a quotation mark that is never closed"
         remedy = "Close the quotation mark or delete it"
         return None, [Problem(path.name, open_row, "", None, why, remedy)]
-    return raw_table(table, path.name, grid)
+    if swallowed := _swallowed(grid, delimiter, path.name):
+        return None, swallowed
+    raw, problems = raw_table(table, path.name, grid)
+    if raw is not None and _encoding(data) == "cp1252":
+        raw = replace(raw, notes=_encoding_note(raw))
+    return raw, problems
+
+
+def _swallowed(grid: Grid, delimiter: str, file: str) -> list[Problem]:
+    """Find cells with a line break and a delimiter: rows that a quote joined."""
+    problems = []
+    line = 1
+    for row, cells in grid:
+        for cell in cells:
+            if "\n" in cell and delimiter in cell:
+                why = (
+                    f"begins in line {line} of the file and runs over "
+                    f"{cell.count(chr(10)) + 1} lines with {delimiter!r} between them, "
+                    "as rows do that a stray quotation mark joins"
+                )
+                remedy = "Delete the quotation mark, or the line break in the cell"
+                shown = cell.split("\n")[0]
+                problems.append(Problem(file, row, "", shown, why, remedy))
+        line += 1 + sum(cell.count("\n") for cell in cells)
+    return problems
+
+
+def _encoding_note(raw: RawTable) -> tuple[Remark, ...]:
+    """Say with a name that a file which is no Unicode was read as Western European."""
+    for column, texts in raw.cells.items():
+        for n, text in enumerate(texts):
+            if not text.isascii():
+                why = (
+                    "is how the file reads as cp1252 (Western Europe); it is not UTF-8"
+                )
+                remedy = "If that is garbled, save the file as CSV UTF-8"
+                place = (raw.file, raw.rows[n], column, text)
+                return (Remark("encoding", Problem(*place, why, remedy)),)
+    return ()
 
 
 def csv_grid(data: bytes, table: str) -> tuple[Grid, CsvForm] | None:
@@ -134,7 +195,7 @@ def _encoding(data: bytes) -> str:
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:
-        return "cp1252"
+        return "utf-8" if mostly_utf8(data) else "cp1252"
     return "utf-8"
 
 

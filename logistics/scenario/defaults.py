@@ -11,6 +11,7 @@ import pandas as pd
 from logistics.scenario.cells import Cells, read_cells
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.currency import SETTING, MoneyScale, is_money
+from logistics.scenario.faults import Problem, nearest
 from logistics.scenario.schema import (
     LIBRARY,
     SETTINGS,
@@ -205,3 +206,20 @@ def list_defaults(
             told = f"{NOT_LOCAL}, {scale.words}"
         found += [(table, code, "", told) for code in codes]
     return pd.DataFrame(found, columns=["table", "key", "column", "value"])
+
+
+def misspelt_factors(given: Cells | None, complete: Cells) -> list[Problem]:
+    """Find factor codes that look like one of the library but are none."""
+    if given is None:
+        return []
+    own = given.frame["factor"].tolist()
+    known = complete.frame["factor"].tolist()[len(own) :]
+    problems = []
+    for position in given.good("factor"):
+        like = nearest(own[position], known, cutoff=0.85)
+        if like:
+            why, remedy = "is not a known factor", f"Write {like!r} if you meant that"
+            problems.append(
+                given.problem(position, "factor", why, remedy, own[position])
+            )
+    return problems

@@ -2,6 +2,7 @@
 
 import math
 import re
+import unicodedata
 
 from logistics.scenario.currency import STATE_SCALE, is_money
 from logistics.scenario.schema import Column, number_text
@@ -21,6 +22,17 @@ DATE = re.compile(
 CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( *[ap]m)?", re.IGNORECASE)
 NO_VALUE = {"-", "--", "—", "n/a", "na", "none", "null", "nil", "?", "tbd", "x"}
 NOT_FINITE = {"nan", "inf", "infinity"}
+UNDERSCORED = re.compile(r"[+-]?[0-9]{1,3}(?:_[0-9]{3})+(?:\.[0-9]+)?")
+INDIAN = re.compile(r"[+-]?[0-9]{1,2}(?:,[0-9]{2})+,[0-9]{3}(?:\.[0-9]+)?")
+HEXADECIMAL = re.compile(r"0[xX][0-9A-Fa-f]+")
+OTHER_SIGNS = {"\u066b": ".", "\u066c": "", "\u2212": "-", "\uff0e": ".", "\uff0c": ","}
+"""Arabic decimal and thousands signs, the minus of typesetters, full-width signs."""
+POWERS = {
+    "k": 1e3, "thousand": 1e3, "mille": 1e3, "mil": 1e3, "tsd": 1e3, "thsd": 1e3,
+    "M": 1e6, "mn": 1e6, "mio": 1e6, "million": 1e6, "millions": 1e6,
+    "lakh": 1e5, "lakhs": 1e5, "lac": 1e5, "crore": 1e7, "crores": 1e7,
+}  # fmt: skip
+"""Words behind a number that multiply it."""
 WITH_UNIT = re.compile(rf"([+-]?{FIGURES})\s*([^\W\d].*|[%°$€£].*)")
 MINUTES = re.compile(r"['’′\"”″NSEWnsew]|°\s*\d")
 UNIT_FIRST = re.compile(rf"(?:[$€£]|[A-Za-z]{{1,4}}\.?)\s*({FIGURES})")
@@ -191,6 +203,8 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     plain = f"Write {_wanted(column)}"
     if text.casefold() in NO_VALUE:
         return CellFault("is not a number", blank[0].upper() + blank[1:])
+    if other := _other_figures(text):
+        return other
     if text.casefold().lstrip("+-") in NOT_FINITE:
         return CellFault("is not a finite number", plain)
     if SPREADSHEET_ERROR.fullmatch(text):
@@ -213,12 +227,48 @@ def not_a_number(text: str, column: Column, sign: str = "") -> CellFault:
     if RANGE.fullmatch(text):
         return CellFault("is a range, not a single number", "Write one number")
     unit = WITH_UNIT.fullmatch(text) or UNIT_FIRST.fullmatch(text)
+    if unit and (many := _many(unit[1], text, column, sign)):
+        return many
     if unit and column.kind in ("lon", "lat") and MINUTES.search(text):
         remedy = "Write decimal degrees, minus for west and south, as in -30.25"
         return CellFault("is not in decimal degrees", remedy)
     if unit:
         return _with_unit(unit[1], column, sign)
     return CellFault("is not a number", plain)
+
+
+def _other_figures(text: str) -> CellFault | None:
+    """Return the fault of figures that are written in another way, if they are."""
+    if not text.isascii():
+        plain = "".join(OTHER_SIGNS.get(x, _figure(x)) for x in text)
+        if plain != text and (PLAIN.fullmatch(plain) or separated(plain)[0]):
+            number = separated(plain)[0] or plain
+            return CellFault("has figures other than 0 to 9", f"Write {number}")
+    if UNDERSCORED.fullmatch(text):
+        return CellFault("has _ between its figures", f"Write {text.replace('_', '')}")
+    if INDIAN.fullmatch(text):
+        number = text.replace(",", "")
+        return CellFault("has thousands and lakhs separated", f"Write {number}")
+    if HEXADECIMAL.fullmatch(text):
+        why = "is a hexadecimal number, as computers write it"
+        return CellFault(why, "Write it in figures from 0 to 9")
+    return None
+
+
+def _figure(sign: str) -> str:
+    return str(unicodedata.decimal(sign)) if sign.isdecimal() else sign
+
+
+def _many(number: str, text: str, column: Column, sign: str) -> CellFault | None:
+    """Return the fault of a number in thousands or millions, as 7.5k."""
+    word = text.removeprefix(number).strip().rstrip(".")
+    power = POWERS.get(word if word == "M" else word.casefold())
+    if power is None or len(options(number, column, sign)) > 1:
+        return None
+    plain = separated(number)[0] or number
+    whole = float(f"{float(plain) * power:.12g}")
+    plain = number_text(whole)
+    return CellFault(f"is short for {plain}", f"Write {plain}")
 
 
 def _may_be(meant: list[str]) -> str:

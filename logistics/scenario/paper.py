@@ -7,6 +7,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 MM_PER_DIGIT, MM_BESIDE = 1.96, 1.4
@@ -25,6 +26,8 @@ MOST_WHOLE = 2
 """A sheet of more pages down than this is for filtering: only its first prints."""
 SAFE = 0.96
 """Part of a page that is filled: programs differ a little in widths and heights."""
+CREATED = datetime(2000, 1, 1)
+"""Date of every workbook: fixed, so that the same tables give the same bytes."""
 ROW_POINTS = 15.0
 LONGEST_TITLE = 90
 

@@ -7,12 +7,32 @@ from dataclasses import dataclass, field
 from logistics.scenario.faults import Problem, nearest
 from logistics.scenario.lists import in_list
 from logistics.scenario.schema import Column, columns_of, plain_name
+from logistics.scenario.wide_calendar import long_form, period_places
 
 Grid = Sequence[tuple[int, Sequence[str]]]
 
 UNREADABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffd\ud800-\udfff]")
 IS_MISSING = "is missing"
 EDGES = " \t\r\n\xa0\u200b\ufeff"
+EXAMPLE = "e.g."
+"""How the first cell of a row begins that shows how to fill in a table."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """
+    What a planner should know of how a file was read, though it could be.
+
+    Attributes
+    ----------
+    check
+        Name by which the planner may accept it.
+    problem
+        Place, what was done, and what to do if that is wrong.
+    """
+
+    check: str
+    problem: Problem
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +57,10 @@ class RawTable:
     stored
         Cells that hold numbers and no text, as (position, column): the point in them is
         ours, and shows nothing of how the planner writes numbers.
+    notes
+        What was done with the file that its maker may not expect.
+    wide
+        Whether the file has a column a period, and `cells` a row a period.
     """
 
     table: str
@@ -47,6 +71,26 @@ class RawTable:
     bad: frozenset[tuple[int, str]] = frozenset()
     missing: frozenset[str] = field(default_factory=frozenset)
     stored: frozenset[tuple[int, str]] = frozenset()
+    notes: tuple[Remark, ...] = ()
+    wide: bool = False
+
+    def shown(self, position: int, name: str) -> str:
+        """Return the heading under which a cell stands in the file."""
+        wide = self.wide and name == "share_pct"
+        return self.cells["period"][position] if wide else name
+
+
+def is_example(cells: Sequence[str]) -> bool:
+    """
+    Whether a row is an example, which is never read as data.
+
+    Examples
+    --------
+    >>> is_example(["", "e.g. mill", "North mill"]), is_example(["eg_mill"])
+    (True, False)
+    """
+    first = next((cell for cell in cells if cell), "")
+    return first.casefold().startswith(EXAMPLE)
 
 
 def column_letter(position: int) -> str:
@@ -99,20 +143,30 @@ def raw_table(
     if not filled:
         why, remedy = "is empty", f"Write the headings in row 1: {_heading_list(table)}"
         return None, [Problem(file, None, "", None, why, remedy)]
+    wide = table == "calendar" and bool(period_places(filled[0][1]))
+    if wide:
+        filled, reported, numbers = long_form(filled, reported, numbers)
     heading_row, headings = filled[0]
     places, problems = _recognise(table, file, heading_row, headings)
     if not places:
         why = "has no known heading"
         remedy = f"Write the headings in row 1: {_heading_list(table)}"
         return None, [Problem(file, heading_row, "", None, why, remedy)]
-    body = filled[1:]
+    body = [(row, cells) for row, cells in filled[1:] if not is_example(cells)]
     problems += _stray_cells(file, headings, body)
     bad, more = _unreadable(file, places, body)
     by_place = {place: name for name, place in places.items()}
-    at = {row: position for position, (row, _) in enumerate(body)}
+    at: dict[int, list[int]] = {}
+    for position, (row, _) in enumerate(body):
+        at.setdefault(row, []).append(position)
 
     def inside(marked: frozenset[tuple[int, int]]) -> set[tuple[int, str]]:
-        return {(at[r], by_place[p]) for r, p in marked if r in at and p in by_place}
+        return {
+            (position, by_place[place])
+            for row, place in marked
+            if place in by_place
+            for position in at.get(row, ())
+        }
 
     bad |= inside(reported)
     cells = {
@@ -123,7 +177,15 @@ def raw_table(
     rows = [row for row, _ in body]
     stored = frozenset(inside(numbers))
     raw = RawTable(
-        table, file, heading_row, cells, rows, frozenset(bad), missing, stored
+        table,
+        file,
+        heading_row,
+        cells,
+        rows,
+        frozenset(bad),
+        missing,
+        stored,
+        wide=wide,
     )
     return raw, [*problems, *more, *absent]
 

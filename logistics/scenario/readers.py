@@ -4,13 +4,14 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from logistics.scenario.beside import left_aside
 from logistics.scenario.csv_reader import read_csv
 from logistics.scenario.faults import Problem, nearest
 from logistics.scenario.foreign import foreign_faults
 from logistics.scenario.library_materials import TABLE as MATERIALS
 from logistics.scenario.library_materials import called_for
 from logistics.scenario.lists import in_list
-from logistics.scenario.raw import RawTable
+from logistics.scenario.raw import RawTable, Remark
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
 from logistics.scenario.table_text import TableText
 
@@ -34,6 +35,8 @@ class Found:
         Faults found on the way.
     blank
         Table to a file, sheet or layer with headings and no row, and what it holds.
+    notes
+        What was read otherwise than its maker may expect, or not at all.
     """
 
     raw: dict[str, RawTable] = field(default_factory=dict)
@@ -41,6 +44,7 @@ class Found:
     others: list[tuple[str, str]] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     blank: dict[str, tuple[str, RawTable]] = field(default_factory=dict)
+    notes: list[Remark] = field(default_factory=list)
 
     def add(
         self, table: str, label: str, raw: RawTable | None, problems: list[Problem]
@@ -91,6 +95,10 @@ def read_tables(folder: Path, edited: Mapping[str, TableText] | None = None) -> 
             _read_file(path, found, drafts)
     found.take_blank()
     found.problems += _ambiguous(found) + _absent(found, files)
+    told = {problem.file for problem in found.problems}
+    kinds = [(path.name, path.stem, path.suffix) for path in files]
+    found.notes += left_aside(found.others, kinds, found.places, told)
+    found.notes += [note for raw in found.raw.values() for note in raw.notes]
     return found
 
 

@@ -13,18 +13,30 @@ from typing import Any
 
 import pandas as pd
 
+from logistics.scenario.accepted import Accepted
 from logistics.scenario.cells import Cells, read_cells, typed
 from logistics.scenario.coordinates import district
 from logistics.scenario.cross_checks import check_links
 from logistics.scenario.currency import SETTING, crew_pay, disagreement, money_scale
-from logistics.scenario.defaults import COMPLETED, complete, list_defaults, months
-from logistics.scenario.faults import Problem, ScenarioError, nearest
+from logistics.scenario.defaults import (
+    COMPLETED,
+    complete,
+    list_defaults,
+    misspelt_factors,
+    months,
+)
+from logistics.scenario.faults import Problem, ScenarioError
 from logistics.scenario.library_materials import complete_materials, with_filled
 from logistics.scenario.lists import in_list
 from logistics.scenario.readers import Found, read_tables
 from logistics.scenario.schema import columns_of, tables
 from logistics.scenario.settings import Settings, settings_from
-from logistics.scenario.settings_file import FILE, line_in, read_settings
+from logistics.scenario.settings_file import (
+    FILE,
+    line_in,
+    read_accepted,
+    read_settings,
+)
 from logistics.scenario.table_set import Tables
 from logistics.scenario.table_text import TableText
 from logistics.scenario.work_calendar import (
@@ -51,12 +63,15 @@ class Scenario:
         shares from 0 to 1 and have lost `_pct` from their name.
     defaults_used
         One row for each default in use: table, key (codes of the row), column, value.
+    accepted
+        Warnings that the planner accepts, with a reason.
     """
 
     path: Path | None
     settings: Settings
     tables: Mapping[str, pd.DataFrame]
     defaults_used: pd.DataFrame
+    accepted: tuple[Accepted, ...] = ()
 
     def __post_init__(self) -> None:
         """Make the mapping of tables read-only."""
@@ -68,8 +83,8 @@ class Scenario:
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Say how to make it again in another process."""
-        parts = (self.path, self.settings, dict(self.tables), self.defaults_used)
-        return Scenario, parts
+        tables_, used = dict(self.tables), self.defaults_used
+        return Scenario, (self.path, self.settings, tables_, used, self.accepted)
 
     def table(self, name: str) -> pd.DataFrame:
         """Return a table by its name in `columns.csv`."""
@@ -171,6 +186,16 @@ class Scenario:
         return self.tables["roads"]
 
     @property
+    def years(self) -> pd.DataFrame:
+        """The years ahead; no rows if only one year is planned."""
+        return self.tables["years"]
+
+    @property
+    def loans(self) -> pd.DataFrame:
+        """Loans that the years ahead may take."""
+        return self.tables["loans"]
+
+    @property
     def ranges(self) -> pd.DataFrame:
         """What is uncertain; no rows if the library's ranges are used."""
         return self.tables["ranges"]
@@ -179,6 +204,11 @@ class Scenario:
     def land(self) -> pd.DataFrame:
         """Coast, rivers, dwellings and other features."""
         return self.tables["land"]
+
+    @property
+    def places(self) -> pd.DataFrame:
+        """Towns and villages with their rank; those of the land table count besides."""
+        return self.tables["places"]
 
     @property
     def people(self) -> pd.DataFrame:
@@ -249,14 +279,15 @@ def read_scenario(
         whole[table], library_used[table] = complete(
             table, cells.get(table), scale.value
         )
-    problems += _misspelt(cells.get("factors"), whole["factors"])
+    problems += misspelt_factors(cells.get("factors"), whole["factors"])
     if problems:
         raise ScenarioError(problems)
     cells |= whole
     frames = {table: _inside(table, cells.get(table)) for table in tables()}
     frames["periods"] = with_working_days(frames["periods"], calendar)
     defaults = list_defaults(cells, values, months_used, library_used, scale)
-    return Scenario(folder, settings, frames, defaults)
+    accepted = read_accepted(folder, settings_edited)
+    return Scenario(folder, settings, frames, defaults, accepted)
 
 
 def _pay(found: Found) -> float:
@@ -278,23 +309,6 @@ def _folder(path: Path) -> Path:
         why = f"cannot be opened ({error})"
     remedy = f"Name the folder with {FILE} and the tables"
     raise ScenarioError([Problem(str(path), None, "", None, why, remedy)])
-
-
-def _misspelt(given: Cells | None, complete: Cells) -> list[Problem]:
-    """Find factor codes that look like one of the library but are none."""
-    if given is None:
-        return []
-    own = given.frame["factor"].tolist()
-    known = complete.frame["factor"].tolist()[len(own) :]
-    problems = []
-    for position in given.good("factor"):
-        like = nearest(own[position], known, cutoff=0.85)
-        if like:
-            why, remedy = "is not a known factor", f"Write {like!r} if you meant that"
-            problems.append(
-                given.problem(position, "factor", why, remedy, own[position])
-            )
-    return problems
 
 
 def _inside(table: str, cells: Cells | None) -> pd.DataFrame:
@@ -327,4 +341,4 @@ def write_scenario(scenario: Scenario, path: Path) -> None:
         Folder; made if it is not there.
     """
     tables_, used = scenario.tables, scenario.defaults_used
-    write_files(Path(path), scenario.settings, tables_, used)
+    write_files(Path(path), scenario.settings, tables_, used, scenario.accepted)

@@ -161,9 +161,40 @@ def plain_name(heading: str) -> str:
     --------
     >>> plain_name("  Moisture % "), plain_name("Yard-Sizes")
     ('moisture_pct', 'yard_sizes')
+
+    A unit in brackets has to be that of the column:
+
+    >>> plain_name("store_m3 [m3]"), plain_name("store_m3 [L]")
+    ('store_m3', 'store_m3_l')
     """
-    words = heading.casefold().replace("%", " pct ")
+    whole = " ".join(heading.casefold().split())
+    if whole.endswith("]") and whole in _with_units():
+        return _with_units()[whole]
+    words = whole.replace("%", " pct ")
     return re.sub(r"[\W_]+", "_", words).strip("_")
+
+
+def heading_text(column: Column) -> str:
+    """
+    Write the heading of a column with its unit; `plain_name` reads it back.
+
+    Examples
+    --------
+    >>> heading_text(column("yard_sizes", "store_m3"))
+    'store_m3 [m3]'
+    """
+    return f"{column.name} [{column.unit}]" if column.unit else column.name
+
+
+@cache
+def _with_units() -> dict[str, str]:
+    """Headings with units, in small letters -> our column."""
+    return {
+        " ".join(heading_text(c).casefold().split()): c.name
+        for table in tables()
+        for c in columns_of(table)
+        if c.unit
+    }
 
 
 def number_text(value: float) -> str:

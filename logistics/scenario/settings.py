@@ -155,9 +155,13 @@ class FinanceSettings(SettingsGroup):
     fuel_price_per_l: float
     money_scale: float
     leftover_cost_per_t: float
+    subsidy_per_t: float
     basis: Literal["real", "nominal"]
     inflation: float
     horizon_years: int
+    salvage: float
+    idle: float
+    closing: float
 
 
 class PolicySettings(SettingsGroup):

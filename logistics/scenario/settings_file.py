@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from logistics.scenario import work_calendar
+from logistics.scenario.accepted import NAME as ACCEPTED
+from logistics.scenario.accepted import SETTINGS_FILE, Accepted, accepted_of
 from logistics.scenario.cells import NUMBERS, read_value
 from logistics.scenario.csv_reader import decode
 from logistics.scenario.currency import SETTING, money_scale, scaled
@@ -17,8 +19,9 @@ from logistics.scenario.map_tiles import tile_server
 from logistics.scenario.number_text import CellFault, check_range, read_number, wanted
 from logistics.scenario.schema import Column, number_text, settings_columns
 from logistics.scenario.settings import default_setting
+from logistics.scenario.toml_text import toml_value
 
-FILE = "scenario.toml"
+FILE = SETTINGS_FILE
 GONE = "Delete the line"
 TYPE_WORDS = {bool: "true or false", list: "a list", dict: "a group"}
 TOGETHER = (("policy.most_share_material", "policy.most_share_pct"),)
@@ -87,7 +90,16 @@ def settings_of(text: str, pay: float = nan) -> tuple[dict[str, Any], list[Probl
         tree = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         return {}, [_unparsable(str(error), text)]
-    return check_settings(flat_tree(tree), text, pay)
+    values, problems = check_settings(flat_tree(tree), text, pay)
+    return values, problems + accepted_of(text)[1]
+
+
+def read_accepted(folder: Path, edited: str | None = None) -> tuple[Accepted, ...]:
+    """Return the warnings accepted in a folder's settings file, or in its new text."""
+    if edited is not None:
+        return accepted_of(edited)[0]
+    path = folder / FILE
+    return accepted_of(decode(path.read_bytes()))[0] if path.is_file() else ()
 
 
 def _unparsable(message: str, text: str) -> Problem:
@@ -142,6 +154,8 @@ def check_settings(
         problems.append(Problem(FILE, row, name, value, why, remedy))
 
     for name, value in flat.items():
+        if name == ACCEPTED:
+            continue  # read by `accepted_of`
         if name in RETIRED:
             fault(name, None, f"is no longer a setting: {RETIRED[name]}", GONE)
             continue
@@ -333,18 +347,3 @@ def settings_text(
             group = head
         lines.append(f"{tail} = {toml_value(value)}")
     return "\n".join(lines) + "\n"
-
-
-def toml_value(value: object) -> str:
-    r"""
-    Write one value as TOML.
-
-    Examples
-    --------
-    >>> toml_value(20.0), toml_value('say "ah"')
-    ('20', '"say \\"ah\\""')
-    """
-    if isinstance(value, int | float):
-        return number_text(value)
-    text = str(value).replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{text}"'

@@ -1,12 +1,12 @@
 """Start a scenario: blank tables with headings, example rows and notes on each column.
 
 Headings, units and meanings are taken from `columns.csv`; the example rows are an
-invented place in open ocean that passes the check.
+invented place in open ocean that passes the check. In a workbook those of places are
+grey and never read.
 """
 
 import csv
 import io
-import math
 from collections.abc import Mapping, Sequence
 from math import isnan
 from pathlib import Path
@@ -14,27 +14,25 @@ from typing import Literal
 
 from logistics.scenario.defaults import COMPLETED, MONTH_DAYS, library
 from logistics.scenario.faults import Problem, ScenarioError
-from logistics.scenario.paper import ROW_POINTS, set_page
-from logistics.scenario.pick_lists import add_pick_list, add_seasons
 from logistics.scenario.schema import (
     Column,
-    column,
     columns_of,
     number_text,
     settings_columns,
     tables,
 )
-from logistics.scenario.settings_file import FILE, toml_value
+from logistics.scenario.settings_file import FILE
+from logistics.scenario.toml_text import toml_value
+from logistics.scenario.workbook import BOOK, allowed, write_book
 from logistics.scenario.writing import cell_text, replace_file
 
 Row = Mapping[str, object]
 
-BOOK = "tables.xlsx"
 FILL_FIRST = ("sources", "calendar", "yards", "yard_sizes", "markets", "trucks")
 """Tables that a planner fills in, in this order; the others may wait, or stay."""
+PLACES = ("sources", "yards", "markets")
+"""Tables whose starter rows are of an invented place."""
 NOTES = "notes"
-WIDEST = 46.0
-"""Of a column; longer cells go over several lines. [digits]"""
 NOTE_HEADINGS = ("table", "column", "unit", "default", "required", "meaning")
 MATERIALS = ("rice_husk", "fish_waste_mixed", "cattle_manure")
 TEMPLATE_SETTINGS: Mapping[str, object] = {
@@ -101,7 +99,8 @@ def new_scenario(path: Path, format: Literal["csv", "xlsx"] = "csv") -> list[Pat
     path
         Folder; made if it is not there. Nothing in it is overwritten.
     format
-        csv writes one file a table, xlsx one workbook with a sheet a table.
+        csv writes one file a table, xlsx one workbook with a sheet a table, in which
+        the example places are not read.
 
     Returns
     -------
@@ -130,10 +129,13 @@ def new_scenario(path: Path, format: Literal["csv", "xlsx"] = "csv") -> list[Pat
         ]
         raise ScenarioError(faults)
     folder.mkdir(parents=True, exist_ok=True)
-    sheets = {table: template(table) for table in tables()} | {NOTES: notes()}
+    sheets = {table: template(table) for table in tables()}
     if format == "xlsx":
-        _write_book(folder / BOOK, sheets)
+        shown = {table: sheets[table][1:] for table in PLACES}
+        blank = {table: sheets[table][:1] for table in PLACES}
+        write_book(folder / BOOK, sheets | blank, notes(), shown)
     else:
+        sheets[NOTES] = notes()
         for name, table in named.items():
             replace_file(folder / name, _csv(sheets[table]))
     replace_file(folder / FILE, settings_template())
@@ -197,22 +199,9 @@ def notes() -> list[list[object]]:
     for table in tables():
         for c in columns_of(table):
             needed = "yes" if c.required else ""
-            unit, default = _unit(c), c.default
+            unit, default = allowed(c), c.default
             lines.append([table, c.name, unit, default, needed, c.meaning])
     return lines
-
-
-def _unit(c: Column) -> str:
-    """Return the unit, or what may be written where there is none."""
-    words = {
-        "code": "text of letters, digits and _",
-        "yes_no": "yes or no",
-        "choice": " or ".join(c.choices),
-        "list": "codes separated by spaces",
-        "line": "WKT line",
-        "shape": "WKT",
-    }
-    return words.get(c.kind, c.unit or c.kind)
 
 
 def settings_template() -> str:
@@ -232,7 +221,7 @@ def settings_template() -> str:
         if head != group:
             lines += ["", f"[{head}]"]
             group = head
-        told = f" [{_unit(c)}]" if c.kind not in {"text", "integer"} or c.unit else ""
+        told = f" [{allowed(c)}]" if c.kind not in {"text", "integer"} or c.unit else ""
         lines += ["", f"# {c.meaning}{told}"]
         if name in TEMPLATE_SETTINGS:
             lines.append(f"{tail} = {toml_value(TEMPLATE_SETTINGS[name])}")
@@ -253,52 +242,3 @@ def _csv(lines: Sequence[Sequence[object]]) -> str:
     text = io.StringIO()
     csv.writer(text, lineterminator="\n").writerows(lines)
     return text.getvalue()
-
-
-def _write_book(target: Path, sheets: Mapping[str, Sequence[Sequence[object]]]) -> None:
-    """Write a workbook: headings in bold, frozen, with a comment on each column."""
-    import xlsxwriter
-
-    draft = target.with_name(target.name + ".part")
-    font = {"font_name": "Arial", "font_size": 10, "font_scheme": "none"}
-    with xlsxwriter.Workbook(draft, {"default_format_properties": font}) as book:
-        bold = book.add_format({"bold": True})
-        wrap = book.add_format({"text_wrap": True, "valign": "top"})
-        for name, lines in sheets.items():
-            sheet = book.add_worksheet(name)
-            sheet.freeze_panes(1, 0)
-            widths = _widths(lines)
-            heights = [_points(line, widths) for line in lines]
-            for place, width in enumerate(widths):
-                sheet.set_column(place, place, width, wrap)
-            for row, line in enumerate(lines):
-                if heights[row] > ROW_POINTS:
-                    sheet.set_row(row, heights[row])
-                for place, value in enumerate(line):
-                    if value != "":
-                        sheet.write(row, place, value, wrap if row else bold)
-            if name != NOTES:
-                for place, heading in enumerate(lines[0]):
-                    c = column(name, str(heading))
-                    sheet.write_comment(0, place, f"{c.meaning}\n{_unit(c)}")
-                    add_pick_list(sheet, place, c)
-            set_page(sheet, widths, heights, "Tables of the district", whole=True)
-        add_seasons(book, list(SEASONS))
-    draft.replace(target)
-
-
-def _widths(lines: Sequence[Sequence[object]]) -> list[float]:
-    """Widths of columns that show their headings and most of their cells. [digits]"""
-    return [
-        min(WIDEST, max(10.0, *(len(str(cell)) * 1.1 + 2.0 for cell in cells)))
-        for cells in zip(*lines, strict=True)
-    ]
-
-
-def _points(line: Sequence[object], widths: Sequence[float]) -> float:
-    """Height of a row whose longest cells go over several lines. [points]"""
-    most = max(
-        math.ceil(len(str(value)) * 1.15 / width)
-        for value, width in zip(line, widths, strict=True)
-    )
-    return max(ROW_POINTS, most * 12.5 + 2.5)

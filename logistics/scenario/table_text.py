@@ -18,6 +18,7 @@ from logistics.scenario.csv_reader import MAGIC, CsvForm, csv_bytes, csv_grid
 from logistics.scenario.faults import Problem
 from logistics.scenario.raw import EDGES, Grid, RawTable, raw_table
 from logistics.scenario.schema import columns_of, plain_name, tables
+from logistics.scenario.wide_calendar import long_form, period_places
 
 MOST_ROWS, MOST_COLUMNS = 20_000, 200
 PLAIN_CSV = CsvForm()
@@ -158,13 +159,22 @@ def text_of(
     form: CsvForm = PLAIN_CSV,
     stored: Mapping[int, frozenset[int]] | None = None,
 ) -> TableText:
-    """Make a table's text of the rows of its file; rows left out are blank."""
+    """
+    Make a table's text of the rows of its file; rows left out are blank.
+
+    A calendar with a column a period gets a row a period, here and when it is saved.
+    """
     lines = {row: [cell.strip(EDGES) for cell in cells] for row, cells in grid}
     lines = {row: cells for row, cells in lines.items() if any(cells)}
     if not lines:
         headings = tuple(c.name for c in columns_of(table) if c.required)
         return TableText(table, path, sheet, headings=headings, form=form)
-    first, last = min(lines), max(lines)
+    first = min(lines)
+    if table == "calendar" and period_places(lines[first]):
+        rows, _, _ = long_form(sorted(lines.items()))
+        lines = {first + down: cells for down, (_, cells) in enumerate(rows)}
+        stored = None
+    last = max(lines)
     width = max(_filled(cells) for cells in lines.values())
     if last - first > MOST_ROWS or width > MOST_COLUMNS:
         why = f"This table has more than {MOST_ROWS:,} rows or {MOST_COLUMNS} columns: "

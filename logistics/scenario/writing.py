@@ -1,12 +1,13 @@
 """Turn a scenario back into texts and files."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import isnan
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
+from logistics.scenario.accepted import Accepted, accepted_text
 from logistics.scenario.currency import SETTING as SCALE
 from logistics.scenario.currency import crew_pay, money_scale
 from logistics.scenario.defaults import library, months, row_keys
@@ -22,6 +23,7 @@ def write_files(
     settings: Settings,
     frames: Mapping[str, pd.DataFrame],
     defaults_used: pd.DataFrame,
+    accepted: Iterable[Accepted] = (),
 ) -> None:
     """
     Write settings and tables as a folder of CSV files.
@@ -36,6 +38,8 @@ def write_files(
         Typed tables with shares for percentages.
     defaults_used
         Defaults in use; those still untouched stay blank.
+    accepted
+        Warnings that are accepted.
     """
     path.mkdir(parents=True, exist_ok=True)
     for table in tables():
@@ -52,7 +56,8 @@ def write_files(
     shown = {n: value for n, value in values.items() if n != SCALE}
     pay = crew_pay([cell_text(v) for v in frames["trucks"]["crew_cost_per_hour"]])
     found = money_scale(shown, pay).value if SCALE in untouched else 1.0
-    replace_file(path / FILE, settings_text(values, untouched, found))
+    text = settings_text(values, untouched, found) + accepted_text(accepted)
+    replace_file(path / FILE, text)
 
 
 def outside(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
 from pathlib import Path
 from typing import Any
 
@@ -72,9 +73,18 @@ def _fill(sheet: Any, rows: Sequence[Sequence[str]]) -> None:
             known = sheet._cells.get((r, c))
             if known is None and not text:
                 continue
-            cell = known or sheet.cell(r, c)
+            cell = known or _new_cell(sheet, r, c)
             if shown_text(cell.value, cell.number_format).strip(EDGES) != text:
                 _write(cell, text)
+
+
+def _new_cell(sheet: Any, row: int, place: int) -> Any:
+    """Make a cell that looks as its column does, and may be typed into as that may."""
+    cell = sheet.cell(row, place)
+    for look in sheet.column_dimensions.values():
+        if look.min and look.min <= place <= look.max and look.has_style:
+            cell._style = copy(look._style)
+    return cell
 
 
 def _results_for_formulas(sheet: Any, values: Any) -> None:

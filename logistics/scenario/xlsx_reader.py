@@ -2,17 +2,23 @@
 
 import datetime
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from logistics.scenario.faults import Problem
-from logistics.scenario.raw import Grid, RawTable, raw_table
+from logistics.scenario.lists import in_list
+from logistics.scenario.raw import Grid, RawTable, Remark, raw_table
 from logistics.scenario.schema import number_text, plain_name, tables
+from logistics.scenario.workbook_limits import lean, unfit
 
 ROWS_LOOKED_AT = 20
+NOT_THE_SIGN = re.compile(r'"[^"]*"?|\\.|[_*].|\[[^\]]*\]')
+"""Of a number format: quoted text, an escaped sign, a blank as wide as it, a colour."""
 Sheet = tuple[str, str, RawTable | None, list[Problem]]
 
 
@@ -52,6 +58,8 @@ def read_xlsx(path: Path) -> tuple[list[Sheet], list[str], list[Problem]]:
     list of Problem
         Faults of the workbook as a whole.
     """
+    if problems := unfit(path):
+        return [], [], problems
     try:
         values, formulas = _open(path)
     except OSError:
@@ -92,7 +100,8 @@ def _open(path: Path) -> tuple[Any, Any]:
     """Open the workbook for values and, if it has any, once more for formulas."""
     import openpyxl
 
-    with zipfile.ZipFile(path) as parts:
+    book = lean(path)
+    with zipfile.ZipFile(book) as parts:
         has_formulas = any(
             _formulas(parts.read(name))
             for name in parts.namelist()
@@ -100,8 +109,8 @@ def _open(path: Path) -> tuple[Any, Any]:
         )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        values = openpyxl.load_workbook(path, data_only=True)
-        formulas = openpyxl.load_workbook(path) if has_formulas else None
+        values = openpyxl.load_workbook(book, data_only=True)
+        formulas = openpyxl.load_workbook(book) if has_formulas else None
     return values, formulas
 
 
@@ -120,7 +129,41 @@ def _read_sheet(
     raw, found = raw_table(
         table, label, _grid(cells), frozenset(reported), frozenset(numbers)
     )
+    if raw is not None:
+        raw = replace(raw, notes=_hidden(sheet, raw))
     return raw, [*problems, *found]
+
+
+def _hidden(sheet: Any, raw: RawTable) -> tuple[Remark, ...]:
+    """Say what of a sheet is hidden and read all the same."""
+    hidden = []
+    if sheet.sheet_state != "visible":
+        hidden.append("the sheet")
+    rows = [str(r) for r in raw.rows if r in sheet.row_dimensions
+            and sheet.row_dimensions[r].hidden]  # fmt: skip
+    if rows:
+        why = " (filtered away)" if sheet.auto_filter.ref else ""
+        hidden.append(f"{_counted('row', rows)}{why}")
+    columns = [
+        letter
+        for letter, one in sorted(sheet.column_dimensions.items())
+        if one.hidden and one.min and one.min <= sheet.max_column
+    ]
+    if columns:
+        hidden.append(_counted("column", columns))
+    if not hidden:
+        return ()
+    why = f"is read with what is hidden: {in_list(hidden)}"
+    remedy = "Delete what is not meant, or show it"
+    return (Remark("hidden", Problem(raw.file, None, "", None, why, remedy)),)
+
+
+def _counted(kind: str, names: list[str]) -> str:
+    """Name a few hidden rows or columns and count them."""
+    if len(names) == 1:
+        return f"{kind} {names[0]}"
+    more = f" and {len(names) - 4} more" if len(names) > 4 else ""
+    return f"{kind}s {' '.join(names[:4])}{more}"
 
 
 def _filled(sheet: Any) -> tuple[dict[int, dict[int, str]], set[tuple[int, int]]]:
@@ -157,12 +200,24 @@ def shown_text(value: object, number_format: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        if "%" in number_format:
+        if percent_format(number_format):
             return f"{value * 100:.12g}%"
         return number_text(value) if abs(value) < 1e300 else str(value)
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
     return str(value)
+
+
+def percent_format(number_format: str) -> bool:
+    r"""
+    Whether a format shows a hundred times the number: a percent sign of its own.
+
+    Examples
+    --------
+    >>> [percent_format(one) for one in ("0.0%", '0.0"%"', r"0.0\%", '0"t"%', "0_%")]
+    [True, False, False, True, False]
+    """
+    return "%" in NOT_THE_SIGN.sub("", number_format)
 
 
 def _merged(sheet: Any, label: str) -> tuple[set[tuple[int, int]], list[Problem]]:

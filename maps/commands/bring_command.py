@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from maps.commands.choices import Exit
+from maps.commands.choices import Exit, Meant
 from maps.commands.endings import command, fail
 
 
@@ -30,11 +30,18 @@ def bring(
         list[str] | None,
         typer.Option("--answer", help="SHEET:KEY=VALUE; may be repeated."),
     ] = None,
+    meant: Annotated[
+        Meant | None,
+        typer.Option("--as", help="What the files are, where they do not say it."),
+    ] = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="With a map: replace the existing roads.")
+    ] = False,
     yes: Annotated[
         bool, typer.Option("--yes", help="Write the tables without asking.")
     ] = False,
 ) -> None:
-    """Bring in workbooks, forms and GPS points: proposed first, written after a yes."""
+    """Bring in workbooks, forms, GPS points and maps: proposed, written after a yes."""
     *files, folder = paths
     if not files:
         message = "Name the files first, then the folder of the scenario."
@@ -46,24 +53,107 @@ def bring(
     if folder.is_file():
         message = f"{folder} is a file. Name the scenario's folder last."
         raise fail(message, Exit.USAGE)
-    from maps.commands.bring_page import Bringing
+    parts = _parts(files, meant)
+    answers = answer or []
+    both = len(parts) > 1
+    tables = parts.get(Meant.TABLES)
+    if tables and not _bring_tables(
+        tables, folder, recipe, _for(answers, tables=True) if both else answers, yes
+    ):
+        if both:
+            typer.echo("The map comes next, once these tables are written.")
+        return
+    for kind, mapped in parts.items():
+        if kind is not Meant.TABLES:
+            told = _for(answers, tables=False) if both else answers
+            own = None if both else recipe
+            _bring_ground(mapped, folder, kind, own, told, replace, yes)
 
-    with Bringing(files, folder, recipe, answer or []) as bringing:
+
+def _for(answers: list[str], *, tables: bool) -> list[str]:
+    """Part answers to questions of tables from those of maps, which say `:kind=`."""
+    return [one for one in answers if (":kind=" not in one) is tables]
+
+
+def _bring_tables(
+    files: list[Path],
+    folder: Path,
+    recipe: Path | None,
+    answers: list[str],
+    yes: bool,
+) -> bool:
+    """Propose tables and write them after a yes; return whether they were written."""
+    from maps.bringing import Bringing
+    from maps.commands.bring_page import ready, show
+
+    with Bringing(files, folder, recipe, answers) as bringing:
         asks = sys.stdin.isatty() and sys.stdout.isatty()
         proposal = bringing.propose()
-        bringing.show(proposal)
+        show(bringing, proposal)
         while proposal.questions and asks and not yes:
             proposal = bringing.propose([_asked(q) for q in proposal.questions])
-            bringing.show(proposal)
-        if not bringing.ready(proposal):
+            show(bringing, proposal)
+        is_ready = ready(bringing, proposal)
+        if not is_ready or (
+            not yes and not (asks and typer.confirm("Write these tables?"))
+        ):
             bringing.keep_recipe(proposal)
-            raise typer.Exit(Exit.FAULTS)
-        if not yes and not (asks and typer.confirm("Write these tables?")):
-            bringing.keep_recipe(proposal)
+            typer.echo(f"The recipe is in {bringing.recipe}.")
+            if not is_ready:
+                raise typer.Exit(Exit.FAULTS)
             if not asks:
                 typer.echo("Nothing else was written. Add --yes to write the tables.")
-            return
+            return False
         typer.echo("\n".join(bringing.write(proposal)))
+        return True
+
+
+def _parts(files: list[Path], meant: Meant | None) -> dict[Meant, list[Path]]:
+    """Say what the files are: tables come first, then a map."""
+    if meant is not None:
+        return {meant: files}
+    from maps.bringing import sorted_files
+
+    found = {Meant(kind): those for kind, those in sorted_files(files).items()}
+    if Meant.HEIGHTS in found:
+        message = "A raster does not say what it holds: add --as heights or --as heads."
+        raise fail(message, Exit.USAGE)
+    order = (Meant.TABLES, Meant.MAP)
+    return {kind: found[kind] for kind in order if kind in found}
+
+
+def _bring_ground(
+    files: list[Path],
+    folder: Path,
+    meant: Meant,
+    recipe: Path | None,
+    answers: list[str] | None,
+    replace: bool,
+    yes: bool,
+) -> None:
+    """Bring a map or rasters into a scenario that has its sites."""
+    if not folder.is_dir():
+        message = f"There is no folder {folder} yet. Bring its sites first, then this."
+        raise fail(message, Exit.USAGE)
+    from maps.bringing import GroundBringing
+    from maps.commands.jobs import read
+    from maps.commands.progress_line import busy
+
+    scenario = read(folder)
+    page = GroundBringing(files, folder, recipe, answers or [], replace)
+    with busy(f"reading {files[0].name}"):
+        lines = page.propose(scenario, meant)
+    typer.echo("\n".join(lines))
+    if not page.tables:
+        typer.echo("Nothing to write.")
+        return
+    asks = sys.stdin.isatty() and sys.stdout.isatty()
+    if not yes and not (asks and typer.confirm("Write these tables?")):
+        typer.echo("\n".join(page.keep_recipe(meant)))
+        if not asks:
+            typer.echo("Nothing else was written. Add --yes to write the tables.")
+        return
+    typer.echo("\n".join(page.write(meant)))
 
 
 def _asked(question: object) -> str:

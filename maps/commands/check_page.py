@@ -18,7 +18,7 @@ def check_lines(
 ) -> Iterator[str]:
     """Tables, supply and demand, and warnings, line by line."""
     from logistics.composting import yearly_demand, yearly_supply
-    from logistics.diagnosis import driving_days_only, warnings
+    from logistics.diagnosis import ACCEPT, HOW, driving_days_only, looked_at
 
     for table, rows in scenario.tables.items():
         if len(rows):
@@ -33,11 +33,16 @@ def check_lines(
     yield f"  demand for compost: {asked:,.0f} t/yr"
     used = len(scenario.defaults_used)
     yield f"  {used} cells and settings still have defaults that are not local."
-    found = warnings(scenario, travel, instance)
+    looked = looked_at(scenario, travel, instance)
+    found = looked.open
     if found:
         yield f"  {len(found)} {'warning' if len(found) == 1 else 'warnings'}:"
     for problem in found:
         yield f"  {problem}"
+    for sentence in looked.accepted:
+        yield f"  {sentence}"
+    if any(ACCEPT in problem.remedy for problem in found):
+        yield f"  {HOW}"
     yield from screening_lines(scenario)
 
 

@@ -43,7 +43,11 @@ def new(
         "Also give the name and edges of your district in scenario.toml. The rest"
     )
     typer.echo("can wait: it is blank, or has what comes with Loamhaul.")
-    typer.echo(
-        "The notes explain every column. Replace the example rows with your own,"
-    )
+    if kind is Kind.XLSX:
+        typer.echo("The sheet start says what is missing. Grey rows are examples and")
+        typer.echo("never read: write yours below them,")
+    else:
+        typer.echo(
+            "The notes explain every column. Replace the example rows with your own,"
+        )
     typer.echo(f"then: loamhaul check {folder}")

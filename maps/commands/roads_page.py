@@ -5,17 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import pandas as pd
+from maps.bringing import ROADS, report_lines, report_table, roads_table
+from maps.shared import table_csv
 
 if TYPE_CHECKING:
     from logistics.roads import RoadImport
     from logistics.scenario import Scenario
 
 TARGET = "roads.csv"
-REPORT = "roads_report.csv"
-
-MOST_SHOWN = 10
-"""Mendings of a kind that are printed; the report file holds all."""
 
 
 def bring_roads(
@@ -54,7 +51,7 @@ def bring_roads(
     _refuse_a_sheet(scenario, folder)
     made = import_roads(scenario, file, tolerance_m, layer, tracks)
     _write(made, folder)
-    return report_lines(made, folder)
+    return [*report_lines(made), f"Written to {folder}: {TARGET}, {ROADS}."]
 
 
 def _refuse_a_sheet(scenario: Scenario, folder: Path) -> None:
@@ -74,11 +71,11 @@ def _write(made: RoadImport, folder: Path) -> None:
     """Write roads and report if the folder can be read with them, else neither."""
     from logistics.scenario import read_scenario, replace_file
 
-    before = {name: _bytes(folder / name) for name in (TARGET, REPORT)}
+    before = {name: _bytes(folder / name) for name in (TARGET, ROADS)}
     try:
         replace_file(folder / TARGET, _roads_text(made))
         read_scenario(folder)
-        replace_file(folder / REPORT, _report_text(made))
+        replace_file(folder / ROADS, _report_text(made))
     except BaseException:
         for name, data in before.items():
             _put_back(folder / name, data)
@@ -98,40 +95,8 @@ def _put_back(path: Path, data: bytes | None) -> None:
 
 
 def _roads_text(made: RoadImport) -> str:
-    """Return roads.csv, without columns that are blank or default."""
-    from logistics.scenario import columns_of, outside
-
-    nothing = pd.DataFrame(columns=["table", "key", "column", "value"])
-    table = outside("roads", made.roads, nothing)
-    idle = [
-        column.name
-        for column in columns_of("roads")
-        if not column.required
-        and column.name != "class"
-        and table[column.name].isin(["", column.default]).all()
-    ]
-    return table.drop(columns=idle).to_csv(index=False, lineterminator="\n")
+    return table_csv(roads_table(made))
 
 
 def _report_text(made: RoadImport) -> str:
-    """Return the report of what was mended, with the counts at its end."""
-    counts = pd.DataFrame({"what": "count", "words": list(made.counts)})
-    notes = pd.concat([made.notes, counts]) if len(made.notes) else counts
-    rounded = notes.round({"metres": 1, "lon": 7, "lat": 7})
-    order = ["what", "road", "name", "metres", "lon", "lat", "words"]
-    return rounded.reindex(columns=order).to_csv(index=False, lineterminator="\n")
-
-
-def report_lines(made: RoadImport, folder: Path) -> list[str]:
-    """Return the counts, the first mendings of each kind, and where all stand."""
-    lines = [f"{count}." for count in made.counts]
-    for what, notes in made.notes.groupby("what", sort=False):
-        columns = ["road", "name", "metres", "words"]
-        shown = notes[columns].head(MOST_SHOWN)
-        for road, name, metres, words in shown.itertuples(index=False, name=None):
-            called = f"{name} ({road})" if name and road else name or road
-            far = f" {metres:,.1f} m," if metres else ""
-            lines.append(f"  {what}: {called},{far} {words}")
-        if len(notes) > MOST_SHOWN:
-            lines.append(f"  {what}: {len(notes) - MOST_SHOWN} more in {REPORT}")
-    return [*lines, f"Written to {folder}: {TARGET}, {REPORT}."]
+    return table_csv(report_table(made))

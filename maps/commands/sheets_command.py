@@ -38,6 +38,7 @@ def sheets(
 
     with progress(job.scenario) as report:
         result = run(job.scenario, progress=report)
+    job.see_that_it_meets(result, without="month to print sheets of")
     opened = [str(code) for code in result.plan.yards["yard"]]
     if yard is not None and yard not in opened:
         from logistics.scenario import in_list

@@ -40,7 +40,7 @@ from maps.tables import collection, demand_met, reasons, why_unused
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.scenario import DistrictSettings, Settings
+    from logistics.scenario import DistrictSettings, Scenario, Settings
 
 Data = dict[str, object]
 
@@ -236,6 +236,11 @@ def _haulage(result: Result) -> float:
     return number(result.summary["haul_cost"])
 
 
+def is_bare(scenario: Scenario) -> bool:
+    """Whether there is neither land nor a road to draw."""
+    return scenario.land.empty and scenario.roads.empty
+
+
 def map_data(result: Result) -> Data:
     """
     Everything that the map shows.
@@ -299,6 +304,7 @@ def map_data(result: Result) -> Data:
         },
         "unused": why_unused(result),
         **people_by_yard(result),
+        **({"sheet": True} if is_bare(scenario) else {}),
         "goal": settings.goal.minimise,
         "screen": NOT_LAW,
         "cautions": [

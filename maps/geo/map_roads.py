@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from logistics.land import parts
+from logistics.ground import for_a_screen
+from logistics.land import parts, with_places
 from logistics.roads import load_on_roads, shifted_by_paired_trips
 from maps.shared import period_order
 
@@ -19,7 +20,7 @@ Data = dict[str, Any]
 def land(result: Result) -> list[Data]:
     """Every piece of land, water and built-up ground: kind, name, shape, parts."""
     found = []
-    for row in result.scenario.tables["land"].to_dict("records"):
+    for row in for_a_screen(with_places(result.scenario)).to_dict("records"):
         shape, lines = parts(row["wkt"])
         name = "" if row["name"] != row["name"] else str(row["name"])
         found.append(

@@ -18,7 +18,7 @@ import jinja2
 from markupsafe import Markup
 
 from logistics.scenario import tile_server
-from maps.geo.map_contents import map_data
+from maps.geo.map_contents import is_bare, map_data
 from maps.geo.map_pack import packed
 from maps.shared import (
     A_TONNE,
@@ -37,6 +37,7 @@ from maps.tables import yards
 
 if TYPE_CHECKING:
     from logistics.results import Result
+    from logistics.scenario import Scenario
 
 SCRIPTS = (
     "tools.js",
@@ -54,6 +55,8 @@ SCRIPTS = (
     "tables.js",
 )
 """What every page with a map needs, in this order."""
+SHEET = "sheet.js"
+"""What draws on a map without land and roads; pages of other maps go without it."""
 PAGE = "page.js"
 """What puts one plan's page together."""
 HEAD_FIGURES = (
@@ -117,11 +120,17 @@ def leaflet(name: str) -> str:
 
 def leaflet_map(result: Result) -> tuple[str, str]:
     """Element and script of folium's map: the script holds a function leafletMap."""
-    table = result.scenario.tables["yards"]
+    placed = result.scenario.tables
+    table = placed["yards"] if len(placed["yards"]) else placed["sources"]
     center = (round(table["lat"].mean(), 5), round(table["lon"].mean(), 5))
     figure: Any = LocalMap(center).get_root()
     figure.render()
     return figure.html.render().strip(), figure.script.render()
+
+
+def map_scripts(scenario: Scenario) -> list[str]:
+    """Name the scripts of a page that shows the map of a scenario."""
+    return [*SCRIPTS, *([SHEET] if is_bare(scenario) else [])]
 
 
 def map_html(result: Result) -> str:
@@ -136,7 +145,10 @@ def map_html(result: Result) -> str:
     data, settings = packed(map_data(result)), result.scenario.settings
     known = [each for each in key_figures(result) if each.label in HEAD_FIGURES]
     element, start = leaflet_map(result)
-    scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
+    scripts = [
+        leaflet("leaflet.js"),
+        own_script([*map_scripts(result.scenario), PAGE], start),
+    ]
     styles = [leaflet("leaflet.css"), own_style("map.css")]
     return filled(
         "map.html.j2",

@@ -4,7 +4,8 @@ Time and memory of bringing a CSV file of many rows into a new district.
     python tests/benchmarks/bench_bring.py [rows, else 200000]
 
 Mills on a lattice 440 m wide, with amounts such as `1,234.5 t`, districts, telephones
-and remarks. From the file to the bytes of the tables; CPU seconds, greatest memory.
+and remarks. From the file to the bytes of tables and recipe: CPU seconds, greatest
+memory.
 """
 
 import resource
@@ -15,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from logistics.bringing import merged, propose, standing_of
+from logistics.bringing import merged, propose, recipe_text, standing_of
 from logistics.scenario import new_scenario
 
 HEAD = "Mill name;Longitude;Latitude;Rice husk (t);District;Today;Phone;Remarks\n"
@@ -45,6 +46,7 @@ def main(rows):
         assert not made.questions
         assert not made.faults
         merged(made.gathered, there, "large")
+        recipe_text(made.recipes)
         seconds = time.process_time() - began
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"{rows:,} rows: {seconds:.1f} s of CPU, at most {peak:,.0f} MB")  # noqa: T201

@@ -89,7 +89,7 @@ def test_the_scenario_can_be_read_and_nothing_invented_is_left(messy):
     scenario = read_scenario(folder)
     assert scenario.settings.name == "lowland"
     assert scenario.settings.district.west == pytest.approx(-31.35, abs=0.01)
-    assert "3 example rows taken out" in done.stdout
+    assert "3 of the examples taken out" in done.stdout
     assert not {"mill", "pier", "herd"} & set(scenario.tables["sources"]["source"])
 
 
@@ -97,7 +97,7 @@ def test_brought_again_nothing_changes(messy):
     _, _, folder, files = messy
     before = {p.name: p.read_bytes() for p in folder.glob("*.csv")}
     again = bring(*files, folder, "--yes")
-    assert "sources would be 40 as before" in again.stdout
+    assert "sources, rows to write: 40 as before" in again.stdout
     assert {p.name: p.read_bytes() for p in folder.glob("*.csv")} == before
 
 
@@ -114,7 +114,7 @@ def test_next_year_keeps_codes_and_says_what_changed(tmp_path):
     told = bring(tmp_path / "mills 2027.csv", tmp_path / "d", "--yes")
     assert told.exit_code == 0, told.output
     assert (
-        "sources would be 1 added, 1 changed, 1 as before, 1 of which no file speaks stay"
+        "sources, rows to write: 1 added, 1 changed, 1 as before, 1 in no file kept"
         in told.stdout
     )
     assert "north_mill: amount 1200 → 1300" in told.stdout
@@ -190,9 +190,10 @@ def test_a_workbook_of_tables_is_written_to_as_well(tmp_path):
     book = openpyxl.load_workbook(tmp_path / "d" / "tables.xlsx")
     names = [row[1] for row in book["sources"].iter_rows(min_row=2, values_only=True)]
     assert [name for name in names if name] == [name for name, *_ in CLEAN]
-    assert not any(
-        row[0] for row in book["yards"].iter_rows(min_row=2, values_only=True)
-    )
+    yards = [row[0] for row in book["yards"].iter_rows(min_row=2, values_only=True)]
+    assert yards == ["e.g. yard_a", "e.g. yard_b"]  # never read
+    filled = [cell for cell in book["sources"][2] if cell.value]
+    assert not any(cell.protection.locked for cell in filled)
 
 
 @pytest.mark.parametrize(
@@ -232,7 +233,7 @@ def test_an_example_that_was_made_ones_own_stays(tmp_path):
         encoding="utf-8",
     )
     told = bring(mill_file(tmp_path), tmp_path / "d", "--yes")
-    assert "3 example rows taken out" in told.stdout
+    assert "3 of the examples taken out" in told.stdout
     assert [row["name"] for row in rows(yards)] == ["Old quarry", "Example site B"]
 
 

@@ -54,6 +54,15 @@ def hidden_entities(path):
     return repacked(book(path), **{"xl/sharedStrings.xml": text.encode("utf-16")})
 
 
+def merged_to_the_end(path):
+    """The sheet of a workbook as an office saves it, merged to its last cell."""
+    with zipfile.ZipFile(book(path)) as packed:
+        sheet = packed.read("xl/worksheets/sheet1.xml").decode()
+    area = '<mergeCells count="1"><mergeCell ref="F1:XFD1048576"/></mergeCells>'
+    sheet = sheet.replace("</sheetData>", f"</sheetData>{area}")
+    return repacked(path, **{"xl/worksheets/sheet1.xml": sheet})
+
+
 def written(text):
     def make(path):
         path.write_text(text, encoding="utf-8")
@@ -84,6 +93,7 @@ HOSTILE = {
     "old workbook": ("mills.xls", written("x"), "is a kind of workbook that is not read"),
     "unknown kind": ("mills.vrt", written(VRT), "is of no kind that is read"),
     "too many rows": ("mills.csv", too_many_rows, "250,000 are the most"),
+    "merged to the end": ("m.xlsx", merged_to_the_end, "100,000 are the most"),
     "cut off": ("m.xlsx", lambda p: p.write_bytes(book(p).read_bytes()[:900]) and p, "is damaged"),
 }  # fmt: skip
 

@@ -97,6 +97,10 @@ CASES = {
     "cp850": Case(csv(*ROWS).encode("cp850")),
     "blank lines and spaces": Case(csv(*(f"\n {r} " for r in ROWS))),
     "title above, note below": Case("Survey 2026\n\n" + csv(*ROWS) + "Source: office\n"),
+    "a weight whose heading speaks of waste": Case(
+        amounts("100", "70.875", "8", head="Mill name,Longitude,Latitude,Husk waste t/month"),
+        ("mills.csv:columns.amount.decimal=.",),
+    ),
     "total below": Case(csv(*ROWS, "Total,,,2146.5")),
     "headings again": Case(csv(ROWS[0], HEAD, *ROWS[1:])),
     "decimal comma in a comma file": Case(

@@ -8,6 +8,7 @@ from support.places import SMALL
 
 from logistics.diagnosis.slips import (
     dear_fees,
+    dear_fees_by_year,
     doubtful_numbers,
     driving_days_only,
     shares_not_counted,
@@ -70,6 +71,22 @@ def test_a_fee_above_today_s_disposal_is_warned_of(fee, warned):
         assert str(problem).startswith(
             "sources.csv, column 'tipping_fee_per_t': 'pier 30.1 (today 30)' is above "
             "what disposal costs the source today"
+        )
+
+
+@pytest.mark.parametrize(("fee", "warned"), [("30", 0), ("30.1", 1), ("", 0)])
+def test_a_fee_of_a_year_above_today_s_disposal_is_warned_of(tmp_path, fee, warned):
+    """All pay 30 a tonne today."""
+    folder = shutil.copytree(SMALL, tmp_path / "district")
+    (folder / "years.csv").write_text(f"year,tipping_fee_per_t\n2027,{fee}\n")
+    base = read_scenario(folder)
+    sources = base.sources.assign(disposal_cost_per_t=30.0)
+    found = dear_fees_by_year(with_table(base, "sources", sources))
+    assert len(found) == warned
+    for problem in found:
+        assert str(problem).startswith(
+            "years.csv, row 2, column 'tipping_fee_per_t': '30.1' is above what "
+            "disposal costs today at 4 of 4 sources"
         )
 
 

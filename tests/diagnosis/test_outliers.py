@@ -7,8 +7,12 @@ from support.low_value import low_value
 from support.places import DEMO, KORRAVEL, SCENARIOS, SMALL
 
 from logistics.diagnosis.outliers import FAR, outliers
-from logistics.diagnosis.slips import cautions, headings_of_nothing, prices_not_stated
-from logistics.model import prepare
+from logistics.diagnosis.slips import (
+    cautions,
+    doubted_figures,
+    headings_of_nothing,
+    prices_not_stated,
+)
 from logistics.scenario.raw import RawTable
 from logistics.scenario.readers import read_tables
 from logistics.scenario.scenario import read_scenario
@@ -108,7 +112,7 @@ def test_a_cell_is_doubted_once_and_check_says_it(tmp_path: Path):
         cells = (SMALL / "sources.csv").read_text(encoding="utf-8")
         path.write_text(cells.replace("7500", text, 1), encoding="utf-8")
         scenario = read_scenario(folder)
-        found = cautions(scenario, prepare(scenario).instance)
+        found = [one.problem for one in doubted_figures(scenario)]
         (problem,) = (p for p in found if p.column == "amount")
         assert problem.row == 2
         assert again in problem.why
@@ -143,7 +147,7 @@ def test_a_guessed_price_is_told(tmp_path: Path):
 
 def test_a_hen_is_not_a_thousandth_of_a_cow_by_mistake():
     scenario = read_scenario(KORRAVEL)
-    found = cautions(scenario, prepare(scenario).instance)
+    found = cautions(scenario)
     # besides a heading of its chart of accounts that no money falls under
     (commas,) = (p for p in found if p.file != "accounts.csv")
     assert commas.why == "has a decimal comma and is read as 7.5"

@@ -14,7 +14,7 @@ from support.open_data import data_of
 from logistics.roads.geometry import geodesic_km
 from logistics.roads.graph import road_graph
 from logistics.roads.importing.cut_off_parts import length_km
-from logistics.roads.importing.files import read_lines
+from logistics.roads.importing.files import NO_LINE, read_lines
 from logistics.roads.importing.run import import_roads, mend, translate
 from logistics.roads.importing.tags import (
     direction,
@@ -287,3 +287,18 @@ def test_a_broken_and_a_whole_network_have_the_same_connections():
     finite = np.isfinite(whole[2])
     assert (finite == np.isfinite(broken[2])).all()
     assert np.abs(whole[2][finite] - broken[2][finite]).max() < 1e-3
+
+
+def test_rows_without_a_line_are_counted(tmp_path):
+    """A broken line, a blank one and a point: one road is left."""
+    good = "LINESTRING (0.001 0, 0.02 0)"
+    rows = [("a", good), ("b", "LINESTRING (0 0, 1"), ("c", ""), ("d", "POINT (0 0)")]
+    table = pd.DataFrame(rows, columns=["road", "wkt"])
+    table.to_csv(tmp_path / "lines.csv", index=False)
+    lines = read_lines(tmp_path / "lines.csv")
+    assert (len(lines), lines.attrs[NO_LINE]) == (1, 3)
+    shapes = [shapely.from_wkt(good), None]
+    tags = {"highway": ["track", "track"], "name": ["x", "y"]}
+    frame = gpd.GeoDataFrame(tags, geometry=shapes, crs="EPSG:4326")
+    frame.to_file(tmp_path / "lines.gpkg")
+    assert read_lines(tmp_path / "lines.gpkg").attrs[NO_LINE] == 1

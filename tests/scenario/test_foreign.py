@@ -2,10 +2,10 @@
 
 import openpyxl
 import pytest
+from support.template_book import filled_book
 
 from logistics.scenario import ScenarioError, new_scenario, read_scenario
 from logistics.scenario.starter import FILL_FIRST
-from logistics.scenario.xlsx_reader import read_xlsx
 
 
 def told(folder):
@@ -67,7 +67,7 @@ def test_a_foreign_csv_file_is_named_too(tmp_path):
 
 
 def test_a_plan_that_has_all_tables_may_have_other_sheets_too(tmp_path):
-    new_scenario(tmp_path, "xlsx")
+    filled_book(tmp_path)
     file = tmp_path / "tables.xlsx"
     book = openpyxl.load_workbook(file)
     book.create_sheet("Producteurs 2025").append(["source", "name", "lon", "lat"])
@@ -94,39 +94,6 @@ def test_what_is_ours_is_not_foreign(tmp_path):
     (tmp_path / "trucks.csv").unlink()
     (fault,) = told(tmp_path)
     assert fault.startswith("trucks.csv: is missing")
-
-
-def lists_of(sheet):
-    """Column heading -> source of its pick list."""
-    found = {}
-    for one in sheet.data_validations.dataValidation:
-        column = next(iter(one.sqref.ranges)).min_col
-        found[sheet.cell(1, column).value] = one
-    return found
-
-
-def test_the_workbook_has_pick_lists(tmp_path):
-    new_scenario(tmp_path, "xlsx")
-    book = openpyxl.load_workbook(tmp_path / "tables.xlsx")
-    sources = lists_of(book["sources"])
-    assert sources["basis"].formula1 == '"tonnes,processed,cropped,animals"'
-    assert sources["must_collect"].formula1 == '"yes,no"'
-    assert "materials!$A$2" in sources["material"].formula1
-    assert sources["material"].errorStyle == "warning"
-    assert "pick_lists!$A$2" in sources["season"].formula1
-    assert "yard_sizes!$A$2" in lists_of(book["yards"])["existing_size"].formula1
-    assert "m01,m02" in lists_of(book["calendar"])["period"].formula1
-
-
-def test_seasons_are_listed_once(tmp_path):
-    new_scenario(tmp_path, "xlsx")
-    file = tmp_path / "tables.xlsx"
-    sheet = openpyxl.load_workbook(file, data_only=True)["pick_lists"]
-    assert sheet.sheet_state == "hidden"
-    values = [sheet.cell(row, 1).value for row in range(2, 6)]
-    assert values == ["milling", "even", "planting", None]
-    _, others, _ = read_xlsx(file)
-    assert set(others) == {"notes", "pick_lists"}
 
 
 def test_what_is_filled_in_first_is_what_the_example_fills(tmp_path):

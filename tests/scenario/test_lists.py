@@ -35,8 +35,10 @@ CODES_OR_FILES = {
     "anew_differences.py",
     "log_book.py",
     "yard_log.py",
+    "accepted.py",
+    "recipe.py",
 }
-"""Modules that list codes, files or units alone."""
+"""Modules that list codes, files, units or what a program reads alone."""
 
 
 @pytest.mark.parametrize("room", ["logistics", "maps"])

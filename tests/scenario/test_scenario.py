@@ -147,7 +147,7 @@ def test_first_line_may_name_the_delimiter(copy):
 def test_rows_are_counted_as_spreadsheets_do(copy):
     """A cell with line breaks is one row; blank rows count."""
     text = (SMALL / "yards.csv").read_text()
-    text = text.replace("Reef yard", '"Reef\nyard,\nold"').replace(
+    text = text.replace("Reef yard", '"Reef\nyard\nold"').replace(
         "\nshoal", "\n\nshoal"
     )
     (copy / "yards.csv").write_text(text.replace("6000,1,", "x,1,"))

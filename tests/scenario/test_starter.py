@@ -10,24 +10,14 @@ from logistics.scenario.schema import columns_of, settings_columns, tables
 from logistics.scenario.starter import EXAMPLES, new_scenario, notes, settings_template
 
 
-@pytest.mark.parametrize("kind", ["csv", "xlsx"])
-def test_new_scenario_passes_the_check(tmp_path, kind):
-    written = new_scenario(tmp_path / "new", kind)
+def test_new_scenario_passes_the_check(tmp_path):
+    written = new_scenario(tmp_path / "new")
     assert all(file.is_file() for file in written)
     scenario = read_scenario(tmp_path / "new")
     assert "invented" in scenario.settings.name
     assert len(scenario.sources) == 3
     assert len(scenario.periods) == 12
     assert not list((tmp_path / "new").glob("*.part"))
-
-
-@pytest.mark.slow
-def test_both_formats_say_the_same(tmp_path):
-    new_scenario(tmp_path / "a", "csv")
-    new_scenario(tmp_path / "b", "xlsx")
-    a, b = read_scenario(tmp_path / "a"), read_scenario(tmp_path / "b")
-    for table in tables():
-        assert a.table(table).equals(b.table(table)), table
 
 
 def test_nothing_is_overwritten(tmp_path):

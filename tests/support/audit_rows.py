@@ -26,7 +26,12 @@ from support.fitted_plan import (
 )
 
 from logistics.model.problem.contents import SUBSTANCES
-from logistics.model.problem.instance import Instance, MostShare, OtherSites
+from logistics.model.problem.instance import (
+    Instance,
+    MostShare,
+    OtherSites,
+    ServedWhole,
+)
 from logistics.model.problem.own_hours import FULL
 from logistics.model.problem.plan import Plan
 
@@ -460,6 +465,21 @@ def _(x: float) -> Case:
 def _(x: float) -> Case:
     other = OtherSites(frozenset(), 2 if x <= TOLERANCE else 3)
     return rule("policy", "apart", None, (other,)), PLAN
+
+
+@row("source served whole")
+def _(x: float) -> Case:
+    asked = INST.supply.tonnes[0].sum()
+    whole = ServedWhole("source", 0, (0, 1, 2), D.uncollected(0) - x * asked)
+    return rule("policy", "whole", None, (whole,)), PLAN
+
+
+@row("market served whole")
+def _(x: float) -> Case:
+    """All but one tonne of what is asked in two periods is delivered."""
+    asked = INST.markets.demand[0, :2].sum()
+    whole = ServedWhole("market", 0, (0, 1), 1.0 - x * asked)
+    return rule("policy", "whole", None, (whole,)), PLAN
 
 
 @row("least share fish")

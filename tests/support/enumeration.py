@@ -80,7 +80,7 @@ def cost_of(
     L, F = len(inst.inbound), len(inst.outbound)
     r = Rows(
         x=(L, T), f=(F, T), u=(S, T), h=(S, T), s=(J, M, T), b=(J, M, T),
-        w=(J, T), c=(J, T), g=(J, T), H=(V, J, T),
+        w=(J, T), c=(J, T), g=(J, T), H=(V, J, T), y=(len(inst.policy.whole),),
     )  # fmt: skip
     high = np.full(r.count, np.inf)
     cost = np.zeros(r.count)
@@ -259,6 +259,25 @@ def cost_of(
         mine = [a for a in range(L) if inst.inbound.site[a] in rule.sources]
         target = rule.share * su.tonnes[list(rule.sources)].sum()
         r.add([(r.place("x", a, t), -1.0) for a in mine for t in range(T)], -target)
+    for number, rule in enumerate(inst.policy.whole):
+        wanting = []
+        if rule.per_t is not None:
+            at = r.place("y", number)
+            cost[at], wanting = rule.per_t, [(at, -1.0)]
+        if rule.kind == "source" and len(rule.periods) == T:
+            left = [(r.place("u", rule.site, t), 1.0) for t in rule.periods]
+            r.add([*left, *wanting], rule.short)
+            continue
+        if rule.kind == "source":
+            mine = [a for a in range(L) if inst.inbound.site[a] == rule.site]
+            taken = [(r.place("x", a, t), -1.0) for a in mine for t in rule.periods]
+            arises = float(su.tonnes[rule.site, list(rule.periods)].sum())
+            r.add([*taken, *wanting], rule.short - arises)
+            continue
+        for_all = float(ma.demand[rule.site, list(rule.periods)].sum())
+        mine = [a for a in range(F) if inst.outbound.site[a] == rule.site]
+        sent = [(r.place("f", a, t), -1.0) for a in mine for t in rule.periods]
+        r.add([*sent, *wanting], rule.short - for_all)
     if inst.policy.max_yards is not None and len(built) > inst.policy.max_yards:
         return np.inf
     if any(len(cut.yards ^ set(built)) < cut.least for cut in inst.policy.apart):

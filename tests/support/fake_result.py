@@ -36,6 +36,9 @@ def shares_of(frame):
     )
 
 
+NO_YEARS = table(year=[], tipping_fee_per_t=[])
+
+
 def tables(name="Eastmill"):
     """Typed tables as `logistics.scenario.scenario` gives them."""
     return {
@@ -106,6 +109,7 @@ def tables(name="Eastmill"):
             area_m2=[5000.0, 5000.0],
             works_factor=[1.0, 1.0],
             land_rent_per_m2_year=[0.1, 0.1],
+            water_m3_per_day=[20.0, 20.0],
         ),
         "yard_sizes": table(
             size=["small"],
@@ -142,6 +146,12 @@ def tables(name="Eastmill"):
             hire_call_cost=[0.0],
             truck=["light"],
             name=["Light truck"],
+            payload_t=[4.0],
+            body_m3=[20.0],
+            speed_factor=[1.0],
+            fuel_l_per_km_loaded=[0.2],
+            load_minutes=[30.0],
+            unload_minutes=[20.0],
             owned=[1],
             fixed_cost_per_year=[0.0],
             hire_cost_per_hour=[0.0],
@@ -159,6 +169,7 @@ def tables(name="Eastmill"):
             name=["Main road"],
             **{"class": ["paved_main"]},
             bridge=[False],
+            speed_kmh=[50.0],
             closed_periods=[("wet",)],
             wkt=["LINESTRING (-31.1 -0.9, -31.06 -0.93, -31.0 -1.0)"],
         ),
@@ -168,6 +179,13 @@ def tables(name="Eastmill"):
             lon=[-31.045, -30.95],
             lat=[-0.932, -0.85],
             heads=[420.0, 80.0],
+        ),
+        "places": table(
+            place=["inlet", "port"],
+            name=["Inlet", name],
+            rank=["hamlet", "town"],
+            lon=[-31.07, -31.03],
+            lat=[-0.9, -0.99],
         ),
         "land": table(
             land=["isle", "bay"],
@@ -340,7 +358,13 @@ def scenario(name="Eastmill", story="An invented isle."):
         value=["40", "0"],
     )
     return SimpleNamespace(
-        path=None, settings=settings, tables=parts, defaults_used=used, **parts
+        path=None,
+        settings=settings,
+        tables=parts,
+        defaults_used=used,
+        accepted=(),
+        table={**parts, "years": NO_YEARS}.__getitem__,
+        **parts,
     )
 
 

@@ -36,6 +36,7 @@ from logistics.model.problem.instance import (
     MostShare,
     OtherSites,
     Policy,
+    ServedWhole,
 )
 from logistics.model.problem.own_hours import FULL
 from logistics.model.problem.parts import Backhauls, Lanes
@@ -301,6 +302,9 @@ class Drawn:
         """Most compost in store at any period's end. [m3]"""
         return max(self.compost[j, t] for t in T) / self.inst.product_t_m3
 
+    def uncollected(self, s: int) -> float:
+        return sum(x for (i, _), x in self.left.items() if i == s)
+
     def sold(self, n: int, t: int | None = None) -> float:
         """What a market takes in a period or the year. [t]"""
         return sum(
@@ -480,6 +484,10 @@ def district(d: Drawn) -> Instance:
             co2e_limit=d.co2e(),
             most_share=MostShare("husk", (HUSK,), d.husk_share()),
             apart=(OtherSites(frozenset(), 2), OtherSites(frozenset({0}), 1)),
+            whole=(
+                ServedWhole("source", 0, (0, 1, 2), d.uncollected(0)),
+                ServedWhole("market", 0, (0, 1), 1.0),  # a tonne of demand to spare
+            ),
             most_exposed=160.0,
             worst_farms_km=6.0,  # (0.04 * 9 + 0.06 * 4) / 0.1
         ),

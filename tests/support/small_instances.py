@@ -18,6 +18,7 @@ from logistics.model.problem.instance import (
     MostShare,
     OtherSites,
     Policy,
+    ServedWhole,
 )
 from logistics.model.problem.nearby import FarmDistances, PeopleNear
 from logistics.model.problem.parts import (
@@ -245,6 +246,7 @@ def every_rule(seed: int, **changes: object) -> Instance:
             co2e_limit=1e7,
             most_share=MostShare("husk", (0,), 0.6),
             apart=(OtherSites(frozenset({0, 1, 2}), 1),),
+            whole=(ServedWhole("source", 0, (0, 1, 2), 1e4),),
             most_exposed=160.0,
             worst_farms_km=30.0,
         ),

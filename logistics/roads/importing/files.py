@@ -15,6 +15,8 @@ from logistics.scenario import DEGREES, Problem, ScenarioError, in_list, quiet
 
 OSM = (".osm", ".pbf")
 
+NO_LINE = "without a line"
+"""Number of rows of a road file whose shape is blank, broken or no line."""
 KINDS = ".osm.pbf, .osm, .gpkg, .geojson, .shp or .csv"
 
 WANTED = "highway IS NOT NULL OR other_tags LIKE '%ferry%'"
@@ -49,7 +51,8 @@ def read_lines(path: Path, layer: str | None = None) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        tags (dictionary of texts) and line (one LineString a row).
+        tags (dictionary of texts) and line (one LineString a row); `attrs[NO_LINE]`
+        counts the rows whose shape is blank, broken or no line.
     """
     import pyogrio
 
@@ -87,7 +90,9 @@ def read_lines(path: Path, layer: str | None = None) -> pd.DataFrame:
     parts = shapely.transform(parts, lambda xy: np.round(xy, DIGITS) + 0.0)
     keep = (shapely.get_type_id(parts) == 1) & (shapely.length(parts) > 0)
     tags = _tags(frame.drop(columns=frame.geometry.name))
-    return pd.DataFrame({"tags": [tags[r] for r in row[keep]], "line": parts[keep]})
+    found = pd.DataFrame({"tags": [tags[r] for r in row[keep]], "line": parts[keep]})
+    found.attrs[NO_LINE] = len(frame) - len(set(row[keep].tolist()))
+    return found
 
 
 def _layer(path: Path, layers: list[tuple[str, str]], wanted: str | None) -> str:
@@ -121,6 +126,8 @@ def _tags(frame: pd.DataFrame) -> list[dict[str, str]]:
 
 
 def _text(value: Any) -> str:
+    if isinstance(value, list | tuple | np.ndarray):
+        return " ".join(_text(one) for one in value)
     if value is None or pd.isna(value):
         return ""
     if isinstance(value, float) and value.is_integer():

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from logistics.roads.geometry import DIGITS
 from logistics.roads.importing.columns import given, is_own, own_row, usable
 from logistics.roads.importing.cut_off_parts import drop_islands, length_km
-from logistics.roads.importing.files import read_lines, road_fault
+from logistics.roads.importing.files import NO_LINE, read_lines, road_fault
 from logistics.roads.importing.gaps import join_gaps
 from logistics.roads.importing.repair import (
     Note,
@@ -144,6 +144,7 @@ def import_roads(
     tolerance_m: float = TOLERANCE_M,
     layer: str | None = None,
     tracks: bool = False,
+    area: Any = None,
 ) -> RoadImport:
     """
     Read a road file for a district and mend it.
@@ -156,9 +157,13 @@ def import_roads(
         See `read_lines` and `translate`.
     tolerance_m
         Gaps up to this are joined. [m]
+    area
+        Roads that miss it are left out as well, if one is given. [degrees]
     """
     lines = read_lines(path, layer)
     near = lines[_in_box(lines["line"].to_numpy(), district(scenario.settings))]
+    if area is not None:
+        near = near[shapely.intersects(near["line"].to_numpy(dtype=object), area)]
     roads = translate(near, tracks)
     if roads.empty:
         why = f"holds no road in the district; {len(lines)} lines were read"
@@ -170,6 +175,7 @@ def import_roads(
     notes = notes + _to_fill_in(roads, near) + _left_out(near, tracks)
     counts = [
         f"{len(lines)} lines read, {len(lines) - len(near)} outside the district",
+        *_without_line(lines),
         f"{before[0]} open to trucks, {before[1]:.1f} km",
         *(
             f"{n} {WORDS[what][n > 1]}"
@@ -183,6 +189,13 @@ def import_roads(
     columns = [c.inside for c in columns_of("roads")]
     table = pd.DataFrame([vars(n) for n in notes], columns=list(Note.__annotations__))
     return RoadImport(roads.assign(wkt=wkt)[columns], table, tuple(counts))
+
+
+def _without_line(lines: pd.DataFrame) -> list[str]:
+    """Count the rows of a file that give no road, as their shape is blank or broken."""
+    lost = int(lines.attrs.get(NO_LINE, 0))
+    rows = "row" if lost == 1 else "rows"
+    return [f"{lost} {rows} left out: no line, or one that cannot be read"] * bool(lost)
 
 
 WORDS = {
