@@ -54,7 +54,7 @@ def delivered(inst: Instance, a: PlanArrays, key: str) -> Floats:
     leaves = sold.sum(axis=0) + a.leftover
     inside = charged @ inst.ripening
     yards = zip(leaves, a.compost, inside, strict=True)
-    content = np.array([_balance(*yard) for yard in yards])
+    content = np.array([_balance(*yard) for yard in yards]).reshape(leaves.shape)
     return np.asarray(np.einsum("njt,jt->n", sold, content))
 
 
@@ -77,9 +77,10 @@ def limited_markets(inst: Instance, a: PlanArrays, hectares: Floats) -> pd.DataF
     rows = []
     if inst.contents is not None:
         for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
-            each = np.stack([delivered(inst, a, key), limits]) * 1000 / hectares
+            each = np.stack([delivered(inst, a, key), limits]) * 1000
             for n in np.flatnonzero(np.isfinite(limits)).tolist():
-                rows.append((key, inst.markets.codes[n], *each[:, n].tolist()))
+                kg_ha = each[:, n] / hectares[n]
+                rows.append((key, inst.markets.codes[n], *kg_ha.tolist()))
     return no_limited_markets(rows)
 
 

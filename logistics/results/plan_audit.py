@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from logistics.model import Instance, Lanes, Plan
+from logistics.model import Instance, Lanes, Plan, ServedWhole
 from logistics.results.audit_backhaul import paired_checks
 from logistics.results.audit_mixes import mixes
 from logistics.results.audit_nutrients import nutrients_as_made
@@ -222,6 +222,7 @@ def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:
         sites = np.flatnonzero(built).tolist()
         short = [cut.least - cut.differs(sites) for cut in policy.apart]
         yield "other sites", np.array(short), ONE
+    yield from _served(inst, a)
     if policy.capital_limit is not None:
         spent = inst.options.capital[a.size[built]].sum()
         limit = np.array([policy.capital_limit])
@@ -240,6 +241,27 @@ def _demands(inst: Instance, a: PlanArrays) -> Iterator[Check]:
     if policy.co2e_limit is not None:
         limit = np.array([policy.co2e_limit])
         yield "emissions limit", emissions(inst, a) - limit, np.abs(limit)
+
+
+def _served(inst: Instance, a: PlanArrays) -> Iterator[Check]:
+    """Serve whole what is to be served whole."""
+    for one in inst.policy.whole:
+        if one.per_t is None:
+            breach = np.array([_short_of(inst, a, one) - one.short])
+            year = inst.supply.tonnes if one.kind == "source" else inst.markets.demand
+            scale = np.array([year[one.site, list(one.periods)].sum()])
+            yield f"{one.kind} served whole", breach, scale
+
+
+def _short_of(inst: Instance, a: PlanArrays, one: ServedWhole) -> float:
+    """Count what is left of a source, or is wanting at a market. [t]"""
+    periods = list(one.periods)
+    if one.kind == "source" and len(periods) == len(inst.periods):
+        return float(a.left[one.site].sum())
+    year = inst.supply.tonnes if one.kind == "source" else inst.markets.demand
+    flow = a.inbound if one.kind == "source" else a.outbound
+    served = flow.sum(axis=(1, 2))[one.site, periods].sum()
+    return float(year[one.site, periods].sum() - served)
 
 
 def _objective(inst: Instance, a: PlanArrays, said: float) -> Check:
@@ -276,6 +298,8 @@ def net_cost(inst: Instance, a: PlanArrays) -> float:
     cost = float(inst.options.annual[built].sum()) + inst.trucks.fixed_annual
     cost += float((a.inbound.sum(axis=(1, 2)) * inst.supply.prices).sum())
     cost += float(a.left.sum(axis=1) @ inst.supply.left_money_per_t)
+    for one in inst.policy.whole:
+        cost += (one.per_t or 0.0) * max(0.0, _short_of(inst, a, one) - one.short)
     for lanes, flow in ((inst.inbound, a.inbound), (inst.outbound, a.outbound)):
         table = _lane_table(lanes, lanes.money, flow.shape)
         cost += float(np.sum(flow * np.nan_to_num(table)))

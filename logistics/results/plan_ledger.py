@@ -150,17 +150,20 @@ def _fleet(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
 
 def _sources(scenario: Scenario, plan: Plan) -> Iterator[Entry]:
     """
-    Feedstock bought, fees, and present disposal of what is left.
+    Feedstock bought, fees, subsidies, and present disposal of what is left.
 
     A fee moves money from a source to the programme: the programme earns it, the
     source pays it, and the district is no richer. What a collected tonne saves the
-    district is what its disposal costs today, whoever gets how much of that.
+    district is what its disposal costs today, whoever gets how much of that. A
+    subsidy comes from outside of the district, and makes it richer.
     """
     sources, prices = rows_by(scenario.sources, "source"), _prices(scenario, "source")
+    paid = scenario.settings.finance.subsidy_per_t
     for code, period, tonnes in totals(plan.hauls, ["source", "period"]):
         bought, fee = prices[code, period], sources[code]["tipping_fee_per_t"]
         yield "feedstock", "purchase", code, period, tonnes, "t", tonnes * bought
         yield "feedstock", "tipping fee", code, period, tonnes, "t", -tonnes * fee
+        yield "feedstock", "subsidy", code, period, tonnes, "t", -tonnes * paid
         yield "sources", "fee paid", code, period, tonnes, "t", tonnes * fee
     for code, period, tonnes in plan.uncollected.itertuples(index=False):
         amount = tonnes * sources[code]["disposal_cost_per_t"]

@@ -112,6 +112,7 @@ MUST_OPEN = "yards that must be open"
 def explain_shortages(shortages: pd.DataFrame, scenario: Scenario) -> pd.DataFrame:
     """Add a column `words` to the demands that give way; money gets its currency."""
     places = _names(scenario.yards, "yard") | _names(scenario.sources, "source")
+    places |= _names(scenario.markets, "market")
     periods = _names(scenario.periods, "period")
     currency = scenario.settings.currency
     table = shortages.assign(unit=shortages["unit"].replace("money", currency))

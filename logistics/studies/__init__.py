@@ -1,5 +1,6 @@
 """Many plans of one district: changes, goals, futures, groups, a country."""
 
+from logistics.studies.changed_districts import BASE_GAP
 from logistics.studies.coalitions import Coalition, Sharing, by_work, share_cost
 from logistics.studies.comparison import (
     Outcome,
@@ -31,6 +32,13 @@ from logistics.studies.each_site import (
 from logistics.studies.ends_by_range import ANEW, LINE, range_ends, with_ranges
 from logistics.studies.entering import TurningPoint
 from logistics.studies.frontier_limits import Against
+from logistics.studies.l_shaped import (
+    Decision,
+    OptimalityCut,
+    Recourse,
+    decide,
+    linear_recourse,
+)
 from logistics.studies.near_best import OtherPlans
 from logistics.studies.near_marks import sites_table
 from logistics.studies.near_pushes import Nearby, Pushed, plans_nearby
@@ -45,7 +53,8 @@ from logistics.studies.robust_yards import (
     yards_table,
 )
 from logistics.studies.runs import RunsError, Standing, open_store
-from logistics.studies.site_answer import Ground, SiteAnswer
+from logistics.studies.served_places import SERVED_GAP, why_place
+from logistics.studies.site_answer import Ground, Kind, Service, SiteAnswer
 from logistics.studies.stress_figures import (
     MONEY,
     cost_at_risk,
@@ -64,28 +73,40 @@ from logistics.studies.stress_runs import (
     stress,
 )
 from logistics.studies.stress_scenarios import draws, ends, losses
-from logistics.studies.turned_sites import UP_TO, ground_of, sites_to_ask, why_site
+from logistics.studies.turned_sites import (
+    UP_TO,
+    ground_of,
+    sites_to_ask,
+    why_site,
+)
 
 __all__ = [
     "ANEW",
     "BASE",
+    "BASE_GAP",
     "LINE",
     "MONEY",
     "OPERATE",
     "REPLAN",
+    "SERVED_GAP",
     "UP_TO",
     "Against",
     "Chance",
     "Coalition",
+    "Decision",
     "Ground",
+    "Kind",
     "Nearby",
+    "OptimalityCut",
     "OtherPlans",
     "Outcome",
     "Point",
     "Pushed",
+    "Recourse",
     "Risk",
     "Robust",
     "RunsError",
+    "Service",
     "Sharing",
     "SiteAnswer",
     "SiteCost",
@@ -98,6 +119,7 @@ __all__ = [
     "by_work",
     "compare",
     "cost_at_risk",
+    "decide",
     "draws",
     "ends",
     "equals_base",
@@ -107,6 +129,7 @@ __all__ = [
     "ground_of",
     "knee",
     "left_open",
+    "linear_recourse",
     "losses",
     "meets",
     "one_thread",
@@ -130,6 +153,7 @@ __all__ = [
     "spoiling",
     "stress",
     "swings",
+    "why_place",
     "why_site",
     "winners",
     "with_ranges",

@@ -32,6 +32,7 @@ from logistics.model import (
     Instance,
     Integers,
     Lanes,
+    NoPlanError,
     Trucks,
     dominated,
     prepare,
@@ -245,8 +246,8 @@ def coarse(
         )
         parts.append(replace(inst, inbound=lanes[0], outbound=lanes[1]))
     if groups is None:
-        message = "no candidate is left: none may be opened"
-        raise ValueError(message)
+        message = "no candidate may be opened; open one in yards.csv, or do not merge"
+        raise NoPlanError(message)
     return Coarse(_within_reach(_joined(parts, groups)), *groups)
 
 

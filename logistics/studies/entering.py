@@ -22,7 +22,10 @@ from typing import Literal
 Between = tuple[float, float]
 """Least and most."""
 
-Figure = Literal["yearly cost", "grant", "price", "supply"]
+Figure = Literal[
+    "yearly cost", "grant", "price", "supply",
+    "payment", "tonne", "tonne anew", "haulage",
+]  # fmt: skip
 
 TRIES = 4
 """Values tried, at most."""
@@ -44,6 +47,9 @@ class TurningPoint:
     figure
         What changes: what the yard costs a year or a grant for its works [money],
         the price of compost or the tonnes that arise nearby, as shares of today's.
+        Of a source or a market: a payment for serving it whole [money/yr], what each
+        tonne pays, with the yards as they are and with all planned anew [money/t], and
+        its haulage, as a share of today's.
     stays
         Changed by so much the plan is proven to stay as it is on this site; 0 where
         nothing is proven.

@@ -94,6 +94,12 @@ class Robust:
         return [k for k, x in zip(self.keys, self.decision.x, strict=True) if x > 0.5]
 
     @property
+    def unmet(self) -> list[ChangeSet]:
+        """Futures whose demands no yards meet."""
+        alone = zip(self.chances, self.alone, strict=True)
+        return [c.change for c, one in alone if one.plan.status == "shortage"]
+
+    @property
     def evpi(self) -> tuple[float, float]:
         """Least and most that knowing the future is worth, within the gaps."""
         low = max(0.0, self.decision.bound - self.value)
@@ -136,7 +142,8 @@ def robust(
     Returns
     -------
     Robust or None
-        None if the time did not suffice for any choice.
+        None if the time did not suffice for any choice, or no future alone meets the
+        demands.
     """
     risk = risk or Risk()
     settings = change_setting(scenario.settings, "goal.minimise", "cost")
@@ -158,6 +165,8 @@ def robust(
             if chance.change.steps
             else base
         )
+    if all(one.plan.status == "shortage" for one in alone):
+        return None
     instances = [one.instance for one in alone]
     keys = keys_of([base.instance, *instances])
     first = first_stage(instances, keys)

@@ -112,7 +112,7 @@ def open_store(path: Path) -> Iterator[Store]:
         for line in whole[:end].splitlines():
             with suppress(ValueError, KeyError, TypeError):
                 record = json.loads(line)
-                records.setdefault(record["key"], record)
+                records[record["key"]] = record  # a run done again comes later
         yield Store(path, records, handle)
 
 

@@ -1,14 +1,15 @@
-"""What is known of one site: what a yard there adds, or why none can stand."""
+"""What is known of one site: a yard, a source or a market; why no yard can stand."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from logistics.land import refused
-from logistics.model import Assembly, Instance, Plan
+from logistics.model import Assembly, Instance, KeptYards, Plan
 from logistics.results import Result
 from logistics.studies.comparison import Outcome
 from logistics.studies.entering import Between, TurningPoint
@@ -31,35 +32,80 @@ class Ground:
     made: Assembly
 
 
+Kind = Literal["yard", "source", "market"]
+
+
 @dataclass(frozen=True, eq=False)
-class SiteAnswer:
+class Service:
     """
-    Why a yard stands at a site, or why none does.
+    How a plan serves a source or a market, period by period.
 
     Attributes
     ----------
-    yard, size
+    asked
+        Whether a period is asked about, length t.
+    wanted, served, left
+        What arises or is asked; what the plan collects or delivers; what it leaves, or
+        what is wanting, length t. [t]
+    reached
+        Whether a truck reaches it, in time, to or from a yard of the plan, length t.
+    kept
+        What serving it whole takes with the yards as they are; None where the plan
+        does, or where nothing can.
+    short_t
+        What is left or wanting of what is asked about: in single periods what arises in
+        them less what is collected in them. [t]
+    """
+
+    asked: tuple[bool, ...]
+    wanted: tuple[float, ...]
+    served: tuple[float, ...]
+    left: tuple[float, ...]
+    reached: tuple[bool, ...]
+    short_t: float
+    kept: KeptYards | None = None
+
+    @property
+    def wanted_t(self) -> float:
+        """What arises or is asked in the periods asked about. [t]"""
+        pairs = zip(self.wanted, self.asked, strict=True)
+        return sum(tonnes for tonnes, mine in pairs if mine)
+
+
+@dataclass(frozen=True, eq=False)
+class SiteAnswer:
+    """
+    Why a yard stands at a site, or why none does; why a place is not served whole.
+
+    Attributes
+    ----------
+    code, size
         Code of the site, and of the size asked for; blank for any.
     base
         The plan asked about.
     chosen
         Whether it has that yard.
     no_use
-        Why no yard can stand there, a sentence each; then nothing is planned.
+        Why no yard can stand there, or why it cannot be served, a sentence each; then
+        nothing is planned.
     outcome
-        The other decision and its plan, None where there is none.
+        The other decision and its plan, None where there is none. Of a source or a
+        market also the plan that serves it whole with the yards as they are.
     adds
-        Least and most that a yard there adds to the least cost, own trucks at home
-        where the two plans have them. None where a demand is unmet. [money/yr]
+        Least and most that a yard there, or serving it whole, adds to the least cost,
+        own trucks at home where the two plans have them. None where a demand is unmet.
+        [money/yr]
     anywhere
         The same wherever own trucks are at home.
     turns
         What would have to change, each figure alone.
     nearby
         Sources for which the site is nearer than any other yard of the plan.
+    kind, service
+        What the site is; how the plan serves it, None of a yard.
     """
 
-    yard: str
+    code: str
     size: str
     base: Result
     chosen: bool
@@ -69,6 +115,8 @@ class SiteAnswer:
     anywhere: Between | None = None
     turns: tuple[TurningPoint, ...] = ()
     nearby: tuple[str, ...] = ()
+    kind: Kind = "yard"
+    service: Service | None = None
 
     @property
     def open_question(self) -> bool:

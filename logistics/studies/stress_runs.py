@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import Any
@@ -66,13 +66,27 @@ def base_yards(
         If solving was stopped; nothing is kept then.
     """
     key = f"yards_{_problem(scenario)}"
-    if key not in store.records:
+    if "yards" not in store.records.get(key, {}):
         plan = run(scenario, watch).plan
         if plan.status == "stopped":  # by Ctrl-C: not what all futures should rest on
             raise KeyboardInterrupt
         record = {"status": plan.status, "gap": finite(plan.gap)}
         store.add(key, {**record, "yards": [list(pair) for pair in plan.yard_sizes]})
     return tuple((yard, size) for yard, size in store.records[key]["yards"])
+
+
+KEPT = {
+    *("code", "answer", "status", "cost", "haulage", "capital", "gap", "yards"),
+    *("collected", "uncollected", "compost", "seconds", "shortages"),
+}
+"""Fields of the record of a run; one that lacks any is planned again."""
+
+
+def forget_torn(store: Store, keys: Collection[str]) -> None:
+    """Forget the records of runs that lack a field: a file may be mended by hand."""
+    for key in keys:
+        if key in store.records and not store.records[key].keys() >= KEPT:
+            del store.records[key]
 
 
 @dataclass(frozen=True, eq=False)
@@ -255,6 +269,7 @@ def stress(
         for answer in answers
     }
     jobs = [KeyedRun(keys[f.change.code, a], (f, a)) for a in answers for f in every]
+    forget_torn(store, keys.values())
     work = Work(problem, prepare, run_future, Setup(scenario, yards))
     run_all(work, jobs, store, workers=workers, cluster=cluster, watch=watch)
     found = {where: store.records[key] for where, key in keys.items()}

@@ -10,14 +10,14 @@ has them, if its bound is for these homes (`model.solving.enforced`).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 
-from logistics.changes import ChangeSet, Step, apply_changes
+from logistics.changes import ChangeSet, Step
 from logistics.costs import annuity_factor
 from logistics.model import (
     Assembly,
@@ -33,6 +33,16 @@ from logistics.model import (
     yard_options,
 )
 from logistics.results import Result, effort_of, finished
+from logistics.studies.changed_districts import (
+    BASE_GAP,
+    PLACE,
+    Changed,
+    adds_when_changed,
+    changed_district,
+    effort_asked,
+    farthest,
+    margin_at_least,
+)
 from logistics.studies.comparison import Outcome, meets, proven_difference
 from logistics.studies.entering import (
     Between,
@@ -46,30 +56,22 @@ from logistics.studies.site_answer import Ground, SiteAnswer, adds_of, nearby, n
 
 Watch = Callable[[str, Progress], None]
 
-SITE_GAP, BASE_GAP = 0.0075, 0.002
-"""Gaps of the two plans: together below 1 %. [1]"""
-
 UP_TO = 0.1
 """How far prices and tonnes are changed, up or down. [1]"""
 
-DECISIONS = (with_site, without_site)
 
-PLACE = "loamhaul why"
-
-NODES = 4
-"""Nodes for one plan of the search."""
-
-
-def ground_of(base: Result, watch: Watch | None = None) -> Ground:
+def ground_of(
+    base: Result, watch: Watch | None = None, gap: float = BASE_GAP
+) -> Ground:
     """Make ready what all questions need; the plan is proven closer where it is not."""
     made = prepare(base.scenario, base.travel)
-    if base.plan.gap <= BASE_GAP or not meets(base):
+    if base.plan.gap <= gap or not meets(base):
         return Ground(base, made)
-    effort = replace(effort_of(base.scenario), gap=BASE_GAP)
-    plan = plan_beside(made.instance, base.plan, effort, _told(watch, "Base"))
+    effort = replace(effort_of(base.scenario), gap=gap)
+    plan = plan_beside(made.instance, base.plan, effort, told_of(watch, "Base"))
     if plan.status == "shortage" or plan.objective > base.plan.objective:
         plan = replace(base.plan, bound=max(base.plan.bound, plan.bound))
-    return Ground(_result(made, plan), made)
+    return Ground(with_result(made, plan), made)
 
 
 def sites_to_ask(ground: Ground) -> list[str]:
@@ -86,7 +88,7 @@ def why_site(
     watch: Watch | None = None,
 ) -> SiteAnswer:
     """
-    TurningPoint the decision on a site round, and say what that does.
+    Turn the decision on a site round, and say what that does.
 
     Parameters
     ----------
@@ -106,22 +108,26 @@ def why_site(
     told = SiteAnswer(yard, size, base, chosen)
     if barred := no_use(made, yard, size):
         return replace(told, no_use=tuple(barred))
-    effort = replace(effort_of(base.scenario), gap=SITE_GAP)
+    effort = effort_asked(ground)
     turn_round = plan_without_site if chosen else plan_with_site
     title = "No yard there" if chosen else "A yard there"
-    plan = turn_round(made.instance, base.plan, yard, size, effort, _told(watch, title))
+    near = nearby(made.instance, base.plan, yard)
+    with ThreadPoolExecutor(1) as pool:  # beside a proof that keeps one core busy
+        ahead = pool.submit(farthest, ground, told, near, up_to)
+        plan = turn_round(
+            made.instance, base.plan, yard, size, effort, told_of(watch, title)
+        )
     if plan.homes_held:  # its bound is for these; that of all plans holds for all
         floor = min(base.plan.floor, plan.bound)
         plan = replace(plan, any_bound=floor)
-    other = _result(made, plan, _turned(made.instance, yard, size, chosen))
+    other = with_result(made, plan, _turned(made.instance, yard, size, chosen))
     outcome = Outcome(_change(yard, size, chosen), None, other)
     pair = (base.plan, plan) if chosen else (plan, base.plan)
     adds = adds_of(*pair)
     told = replace(told, outcome=outcome, adds=adds, anywhere=_anywhere(told, *pair))
     if adds is None:
         return told
-    near = nearby(made.instance, base.plan, yard)
-    turns = _turns(ground, told, pair, near, up_to)
+    turns = _turns(ground, told, pair, near, up_to, ahead.result())
     return replace(told, nearby=tuple(near), turns=turns)
 
 
@@ -144,8 +150,22 @@ def _turns(
     pair: tuple[Plan, Plan],
     near: list[str],
     up_to: float,
+    ahead: Mapping[Figure, Changed],
 ) -> tuple[TurningPoint, ...]:
-    """Find what would have to change, each figure alone."""
+    """
+    Find what would have to change, each figure alone.
+
+    Parameters
+    ----------
+    ground, told, pair
+        The question, what is known of it, and the plans with the yard and without.
+    near
+        Sources whose tonnes are changed.
+    up_to
+        Largest change of prices and tonnes. [1]
+    ahead
+        The district with a figure changed so much, where it is known already.
+    """
     assert told.adds is not None
     far = margin(told.adds, chosen=told.chosen)
     if far[0] <= 0:  # nothing is proven of today, so nothing of what would be
@@ -154,16 +174,22 @@ def _turns(
     if up_to <= 0:
         return turns
 
-    def far_at(codes: list[str] | None, share: float) -> Between:
-        percent = -100 * share if told.chosen else 100 * share
-        found = _planned(ground, told, pair, _steps(codes, percent))
+    def far_at(figure: Figure, share: float) -> Between:
+        first = share >= up_to  # and mostly the last: it does not turn the plan
+        changed = ahead.get(figure) if first else None
+        if changed is None:
+            codes = near if figure == "supply" else None
+            changed = changed_district(ground, told, codes, share, costed=first)
+        if first:
+            stays = margin_at_least(ground, told, pair, changed)
+            if stays > 0:
+                return stays, math.inf
+        found = adds_when_changed(ground, pair, changed.problems)
         if found is None:
             return -math.inf, math.inf
         return margin(found, chosen=told.chosen)
 
-    figures: list[tuple[Figure, list[str] | None]] = [("price", None)]
-    if near:
-        figures.append(("supply", near))
+    figures: list[Figure] = ["price", "supply"] if near else ["price"]
     free = {"price": price_margin(ground, pair[1], far[0], told)}
     with ThreadPoolExecutor(2) as pool:
         jobs = [
@@ -172,10 +198,10 @@ def _turns(
                 far,
                 figure,
                 up_to,
-                partial(far_at, codes),
+                partial(far_at, figure),
                 free.get(figure, 0.0),
             )
-            for figure, codes in figures
+            for figure in figures
         ]
         return (*turns, *(job.result() for job in jobs))
 
@@ -198,23 +224,13 @@ def price_margin(ground: Ground, absent: Plan, far: float, told: SiteAnswer) -> 
     return far / max(whole - sold, 1e-9)
 
 
-def _steps(sources: list[str] | None, percent: float) -> list[Step]:
-    """Change the price of compost, or what arises at some sources."""
-    if sources is None:
-        return [Step("scale_price", {"percent": percent}, PLACE)]
-    return [
-        Step("scale_source", {"percent": percent, "source": code}, PLACE)
-        for code in sources
-    ]
-
-
 def _constants(
     ground: Ground, told: SiteAnswer, there: Plan, far: Between
 ) -> tuple[TurningPoint, ...]:
     """Turn the margin into a yearly cost of the yard, and a grant for its works."""
     scenario = ground.base.scenario
-    at = scenario.yards["yard"].tolist().index(told.yard)
-    size = dict(there.yard_sizes)[told.yard]
+    at = scenario.yards["yard"].tolist().index(told.code)
+    size = dict(there.yard_sizes)[told.code]
     offered = {
         str(row["size"]): (cost, float(row["works_life_years"]))
         for j, row, cost in yard_options(scenario)
@@ -236,23 +252,6 @@ def _constants(
     return yearly, by_money(far, "grant", rates, cost.works)
 
 
-def _planned(
-    ground: Ground,
-    told: SiteAnswer,
-    pair: tuple[Plan, Plan],
-    steps: list[Step],
-) -> Between | None:
-    """Plan a changed district with and without the yard; what it adds."""
-    wanted = effort_of(ground.base.scenario)
-    effort = replace(wanted, gap=SITE_GAP, threads=1, nodes=NODES)
-    scenario = apply_changes(ground.base.scenario, ChangeSet("", "", "", tuple(steps)))
-    inst = prepare(scenario, ground.base.travel).instance
-    problems = [decided(inst, told.yard, told.size) for decided in DECISIONS]
-    with ThreadPoolExecutor(2) as pool:
-        there, absent = pool.map(plan_beside, problems, pair, (effort, effort))
-    return adds_of(there, absent)
-
-
 def _turned(inst: Instance, yard: str, size: str, chosen: bool) -> Instance:
     return (without_site if chosen else with_site)(inst, yard, size)
 
@@ -264,7 +263,7 @@ def _change(yard: str, size: str, chosen: bool) -> ChangeSet:
     return ChangeSet("why", "", "", (Step(name, of, PLACE),))
 
 
-def _result(made: Assembly, plan: Plan, instance: Instance | None = None) -> Result:
+def with_result(made: Assembly, plan: Plan, instance: Instance | None = None) -> Result:
     """Audit a plan and reckon its money."""
     instance = instance or made.instance
     if plan.contents is not None:
@@ -272,7 +271,8 @@ def _result(made: Assembly, plan: Plan, instance: Instance | None = None) -> Res
     return finished(replace(made, instance=instance), plan)
 
 
-def _told(watch: Watch | None, title: str) -> Callable[[Progress], None] | None:
+def told_of(watch: Watch | None, title: str) -> Callable[[Progress], None] | None:
+    """Tell of the solving of one plan under a title."""
     if watch is None:
         return None
     return lambda progress: watch(title, progress)

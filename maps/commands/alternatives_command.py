@@ -61,6 +61,7 @@ def alternatives(
         )
     if nearby is None:
         raise job.short(without="plan to set others beside")
+    job.see_that_it_composts(nearby.found.plans[0].plan.yard_sizes)
     names = yard_names(scenario)
     with whole_set(job.out, "alternatives") as folder:
         write_nearby(nearby, scenario, names, folder)

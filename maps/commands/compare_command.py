@@ -58,3 +58,4 @@ def compare(
     if sites is not None:
         show_sites(base, [*outcomes, *sites])
     typer.echo(f"Written to {job.out}: {', '.join(written)}.")
+    job.end_if_base_is_short(base.plan.status, base.plan.yard_sizes)

@@ -44,6 +44,7 @@ def frontier(
         found = trade(instance, against.value, points, effort, report, report.step)
     if not found:
         raise job.short(without="frontier")
+    job.see_that_it_composts([p for p in found if p.plan.yard_sizes])
     settings, named = scenario.settings, yard_names(scenario)
     currency = settings.currency
     with whole_set(job.out, "frontier") as folder:

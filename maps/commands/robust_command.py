@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import inf, nan
 from typing import Annotated
 
 import typer
@@ -70,10 +71,11 @@ def robust(
     weights, texts = _weighted(change or [])
     wanted = job.find(texts)
     weights = weights or [1.0] * len(wanted)
+    from logistics.scenario import in_list
     from logistics.studies import BASE, Chance, Risk
     from logistics.studies import robust as choose
     from maps.commands.progress_line import progress
-    from maps.shared import whole_set
+    from maps.shared import clean, whole_set
     from maps.studies import show_robust, write_robust, yard_names
 
     chances = [Chance(BASE, base)] if base > 0 else []
@@ -92,13 +94,18 @@ def robust(
             watch=report.of,
         )
     if found is None:
-        message = "Nothing was written: no set of yards works in every future."
+        message = "Nothing was written: no set of yards works in every future, or the "
+        message += f"demands are met in none. See: loamhaul plan {job.folder}"
         raise fail(message, Exit.SHORTAGE)
+    job.see_that_it_composts([one for one in found.alone if one.plan.yard_sizes])
     settings, named = scenario.settings, yard_names(scenario)
     with whole_set(job.out, "robust") as folder:
         write_robust(found, settings.name, settings.currency, named, folder)
     show_robust(found, settings.currency, named)
     typer.echo(f"Written to {job.out}: robust.xlsx, robust.csv.")
+    if short := [one.title for one in found.unmet]:
+        typer.echo(clean(f"No yards meet the demands in {in_list(short)}."))
+        raise typer.Exit(Exit.SHORTAGE)
     raise ended(proven=found.decision.gap <= settings.solve.gap + 1e-9)
 
 
@@ -108,9 +115,13 @@ def _weighted(texts: list[str]) -> tuple[list[float], list[str]]:
     for text in texts:
         name, at, weight = text.rpartition("@")
         try:
-            weights.append(float(weight) if at else 1.0)
+            heavy = float(weight) if at else 1.0
         except ValueError:
-            message = f"{text}: {weight!r} after @ is not a weight. Write a number."
-            raise fail(message, Exit.USAGE) from None
+            heavy = nan
+        if not 0 < heavy < inf:
+            what = f"{text}: {weight!r} after @ is not a weight."
+            message = f"{what} Write a number above 0."
+            raise fail(message, Exit.USAGE)
+        weights.append(heavy)
         plain.append(name if at else text)
     return weights, plain

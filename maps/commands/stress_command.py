@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from maps.commands.choices import Exit
 from maps.commands.jobs import PlanningJob, own_fleet, planning
 from maps.commands.options import MOST_SEED, Workers
 
@@ -64,6 +63,7 @@ def stress(
         scenario = one_thread(own_fleet(job.scenario))
         with progress(scenario) as report:
             yards = base_yards(scenario, store, report)
+        job.see_that_it_composts(yards)
         lost = losses(scenario, [yard for yard, _ in yards])
         futures = [*lost, *ends(ranges), *drawn(ranges, draws, seed)]
         with standing() as told:
@@ -82,9 +82,7 @@ def stress(
             written = write_stress(found, folder)
     show_stress(found)
     typer.echo(f"Written to {job.out}: {', '.join(written)}.")
-    if found.records["base", "operate"]["status"] == "shortage":
-        typer.echo("Even the base plan cannot meet its demands: see loamhaul plan.")
-        raise typer.Exit(Exit.SHORTAGE)
+    job.end_if_base_is_short(found.records["base", "operate"]["status"], yards)
 
 
 @contextmanager

@@ -33,6 +33,7 @@ from maps.shared import (
     number,
     print_table,
     text_console,
+    write_csv,
 )
 from maps.studies.comparison_sheet import write_sheet
 from maps.studies.comparison_words import base_remark, remarks
@@ -195,7 +196,7 @@ def write_comparison(
     folder = out_dir / "compare.csv"
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
-        table.to_csv(folder / f"{name}.csv", index=False)
+        write_csv(table, folder / f"{name}.csv")
     write_tables(
         tables,
         out_dir / "compare.xlsx",

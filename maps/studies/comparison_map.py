@@ -18,7 +18,14 @@ from logistics.studies import (
     winners,
     yard_changes,
 )
-from maps.geo import SCRIPTS, leaflet, leaflet_map, map_data, packed, rounded
+from maps.geo import (
+    leaflet,
+    leaflet_map,
+    map_data,
+    map_scripts,
+    packed,
+    rounded,
+)
 from maps.shared import (
     ALL_ESTIMATED,
     NET,
@@ -225,7 +232,10 @@ def comparison_html(
     named_sites = sum(one.outcome in outcomes for one in every)
     outcomes = [*outcomes, *cheapest]
     _, start = leaflet_map(base)
-    scripts = [leaflet("leaflet.js"), own_script([*SCRIPTS, PAGE], start)]
+    scripts = [
+        leaflet("leaflet.js"),
+        own_script([*map_scripts(base.scenario), PAGE], start),
+    ]
     styles = [leaflet("leaflet.css"), own_style("map.css", "compare.css")]
     return filled(
         "compare.html.j2",

@@ -25,6 +25,7 @@ from maps.shared import (
     print_table,
     style_of_report,
     text_console,
+    write_csv,
 )
 from maps.studies.tables import frontier_rows
 from maps.tables import write_tables
@@ -275,7 +276,7 @@ def write_frontier(
     table = frontier_rows(points, against, currency, names)
     page = frontier_html(points, against, name, currency, table)
     (out / "frontier.html").write_text(page, encoding="utf-8", newline="\n")
-    table.to_csv(out / "frontier.csv", index=False)
+    write_csv(table, out / "frontier.csv")
     write_tables(
         {"frontier": table},
         out / "frontier.xlsx",

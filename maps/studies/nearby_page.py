@@ -30,6 +30,7 @@ from maps.shared import (
     print_table,
     render,
     text_console,
+    write_csv,
 )
 from maps.studies.nearby_charts import trade_chart
 from maps.studies.nearby_words import (
@@ -173,7 +174,7 @@ def write_nearby(
     page = nearby_html(nearby, scenario, names)
     (out / "alternatives.html").write_text(page, encoding="utf-8", newline="\n")
     plans, sites = plan_rows(nearby, scenario, names), site_rows(nearby.found, names)
-    plans.to_csv(out / "alternatives.csv", index=False)
+    write_csv(plans, out / "alternatives.csv")
     sheets = {
         "plans": (plans, "What each plan costs, builds and hauls"),
         "sites": (sites, "In how many of the plans a site has a yard"),

@@ -17,6 +17,7 @@ from maps.shared import (
     print_table,
     table_unit,
     text_console,
+    write_csv,
 )
 from maps.studies.tables import robust_tables
 from maps.tables import write_tables
@@ -43,7 +44,7 @@ def write_robust(
     folder = out / "robust.csv"
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
-        table.to_csv(folder / f"{name}.csv", index=False)
+        write_csv(table, folder / f"{name}.csv")
     write_tables(
         tables,
         out / "robust.xlsx",

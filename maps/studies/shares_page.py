@@ -20,6 +20,7 @@ from maps.shared import (
     net_said,
     print_table,
     text_console,
+    write_csv,
 )
 from maps.tables import write_tables
 
@@ -138,7 +139,7 @@ def write_shares(found: Sharing, scenario: Scenario, out: Path) -> None:
     folder = out / "shares.csv"
     folder.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():
-        table.to_csv(folder / f"{name}.csv", index=False)
+        write_csv(table, folder / f"{name}.csv")
     write_tables(
         tables,
         out / "shares.xlsx",

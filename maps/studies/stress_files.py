@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from logistics.changes import write_change_file
 from logistics.studies import runs_table
+from maps.shared import write_csv
 from maps.studies.stress_basis import FUTURES
 from maps.studies.stress_page import stress_html
 from maps.studies.stress_tables import stress_tables, with_units
@@ -36,7 +37,7 @@ def write_stress(found: Stress, out: Path) -> Sequence[str]:
     for future in found.futures[1:]:
         write_change_file(future.change, folder / f"{future.change.code}.toml")
     table = with_units(runs_table(found), found.scenario)
-    table.to_csv(out / "stress.csv", index=False, lineterminator="\n")
+    write_csv(table, out / "stress.csv")
     title = found.scenario.settings.name
     write_tables(
         stress_tables(found), out / "stress.xlsx", title, "Stress test", SHEETS

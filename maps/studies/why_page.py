@@ -39,6 +39,8 @@ from maps.shared import (
 )
 from maps.studies.comparison_lines import columns
 from maps.studies.comparison_sheet import maps
+from maps.studies.service_page import HOW_SERVED, service_section
+from maps.studies.service_words import title_words
 from maps.studies.why_record import moves, why_record
 from maps.studies.why_words import (
     AS_FAR,
@@ -87,8 +89,7 @@ def why_html(found: Sequence[SiteAnswer]) -> str:
     settings = base.scenario.settings
     title = "Why, and why not: the sites without a yard"
     if len(found) == 1:
-        have = "Why a yard at" if found[0].chosen else "Why no yard at"
-        title = f"{have} {plain(site_name(found[0]))}"
+        title = plain(_title(found[0]))
     return render(
         "why.html.j2",
         more_style=STYLE,
@@ -99,12 +100,20 @@ def why_html(found: Sequence[SiteAnswer]) -> str:
     )
 
 
+def _title(told: SiteAnswer) -> str:
+    if told.kind != "yard":
+        return title_words(told)
+    have = "Why a yard at" if told.chosen else "Why no yard at"
+    return f"{have} {site_name(told)}"
+
+
 def _one(told: SiteAnswer) -> list[Section]:
     """Write the sections on one site."""
     words = Words([plain(line) for line in answer_words(told)])
+    months = [] if told.service is None else service_section(told)
     if told.outcome is None:
-        return [Section("answer", "Answer", [words])]
-    sections = [Section("answer", "Answer", [words, *_of_base([told])])]
+        return [Section("answer", "Answer", [words]), *months]
+    sections = [Section("answer", "Answer", [words, *_of_base([told])]), *months]
     sections.append(Section("plans", "Both plans", _maps(told)))
     if told.turns:
         rows = [[plain(cell) for cell in turn_cells(told, one)] for one in told.turns]
@@ -118,7 +127,8 @@ def _one(told: SiteAnswer) -> list[Section]:
             words=3,
             rows_of=[],
         )
-        pieces: list[Piece] = [turns, Words([*filter(None, [note]), HOW])]
+        how = HOW if told.kind == "yard" else HOW_SERVED
+        pieces: list[Piece] = [turns, Words([*filter(None, [note]), how])]
         sections.append(Section("turns", "What would have to change", pieces))
     if told.adds is not None:
         reasons = Words([plain(line) for line in reason_words(told)])
@@ -135,7 +145,7 @@ def _maps(told: SiteAnswer) -> list[Piece]:
     plans = columns(told.base, [told.outcome])
     intake = [intake_by_yard(one.known).sum(axis=1).max() for one in plans]
     drawn = maps(plans, 0, max(1e-9, *(float(value or 0) for value in intake)))
-    heads = ("Plan asked about", "Without it" if told.chosen else "With it")
+    heads = ("Plan asked about", _other_head(told))
     charts = [
         Chart(head, drawing, rows_of=[])
         for head, drawing in zip(heads, drawn, strict=True)
@@ -151,21 +161,29 @@ def _of_base(found: Sequence[SiteAnswer]) -> list[Piece]:
     return [Words([f"Plan asked about: {net_said(cost, unit)} a year."])]
 
 
+def _other_head(told: SiteAnswer) -> str:
+    if told.kind != "yard":
+        return "Served whole, all planned anew"
+    return "Without it" if told.chosen else "With it"
+
+
 def _money(told: SiteAnswer) -> Table:
-    """Set the money of both plans side by side, by account."""
+    """Set the money of the plans side by side, by account."""
     table = accounts(told)
-    values = table[["base", "other", "difference"]].to_numpy(dtype=float)
-    total = table[["base", "other", "difference"]].sum()
+    heads = {"base": "Plan asked about", "kept": "Served whole, same yards"}
+    heads |= {"other": _other_head(told), "difference": "Difference"}
+    shown = [column for column in heads if column in table]
+    values = table[shown].to_numpy(dtype=float)
+    total = table[shown].sum()
     currency = plain(told.base.scenario.settings.currency)
     unit = money_unit(currency, [*values.ravel().tolist(), *total.tolist()])
     rows = [
         [account_name(str(code)), *map(unit.text, row)]
         for code, row in zip(table["account"], values.tolist(), strict=True)
     ]
-    other = "Without it" if told.chosen else "With it"
     return Table(
         f"Money of the year [{unit.name}]",
-        ["Account", "Plan asked about", other, "Difference"],
+        ["Account", *(heads[column] for column in shown)],
         rows,
         foot=["Net cost", *map(unit.text, total.tolist())],
         rows_of=[],
@@ -224,7 +242,7 @@ def why_table(found: Sequence[SiteAnswer], unit: MoneyUnit) -> list[list[str]]:
             rows.append([site_name(told), "", "no plan", "", "", *cells])
             continue
         base, other = pair_of(told)
-        size = dict(other.plan.yard_sizes).get(told.yard, "")
+        size = dict(other.plan.yard_sizes).get(told.code, "")
         closed = yard_changes(base.plan, other.plan)[1]
         known = names(base, "yard")
         least, most = map(unit.text, told.adds)

@@ -12,7 +12,7 @@ from maps.studies.why_words import accounts, answer_words, pair_of, reason_words
 
 if TYPE_CHECKING:
     from logistics.results import Result
-    from logistics.studies import SiteAnswer
+    from logistics.studies import Service, SiteAnswer
 
 LEAST_T = 0.5
 """Tonnes a year below which a place counts as unchanged. [t/yr]"""
@@ -67,7 +67,7 @@ def why_record(found: Sequence[SiteAnswer]) -> list[dict[str, Any]]:
 
 def _record(told: SiteAnswer) -> dict[str, Any]:
     known: dict[str, Any] = {
-        "yard": told.yard,
+        told.kind: told.code,
         "size": told.size,
         "chosen": told.chosen,
         "words": answer_words(told),
@@ -75,6 +75,8 @@ def _record(told: SiteAnswer) -> dict[str, Any]:
         "adds": _pair(told.adds),
         "adds_wherever_trucks_are_at_home": _pair(told.anywhere),
     }
+    if told.service is not None:
+        known |= _service(told.service, told.base.instance.periods)
     if told.outcome is None:
         return known
     base, other = pair_of(told)
@@ -104,6 +106,43 @@ def _record(told: SiteAnswer) -> dict[str, Any]:
         known["reasons"] = reason_words(told)
         known["accounts"] = accounts(told).to_dict("records")
         known |= {f"{k}s": t.to_dict("records") for k, t in moves(told).items()}
+    return known
+
+
+def _service(service: Service, periods: Sequence[str]) -> dict[str, Any]:
+    """Gather how the plan serves a source or a market, and what a payment does."""
+    months = [
+        {
+            "period": period,
+            "asked_about": mine,
+            "wanted_t": wanted,
+            "served_t": served,
+            "left_t": left,
+            "reached": open_,
+        }
+        for period, mine, wanted, served, left, open_ in zip(
+            periods,
+            service.asked,
+            service.wanted,
+            service.served,
+            service.left,
+            service.reached,
+            strict=True,
+        )
+    ]
+    known: dict[str, Any] = {"months": months}
+    if service.kept is not None:
+        kept = service.kept
+        known["yards_as_they_are"] = {
+            "adds": float(kept.adds),
+            "not_served_at_any_payment_t": float(kept.asked.short),
+            "payments": [
+                {"more_a_tonne": float(one.per_t), "short_t": float(one.left_t)}
+                for one in kept.steps
+            ],
+            "short_t_without": {k: float(v) for k, v in kept.unbound.items()},
+            "barred_t_without": {k: float(v) for k, v in kept.bars.items()},
+        }
     return known
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from logistics.scenario import in_list
-from logistics.studies import by_line, meets, yard_changes
+from logistics.studies import Outcome, by_line, meets, yard_changes
 from maps.report import account_name
 from maps.shared import amount, goal_said, names, shortage_sentences
+from maps.studies.service_words import FIGURES as OF_SERVICE
+from maps.studies.service_words import per_tonne, place_name, rule_words, service_words
 
 if TYPE_CHECKING:
     from logistics.results import Result
@@ -31,14 +34,17 @@ def pair_of(told: SiteAnswer) -> tuple[Result, Result]:
 
 def site_name(told: SiteAnswer) -> str:
     """Name the site, with the size asked for."""
-    name = names(told.base, "yard").get(told.yard, told.yard)
+    name = place_name(told)
     if not told.size:
         return name
     return f"{name}, size {names(told.base, 'size').get(told.size, told.size)}"
 
 
 def answer_words(told: SiteAnswer) -> list[str]:
-    """Say what a yard there adds or saves, and within what proof."""
+    """Say what a yard there, or serving it whole, adds or saves; within what proof."""
+    if told.kind != "yard":
+        said = [*service_words(told), *rule_words(told)]
+        return said if told.adds is None else [*said, _yards(*pair_of(told))]
     name, settings = site_name(told), told.base.scenario.settings
     if told.no_use:
         return [f"No yard can stand at {name}.", *told.no_use]
@@ -120,12 +126,18 @@ def accounts(told: SiteAnswer) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        account, base, other, difference. [money/yr]
+        account, base, other, difference; kept: of the plan that serves whole with the
+        yards as they are, where there is one. [money/yr]
     """
     base, _ = pair_of(told)
     assert told.outcome is not None
-    table = by_line(base, [told.outcome]).drop(columns="line")
-    table.columns = pd.Index(["account", "base", "other"])
+    outcomes, columns = [told.outcome], ["account", "base", "other"]
+    if told.outcome.operate is not None:
+        change = replace(told.outcome.change, title="kept")
+        outcomes.append(Outcome(change, None, told.outcome.operate))
+        columns.append("kept")
+    table = by_line(base, outcomes).drop(columns="line")
+    table.columns = pd.Index(columns)
     table = table.groupby("account", sort=False).sum().reset_index()
     return table.assign(difference=table["other"] - table["base"])
 
@@ -147,10 +159,12 @@ def reason_words(told: SiteAnswer) -> list[str]:
                 for row in some.head(MOST_LINES).itertuples()
             )
             said.append(f"The other plan is {word} in {lines}.")
+    if told.kind != "yard":
+        return said
     there = base if told.chosen else other
     worth = there.plan.worth
     if len(worth):
-        mine = worth[(worth["where"] == told.yard) & (worth["value"] > 0)]
+        mine = worth[(worth["where"] == told.code) & (worth["value"] > 0)]
         mine = mine.sort_values("value", ascending=False).drop_duplicates("kind")
         if len(mine):
             limits = " ".join(map(str, mine["words"].head(MOST_LIMITS)))
@@ -168,6 +182,7 @@ FIGURES = {
     "grant": "Its works",
     "price": "Price of compost, all markets",
     "supply": "Tonnes of the sources nearest to it",
+    **OF_SERVICE,
 }
 """What changes -> its name in the table."""
 
@@ -185,10 +200,15 @@ def turn_cells(told: SiteAnswer, turn: TurningPoint) -> tuple[str, str, str]:
         ("grant", False): "a grant of {}",
         ("grant", True): "dearer by {}",
     }
-    share = "{} lower" if told.chosen else "{} higher"
+    lower = told.chosen or turn.figure == "haulage"
+    share = "{} lower" if lower else "{} higher"
     way = ways.get((turn.figure, told.chosen), share)
 
     def said(value: float) -> str:
+        if turn.figure == "payment":
+            return goal_said(value, settings)
+        if turn.figure.startswith("tonne"):
+            return per_tonne(told, value)
         if turn.figure == "yearly cost":
             return way.format(goal_said(value, settings))
         if turn.figure == "grant":
@@ -201,6 +221,7 @@ def turn_cells(told: SiteAnswer, turn: TurningPoint) -> tuple[str, str, str]:
         whole = {
             "yearly cost": "even free of cost",
             "grant": "even with works paid for",
+            "haulage": "even free of cost",
         }
         if turn.figure not in whole:
             return what, said(most), AS_FAR

@@ -203,7 +203,9 @@ def cheapest_homes(seed):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("large", [False, True])
-@pytest.mark.parametrize("seed", [0, 3, 5])
+@pytest.mark.parametrize(
+    "seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (3, 5))]
+)
 def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
     """By the solver alone, and by the tree that branches on trucks at yards."""
     inst = based(small_instance(seed))
@@ -217,7 +219,9 @@ def test_every_way_to_base_own_trucks(seed, large, monkeypatch):
     assert counts.to_dict() == dict(zip(inst.trucks.codes, (2, 1), strict=True))
 
 
-@pytest.mark.parametrize("seed", [0, 3, 5])
+@pytest.mark.parametrize(
+    "seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (3, 5))]
+)
 def test_homes_that_are_held_say_what_holds_for_all(seed, monkeypatch):
     """A tree of one node leaves homes to be held: the best of all lies between."""
     inst = based(small_instance(seed))

@@ -17,6 +17,8 @@ from support.small_instances import small_instance
 from logistics.model.solving import consistent_plan, solution
 from logistics.model.solving.consistent_plan import solve
 from logistics.model.solving.enforced import (
+    bound_beside,
+    cost_beside,
     plan_with_site,
     plan_without_site,
     with_site,
@@ -97,6 +99,23 @@ def turns_where_told(seed, yard):
 )
 def test_the_yearly_cost_at_which_a_site_enters_or_leaves(seed):
     assert turns_where_told(seed, f"y{(seed + 1) % 3}")
+
+
+@pytest.mark.parametrize("seed", [20, 21, 23])
+def test_what_is_enough_ends_a_proof_that_still_holds(monkeypatch, seed):
+    """A yard of the plan dearer: its yards bound from above, the duals from below."""
+    monkeypatch.setattr(solution, "is_small", lambda instance: False)
+    inst = small_instance(seed)
+    plan = solve(inst, EXACT)
+    changed = dearer(inst, plan.yard_sizes[0][0], 0.1 * abs(plan.objective))
+    best = cheapest(changed)
+    slack = 1e-6 * max(1.0, abs(best))
+    cost = cost_beside(changed, plan, EXACT)
+    full = bound_beside(changed, plan, EXACT, np.inf)
+    short = bound_beside(changed, plan, EXACT, full - 0.3 * abs(full))
+    assert full - 0.3 * abs(full) - slack <= short <= full + slack
+    assert full - slack <= best <= cost + slack
+    assert full >= best - 1e-4 * abs(best)
 
 
 def with_homes(seed):

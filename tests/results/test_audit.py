@@ -20,6 +20,7 @@ from logistics.results.plan_audit import audit, require
 DEMANDS = {
     "must collect", "yards forced open", "yards forced shut", "least share fish",
     "most share husk", "most yards", "other sites", "capital", "budget",
+    "source served whole", "market served whole",
     "emissions limit", "people near yards", "worst tenth of farms", "goal as counted",
 }  # fmt: skip
 

@@ -18,6 +18,8 @@ from logistics.studies.coalitions import NOWHERE, by_work, restricted, share_cos
 from maps.commands.command_line import app
 from maps.studies.shares_page import share_tables
 
+pytestmark = pytest.mark.slow
+
 EXACT = Effort(gap=1e-6, seconds=60, threads=1, seed=1)
 
 

@@ -233,7 +233,7 @@ def test_plan_takes_changes(tmp_path, summary_only):
     arguments = ["plan", str(SMALL), "--out", str(tmp_path / "o"), "--change"]
     assert RUNNER.invoke(app, [*arguments, "scale_fuel:percent=40"]).exit_code == 0
     done = RUNNER.invoke(app, [*arguments, "scale_fule"])
-    assert done.exit_code == 1
+    assert done.exit_code == 2
     assert "Write 'scale_fuel'" in done.output
 
 

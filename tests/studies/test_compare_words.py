@@ -30,6 +30,8 @@ from maps.studies.comparison_map import comparison_data, comparison_html
 from maps.studies.comparison_reason import reason
 from maps.studies.comparison_words import remarks
 
+pytestmark = pytest.mark.slow
+
 RUNNER = CliRunner()
 FORCED = "Reef yard must be open, but it is not built."
 UNMET = "does not meet all demands."
@@ -91,6 +93,7 @@ def shown(base, outcomes, tmp_path):
     }
 
 
+@pytest.mark.slow
 def test_old_yards_that_cannot_obey_leave_the_replan_alone(base, forced):
     for outcome in forced:
         assert outcome.operate is None
@@ -121,6 +124,7 @@ def test_too_many_old_yards_are_no_answer(scenario):
     assert dict(outcome.replan.plan.yard_sizes).keys() == {"reef"}
 
 
+@pytest.mark.slow
 def test_a_plan_with_demands_unmet_has_no_regret_and_says_so(owed, tmp_path):
     base, (outcome,) = owed
     assert outcome.operate.plan.status == "shortage"
@@ -215,6 +219,7 @@ def test_other_goals_are_never_equal(base):
     assert not equals_base(base, other)
 
 
+@pytest.mark.slow
 def test_as_good_as_equal_is_said_everywhere(base, outcomes, tmp_path):
     unused, dear = outcomes
     for place, text in shown(base, [unused], tmp_path / "equal").items():
@@ -240,6 +245,7 @@ def test_bars_of_cost_mark_what_is_as_good_as_equal(base, outcomes, tmp_path):
     assert tie in {cell.value for row in sheet.iter_rows() for cell in row}
 
 
+@pytest.mark.slow
 def test_the_command_takes_a_forced_yard(tmp_path):
     words = ["compare", str(SMALL), "--change", "force_yard:yard=mole", "--map"]
     done = RUNNER.invoke(app, [*words, "--out", str(tmp_path)])

@@ -21,12 +21,21 @@ from logistics.studies.cost_frontier import (
 )
 from maps.commands.command_line import app
 
+pytestmark = pytest.mark.slow
+
 EXACT = Effort(gap=1e-6, seconds=60, threads=1)
 ROUGH = Effort(gap=0.02, seconds=60, threads=1)
 
 
 @pytest.mark.parametrize("against", ["collected", "co2e", "yards"])
-@pytest.mark.parametrize("seed", [1, 4, pytest.param(7, marks=pytest.mark.thorough)])
+@pytest.mark.parametrize(
+    "seed",
+    [
+        1,
+        pytest.param(4, marks=pytest.mark.slow),
+        pytest.param(7, marks=pytest.mark.thorough),
+    ],
+)
 @pytest.mark.parametrize("effort", [EXACT, ROUGH], ids=["exact", "rough"])
 def test_monotone_within_the_gaps(seed, against, effort):
     points = frontier(small_instance(seed), against, 6, effort)

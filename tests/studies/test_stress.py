@@ -414,3 +414,22 @@ def test_faults_come_before_any_solving(tmp_path, small):
     done = RUNNER.invoke(app, ["stress", str(folder), "--out", str(tmp_path / "o")])
     assert done.exit_code == 1
     assert "Write 'scale_fuel'" in done.output
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("lacks", ["cost", "shortages"])
+def test_a_kept_run_that_lacks_a_field_is_planned_again(lacks, tmp_path):
+    scenario, path = read_scenario(write_fair(tmp_path / "s")), tmp_path / "s.jsonl"
+    first = stressed(scenario, path, count=0)
+    lines = [json.loads(line) for line in path.read_text().splitlines()]
+    lines[1].pop(lacks)
+    path.write_text("".join(json.dumps(line) + "\n" for line in lines))
+    again = stressed(scenario, path, count=0)
+    assert cost_of(again) == pytest.approx(cost_of(first))
+    assert len(path.read_text().splitlines()) == len(lines) + 1
+    stressed(scenario, path, count=0)  # the run done again is the one that counts
+    assert len(path.read_text().splitlines()) == len(lines) + 1
+
+
+def cost_of(found) -> dict:
+    return {where: record["cost"] for where, record in found.records.items()}

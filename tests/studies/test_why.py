@@ -137,4 +137,4 @@ def test_the_command_asks_one_site_or_all(tmp_path):
     assert sorted(p.name for p in tmp_path.iterdir()) == ["why.html", "why.json"]
     done = CliRunner().invoke(app, ["why", str(SMALL), "nowhere"])
     assert done.exit_code == 2
-    assert "There is no yard 'nowhere'" in done.output
+    assert "There is no yard, source or market 'nowhere'" in done.output

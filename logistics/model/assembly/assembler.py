@@ -238,7 +238,8 @@ def _supply(
         districts=tuple(sources["district"]),
         feedstock=belongs,
         tonnes=tonnes,
-        money_per_t=_floats(sources, "price_per_t"),
+        money_per_t=_floats(sources, "price_per_t")
+        - scenario.settings.finance.subsidy_per_t,
         left_money_per_t=_floats(sources, "disposal_cost_per_t"),
         left_co2e_per_t=left_co2e(scenario, table, belongs),
         must_collect=sources["must_collect"].to_numpy(dtype=bool),

@@ -12,6 +12,7 @@ from logistics.model.problem.instance import (
     MostShare,
     OtherSites,
     Policy,
+    ServedWhole,
 )
 from logistics.model.problem.nearby import (
     WORST,
@@ -70,6 +71,7 @@ __all__ = [
     "PeopleNear",
     "Plan",
     "Policy",
+    "ServedWhole",
     "SmallLoads",
     "Standard",
     "StandardRow",

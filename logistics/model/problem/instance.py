@@ -88,6 +88,33 @@ class OtherSites:
 
 
 @dataclass(frozen=True)
+class ServedWhole:
+    """
+    Collect a source whole, or give a market all it asks.
+
+    Of a source nothing is left in the year; in single periods as much is collected as
+    arises in them, so that waiting is no way out.
+
+    Attributes
+    ----------
+    kind, site
+        "source" or "market", and its index.
+    periods
+        Indices of the periods asked about.
+    short
+        What may be left of the source, or be wanting at the market, all the same. [t]
+    per_t
+        What each tonne costs that is short beyond that; None allows none. [money/t]
+    """
+
+    kind: Literal["source", "market"]
+    site: int
+    periods: tuple[int, ...]
+    short: float = 0.0
+    per_t: float | None = None
+
+
+@dataclass(frozen=True)
 class Policy:
     """
     Demands of the board; None or empty switches a row off.
@@ -103,6 +130,7 @@ class Policy:
     co2e_limit: float | None = None
     most_share: MostShare | None = None
     apart: tuple[OtherSites, ...] = ()
+    whole: tuple[ServedWhole, ...] = ()
     most_exposed: float | None = None
     worst_farms_km: float | None = None
 

@@ -27,8 +27,8 @@ class Supply:
     tonnes
         What arises, shape (i, t). [t]
     money_per_t
-        Price paid, in the year; fees move money inside the district and are not in
-        it. [money/t]
+        Price paid less the subsidy, in the year; fees move money inside the district
+        and are not in it. [money/t]
     left_money_per_t, left_co2e_per_t
         Present disposal of what is not collected. [money/t], [kg CO2e/t]
     must_collect

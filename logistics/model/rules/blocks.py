@@ -42,6 +42,7 @@ from logistics.model.rules.siting import (
     link_dispatch,
     link_intake,
     one_size_per_yard,
+    serve_whole,
 )
 from logistics.model.rules.standard import meet_standard
 from logistics.model.rules.trucks import (
@@ -94,6 +95,7 @@ BLOCKS: list[Block] = [
     limit_yards,
     limit_capital,
     keep_apart,
+    serve_whole,
     limit_exposed,
     limit_worst_farms,
     keep_budget,

@@ -19,6 +19,7 @@ def cost_terms(var: Variables, inst: Instance) -> tuple[Terms, float]:
     terms += [
         (u, float(inst.supply.left_money_per_t[i])) for (i, _), u in var.left.items()
     ]
+    terms += [(y, inst.policy.whole[n].per_t or 0.0) for n, y in var.wanting.items()]
     price = inst.yards.water_per_t[inst.options.yard]
     terms += [(w, float(price[o])) for (o, _), w in var.water.items()]
     handling = inst.options.handling_per_t + price * inst.turning_water
@@ -72,7 +73,7 @@ def keep_budget(p: Programme, var: Variables, inst: Instance) -> None:
     limit = inst.policy.budget_limit
     if limit is not None:
         terms, constant = cost_terms(var, inst)
-        scale = limit or max(1.0, constant + float(inst.options.annual.sum()))
+        scale = abs(limit) or max(1.0, constant + float(inst.options.annual.sum()))
         what = ("annual budget", "district", "year", "money")
         slack = var.add_slack(p, "most", *what, scale)
         p.at_most("budget", terms + [(x, -1.0) for x, _ in slack], limit - constant)

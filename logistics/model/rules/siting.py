@@ -154,6 +154,40 @@ def keep_apart(p: Programme, var: Variables, inst: Instance) -> None:
         p.at_least(f"apart.{number}", [*terms, *slack], right)
 
 
+def serve_whole(p: Programme, var: Variables, inst: Instance) -> None:
+    """
+    Collect a source whole, or give a market all it asks, but for `short`.
+
+    For a source i in the year, in some periods T, and for a market n, with y >= 0
+    where being short is paid for, and 0 where it is not allowed::
+
+        sum_t u[i,t] <= short + y
+        sum over T of sum_a x[a,o,t] >= sum over T of q[i,t] - short - y
+        sum over T of sum_a f[a,o,t] >= sum over T of demand[n,t] - short - y
+    """
+    for number, rule in enumerate(inst.policy.whole):
+        i, periods = rule.site, list(rule.periods)
+        if rule.kind == "source":
+            asked = float(inst.supply.tonnes[i, periods].sum())
+            code, what = inst.supply.codes[i], "collection of all"
+            terms = [x for t in periods for x in var.sum_of("source", i, t)]
+        else:
+            asked = float(inst.markets.demand[i, periods].sum())
+            code, what = inst.markets.codes[i], "delivery of all that is asked"
+            terms = [x for t in periods for x in var.sum_of("market", i, t)]
+        least = asked - rule.short
+        if rule.kind == "source" and len(periods) == len(inst.periods):
+            least = -rule.short
+            terms = [(var.left[i, t], -1.0) for t in periods if (i, t) in var.left]
+        if rule.per_t is not None:
+            var.wanting[number] = p.variable(f"wanting.{number}", asked)
+            terms.append((var.wanting[number], 1.0))
+        else:
+            when = inst.periods[periods[0]] if len(periods) == 1 else "year"
+            terms += var.add_slack(p, "least", what, code, when, "t", asked)
+        p.at_least(f"whole.{number}", terms, least)
+
+
 def limit_capital(p: Programme, var: Variables, inst: Instance) -> None:
     """Spend at most so much capital: sum K[o] * z[o] <= limit."""
     limit = inst.policy.capital_limit

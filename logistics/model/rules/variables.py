@@ -91,6 +91,8 @@ class Variables:
         S[o,v,t] that pairing saves it. [h]
     paired
         beta[p,t]: trips of backhaul p. [trips]
+    wanting
+        y[n] short of what the demand n of `Policy.whole` asks, where that is paid. [t]
     hour_rows
         Names of the rows that own trucks with a home enter with their hours.
     elastic, slacks
@@ -118,6 +120,7 @@ class Variables:
     busy: Table = field(default_factory=dict)
     saved: Table = field(default_factory=dict)
     paired: Table = field(default_factory=dict)
+    wanting: dict[int, Quantity] = field(default_factory=dict)
     slacks: list[ElasticSlack] = field(default_factory=list)
     hour_rows: set[str] = field(default_factory=set)
     _sums: dict[str, dict[Key, Terms]] = field(default_factory=dict)

@@ -34,6 +34,8 @@ Journal on Applied Mathematics 17, 1969.
 
 from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.enforced import (
+    bound_beside,
+    cost_beside,
     plan_beside,
     plan_with_site,
     plan_without_site,
@@ -44,6 +46,13 @@ from logistics.model.solving.fleet_choice import choose_fleet
 from logistics.model.solving.floor import least_goal
 from logistics.model.solving.flow_columns import is_small
 from logistics.model.solving.given_plan import YearMoney, money_nearby
+from logistics.model.solving.held_yards import (
+    HeldYards,
+    Paid,
+    asking,
+    paying,
+    wanted,
+)
 from logistics.model.solving.highs import (
     Effort,
     NoPlanError,
@@ -61,20 +70,39 @@ from logistics.model.solving.recourse import (
     keys_of,
     second_stage,
 )
+from logistics.model.solving.served_whole import (
+    KeptYards,
+    Whole,
+    by_haulage,
+    by_yards,
+    serve,
+)
 from logistics.model.solving.tangent import Tangent, tangent_of
+from logistics.model.solving.yard_cuts import YardCut, YardCuts
 
 __all__ = [
     "Effort",
+    "HeldYards",
+    "KeptYards",
     "Key",
     "Matrix",
     "NoPlanError",
     "Operating",
+    "Paid",
     "Progress",
     "Session",
     "Tangent",
+    "Whole",
+    "YardCut",
+    "YardCuts",
     "YearMoney",
+    "asking",
     "better_homes",
+    "bound_beside",
+    "by_haulage",
+    "by_yards",
     "choose_fleet",
+    "cost_beside",
     "first_stage",
     "forced",
     "is_small",
@@ -83,13 +111,16 @@ __all__ = [
     "money_nearby",
     "operate",
     "optimum",
+    "paying",
     "plan_beside",
     "plan_with_site",
     "plan_without_site",
     "relative_gap",
     "second_stage",
+    "serve",
     "solve",
     "tangent_of",
+    "wanted",
     "with_site",
     "without_site",
 ]

@@ -139,7 +139,8 @@ class _Tree(YardRuns):
 
     @property
     def over(self) -> bool:
-        return self.incumbent.gap() <= self.gap_asked or self.session.over
+        proven = self.incumbent.gap() <= self.gap_asked
+        return proven or self.incumbent.bound >= self.enough or self.session.over
 
     def solve(
         self,
@@ -315,7 +316,7 @@ def _begin(tree: _Tree, session: Session) -> tuple[Branch, Flags, Flags]:
     master, incumbent = tree.master, tree.incumbent
     warm = incumbent.used is not None and len(incumbent.warm_start.duals) > 0
     first = (
-        warm_master(tree.instance, master, incumbent)
+        warm_master(tree.instance, master, incumbent, session)
         if warm
         else tree.cold_start(session)
     )

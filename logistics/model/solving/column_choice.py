@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.model.problem import Flags, Floats, Instance
+from logistics.model.problem import Basis, Flags, Floats, Instance
+from logistics.model.solving.flow_columns import flow_names
 from logistics.model.solving.master import Master
 
 FLOWS = 7
@@ -89,3 +90,16 @@ def fewest_columns(master: Master, inside: Flags, kept: Flags) -> Flags:
     marked = np.zeros(len(flows), dtype=bool)
     marked[left] = least_of_group(flows.key[left], flows.cost[left], LEAST_COLUMNS)
     return marked
+
+
+def basic_columns(
+    inst: Instance, master: Master, opened: Flags, basis: Basis | None
+) -> Flags:
+    """Mark the flow columns of open options that a basis has above their lower end."""
+    kept = np.zeros(len(master.flows), dtype=bool)
+    if basis is None:
+        return kept
+    inside = np.flatnonzero(opened[master.flows.option])
+    names = flow_names(inst, master.flows, inside)
+    kept[inside] = [name in basis.columns for name in names]
+    return kept

@@ -22,7 +22,11 @@ from logistics.model.solving.column_choice import fewest_columns
 from logistics.model.solving.cover_cuts import Cuts, cover_cuts
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.highs import Session
-from logistics.model.solving.lagrangian import LagrangianBound, lagrangian_bound
+from logistics.model.solving.lagrangian import (
+    LagrangianBound,
+    best_between,
+    lagrangian_bound,
+)
 from logistics.model.solving.master import Branch, Master, RestrictedMaster
 from logistics.model.solving.matrix import LinearSolution, relax
 from logistics.model.solving.subproblem import block_duals
@@ -154,16 +158,24 @@ def generate_columns(
             params.on_value(solved.value)
         raw = _read(master, branch, options, restricted, solved, kept)
         distance = params.tolerance * max(1.0, abs(solved.value))
-        found = _improve_duals(master, branch, raw, session, (distance, params.cutoff))
-        bound = found.proven.bound
-        if solved.value - bound <= distance or bound >= params.cutoff:
+        stop = distance, params.cutoff
+        last = _improve_duals(master, branch, raw, session, stop)
+        if found is None:
+            found = last
+        else:
+            ends = (found.duals, found.proven), (last.duals, last.proven)
+            enough = min(last.value - distance, params.cutoff)
+            duals, proven = best_between(master, branch, *ends, enough)
+            found = replace(last, duals=duals, proven=proven)
+            found = _improve_duals(master, branch, found, session, stop)
+        if _short(found, stop) <= 0:
             return _with_cuts(master, found, restricted, solved)
         negative = (_reduced_cost(master, raw) < -tolerance) & inside & ~kept
         matters = -raw.proven.reduced_cost * flows.most > distance / 20
         entering = negative & matters
         if entering.sum() < FEW * kept.sum():
             entering = negative  # a few at a time would take too many rounds
-        more = every & ~options & (found.proven.gain < 0)
+        more = every & ~options & (last.proven.gain < 0)
         if not entering.any() and not more.any():
             return _with_cuts(master, found, restricted, solved)
         options, kept = options | more, kept | entering
@@ -215,16 +227,29 @@ def _improve_duals(
     stop: tuple[float, float],
 ) -> MasterSolution:
     """Solve the pricing subproblems of options that hold the bound down."""
-    distance, cutoff = stop
-    short = min(found.value - distance, cutoff) - found.proven.bound
-    if short <= 0:
+    if _short(found, stop) <= 0:
         return found
-    options = np.flatnonzero(found.proven.gain < -distance / 100)
+    options = np.flatnonzero(found.proven.gain < -stop[0] / 100)
     duals = block_duals(master, found.duals, options, session)
     proven = lagrangian_bound(master, duals, branch)
     if proven.bound <= found.proven.bound:
         return found
     return replace(found, proven=proven, duals=duals)
+
+
+def _short(found: MasterSolution, stop: tuple[float, float]) -> float:
+    """
+    Say how far a bound is from where its relaxation may end; 0 or less there. [goal]
+
+    Parameters
+    ----------
+    found
+        A restricted master solved, and what duals prove.
+    stop
+        Distance of value and bound that may be left, and bound that is enough.
+    """
+    distance, enough = stop
+    return min(found.value - distance, enough) - found.proven.bound
 
 
 def complete_duals(

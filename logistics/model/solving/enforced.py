@@ -16,12 +16,14 @@ from dataclasses import fields, replace
 import numpy as np
 
 from logistics.model.problem import Flags, Instance, Integers, Options, Plan
-from logistics.model.solving.consistent_plan import solve
+from logistics.model.solving.consistent_plan import operate, solve
 from logistics.model.solving.contents import contents_are_free, with_free_contents
-from logistics.model.solving.fixed_yards import exact_flows
+from logistics.model.solving.fixed_yards import Flows, exact_flows
 from logistics.model.solving.given_plan import homes_of_plan
-from logistics.model.solving.highs import Effort, Session, Watch
+from logistics.model.solving.highs import Effort, NoPlanError, Session, Watch
+from logistics.model.solving.root_bound import root_bound
 from logistics.model.solving.settled_homes import settled_homes
+from logistics.model.solving.solution import is_direct, solve_as_held
 
 NEIGHBOURS = 2
 """Yards near a site that are tried as moved there, with their trucks."""
@@ -63,6 +65,57 @@ def plan_beside(
     homes = homes_of_plan(inst, plan) if plan.homes_held else None
     start = inst.options_of(plan.yard_sizes)
     return solve(at_homes(inst, homes), effort, watch, start, plan.warm_start)
+
+
+def cost_beside(inst: Instance, plan: Plan, effort: Effort) -> float:
+    """
+    Tell what a similar problem costs with the yards and homes of a plan. [goal]
+
+    Parameters
+    ----------
+    inst, plan, effort
+        See `plan_beside`.
+
+    Returns
+    -------
+    float
+        Infinite where these yards cannot meet all demands.
+    """
+    homes = homes_of_plan(inst, plan) if plan.homes_held else None
+    opened = inst.options_of(plan.yard_sizes)
+    found = operate(at_homes(inst, homes), opened, effort, None, plan.warm_start)
+    return np.inf if found.status == "shortage" else found.objective
+
+
+def bound_beside(inst: Instance, plan: Plan, effort: Effort, enough: float) -> float:
+    """
+    Bound a similar problem from below, whatever compost is made to hold. [goal]
+
+    Parameters
+    ----------
+    inst, plan, effort
+        See `plan_beside`.
+    enough
+        Bound at which the proof may end.
+
+    Returns
+    -------
+    float
+        No plan with these homes costs less; minus infinity where nothing is proven.
+    """
+    homes = homes_of_plan(inst, plan) if plan.homes_held else None
+    start = inst.options_of(plan.yard_sizes)
+    free = at_homes(_free(inst), homes)
+    if np.isfinite(enough) and plan.warm_start.duals and not is_direct(free):
+        proven = root_bound(free, start, plan.warm_start, effort, enough)
+        if proven >= enough:
+            return proven
+    ending = replace(effort, enough=enough)
+    try:
+        found = solve_as_held(free, ending, None, start, plan.warm_start)
+    except NoPlanError:
+        return -np.inf
+    return -np.inf if found.status == "shortage" else found.bound
 
 
 def plan_with_site(
@@ -139,18 +192,21 @@ def _from_best(
     watch: Watch | None,
 ) -> Plan:
     """Run yards with homes, and plan from the cheapest with its homes held."""
-    session, warm = Session(effort), replace(plan.warm_start, bases=())
+    session = Session(replace(effort, threads=1))  # several run at the same time
+    warm = replace(plan.warm_start, bases=())
     free = _free(inst)
 
-    def cost(tried: tuple[Flags, Integers]) -> float:
+    def ran(tried: tuple[Flags, Integers]) -> Flows | None:
         opened, homes = tried
-        flows = exact_flows(free, opened, session, warm, based=homes)
-        return np.inf if flows is None else flows.value
+        return exact_flows(free, opened, session, warm, based=homes)
 
     least = 0
     if len(begin) > 1:
         with ThreadPoolExecutor(max(1, effort.threads)) as pool:
-            least = int(np.argmin(list(pool.map(cost, begin))))
+            flows = list(pool.map(ran, begin))
+        least = int(np.argmin([np.inf if f is None else f.value for f in flows]))
+        if (best := flows[least]) is not None:
+            warm = replace(warm, basis=best.basis)
     opened, homes = begin[least]
     return solve(at_homes(inst, homes), effort, watch, opened, warm)
 

@@ -18,7 +18,7 @@ from scipy import sparse
 from logistics.model.problem import Basis, Flags, Instance, Integers, WarmStart
 from logistics.model.solving.amounts import Amounts
 from logistics.model.solving.bases import known_bases, rounded_bases
-from logistics.model.solving.column_choice import initial_columns
+from logistics.model.solving.column_choice import basic_columns, initial_columns
 from logistics.model.solving.column_generation import (
     REDUCED_COST_TOLERANCE,
     ColumnGeneration,
@@ -130,6 +130,7 @@ def exact_flows(
     kept = opened[master.flows.option]
     if kept.sum() > FEW and inst.goal == "cost":
         kept = _first_columns(inst, master, opened, session, warm_start.duals)
+        kept |= basic_columns(inst, master, opened, warm_start.basis)
     if based is None:
         based = known_bases(inst, opened, warm_start.bases)
     if based is None:

@@ -35,13 +35,21 @@ class Progress:
 
     @property
     def gap(self) -> float | None:
-        """Distance of incumbent and bound, as a share of the incumbent. [1]"""
+        """
+        Distance of incumbent and bound, as a share of the incumbent. [1]
+
+        None where there is none to speak of: the first duals may prove next to nothing.
+        """
         if self.incumbent is None or self.bound is None:
             return None
-        return relative_gap(self.incumbent, self.bound)
+        gap = relative_gap(self.incumbent, self.bound)
+        return gap if gap <= WORTH_SAYING else None
 
 
 Watch = Callable[[Progress], None]
+
+WORTH_SAYING = 10.0
+"""Widest gap that is told while solving, as a share of the incumbent. [1]"""
 
 ROUNDING = 1e-6
 """Distance of incumbent and bound below which the solver stops in any case. [goal]"""
@@ -88,6 +96,8 @@ class Effort:
         Processor threads and seed of the solver.
     nodes
         Nodes that a tree of yards branches at most; None for no limit.
+    enough
+        Bound at which a tree of yards ends, whatever the gap. [goal]
     """
 
     gap: float = 0.005
@@ -95,6 +105,7 @@ class Effort:
     threads: int = 2
     seed: int = 1
     nodes: int | None = None
+    enough: float = np.inf
 
 
 @dataclass(frozen=True)

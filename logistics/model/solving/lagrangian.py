@@ -16,6 +16,9 @@ from logistics.model.problem import Floats
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.master import Branch, Master
 
+GOLDEN, LINE_STEPS = (5**0.5 - 1) / 2, 4
+"""Golden section, and steps of a search between two sets of duals."""
+
 
 @dataclass(frozen=True, eq=False)
 class LagrangianBound:
@@ -44,6 +47,10 @@ class LagrangianBound:
         """Take over a better bound; what opening an option costs stays as proven."""
         rise = max(0.0, bound - self.bound)
         return replace(self, bound=self.bound + rise, excess=self.excess - rise)
+
+
+Proof = tuple[Floats, LagrangianBound]
+"""Duals of all rows, and what they prove."""
 
 
 def lagrangian_bound(master: Master, duals: Floats, branch: Branch) -> LagrangianBound:
@@ -82,3 +89,55 @@ def lagrangian_bound(master: Master, duals: Floats, branch: Branch) -> Lagrangia
     excess = opening - np.minimum(share, 1e300)[master.yard]
     gain = np.where(may, np.minimum(opening, 0.0), 0.0)
     return LagrangianBound(bound, flow_cost, excess, gain)
+
+
+def best_between(
+    master: Master, branch: Branch, best: Proof, last: Proof, enough: float
+) -> Proof:
+    """
+    Bound by duals between two: the bound is concave there, often above both ends.
+
+    Duals of restricted masters swing from round to round; what lies between proves
+    more (in-out stabilisation: Ben-Ameur and Neto, Networks 49(1), 2007, from memory).
+    Golden section; each step costs one pass over the columns, and no programme.
+
+    Parameters
+    ----------
+    master, branch
+        The full master, and its branch.
+    best, last
+        Two sets of duals of all rows, and what each proves.
+    enough
+        Bound at which the search may end. [goal]
+
+    Returns
+    -------
+    tuple
+        Duals that prove most, and what they prove.
+    """
+    tried = [best, last]
+    move = last[0] - best[0]
+
+    def at(share: float) -> float:
+        duals = best[0] + share * move
+        tried.append((duals, lagrangian_bound(master, duals, branch)))
+        return tried[-1][1].bound
+
+    def most() -> Proof:
+        return max(tried, key=lambda proof: proof[1].bound)
+
+    low, high = 0.0, 1.0
+    if most()[1].bound >= enough:
+        return most()
+    left, right = at(1 - GOLDEN), at(GOLDEN)
+    for _ in range(LINE_STEPS):
+        if most()[1].bound >= enough:
+            break
+        width = GOLDEN * (high - low)
+        if left >= right:
+            high, right = low + width, left
+            left = at(high - GOLDEN * (high - low))
+        else:
+            low, left = high - width, right
+            right = at(low + GOLDEN * (high - low))
+    return most()

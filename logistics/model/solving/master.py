@@ -17,7 +17,7 @@ import numpy as np
 from scipy import sparse
 
 from logistics.model.problem import Flags, Floats, Instance, Integers
-from logistics.model.rules import Variables, build, options_of_yard
+from logistics.model.rules import Programme, Variables, build, options_of_yard
 from logistics.model.solving.amounts import INDEXES, Amounts, decision_amounts, keys_of
 from logistics.model.solving.backhaul_duals import BackhaulRows, backhaul_rows
 from logistics.model.solving.flow_columns import NONE, LaneFlows, lane_flows
@@ -235,9 +235,11 @@ class Master:
         return Amounts(**found)
 
 
-def master_of(inst: Instance) -> Master:
-    """Make the full master of an instance."""
-    programme, variables = build(inst, lanes=False, linked=False)
+def master_of(
+    inst: Instance, built: tuple[Programme, Variables] | None = None
+) -> Master:
+    """Make the full master of an instance; `built` is its programme without lanes."""
+    programme, variables = built or build(inst, lanes=False, linked=False)
     frame = matrix_of(programme)
     row = {name: n for n, name in enumerate(programme.rows)}
     homes = homes_of(inst, variables, row)

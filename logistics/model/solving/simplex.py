@@ -33,6 +33,10 @@ FITS, PIVOTS = 0.01, 0.1
 pivots from it are worth the time [per row]; the interior point method takes as long."""
 
 
+OTHERWISE = (("presolve", "off"), ("solver", "ipm"))
+"""What is tried, one after the other, where the solver cannot say what there is."""
+
+
 @dataclass(frozen=True, eq=False)
 class Vertex:
     """
@@ -84,9 +88,11 @@ def vertex(
         highs.setBasis(_basis(*known))
     highs.run()
     status, kinds = highs.getModelStatus(), highspy.HighsModelStatus
-    if status == kinds.kUnknown:  # presolve may hide that nothing fits
+    for name, value in OTHERWISE:  # the usual way may hide that nothing fits
+        if status not in (kinds.kUnknown, kinds.kNotset):
+            break
         highs.clearSolver()
-        highs.setOptionValue("presolve", "off")
+        highs.setOptionValue(name, value)
         highs.run()
         status = highs.getModelStatus()
     if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):

@@ -166,11 +166,14 @@ def _pairs(lanes: Lanes) -> Integers:
 def _not_demanded(
     instance: Instance, loads: tuple[LaneLoads, LaneLoads]
 ) -> tuple[LaneLoads, LaneLoads]:
-    """Leave alone sources of which the board demands that they be collected."""
+    """Leave alone sources and markets that the board demands be served."""
     free = ~instance.supply.must_collect
     for rule in instance.policy.least_shares:
         free[list(rule.sources)] = False
-    return loads[0].of_sites(free), loads[1]
+    wanted = np.ones(len(instance.markets.codes), dtype=bool)
+    for one in (one for one in instance.policy.whole if one.per_t is None):
+        (free if one.kind == "source" else wanted)[one.site] = False
+    return loads[0].of_sites(free), loads[1].of_sites(wanted)
 
 
 def _solve_without(

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from logistics.model.problem import Backhauls, Contents, Floats, Instance, Lanes
+from logistics.model.problem import Backhauls, Contents, Floats, Instance, Lanes, Policy
 from logistics.model.rules import pad_years
 
 
@@ -45,6 +45,7 @@ def aggregate_periods(inst: Instance) -> Instance:
         pad_period=np.zeros(1, dtype=np.int64),
         pad_days=np.array([[1 / pad_years(inst)]]),
         ripening=np.ones((1, 1)),
+        policy=_of_year(inst.policy, len(inst.periods)),
         compost_days=None,
         cover=None,
         contents=None if inst.contents is None else _mean_contents(inst.contents),
@@ -54,6 +55,12 @@ def aggregate_periods(inst: Instance) -> Instance:
 
 def _total(table: Floats) -> Floats:
     return table.sum(axis=1, keepdims=True)
+
+
+def _of_year(policy: Policy, periods: int) -> Policy:
+    """Keep what is asked of the whole year; of single periods nothing can be asked."""
+    whole = [one for one in policy.whole if len(one.periods) == periods]
+    return replace(policy, whole=tuple(replace(one, periods=(0,)) for one in whole))
 
 
 def _mean_contents(contents: Contents) -> Contents:

@@ -20,12 +20,16 @@ from logistics.model.solving.column_choice import (
     least_of_group,
 )
 from logistics.model.solving.column_generation import MasterSolution
-from logistics.model.solving.highs import relative_gap
+from logistics.model.solving.highs import Session, relative_gap
 from logistics.model.solving.lagrangian import LagrangianBound, lagrangian_bound
 from logistics.model.solving.master import Master
+from logistics.model.solving.subproblem import block_duals
 
 SHUT = 1e-3
 """Up to so much of an option open is taken for none. [1]"""
+
+NO_PROOF = 0.05
+"""Gap from which the blocks of all options are solved again for their duals. [1]"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,9 +93,14 @@ def warm_start_of(inst: Instance, master: Master, root: MasterSolution) -> WarmS
     )
 
 
-def warm_master(inst: Instance, master: Master, incumbent: Incumbent) -> InitialMaster:
+def warm_master(
+    inst: Instance, master: Master, incumbent: Incumbent, session: Session
+) -> InitialMaster:
     """
     Begin where an earlier plan's root relaxation ended.
+
+    Where compost holds something else now, its duals are wrong within the blocks of
+    the options; these get theirs from their pricing subproblems.
 
     Parameters
     ----------
@@ -99,15 +108,21 @@ def warm_master(inst: Instance, master: Master, incumbent: Incumbent) -> Initial
         The district as it is now, and its full master.
     incumbent
         The earlier plan, its yards run anew, with its warm start.
+    session
+        Time and wish to stop.
     """
     duals = master.duals_by_name(incumbent.warm_start.duals)
+    proven = lagrangian_bound(master, duals, master.root_branch())
+    if relative_gap(incumbent.value, proven.bound) > NO_PROOF:
+        duals = block_duals(master, duals, np.arange(len(master.opened)), session)
+        proven = lagrangian_bound(master, duals, master.root_branch())
     known = [name in incumbent.warm_start.options for name in option_names(inst)]
     flows = master.flows
     inside = np.flatnonzero(incumbent.opened[flows.option])
     kept = initial_columns(master, duals, inst)
     kept[inside] |= least_of_group(flows.key[inside], flows.cost[inside], LEAST_COLUMNS)
     return InitialMaster(
-        proven=lagrangian_bound(master, duals, master.root_branch()),
+        proven=proven,
         options=incumbent.opened | np.array(known, dtype=bool),
         kept=kept if incumbent.used is None else kept | incumbent.used,
     )

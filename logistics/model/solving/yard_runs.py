@@ -56,6 +56,7 @@ class YardRuns:
         self.bare = master  # without cuts
         self.cuts: Cuts | None = None
         self.incumbent, self.gap_asked = incumbent, session.effort.gap
+        self.enough = session.effort.enough
         self.session = replace(session, effort=single)
         self.known: set[bytes] = set()  # yards that have been run, and homes
 
@@ -68,7 +69,8 @@ class YardRuns:
     def cutoff(self) -> float:
         """Bound from which a node is fathomed: it holds no plan worth finding."""
         value = self.incumbent.value
-        return value - self.gap_asked * abs(value) if np.isfinite(value) else np.inf
+        near = value - self.gap_asked * abs(value) if np.isfinite(value) else np.inf
+        return min(near, self.enough)
 
     def run(self, opened: Flags, kept: Flags) -> MasterSolution | None:
         """

@@ -122,7 +122,7 @@ TIGHT = [
     "structure", "salt", "product", "standard_p2o5_low", "pad", "store",
     "water", "ripe", "compost_store", "demand", "trucks", "bases", "hire",
     *(f"{row}_{key}" for row in ("content", "nutrients") for key in SUBSTANCES),
-    "least_share", "most_yards", "capital", "budget", "emissions",
+    "least_share", "whole", "most_yards", "capital", "budget", "emissions",
     "one_size", "most_exposed", "exposes", "worst_farms", "farther", "counted_once",
 ]  # fmt: skip
 
@@ -253,6 +253,8 @@ def test_demands_give_way_as_shares_of_what_was_asked(limit):
             ),
             "most yards open": 2 if some else 1,
             "sites of another plan": 1,  # of two cuts the last
+            "collection of all": sum(D.supply(0, t) for t in T),
+            "delivery of all that is asked": D.sold(0, 0) + 1 + D.sold(0, 1),
             "capital limit": 75000.0 if some else 60000.0,
             "annual budget": D.money() if some else 1200.0 + annual,
             "emissions limit": D.co2e() if some else 1.0,

@@ -384,6 +384,7 @@ def test_yards_for_many_futures_pair_as_well(small):
     assert decision.bound == pytest.approx(decision.value, rel=1e-2)
 
 
+@pytest.mark.slow
 def test_outputs_say_what_pairing_saves(small):
     """Report, tables, geodata and budget speak of the pairs; no bar is below 0."""
     page = report_html(small)

@@ -15,7 +15,7 @@ from logistics.model.solving.column_generation import (
     run_yards,
 )
 from logistics.model.solving.highs import Effort, Session
-from logistics.model.solving.lagrangian import lagrangian_bound
+from logistics.model.solving.lagrangian import best_between, lagrangian_bound
 from logistics.model.solving.master import master_of
 
 EXACT = Effort(gap=0.0, seconds=60, threads=1)
@@ -87,6 +87,37 @@ def test_the_bound_is_the_least_of_the_lagrangian(name, draw):
     found = lagrangian_bound(master, duals, branch)
     assert np.isfinite(found.bound)
     assert found.bound == pytest.approx(bound_by_hand(master, duals, branch), rel=1e-9)
+
+
+@pytest.mark.parametrize("name", MASTERS)
+def test_duals_between_two_prove_as_much_as_a_fine_grid_of_them_all_but(name):
+    """Beside a walk of 200 steps on the line; never less than at either end."""
+    master, branch = MASTERS[name], MASTERS[name].root_branch()
+    exact = generate_columns(
+        master,
+        branch,
+        np.ones(len(master.flows), dtype=bool),
+        Session(EXACT),
+        ColumnGeneration(1e-9),
+    )
+    rng = np.random.default_rng(5)
+    swing = np.abs(exact.duals) * rng.normal(0, 0.2, len(exact.duals))
+    ends = [
+        (duals, lagrangian_bound(master, duals, branch))
+        for duals in (exact.duals + swing, exact.duals - swing)
+    ]
+    worse, better = sorted(proof.bound for _, proof in ends)
+    duals, found = best_between(master, branch, *ends, np.inf)
+    assert found.bound == lagrangian_bound(master, duals, branch).bound
+    walk = [
+        lagrangian_bound(master, ends[0][0] - 2 * share * swing, branch).bound
+        for share in np.linspace(0, 1, 201)
+    ]
+    assert better < found.bound <= exact.proven.bound + 1e-6
+    assert max(walk) - found.bound <= 0.1 * (max(walk) - worse)
+    same, at_once = best_between(master, branch, *ends, better - 1.0)
+    assert at_once.bound == better
+    assert any(same is end for end, _ in ends)
 
 
 @pytest.mark.parametrize("name", MASTERS)

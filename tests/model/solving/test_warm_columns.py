@@ -13,8 +13,9 @@ from logistics.model.solving import solution as job
 from logistics.model.solving.column_choice import LEAST_COLUMNS
 from logistics.model.solving.fixed_yards import exact_flows
 from logistics.model.solving.highs import Effort, Session
+from logistics.model.solving.lagrangian import lagrangian_bound
 from logistics.model.solving.master import master_of
-from logistics.model.solving.warm_columns import Incumbent, warm_master
+from logistics.model.solving.warm_columns import NO_PROOF, Incumbent, warm_master
 
 EXACT = Effort(gap=1e-6, seconds=60, threads=1)
 
@@ -38,7 +39,7 @@ def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
     incumbent = Incumbent(
         opened, flows.value, warm_start=base.warm_start, used=flows.used
     )
-    first = warm_master(after, master, incumbent)
+    first = warm_master(after, master, incumbent, Session(EXACT))
     assert first.options[opened].all()
     names = np.array(option_names(after))
     assert base.warm_start.options <= set(names[first.options])
@@ -48,6 +49,25 @@ def test_old_yards_their_flows_and_fractional_options_are_in(large, seed):
         there = inside & (master.flows.key == key)
         assert first.kept[there].sum() >= min(LEAST_COLUMNS, there.sum())
     assert first.proven.bound <= cheapest(after) + 1e-6 * abs(flows.value)
+
+
+@pytest.mark.parametrize("seed", [10, 13])
+def test_duals_wrong_within_blocks_are_found_anew(large, seed):
+    """As where compost holds something else now: those of coupling rows say enough."""
+    inst = small_instance(seed)
+    base = job.solve_as_held(inst, EXACT)
+    master, opened = master_of(inst), inst.options_of(base.yard_sizes)
+    duals = master.duals_by_name(base.warm_start.duals)
+    wrong = np.where(master.block >= 0, 1e4 + duals, duals)
+    known = dict(zip(master.names, wrong.tolist(), strict=True))
+    assert lagrangian_bound(master, wrong, master.root_branch()).bound < -1e6
+    incumbent = Incumbent(
+        opened, base.objective, warm_start=replace(base.warm_start, duals=known)
+    )
+    first = warm_master(inst, master, incumbent, Session(EXACT))
+    slack = 1e-6 * abs(base.objective)
+    assert base.objective - first.proven.bound < NO_PROOF * abs(base.objective)
+    assert first.proven.bound <= cheapest(inst) + slack
 
 
 def test_old_yards_that_can_no_longer_be_run_do_no_harm(large):
