@@ -54,6 +54,7 @@ from logistics.accounts.fairness import (
 )
 from logistics.accounts.gains import PROGRAMME, who_gains, worse_off
 from logistics.accounts.labour import work_table
+from logistics.accounts.loans import loan_table
 from logistics.accounts.nutrients import (
     STEPS,
     nutrient_account,
@@ -61,8 +62,21 @@ from logistics.accounts.nutrients import (
     standard_table,
 )
 from logistics.accounts.repricing import entries_repriced, repriced
+from logistics.accounts.returns import (
+    discounted_payback,
+    payback,
+    present_value,
+    rates_of_return,
+)
 from logistics.accounts.standard_counts import standards_met
 from logistics.accounts.units import unit_costs
+from logistics.accounts.years_money import (
+    against_nothing,
+    cash_short,
+    district_worth,
+    district_years,
+    years_cash,
+)
 from logistics.results import entry_code
 
 __all__ = [
@@ -76,13 +90,18 @@ __all__ = [
     "YEAR",
     "Book",
     "Group",
+    "against_nothing",
     "book",
     "bought",
     "by_area",
     "cash_flow",
+    "cash_short",
     "core_breaches",
     "cut",
     "dearer_together",
+    "discounted_payback",
+    "district_worth",
+    "district_years",
     "emission_account",
     "emission_bounds",
     "entries_repriced",
@@ -96,12 +115,16 @@ __all__ = [
     "haulage_by_district",
     "heads_within",
     "identities",
+    "loan_table",
     "nearest_yard",
     "nearness",
     "nutrient_account",
     "nutrient_coverage",
+    "payback",
+    "present_value",
     "proportional",
     "rate_of_return",
+    "rates_of_return",
     "repriced",
     "sampled_shapley",
     "sensitivity",
@@ -119,4 +142,5 @@ __all__ = [
     "work_table",
     "worse_off",
     "worth",
+    "years_cash",
 ]

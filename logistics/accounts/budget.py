@@ -71,6 +71,10 @@ class Book:
         """Sum of one kind of the chart of accounts. [money/yr]"""
         return float(self.parts.loc[self.parts["kind"] == kind, "amount"].sum())
 
+    def entry(self, entry: str) -> float:
+        """Sum of one entry of the chart of accounts. [money/yr]"""
+        return float(self.parts.loc[self.parts["entry"] == entry, "amount"].sum())
+
 
 @once_a_result
 def book(result: Result) -> Book:

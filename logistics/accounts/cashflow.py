@@ -24,10 +24,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from logistics.accounts.budget import Book
 from logistics.accounts.repricing import repriced
+from logistics.accounts.returns import HIGHEST, payback, rates_of_return
 from logistics.scenario import records, rows_by, totals
 
 if TYPE_CHECKING:
@@ -181,25 +181,6 @@ def worth(flow: pd.DataFrame) -> Worth:
     )
 
 
-def payback(net: list[float]) -> float | None:
-    """
-    Year in which what came in has paid for what went out.
-
-    Examples
-    --------
-    >>> payback([-100.0, 40.0, 40.0, 40.0])
-    2.5
-    >>> payback([-100.0, 40.0]) is None
-    True
-    """
-    owed = 0.0
-    for year, flow in enumerate(net):
-        if owed < 0 <= owed + flow:
-            return year - 1 + -owed / flow
-        owed += flow
-    return 0.0 if owed >= 0 and min(net) >= 0 else None
-
-
 CASES: tuple[tuple[str, dict[str, float]], ...] = (
     ("as planned", {}),
     ("fuel −50 %", {"fuel": 0.5}),
@@ -291,16 +272,10 @@ def rate_of_return(book: Book, column: str = "net") -> float:
     Returns
     -------
     float
-        From 0 to 10; missing where there is none. [1/yr]
+        From 0 to 10; missing where there is none, or more than one. [1/yr]
     """
-    flow = cash_flow(book)
-    net, year = flow[column].to_numpy(dtype=float), flow["year"].to_numpy(dtype=float)
-
-    def value(rate: float) -> float:
-        real = book.finance.model_copy(update={"discount": rate})
-        return float((net * (1 + rates(real)[0]) ** -year).sum())
-
-    low, high = 0.0, 10.0
-    if value(low) * value(high) >= 0:
-        return float("nan")
-    return float(brentq(value, low, high, xtol=1e-9))
+    found = rates_of_return(cash_flow(book)[column].tolist())
+    inflation = rates(book.finance)[1](0.0)
+    real = [(1 + rate) / (1 + inflation) - 1 for rate in found]
+    wanted = [rate for rate in real if 0 <= rate <= HIGHEST]
+    return wanted[0] if len(wanted) == 1 else float("nan")

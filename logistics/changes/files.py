@@ -176,6 +176,35 @@ def read_change_text(text: str, name: str, code: str) -> ChangeSet:
     return ChangeSet(code, title, str(tree.get("story", "")), tuple(made))
 
 
+def changes_of_years(scenario: Scenario, folder: Path | None) -> dict[str, ChangeSet]:
+    """
+    Find the changes that the table of years speaks of; unknown ones are left out.
+
+    Parameters
+    ----------
+    scenario
+        The district of today.
+    folder
+        Its folder, with files in `changes`; None if there is none.
+
+    Returns
+    -------
+    dict
+        By what the table calls them: a file's name, or a change written out. Files
+        elsewhere are not looked at, whatever a table from another office names.
+    """
+    found = {}
+    wanted = [name for names in scenario.table("years")["changes"] for name in names]
+    for name in dict.fromkeys(wanted):
+        if name.endswith(".toml"):
+            continue
+        try:
+            found[name] = find_changes(folder, [name])[0]
+        except ScenarioError:
+            continue
+    return found
+
+
 def change_text(wanted: ChangeSet) -> str:
     """Write changes as the text of a file of `changes/`, which reads back the same."""
     lines = [f"title = {_toml(wanted.title)}", f"story = {_toml(wanted.story)}"]

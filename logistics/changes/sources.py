@@ -111,6 +111,15 @@ def price_source(
 
 
 @change
+def set_fee(
+    scenario: Scenario, *, fee_per_t: float, source: str = "", material: str = ""
+) -> Scenario:
+    """Set the fee that sources pay to have a tonne taken away."""
+    rows = rows_of(scenario, "sources", source=source, material=material)
+    return set_values(scenario, "sources", rows, {"tipping_fee_per_t": fee_per_t})
+
+
+@change
 def set_disposal(
     scenario: Scenario, *, cost_per_t: float, source: str = "", material: str = ""
 ) -> Scenario:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from logistics.changes.files import ChangeSet, Step, read_arguments
+from logistics.changes.files import ChangeSet, Step, arguments_of, read_arguments
 from logistics.scenario import (
     ChangeFault,
     Scenario,
@@ -47,6 +47,7 @@ TITLES = {
     "set_discount": "Discount rate {percent_plain} %",
     "set_disposal": "Disposal today costs {cost_per_t} a tonne{of}",
     "set_fare": "Fare of {road} is {fare}",
+    "set_fee": "A tipping fee of {fee_per_t} a tonne{of}",
     "set_fleet": "{truck}{figures}",
     "set_fuel": "Diesel at {price_per_l} a litre",
     "set_market": "{market}{figures}",
@@ -91,6 +92,8 @@ def title_of(step: Step, scenario: Scenario | None) -> str:
     >>> from logistics.changes.files import parse_change
     >>> title_of(parse_change("scale_fuel:percent=40").steps[0], None)
     'Diesel price +40 %'
+    >>> title_of(parse_change("pair_trips").steps[0], None)
+    'Paired trips: yes'
     """
     if step.name not in TITLES:
         return ""
@@ -106,8 +109,13 @@ def title_of(step: Step, scenario: Scenario | None) -> str:
         if name not in special and values[name] not in (None, "")
     ]
     named = [words[name] for name in TABLES if values.get(name)]
+    usual = {
+        name: one.default
+        for name, one in arguments_of(step.name).items()
+        if one.default is not one.empty
+    }
     title = TITLES[step.name].format(
-        **words,
+        **(usual | words),
         of=f": {in_list(named)}" if named else "",
         figures=f": {in_list(figures)}" if figures else "",
         percent_plain=_number(values.get("percent", "")),

@@ -113,7 +113,7 @@ def test_the_chart_knows_every_line_the_ledger_can_write(result):
     chart = set(result.scenario.accounts["entry"])
     assert entry_code("rounds", "above plan") in chart  # written once they are driven
     chart.remove("rounds_above_plan")
-    assert len(chart) == 27
+    assert len(chart) == 28
     for entry in chart:
         line = next(
             entry.removeprefix(f"{account}_")

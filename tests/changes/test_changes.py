@@ -67,6 +67,7 @@ EXAMPLES = {
     "set_fare": f"road={ROAD},fare=3",
     "least_share": "material=fish_waste_mixed,share_pct=95",
     "open_source": f"source={MILL},from=4",
+    "set_fee": "material=fish_waste_mixed,fee_per_t=4",
     "set_disposal": "material=fish_waste_mixed,cost_per_t=60",
     "must_collect": f"source={FISH}",
     "close_market": f"market={MARKET},from=2,to=6",

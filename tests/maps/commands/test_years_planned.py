@@ -1,0 +1,70 @@
+"""`plan --years` from the command line: files, words and exit codes."""
+
+import json
+import shutil
+
+import pytest
+from support.places import SMALL
+from typer.testing import CliRunner
+
+from maps.commands.command_line import app
+
+pytestmark = pytest.mark.slow
+HEADS = "year,capital,carry_over,recurrent,supply_pct,changes\n"
+
+
+def planned(folder, rows, *options):
+    """Run the command on the small district with these years."""
+    district = folder / "district"
+    shutil.copytree(SMALL, district)
+    (district / "years.csv").write_text(HEADS + rows)
+    call = ["plan", str(district), "--years", "--out", str(folder / "out"), *options]
+    return CliRunner().invoke(app, call)
+
+
+def test_the_way_is_written_and_said(tmp_path):
+    rows = "2027,100000,yes,,60,\n2028,100000,yes,,160,close_yard:yard=shoal\n"
+    done = planned(tmp_path, rows)
+    assert done.exit_code == 0, done.output
+    assert "2027: " in done.output
+    assert "2028: " in done.output
+    assert "Shoal yard closes" in done.output
+    told = json.loads((tmp_path / "out" / "way.json").read_text())
+    assert told["gap_of_yards"] <= 0.01
+    steps = {(s["year"], s["yard"], s["step"]) for s in told["steps"]}
+    assert (2028, "shoal", "closes") in steps
+
+
+def test_money_that_cannot_do_is_a_shortage_of_its_year(tmp_path):
+    done = planned(tmp_path, "2027,0,no,,,\n2028,0,no,-90000,,\n")
+    assert done.exit_code == 3, done.output
+    assert "2028: Annual budget must rise by" in done.output
+    assert "2027: Annual budget" not in done.output
+
+
+def test_capital_that_keeps_nothing_standing_is_told_by_year(tmp_path):
+    """The machines of the yard that stands are worn out after nine years."""
+    rows = "".join(f"{year},0,no,,,\n" for year in range(2027, 2037))
+    done = planned(tmp_path, rows)
+    assert done.exit_code == 3, done.output
+    assert "2036: 3,000 coin more are needed." in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("2027,1,no,,,\n2029,1,no,,,\n", "does not follow 2027"),
+        ("2027,1,no,,,mill_shuts\n", "'mill_shuts'"),
+        ("", "has no years"),
+    ],
+)
+def test_years_that_cannot_be_read_are_faults(tmp_path, rows, said):
+    done = planned(tmp_path, rows)
+    assert done.exit_code == 1
+    assert said in done.output + done.stderr
+
+
+def test_what_years_do_not_take_is_refused(tmp_path):
+    done = planned(tmp_path, "2027,1,no,,,\n", "--coarsen")
+    assert done.exit_code == 2
