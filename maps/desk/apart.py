@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from maps.desk.archive import ZipFault
+from maps.desk.archive import NotOurs, ZipFault
 from maps.desk.beginnings import from_geopackage, from_share, from_workbook
 from maps.desk.line import NEW_GROUP
 from maps.desk.shelf import NameFault
@@ -47,6 +47,8 @@ def brought_apart(
 
     Raises
     ------
+    NotOurs
+        If it has no tables of ours, and may be brought in as any file.
     ZipFault
         If the file is not what it should be, or takes too long.
     NameFault
@@ -62,6 +64,8 @@ def brought_apart(
         kind, words = json.loads(said)
     except ValueError:
         raise ZipFault(BROKEN) from None
+    if kind == "other":
+        raise NotOurs(words)
     if kind == "name":
         raise NameFault(words)
     if kind != "done":
@@ -104,6 +108,8 @@ def main(asked: str) -> list[str]:
     way, file, folder, name = json.loads(asked)
     try:
         WAYS[way](Path(file), Path(folder), name)
+    except NotOurs as fault:
+        return ["other", str(fault)]
     except ZipFault as fault:
         return ["file", str(fault)]
     except NameFault as fault:

@@ -55,6 +55,10 @@ class ZipFault(ValueError):
     """A ZIP file that is damaged, too large, or holds what it may not."""
 
 
+class NotOurs(ZipFault):
+    """A file without tables of ours, which may be brought in all the same."""
+
+
 LIMITS = ZipLimits()
 
 
@@ -166,7 +170,12 @@ def opened(path: Path) -> zipfile.ZipFile:
         raise ZipFault(message) from None
 
 
-def unpack(path: Path, folder: Path, limits: ZipLimits = LIMITS) -> None:
+def unpack(
+    path: Path,
+    folder: Path,
+    limits: ZipLimits = LIMITS,
+    kinds: frozenset[str] = KINDS,
+) -> None:
     """
     Unpack a ZIP file into an empty folder.
 
@@ -177,7 +186,7 @@ def unpack(path: Path, folder: Path, limits: ZipLimits = LIMITS) -> None:
     """
     with opened(path) as file:
         left = limits.whole
-        for info in checked(file, limits):
+        for info in checked(file, limits, kinds):
             target = folder.joinpath(*info.filename.split("/"))
             target.parent.mkdir(parents=True, exist_ok=True)
             try:

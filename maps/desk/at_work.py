@@ -10,9 +10,9 @@ from functools import partial
 from pathlib import Path
 
 from maps.desk.book import LOCK
-from maps.desk.disk import hold, write_whole
 from maps.desk.events import tell
 from maps.desk.telling import Tell
+from maps.disk import hold, write_whole
 
 LastWord = Mapping[str, object]
 """How the work ended, see `book.last_word`."""

@@ -11,12 +11,12 @@ from collections.abc import Callable
 from importlib import resources
 from pathlib import Path
 
-from maps.desk.archive import ZipFault, unpack
+from maps.desk.archive import NotOurs, ZipFault, opened, unpack
 from maps.desk.book import OUTPUTS, input_files
-from maps.desk.disk import write_whole
 from maps.desk.share import CHANGES, settle
 from maps.desk.shelf import SETTINGS_FILE, NameFault, Shelf, safe_name
 from maps.desk.workbooks import MOST_ROWS, check_workbook
+from maps.disk import write_whole
 
 BOOK = "tables.xlsx"
 LAYERS = "tables.gpkg"
@@ -92,16 +92,23 @@ def from_workbook(file: Path, folder: Path, name: str) -> None:
 
     Raises
     ------
+    NotOurs
+        If no sheet has the headings of a table.
     ZipFault
         If it is no workbook, or not to be read without harm.
     """
-    from logistics.scenario import new_scenario, read_tables
+    from logistics.scenario import keys_of, new_scenario, read_tables
     from maps.desk.seen import KINDS, places_of
 
     check_workbook(file)
-    new_scenario(folder, "xlsx")
     write_whole(folder / BOOK, file.read_bytes())
     found = read_tables(folder).raw
+    if not any(keys_of(name)[0] in table.cells for name, table in found.items()):
+        message = "has no sheet with the headings of a table"
+        raise NotOurs(message)
+    (folder / BOOK).unlink()
+    new_scenario(folder, "xlsx")
+    write_whole(folder / BOOK, file.read_bytes())
     places = [place for table in KINDS for place in places_of(found.get(table))]
     _name_settings(folder, name, places)
 
@@ -129,7 +136,7 @@ def from_geopackage(file: Path, folder: Path, name: str) -> None:
             raise ZipFault(str(fault).removeprefix(LAYERS).strip(" :."))
     if not found.raw:
         message = "has no layer named as a table is, such as sources or yards"
-        raise ZipFault(message)
+        raise NotOurs(message)
     if sum(len(table.rows) for table in found.raw.values()) > MOST_ROWS:
         message = f"holds more than {MOST_ROWS:,} rows"
         raise ZipFault(message)
@@ -190,6 +197,10 @@ def from_share(file: Path, folder: Path, _: str = "") -> None:
     """
     from logistics.scenario import read_tables
 
+    with opened(file) as packed:
+        if not any(n.endswith(SETTINGS_FILE) for n in packed.namelist()):
+            message = "is no share file: it holds no scenario"
+            raise NotOurs(message)
     unpack(file, folder)
     settle(folder)
     for book in sorted(folder.rglob("*.xls[xm]")):

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from maps.desk.changes.effect import said_of
-from maps.desk.disk import read_json, write_json
 from maps.desk.figures import UNKNOWN, written
+from maps.disk import read_json, write_json
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -236,14 +236,14 @@ def frame_sheet(
 
 def csv_sheets(folder: Path, titles: Mapping[str, str]) -> list[BoardTable]:
     """Show the tables of a folder, those with a title first and in that order."""
-    import pandas as pd
+    from maps.shared import read_back
 
     found = {path.stem: path for path in sorted(folder.glob("*.csv"))}
     order = [*(n for n in titles if n in found), *(n for n in found if n not in titles)]
     return [
         frame_sheet(
             titles.get(name, name.replace("_", " ").capitalize()),
-            pd.read_csv(found[name], keep_default_na=False, na_values=[""]),
+            read_back(found[name]),
         )
         for name in order
     ]

@@ -19,9 +19,9 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
-from maps.desk.disk import is_held, read_json, write_json, write_whole
 from maps.desk.events import Event, last_events, last_of
 from maps.desk.shelf import PLANS, NameFault, NotThere, safe_name
+from maps.disk import is_held, read_json, write_json, write_whole
 
 State = Literal["waiting", "starting", "running", "interrupted", "done", "failed"]
 TABLES = frozenset({".csv", ".tsv", ".xlsx", ".xlsm", ".gpkg", ".toml"})

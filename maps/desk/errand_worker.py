@@ -18,12 +18,12 @@ from typing import TYPE_CHECKING, Any
 
 from maps.desk.at_work import at_work
 from maps.desk.book import DROP, ORDER
-from maps.desk.disk import read_json, write_json
 from maps.desk.errands import FLEET, FLEET_FACTS, MONTHS, STOPPED, TODAY
 from maps.desk.kept import keep, kept
 from maps.desk.recall import recall
 from maps.desk.telling import Counter, Tell
 from maps.desk.worker import LOOKS, words_of
+from maps.disk import read_json, write_json
 
 if TYPE_CHECKING:
     from logistics.results import Result

@@ -20,10 +20,10 @@ from threading import Condition, Thread
 from typing import Any, Literal
 
 from maps.desk.book import CLAIM, DROP, LOCK, ORDER, PlanEntry, last_word
-from maps.desk.disk import is_held, read_json, write_json
 from maps.desk.events import EVENTS, Event, last_events, last_of, tell
 from maps.desk.line import NEW_GROUP
 from maps.desk.shelf import NameFault, safe_name
+from maps.disk import is_held, read_json, write_json
 
 MONTHS, TODAY, FLEET = "months", "today", "fleet"
 """Folders in a plan's folder: rounds by period, days planned anew by their code, and

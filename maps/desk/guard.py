@@ -110,7 +110,7 @@ class Guard:
 
     def _most(self, path: str) -> int:
         """Limit of a request's body. [byte]"""
-        whole = path.startswith(FILES)
+        whole = path in FILES
         return self.limits.file if whole else self.limits.body
 
 

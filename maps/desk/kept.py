@@ -21,7 +21,7 @@ from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
-from maps.desk.disk import write_whole
+from maps.disk import write_whole
 
 PACKAGES = ("loamhaul", "numpy", "pandas", "pydantic")
 SEAL = 32

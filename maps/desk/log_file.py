@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
 
-from maps.desk.disk import write_whole
+from maps.disk import write_whole
 
 FOLDER = "log"
 

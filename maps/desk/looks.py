@@ -25,6 +25,8 @@ TABS = (
 """Last part of the address, and name, of each page of a scenario."""
 HELP = {
     "desk_home.html.j2": "your-scenarios",
+    "desk_bring.html.j2": "files-as-you-have-them",
+    "desk_copies.html.j2": "files-as-you-have-them",
     "desk_district.html.j2": "district",
     "desk_settings.html.j2": "settings",
     "desk_plan.html.j2": "plan",

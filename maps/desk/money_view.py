@@ -8,11 +8,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from maps.desk.disk import read_json
 from maps.desk.figures import BY_SOURCES, NET, TO_PROGRAMME
 from maps.desk.prices import WORDS, Prices
 from maps.desk.recall import MONEY
 from maps.desk.shelf import NotThere
+from maps.disk import read_json
 
 if TYPE_CHECKING:
     import pandas as pd

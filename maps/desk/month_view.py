@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from maps.desk.book import ORDER, PlanEntry
-from maps.desk.disk import read_json, write_json
 from maps.desk.errand_worker import ANEW, FACTS, ROUNDS, SHEETS
 from maps.desk.errands import MONTHS, TODAY, Errand, errand_at, folder_of
 from maps.desk.kept import opens
@@ -17,6 +16,7 @@ from maps.desk.month_words import FORMAT
 from maps.desk.recall import PLAN
 from maps.desk.shelf import NotThere
 from maps.desk.stock_log import rest_words
+from maps.disk import read_json, write_json
 
 IN_FORCE = "in_force.json"
 SHARES = (0, 25, 50, 75)

@@ -10,6 +10,7 @@ from starlette.requests import Request
 
 from maps.desk.changes.known import KnownTables
 from maps.desk.changes.warm import Answering
+from maps.desk.drops import Drops
 from maps.desk.errands import Errands
 from maps.desk.line import PlanLine
 from maps.desk.seen import Looks
@@ -56,6 +57,8 @@ class OpenedDesk:
         The tables that were read last.
     answering
         The program that answers what changes do.
+    drops
+        Files that were dropped in and wait to be brought in.
     manual
         What Help shows.
     """
@@ -66,6 +69,7 @@ class OpenedDesk:
     looks: Looks = field(default_factory=Looks)
     tables: KnownTables = field(default_factory=KnownTables)
     answering: Answering = field(default_factory=Answering)
+    drops: Drops = field(default_factory=Drops)
     manual: OpenedManual = field(default_factory=OpenedManual)
 
 

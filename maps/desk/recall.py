@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from maps.desk.book import INPUTS, ORDER, OUTPUTS
-from maps.desk.disk import read_json, write_json
 from maps.desk.kept import keep, kept
 from maps.desk.warmth import WARM, read_warm
+from maps.disk import read_json, write_json
 
 if TYPE_CHECKING:
     from logistics.results import Result

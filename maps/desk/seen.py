@@ -47,7 +47,7 @@ class Seen:
     names
         Names of the yards by their code; codes where they have none.
     counts
-        Rows of these tables.
+        Rows of these tables, and of the table years.
     digest, fingerprint
         Of the files' bytes, and of what they say; None if they have faults.
     """
@@ -84,7 +84,8 @@ def look(folder: Path) -> Seen:
     ground = ground_of(found, places)
     yards = yards_of_table(found.get("yards"))
     names = names_of_table(found.get("yards"))
-    counts = {name: len(found[name].rows) if name in found else 0 for name in KINDS}
+    counted = (*KINDS, "years")
+    counts = {name: len(found[name].rows) if name in found else 0 for name in counted}
     try:
         scenario = read_scenario(folder)
         read_ranges(scenario)

@@ -20,6 +20,8 @@ from maps.desk.looks import page, static
 from maps.desk.opened import OpenedDesk, OpenedManual
 from maps.desk.pages import (
     answers,
+    bring,
+    copies,
     district,
     entry,
     fleet,
@@ -41,6 +43,8 @@ from maps.desk.shelf import NameFault, NotThere, open_shelf
 
 PAGES = [
     *home.ROUTES,
+    *bring.ROUTES,
+    *copies.ROUTES,
     *district.ROUTES,
     *settings.ROUTES,
     *plan.ROUTES,
@@ -112,6 +116,7 @@ async def _open(app: Starlette) -> AsyncIterator[None]:
     finally:
         await run_in_threadpool(line.close)
         await run_in_threadpool(app.state.desk.answering.close)
+        await run_in_threadpool(app.state.desk.drops.close)
 
 
 def _told(request: Request, error: Exception) -> Response:
@@ -130,6 +135,6 @@ def _not_so(request: Request, error: Exception) -> Response:
 
 def _fault(request: Request, status: int, words: str) -> Response:
     """Answer a script with JSON and a person with a page."""
-    if "/api/" in request.url.path or request.url.path.startswith("/bring"):
+    if "/api/" in request.url.path or request.url.path == "/bring":
         return JSONResponse({"fault": f"{words}."}, status)
     return page(request, "desk_fault.html.j2", status=status, words=f"{words}.")

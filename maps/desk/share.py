@@ -17,10 +17,10 @@ from maps.desk.book import (
     PlanEntry,
     input_files,
 )
-from maps.desk.disk import read_json, write_json
 from maps.desk.events import EVENTS
 from maps.desk.recall import MONEY
 from maps.desk.shelf import PLANS, SETTINGS_FILE
+from maps.disk import read_json, write_json
 
 KEPT = (ORDER, LABEL, EVENTS, MONEY)
 """Files of a plan's folder that are shared beside inputs and outputs."""

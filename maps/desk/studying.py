@@ -1,17 +1,19 @@
-"""Studies as jobs of the worker: changes, frontier, robust yards, stress, shares."""
+"""Studies as jobs of the worker: changes, frontier, robust yards, stress and more."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from pathlib import Path
+from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from maps.desk.asked import StudyStopError, standing
+from maps.desk.asking import SHORT, nearby_found, why_asked
 from maps.desk.board import board, csv_sheets, keep_sheets
-from maps.desk.book import OUTPUTS, STOP
-from maps.desk.telling import Report, Tell
+from maps.desk.book import OUTPUTS
+from maps.desk.study_job import StudyJob
+from maps.desk.telling import Report
+from maps.desk.years_study import years_gone
 
 if TYPE_CHECKING:
     from logistics.changes import ChangeSet
@@ -20,46 +22,6 @@ if TYPE_CHECKING:
 
 STORE = "stress.jsonl"
 STOPPED = "Stopped. What is done is kept: go on, and it is taken up from there."
-
-
-@dataclass(frozen=True)
-class StudyJob:
-    """
-    What a study is to work on.
-
-    Attributes
-    ----------
-    scenario, order
-        Tables with the settings asked for, and what was asked.
-    folder
-        Folder of the study.
-    told
-        Adds an event.
-    """
-
-    scenario: Scenario
-    order: Mapping[str, Any]
-    folder: Path
-    told: Tell
-
-    @property
-    def stopped(self) -> bool:
-        """Whether the planner asked to stop."""
-        return (self.folder / STOP).exists()
-
-    def step(self, done: int, whole: int, words: str) -> None:
-        """Tell how many parts are done, and which is next."""
-        self.told("step", done=done, whole=whole, words=words)
-
-    def report(self, title: str = "") -> Report:
-        """Give what solving reports to."""
-        return Report(self.told, "full", self.scenario, title)
-
-    def number(self, name: str, usual: float, least: float, most: float) -> float:
-        """Read a number of the order, kept within its limits."""
-        value = self.order.get(name, usual)
-        whole = isinstance(value, int | float) and not isinstance(value, bool)
-        return min(max(float(value), least), most) if whole else usual
 
 
 def studied(job: StudyJob) -> str:
@@ -163,9 +125,6 @@ def frontier_drawn(job: StudyJob) -> str:
         told = settings.name, settings.currency
         write_frontier(found, against, *told, names, folder)  # type: ignore[arg-type]
     return ""
-
-
-SHORT = "The demands of the board cannot be met. Make a plan first: it says which."
 
 
 def robust_chosen(job: StudyJob) -> str:
@@ -306,5 +265,8 @@ KINDS: dict[str, Callable[[StudyJob], str]] = {
     "robust": robust_chosen,
     "stress": stressed,
     "shares": shared,
+    "years": lambda job: years_gone(job, fleet_settled(job)),
+    "why": lambda job: why_asked(job, fleet_settled(job)),
+    "alternatives": lambda job: nearby_found(job, fleet_settled(job)),
 }
 """Word of an order -> the study that it asks for."""

@@ -10,7 +10,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from maps.desk.disk import read_json, write_json
+from maps.disk import read_json, write_json
 
 if TYPE_CHECKING:
     from logistics.model import WarmStart

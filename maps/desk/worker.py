@@ -22,11 +22,11 @@ from typing import TYPE_CHECKING, Any
 from maps.desk.asked import StudyStopError, settled, standing
 from maps.desk.at_work import at_work
 from maps.desk.book import BEST, DROP, FIRST, INPUTS, ORDER, OUTPUTS, STOP
-from maps.desk.disk import read_json
 from maps.desk.recall import changed, remember
 from maps.desk.shelf import NameFault, safe_name
 from maps.desk.telling import Counter, Report, Tell
 from maps.desk.warmth import WARM, read_warm, write_warm
+from maps.disk import read_json
 
 if TYPE_CHECKING:
     from logistics.model import WarmStart
@@ -55,7 +55,8 @@ def work(folder: Path) -> None:
 def made(folder: Path, told: Tell) -> dict[str, object]:
     """Make the plan or study, write its outputs, and return the last word."""
     from logistics.scenario import fingerprint, read_scenario
-    from maps.desk.studying import StudyJob, studied
+    from maps.desk.study_job import StudyJob
+    from maps.desk.studying import studied
     from maps.outputs import write_outputs
 
     whole = read_json(folder / ORDER)

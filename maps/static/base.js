@@ -1,21 +1,24 @@
 /* The land under the plan: sea, coast, rivers, roads, villages. */
 const SEA = "#d3e3e6", LAND = "#f2efe3";
+const inked = (fillColor, fillOpacity, color, weight, more) => ({ fillColor, fillOpacity, color, weight, ...more });
 const LAND_STYLE = {
-  land: { fillColor: LAND, fillOpacity: 1, color: "#8fa9ad", weight: 1.2 },
-  water: { fillColor: SEA, fillOpacity: 1, color: "#8fa9ad", weight: 1 },
+  land: inked(LAND, 1, "#8fa9ad", 1.2),
+  water: inked(SEA, 1, "#8fa9ad", 1),
   river: { color: "#a3c4cf", weight: 2.4, fill: false },
-  flood: { fillColor: "#b9d2d6", fillOpacity: 0.5, color: "#8fb0b8", weight: 0.8, dashArray: "3 3" },
-  protected: { fillColor: "#cfdcb8", fillOpacity: 0.65, color: "#9bb07a", weight: 0.8 },
-  dwellings: { fillColor: "#dccfc0", fillOpacity: 0.8, color: "#c2b29e", weight: 0.6 },
-  village: { fillColor: "#d3c4b2", fillOpacity: 0.9, color: "#b09e88", weight: 0.6 },
-  well: { fillColor: "#2f6f8f", fillOpacity: 1, color: "#2f6f8f", weight: 0, radius: 1.4 },
-  school: { fillColor: PAPER, fillOpacity: 1, color: "#7a5c3a", weight: 1, radius: 1.7 },
-  clinic: { fillColor: PAPER, fillOpacity: 1, color: "#9a2f1f", weight: 1, radius: 1.7 },
+  flood: inked("#b9d2d6", 0.5, "#8fb0b8", 0.8, { dashArray: "3 3" }),
+  protected: inked("#cfdcb8", 0.65, "#9bb07a", 0.8),
+  wood: inked("#dfe6cb", 0.8, "#bccaa0", 0.4),
+  built: inked("#e4dccf", 0.9, "#cbbfae", 0.4),
+  dwellings: inked("#dccfc0", 0.8, "#c2b29e", 0.6),
+  village: inked("#d3c4b2", 0.9, "#b09e88", 0.6),
+  well: inked("#2f6f8f", 1, "#2f6f8f", 0, { radius: 1.4 }),
+  school: inked(PAPER, 1, "#7a5c3a", 1, { radius: 1.7 }),
+  clinic: inked(PAPER, 1, "#9a2f1f", 1, { radius: 1.7 }),
   boundary: { fill: false, color: "#8b7f70", weight: 0.8, dashArray: "2 2" },
   district: { fill: false, color: "#a2937f", weight: 1, dashArray: "8 4 2 4" },
 };
 const POINT_STYLE = { radius: 3, color: "#8b7f70", weight: 1.2, fillColor: PAPER, fillOpacity: 1 };
-const LAND_WORDS = { flood: "Flood land", protected: "Protected land", dwellings: "Dwellings", well: "Well", school: "School", clinic: "Clinic", boundary: "Property line", district: "District border" };
+const LAND_WORDS = { wood: "Wood", built: "Built-up land", flood: "Flood land", protected: "Protected land", dwellings: "Dwellings", well: "Well", school: "School", clinic: "Clinic", boundary: "Property line", district: "District border" };
 const ROAD_STYLE = {
   paved_main: { color: "#b8a789", weight: 2.6 }, paved_local: { color: "#c5b79d", weight: 1.8 },
   gravel: { color: "#cdc1aa", weight: 1.3 }, earth: { color: "#cdc1aa", weight: 1.1, dashArray: "4 3" },
@@ -24,12 +27,12 @@ const ROAD_STYLE = {
 const ROAD_WORDS = { paved_main: "Main road, paved", paved_local: "Local road, paved", gravel: "Gravel road", earth: "Earth road", town: "Street", ferry: "Ferry" };
 /* Small marks are drawn from this zoom on: further out they would only be dust. */
 const FINE_ZOOM = 12, FINE = ["well", "school", "clinic"];
-const ORDER = ["land", "district", "protected", "flood", "water", "river", "dwellings", "boundary", "village", "school", "clinic", "well"];
+const ORDER = ["land", "wood", "built", "district", "protected", "flood", "water", "river", "dwellings", "boundary", "village", "school", "clinic", "well"];
 
 function drawBase(pane) {
   const { plan, map } = pane, renderer = L.svg({ padding: 1 });
   const still = { renderer, interactive: false };
-  const solid = plan.land.some((f) => f.kind === "land" || f.kind === "water");
+  const solid = plan.land.some((f) => f.kind === "land");
   const frame = plan.frame && L.latLngBounds(plan.frame).extend(L.latLngBounds(plan.land.flatMap((f) => f.parts.flat()).concat(plan.frame)));
   pane.villages = [];
   pane.fine = L.layerGroup();
@@ -43,6 +46,7 @@ function drawBase(pane) {
   const fine = () => { if (map.getZoom() >= FINE_ZOOM) pane.fine.addTo(map); else pane.fine.remove(); };
   map.on("zoomend", fine);
   fine();
+  if (plan.sheet) drawSheet(pane);
   if (plan.tiles) pane.tiles = L.tileLayer(plan.tiles.address, { attribution: plan.tiles.credit, maxZoom: 17, opacity: 0.75, zIndex: 1 });
 }
 

@@ -21,34 +21,44 @@ if (drop) {
   const input = document.getElementById("file");
   const told = document.getElementById("bringing");
 
-  const bring = async (file) => {
+  const send = async (file, more) => {
+    const into = drop.dataset.into ? `&into=${encodeURIComponent(drop.dataset.into)}` : "";
+    const answer = await fetch(`/bring?file=${encodeURIComponent(file.name)}${into}${more}`, {
+      method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" },
+    });
+    const kind = answer.headers.get("content-type") || "";
+    const said = kind.includes("json") ? await answer.json() : {};
+    if (answer.ok) return said;
+    throw new Error(said.fault || "The desk did not take this file: it is too large, or the desk was closed.");
+  };
+
+  const bring = async (files) => {
     told.className = "";
-    told.textContent = `Bringing in ${file.name} …`;
     try {
-      const answer = await fetch(`/bring?file=${encodeURIComponent(file.name)}`, {
-        method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" },
-      });
-      const kind = answer.headers.get("content-type") || "";
-      const said = kind.includes("json") ? await answer.json() : {};
-      if (answer.ok) location.assign(said.address);
-      else {
-        told.className = "fault";
-        told.textContent = said.fault || "The desk did not take this file: it is too large, or the desk was closed.";
+      let said = {};
+      for (const file of files) {
+        told.textContent = `Bringing in ${file.name} …`;
+        said = await send(file, files.length > 1 ? `&with=${said.drop || "new"}` : "");
       }
-    } catch {
+      told.textContent = files.length > 1 ? `Reading ${files.length} files …` : `Reading ${files[0].name} …`;
+      location.assign(said.address);
+    } catch (fault) {
       told.className = "fault";
-      told.textContent = "The desk does not answer. Start it again, then drop the file once more.";
+      told.textContent = fault instanceof TypeError
+        ? "The desk does not answer. Start it again, then drop the file once more." : fault.message;
     }
     input.value = "";
   };
 
-  input.addEventListener("change", () => input.files[0] && bring(input.files[0]));
+  const chosen = () => input.files.length && bring([...input.files]);
+  input.addEventListener("change", chosen);
+  chosen(); // a file chosen before this script ran
   for (const name of ["dragover", "dragleave", "drop"]) {
     window.addEventListener(name, (event) => {
       if (!event.dataTransfer || ![...event.dataTransfer.types].includes("Files")) return;
       event.preventDefault();
       drop.classList.toggle("over-it", name === "dragover");
-      if (name === "drop" && event.dataTransfer.files[0]) bring(event.dataTransfer.files[0]);
+      if (name === "drop" && event.dataTransfer.files.length) bring([...event.dataTransfer.files]);
     });
   }
 }

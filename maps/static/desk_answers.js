@@ -17,6 +17,10 @@ function show() {
   if (!place.value) return;
   byId("card-name").textContent = option.textContent;
   byId("card-words").textContent = option.dataset.words;
+  const yard = option.dataset.kind === "yard";
+  byId("why-site").value = place.value;
+  byId("why-month").hidden = yard;
+  byId("why").textContent = yard ? (option.dataset.used === "yes" ? "Why here?" : "Why not here?") : option.dataset.kind === "source" ? "Why not all of it?" : "Why not more?";
   for (const part of byId("card").querySelectorAll("[data-for]")) {
     const fits = part.dataset.for === option.dataset.kind && (!part.dataset.when || part.dataset.when === option.dataset.used);
     part.hidden = !fits;

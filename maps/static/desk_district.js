@@ -2,7 +2,7 @@
 const ADDRESS = `${location.pathname.replace(/\/district\/?$/, "")}/api/district`;
 const MAIN_TABS = 10;
 const byId = (id) => document.getElementById(id);
-const place = { tables: [], model: null, faults: [], checkedOnce: false, points: {}, area: null, judged: 0, wished: null };
+const place = { tables: [], model: null, faults: [], doubts: [], accepted: [], checkedOnce: false, points: {}, area: null, judged: 0, coming: null, wished: null };
 
 const grid = gridView(byId("wrap"), { onselect: selected, onsay: say });
 const chart = gridMap(byId("map"), { onchoose: (row) => choosePoint(row), onmove: (...moved) => movePoint(...moved), onplace: (at) => putPoint(at), movable: () => place.model && !place.model.viewOnly });
@@ -11,15 +11,15 @@ const checkSoon = settled(250, check), mapSoon = settled(120, () => drawPoints()
 
 /* ---- tables ---- */
 async function overview() {
+  const quiet = sync.quiet();
   let told;
   try { told = await askDesk(`${ADDRESS}/tables`); } catch (fault) { showKept("The desk does not answer. Is it still running?", true); return; }
   place.tables = told.tables;
   drawTabs();
   const mine = place.model && place.tables.find((one) => one.table === place.model.table);
-  if (mine && sync.idle() && mine.version !== place.model.version) {
+  if (mine && quiet && sync.quiet() === quiet && mine.version !== place.model.version) {
     const saved = place.saving === mine.table;
-    await load(mine.table, true);
-    if (!saved) say(`${mine.file} was read anew: another program or window has changed it.`);
+    if (await load(mine.table, true) && !saved) say(`${mine.file} was read anew: another program or window has changed it.`);
     checkSoon();
   }
   place.saving = null;
@@ -32,14 +32,10 @@ function drawTabs() {
   for (const fault of place.faults) counts.set(fault.table, (counts.get(fault.table) || 0) + 1);
   const here = place.model ? place.model.table : place.wished;
   const first = place.tables.slice(0, MAIN_TABS), rest = place.tables.slice(MAIN_TABS);
-  const held = byId("tabs").contains(document.activeElement);
-  byId("tabs").replaceChildren(...first.concat(rest.filter((one) => one.table === here)).map((one) => {
-    const chosen = one.table === here, bad = counts.get(one.table);
-    const tab = h("button", { type: "button", role: "tab", id: `tab-${one.table}`, "aria-selected": String(chosen), "aria-controls": "panel", tabindex: chosen ? 0 : -1, title: one.file, onclick: () => open(one.table) },
-      one.name, h("small", {}, ` ${one.rows}`), one.edited && h("span", { class: "dot", title: "edited, not saved yet" }, " ●"), one.edited && h("span", { class: "unseen" }, " edited"),
-      bad && h("span", { class: "badge" }, String(bad), h("span", { class: "unseen" }, bad === 1 ? " fault" : " faults")));
-    return tab;
-  }));
+  const held = byId("tabs").contains(document.activeElement), shown = first.concat(rest.filter((one) => one.table === here));
+  const tabs = shown.map((one) => drawTab(one, one.table === here, counts.get(one.table)));
+  // a tab that stays is not put in anew: a press on it would be lost
+  if (tabs.some((tab, i) => tab !== byId("tabs").children[i]) || tabs.length !== byId("tabs").children.length) byId("tabs").replaceChildren(...tabs);
   if (held) byId(`tab-${here}`).focus();
   const wrong = place.faults.filter((one) => one.setting !== null).length;
   byId("settings-faults").hidden = !wrong;
@@ -47,6 +43,14 @@ function drawTabs() {
   const more = byId("more"), picked = rest.some((one) => one.table === here) ? here : "";
   more.replaceChildren(h("option", { value: "" }, "More tables"), ...rest.map((one) => h("option", { value: one.table }, `${titleOf(one)} (${one.rows})${counts.get(one.table) ? ` – ${counts.get(one.table)} faults` : ""}`)));
   more.value = picked;
+}
+function drawTab(one, chosen, bad) {
+  const tab = byId(`tab-${one.table}`) || h("button", { type: "button", role: "tab", id: `tab-${one.table}`, "aria-controls": "panel", onclick: () => open(one.table) });
+  fill(tab, { "aria-selected": String(chosen), tabindex: chosen ? 0 : -1, title: one.file }, []);
+  const marks = [one.edited && h("span", { class: "dot", title: "edited, not saved yet" }, " ●"), one.edited && h("span", { class: "unseen" }, " edited"),
+    bad && h("span", { class: "badge" }, String(bad), h("span", { class: "unseen" }, bad === 1 ? " fault" : " faults"))];
+  tab.replaceChildren(one.name, h("small", {}, ` ${one.rows}`), ...marks.filter(Boolean));
+  return tab;
 }
 byId("tabs").addEventListener("keydown", (event) => {
   const tabs = [...byId("tabs").children], at = tabs.indexOf(document.activeElement);
@@ -59,14 +63,20 @@ byId("tabs").addEventListener("keydown", (event) => {
 byId("more").addEventListener("change", (event) => event.target.value && open(event.target.value));
 
 async function open(table) {
+  place.coming = table;
   if (place.model && place.model.table === table) return;
   if (grid.editor) grid.editor.close(true);
   while (!sync.idle()) await new Promise((done) => setTimeout(done, 40));
   await load(table);
 }
+/* Whether the table is shown as it came; what was edited meanwhile is never laid aside. */
 async function load(table, stay) {
-  const kept = stay && place.model ? { ...grid.sel } : null, before = place.model;
+  if (!stay) place.coming = table;
+  const kept = stay && place.model ? { ...grid.sel } : null, before = place.model, quiet = sync.quiet();
   const data = await askDesk(`${ADDRESS}/tables/${table}`);
+  if (kept && sync.quiet() !== quiet) return false; // edited since: looked at again when that is kept
+  while (!sync.idle()) await new Promise((done) => setTimeout(done, 40));
+  if (place.coming !== table) return false; // another table was asked for since
   const model = gridModel(data);
   if (kept) {
     Object.assign(model, { filter: before.filter, all: before.all, wide: before.wide, sort: before.sort && { ...before.sort } });
@@ -87,6 +97,7 @@ async function load(table, stay) {
   drawTabs();
   drawNotices();
   await drawGround();
+  return true;
 }
 
 /* ---- what the selection says ---- */
@@ -149,7 +160,7 @@ async function check() {
   try { told = await askDesk(`${ADDRESS}/check`); } catch (fault) { return; }
   if (!sync.idle() || told.versions[place.model.table] !== place.model.version) return;
   const first = !place.checkedOnce;
-  Object.assign(place, { faults: told.faults, checkedOnce: true });
+  Object.assign(place, { faults: told.faults, doubts: told.doubts, accepted: told.accepted, checkedOnce: true });
   markFaults();
   drawTabs();
   if (first || place.wasBad !== told.faults.length > 0) drawNoGo();
@@ -166,11 +177,13 @@ function markFaults() {
 const MOST_FAULTS = 300;
 function drawFaults() {
   const here = place.model.table, faults = [...place.faults].sort((a, b) => (b.table === here) - (a.table === here));
-  const title = !place.checkedOnce ? "Checking …" : faults.length ? `${faults.length} ${faults.length === 1 ? "fault" : "faults"}: to be mended before a plan` : "No faults";
+  const doubts = place.doubts, again = doubts.length ? `; ${doubts.length} to look at again` : "";
+  const title = !place.checkedOnce ? "Checking …" : faults.length ? `${faults.length} ${faults.length === 1 ? "fault" : "faults"}: to be mended before a plan` : `No faults${again}`;
   byId("faults-title").textContent = title;
   byId("faults").classList.toggle("none", place.checkedOnce && !faults.length);
-  byId("fault-list").replaceChildren(...faults.slice(0, MOST_FAULTS).map((one) => h("button", { type: "button", class: "fault-item", onclick: () => jump(one) }, h("b", {}, words(one.place)), h("span", {}, words(`${one.said}. ${one.remedy}.`)))),
-    faults.length > MOST_FAULTS ? h("p", {}, `and ${faults.length - MOST_FAULTS} more`) : "");
+  byId("fault-list").replaceChildren(...[...faults, ...doubts].slice(0, MOST_FAULTS).map((one) => h("button", { type: "button", class: "fault-item", onclick: () => jump(one) }, h("b", {}, words(one.place)), h("span", {}, words(`${one.said}. ${one.remedy}.`)))),
+    faults.length + doubts.length > MOST_FAULTS ? h("p", {}, `and ${faults.length + doubts.length - MOST_FAULTS} more`) : "",
+    ...place.accepted.map((one) => h("p", { class: "accepted" }, words(`${one}.`))));
 }
 async function jump(fault) {
   if (fault.setting !== null) { location.assign(`${byId("to-settings").href}#f-${fault.setting}`); return; }

@@ -4,6 +4,8 @@
  *   told.state(words, fault)   what to show about it
  *   told.stale(words)          the server's table is another: load it anew
  *   told.kept()                the queue has become empty
+ * sync.quiet() names the state with nothing under way; what was asked for under one name
+ * is out of date once the name is another, or there was none.
  */
 /* Answers that another attempt would not change; all others are waited out. */
 const FINAL = [404, 409, 413, 415, 422];
@@ -16,7 +18,7 @@ async function askDesk(address, sent) {
 }
 
 function deskSync(address, told) {
-  const sync = { model: null, queue: [], sending: false, epoch: 0 };
+  const sync = { model: null, queue: [], sending: false, epoch: 0, edits: 0 };
   sync.take = (model) => {
     sync.model = model;
     sync.queue = [];
@@ -25,11 +27,13 @@ function deskSync(address, told) {
       /* What is sent is what was done then: later edits make new rows, never change these. */
       const whole = { name: crypto.randomUUID(), edits, turn };
       sync.queue.push(whole);
+      sync.edits += 1;
       told.edited(edits);
       send();
     };
   };
   sync.idle = () => !sync.queue.length && !sync.sending;
+  sync.quiet = () => (sync.idle() ? `${sync.epoch}:${sync.edits}` : null);
   async function send() {
     if (sync.sending || !sync.queue.length) return;
     sync.sending = true;

@@ -15,6 +15,7 @@ const byId = (id) => document.getElementById(id);
 const PHASES = {
   "first yards": "looking for good yards",
   "first plan": "making a first plan with them",
+  "all years": "choosing which yard works in which year",
   "proof": "improving the plan and proving how good it is",
   "small loads": "leaving out loads too small to drive",
 };

@@ -63,6 +63,7 @@ def test_a_truck_is_down_and_loads_are_logged(run, opened, result, tmp_path):
     page.wait_for_selector("text=Nothing of it was kept", timeout=120_000)
     looked_at(page)
     page.click("text=Make the rounds of the month")
+    page.wait_for_selector("text=Stop")
     page.reload()
     page.wait_for_selector("#day-form", timeout=120_000)
     looked_at(page)

@@ -21,7 +21,7 @@ MARKED = [
 def desk(tmp_path_factory):
     """A desk with copies of the demo: key and folder."""
     folder = tmp_path_factory.mktemp("desk")
-    for name in ("looked_at", "typed", "pasted", "mapped", "shared", "sorted"):
+    for name in ("looked_at", "typed", "pasted", "mapped", "shared", "sorted", "late"):
         shutil.copytree(DEMO, folder / name)
     with served(folder) as key:
         yield key, folder
@@ -54,6 +54,81 @@ def test_it_is_quiet_accessible_and_never_too_wide(show, size):
     assert district.complaints == []
     assert {url for url in district.asked if not url.startswith(district.home)} == set()
     assert page.evaluate("document.scrollingElement.scrollWidth") <= size[0]
+
+
+def test_the_last_table_asked_for_is_shown(show):
+    """A table that comes late does not take the place of the one asked for since."""
+    page = show("looked_at").page
+    late = []
+    page.route("**/api/district/tables/markets", lambda one: late.append(one))
+    page.locator("#tab-markets").click()
+    yards = page.locator("#tab-yards").element_handle()
+    page.locator("#tab-yards").click()
+    page.locator("#panel[aria-labelledby=tab-yards]").wait_for()
+    with page.expect_response("**/api/district/tables/markets") as answer:
+        late[0].continue_()
+    answer.value.finished()
+    page.evaluate("overview()")
+    assert page.locator("#panel").get_attribute("aria-labelledby") == "tab-yards"
+    assert yards.evaluate("one => one.isConnected"), "a press on the tab would be lost"
+
+
+def held(page, address: str) -> list:
+    """Hold the first request to an address; gives a list that gets its route."""
+    late = []
+
+    def hold(route):
+        if late:
+            route.continue_()
+        else:
+            late.append(route)
+
+    page.route(address, hold)
+    return late
+
+
+def test_an_answer_older_than_an_edit_is_no_change_by_another(show):
+    district = show("late")
+    page = district.page
+    tables = held(page, "**/api/district/tables")
+    district.go(0, "amount")
+    page.evaluate("() => { overview(); }")
+    while not tables:
+        page.wait_for_timeout(20)
+    older = tables[0].fetch()
+    with page.expect_response("**/edits"):
+        page.keyboard.type("41")
+        district.press("Enter")
+    with page.expect_response(older.url):
+        tables[0].fulfill(response=older)
+    page.wait_for_timeout(300)
+    assert "read anew" not in page.inner_text("#said")
+    assert district.cell(0, "amount").inner_text() == "41"
+
+
+def test_edits_made_while_a_table_is_read_anew_are_kept(show):
+    """The second waits for the first to be kept when the table arrives."""
+    district = show("late")
+    page = district.page
+    table = held(page, "**/api/district/tables/sources")
+    edits = held(page, "**/edits")
+    district.go(0, "amount")
+    page.evaluate("() => { load('sources', true); }")
+    while not table:
+        page.wait_for_timeout(20)
+    page.keyboard.type("51")
+    district.press("Enter")
+    page.keyboard.type("52")
+    district.press("Enter")
+    with page.expect_response("**/tables/sources"):
+        table[0].continue_()
+    page.wait_for_timeout(100)
+    edits[0].continue_()
+    page.wait_for_function("() => sync.idle()")
+    page.reload()
+    district.checked()
+    shown = [district.cell(row, "amount").inner_text() for row in (0, 1)]
+    assert shown == ["51", "52"]
 
 
 def test_typing_is_that_of_a_spreadsheet(show, desk):

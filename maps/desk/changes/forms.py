@@ -21,7 +21,7 @@ Choices = tuple[tuple[str, str], ...]
 GROUPS: dict[str, tuple[str, ...]] = {
     "Sources": (
         *("scale_source", "set_source", "close_source", "open_source", "add_source"),
-        *("shift_season", "price_source", "set_disposal", "must_collect"),
+        *("shift_season", "price_source", "set_fee", "set_disposal", "must_collect"),
         *("lab_values", "count_available"),
     ),
     "Markets": (
@@ -54,6 +54,7 @@ TABLES_OF = {
 COLUMN_OF = {
     "tonnes": "amount",
     "cost_per_t": "disposal_cost_per_t",
+    "fee_per_t": "tipping_fee_per_t",
     "fare": "fare_per_trip",
 }
 """Arguments that have another name than their column."""

@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from maps.desk.disk import write_whole
 from maps.desk.share import CHANGES
 from maps.desk.shelf import NameFault, NotThere, safe_name
+from maps.disk import write_whole
 
 if TYPE_CHECKING:
     from logistics.changes import ChangeSet

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from maps.desk.disk import read_json, write_json
 from maps.desk.shelf import STUDIES, NameFault, NotThere
+from maps.disk import read_json, write_json
 
 if TYPE_CHECKING:
     from logistics.changes import ChangeSet

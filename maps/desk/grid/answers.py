@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Mapping
 from pathlib import Path
 from typing import Any
 
-from maps.desk.grid.checking import checker_of, placed
+from maps.desk.grid.checking import checker_of, doubted, placed
 from maps.desk.grid.columns import (
     filled_from_library,
     library_rows,
@@ -82,11 +82,16 @@ def table(folder: Path, asked: Asked) -> Data:
 
 
 def check(folder: Path, _: Asked) -> Data:
-    """Every fault of the scenario with its drafts."""
+    """Every fault of the scenario with its drafts, and what may be a slip."""
     checker = checker_of(folder)
     checked = checker.check()
-    faults = placed(checked.problems, checker.drafts.all())
-    return {"versions": checked.versions, "faults": faults}
+    tables, settled = checker.drafts.all(), checked.settled
+    return {
+        "versions": checked.versions,
+        "faults": placed(checked.problems, tables),
+        "doubts": doubted(settled.open, tables),
+        "accepted": list(settled.accepted),
+    }
 
 
 def ground(folder: Path, _: Asked) -> Data:

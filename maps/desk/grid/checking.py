@@ -21,7 +21,11 @@ from maps.desk.grid.drafts import Draft, Drafts, Signature, drafts_of
 from maps.desk.settings.draft import settings_of_folder
 
 if TYPE_CHECKING:
+    from logistics.diagnosis import Settled
     from logistics.scenario import Scenario
+
+FIRST_ROW = 2
+"""Row of a file in which the first row of a table in memory stands."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,12 +43,15 @@ class Checked:
         All faults, in the words of `check`.
     scenario
         The scenario with its drafts; None if there is a fault.
+    settled
+        What may be a slip and what of it is accepted, where there is no fault.
     """
 
     signature: Signature
     versions: Mapping[str, str]
     problems: tuple[Problem, ...]
     scenario: Scenario | None
+    settled: Settled
 
 
 class Checker:
@@ -70,7 +77,8 @@ class Checker:
             scenario, problems = _read(self.drafts.folder, edited, text)
             versions = {name: one.version for name, one in tables.items()}
             versions["settings"] = settings.version
-            self.last = Checked(signature, versions, problems, scenario)
+            settled = _doubted(scenario, edited=bool(edited or text))
+            self.last = Checked(signature, versions, problems, scenario, settled)
             self.good = scenario or self.good
             return self.last
 
@@ -82,6 +90,15 @@ def _read(
         return read_scenario(folder, edited, settings), ()
     except ScenarioError as error:
         return None, tuple(error.problems)
+
+
+def _doubted(scenario: Scenario | None, *, edited: bool) -> Settled:
+    """Doubt the tables as they are now; the files only where nothing was edited."""
+    from logistics.diagnosis import Settled, doubts
+
+    if scenario is None:
+        return Settled((), ())
+    return doubts(replace(scenario, path=None) if edited else scenario)
 
 
 @cache
@@ -106,6 +123,30 @@ def placed(
     """
     homes = {one.disk.label: one for one in tables.values()}
     return [_placed(problem, homes.get(problem.file)) for problem in problems]
+
+
+def doubted(
+    problems: tuple[Problem, ...], tables: Mapping[str, Draft]
+) -> list[dict[str, Any]]:
+    """Find the cell of everything that may be a slip, told by tables in memory."""
+    found = []
+    for problem in problems:
+        home = tables.get(problem.file.removesuffix(".csv"))
+        if home is not None and problem.file.endswith(".csv"):
+            problem = _in_file(problem, home)
+        found.append(_placed(problem, home))
+    return found
+
+
+def _in_file(problem: Problem, home: Draft) -> Problem:
+    """Name the row of the file, which may have blank rows, and the file itself."""
+    row = problem.row
+    if row is not None:
+        filled = [n for n, cells in enumerate(home.text.rows) if any(cells)]
+        place = row - FIRST_ROW
+        at = filled[place] if place < len(filled) else None
+        row = None if at is None else at + home.disk.heading_row + 1
+    return replace(problem, file=home.disk.label, row=row)
 
 
 def _placed(problem: Problem, home: Draft | None) -> dict[str, Any]:

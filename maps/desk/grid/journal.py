@@ -12,9 +12,9 @@ import os
 from pathlib import Path
 from typing import Any
 
-from maps.desk.disk import write_whole
 from maps.desk.grid.faults import EditFault
 from maps.desk.shelf import DRAFTS
+from maps.disk import write_whole
 
 TURNS = ("undo", "redo")
 """What a batch may be besides an edit of its own."""

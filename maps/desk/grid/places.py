@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from logistics.scenario import TableText, clear_number, plain_name
+from logistics.scenario import TableText, clear_number, is_example, plain_name
 from maps.desk.grid.checking import Checker, checker_of
 from maps.desk.grid.faults import NoPlace
 
@@ -24,10 +24,11 @@ DIGITS = 5
 
 
 def rows_of(text: TableText) -> Iterator[dict[str, str]]:
-    """Rows as column -> text."""
+    """Rows as column -> text; of an example row, which is never read, blanks."""
     names = [plain_name(heading) for heading in text.headings]
     for row in text.rows:
-        yield dict(zip(names, row, strict=True))
+        cells = [""] * len(row) if is_example(row) else row
+        yield dict(zip(names, cells, strict=True))
 
 
 def background(texts: Mapping[str, TableText]) -> dict[str, Any]:

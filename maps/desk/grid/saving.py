@@ -12,9 +12,9 @@ from logistics.scenario import (
     table_file,
     table_texts,
 )
-from maps.desk.disk import write_whole
 from maps.desk.grid.checking import Checker, table_faults
 from maps.desk.grid.faults import NotSaved
+from maps.disk import write_whole
 
 MOST_SHOWN = 200
 """Differences told one by one."""

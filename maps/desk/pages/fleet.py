@@ -12,11 +12,11 @@ from starlette.routing import Route
 
 from maps.desk.anew import order_changed
 from maps.desk.book import PlanEntry, plan_of
-from maps.desk.disk import read_json
 from maps.desk.errands import FLEET, FLEET_FACTS, OWN, Errand, errand_at, folder_of
 from maps.desk.events import last_events, last_of
 from maps.desk.looks import address_of, form_of, see_other
 from maps.desk.opened import desk_of
+from maps.disk import read_json
 
 
 def fleet_of(entry: PlanEntry) -> tuple[Errand, dict[str, Any]]:

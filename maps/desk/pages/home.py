@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import time
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from tempfile import mkstemp
 
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from maps.desk.apart import brought_apart
-from maps.desk.archive import ZipFault
 from maps.desk.beginnings import (
     begin,
     blank,
@@ -25,22 +21,17 @@ from maps.desk.beginnings import (
     demo_folder,
     demos,
     free_name,
-    name_for,
 )
 from maps.desk.book import PlanEntry, is_older, last_done, plans, yards_of
 from maps.desk.figures import PlanFigure, ago, figures
 from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.opened import OpenedDesk, desk_of
 from maps.desk.seen import Seen
-from maps.desk.shelf import NameFault, Shelf
 from maps.desk.small_map import small_map
 
 SHOWN = ("Yards in use", "Collected", "Net cost", "Proven gap")
 """Figures on a card."""
 FAULTS_SHOWN = 3
-BRINGERS = {".xlsx": "workbook", ".xlsm": "workbook"}
-BRINGERS |= {".gpkg": "geopackage", ".zip": "share"}
-"""Ending of a file that is dropped in -> how a scenario is made of it."""
 
 
 @dataclass(frozen=True)
@@ -162,40 +153,9 @@ def begun(desk: OpenedDesk, way: str, form: dict[str, str]) -> Path:
     return begin(desk.shelf, name, partial(copy, demo))
 
 
-async def bring(request: Request) -> Response:
-    """Take a workbook or a share file that was dropped in."""
-    shelf = desk_of(request).shelf
-    told = request.query_params.get("file", "")
-    if os.path.splitext(told)[1].lower() not in BRINGERS:
-        words = "Drop a workbook (.xlsx), a GeoPackage (.gpkg) or a share file (.zip)."
-        return JSONResponse({"fault": words}, 415)
-    handle, draft = await run_in_threadpool(mkstemp, ".part", ".new-", shelf.folder)
-    file = Path(draft)
-    try:
-        with os.fdopen(handle, "wb") as target:
-            async for piece in request.stream():
-                await run_in_threadpool(target.write, piece)
-        made = await run_in_threadpool(brought, shelf, file, told)
-    except ZipFault as fault:
-        return JSONResponse({"fault": f"{told[:80]} {fault}."}, 422)
-    except NameFault as fault:
-        return JSONResponse({"fault": f"{fault}."}, 422)
-    finally:
-        file.unlink(missing_ok=True)
-    return JSONResponse({"address": address_of("s", made.name, "plan")}, 201)
-
-
-def brought(shelf: Shelf, file: Path, told: str) -> Path:
-    """Make a scenario of a file that was brought in under a name."""
-    name = free_name(shelf, name_for(told))
-    way = BRINGERS[os.path.splitext(told)[1].lower()]
-    return begin(shelf, name, lambda folder: brought_apart(way, file, folder, name))
-
-
 ROUTES = [
     Route("/", home),
     Route("/begin/{way}", begin_new, methods=["POST"]),
-    Route("/bring", bring, methods=["POST"]),
     Route("/s/{name}", to_plan),
     Route("/s/{name}/card", card),
 ]

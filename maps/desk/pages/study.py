@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable
 
 from starlette.concurrency import run_in_threadpool
@@ -30,6 +31,7 @@ from maps.desk.looks import address_of, form_of, page, see_other
 from maps.desk.opened import desk_of
 from maps.desk.pages.entry import stream
 from maps.desk.pages.take import sent
+from maps.desk.pages.tray import LARGEST
 from maps.desk.pages.whatif import study_words
 from maps.desk.share import files_of_plan
 from maps.desk.shelf import STUDIES, NotThere, inside
@@ -39,8 +41,13 @@ PICTURES = {
     "frontier.html": "Frontier",
     "stress.html": "Stress test",
     "shares.html": "Report with shares",
+    "way.html": "The way there",
+    "why.html": "Why, and why not",
+    "alternatives.html": "Plans nearly as good",
 }
 """Pages of studies that are shown, with their titles."""
+ALTERNATIVES = "alternatives_plans"
+"""Folder of change files that a study leaves, one a plan."""
 FILES = {
     "compare_sheet.html": "Sheet to print",
     "compare.xlsx": "Workbook",
@@ -48,6 +55,10 @@ FILES = {
     "robust.xlsx": "Workbook",
     "stress.xlsx": "Workbook",
     "shares.xlsx": "Workbook",
+    "alternatives.xlsx": "Workbook",
+    "way.xlsx": "Budget, a column a year",
+    "last_year/report.html": "Report of the last year",
+    "last_year/plan.xlsx": "Workbook of the last year",
 }
 """Further files of studies, with their titles."""
 
@@ -74,12 +85,29 @@ def study(request: Request) -> Response:
         stopping=(found.folder / STOP).exists(),
         sheets=read_sheets(found.folder) if found.state == "done" else [],
         picture=next((p for p in PICTURES.items() if p[0] in files), None),
+        takes=plans_to_take(found) if found.state == "done" else [],
         files=[
             (name, title, size_words(files[name].stat().st_size))
             for name, title in (PICTURES | FILES).items()
             if name in files
         ],
     )
+
+
+def plans_to_take(found: PlanEntry) -> list[tuple[str, str]]:
+    """Title and text of each plan of a study that can be taken as a change."""
+    folder = found.folder / OUTPUTS / ALTERNATIVES
+    taken = []
+    for path in sorted(folder.glob("*.toml")) if folder.is_dir() else []:
+        if path.is_symlink() or path.stat().st_size > LARGEST:
+            continue
+        text = path.read_text(encoding="utf-8", errors="replace")
+        try:
+            title = str(tomllib.loads(text).get("title") or path.stem)
+        except tomllib.TOMLDecodeError:
+            continue
+        taken.append((title, text))
+    return taken
 
 
 async def follow(request: Request) -> Response:

@@ -97,17 +97,17 @@ def everything(request: Request) -> Response:
     """Send all outputs of a plan in one ZIP file."""
     found = _entry_of(request)
     name = f"{request.path_params['name']} {found.code}.zip"
-    return _zip(files_of_plan(found), name)
+    return zipped(files_of_plan(found), name)
 
 
 def share(request: Request) -> Response:
     """Send the scenario with this plan as a share file."""
     found = _entry_of(request)
     folder = found.folder.parents[1]
-    return _zip(files_to_share(folder, found), f"{folder.name}.share.zip")
+    return zipped(files_to_share(folder, found), f"{folder.name}.share.zip")
 
 
-def _zip(files: Iterator[tuple[str, Path]], name: str) -> Response:
+def zipped(files: Iterator[tuple[str, Path]], name: str) -> Response:
     """Send files as a ZIP file of a name."""
     packed: IO[bytes] = TemporaryFile()  # noqa: SIM115 (closed when it was sent)
     pack(packed, files)

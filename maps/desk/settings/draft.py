@@ -20,7 +20,6 @@ from logistics.scenario import (
     settings_document,
     with_typed,
 )
-from maps.desk.disk import write_whole
 from maps.desk.grid.faults import EditFault, NotSaved, StaleEdit
 from maps.desk.grid.journal import (
     add_line,
@@ -29,6 +28,7 @@ from maps.desk.grid.journal import (
     lay_aside,
     lines_of,
 )
+from maps.disk import write_whole
 
 NAME = "settings"
 """Of the journal."""

@@ -28,10 +28,10 @@ from maps.desk.book import (
     state_of,
     yards_of,
 )
-from maps.desk.disk import hold, is_held, write_whole
 from maps.desk.events import EVENTS, TAIL, last_events, last_of, read_events, tell
 from maps.desk.line import PlanLine, in_line
 from maps.desk.shelf import NameFault, NotThere, Shelf
+from maps.disk import hold, is_held, write_whole
 
 
 @pytest.fixture
@@ -138,7 +138,7 @@ def test_a_plan_whose_worker_was_killed_can_be_made_again(scenario, monkeypatch)
 
 def test_a_lock_goes_with_the_program_that_holds_it(tmp_path):
     path = tmp_path / "lock"
-    code = "import sys,time; from maps.desk.disk import hold; from pathlib import Path;"
+    code = "import sys,time; from maps.disk import hold; from pathlib import Path;"
     code += "k=hold(Path(sys.argv[1])); print('held', flush=True); time.sleep(60)"
     with subprocess.Popen(
         [sys.executable, "-c", code, str(path)], stdout=subprocess.PIPE
@@ -195,7 +195,7 @@ def test_yards_of_the_last_finished_plan(scenario):
 WORKER = """
 import sys, time
 from pathlib import Path
-from maps.desk.disk import hold
+from maps.disk import hold
 from maps.desk.events import tell
 name = sys.stdin.readline().rstrip("\\n")
 if not name:

@@ -36,10 +36,12 @@ from maps.desk.changes.tray import (
 )
 from maps.desk.changes.warm import Program
 from maps.desk.pages.answers import places_of_plan
-from maps.desk.pages.study import go_on
+from maps.desk.pages.study import go_on, plans_to_take
 from maps.desk.shelf import NameFault
 from maps.desk.warmth import WARM, write_warm
 from maps.desk.worker import work
+
+pytestmark = pytest.mark.slow
 
 HOSTILE = "<script>alert(1)</script>\"'{{ 7 * 7 }}"
 HALVED = {"do": "scale_source", "a.source": "fish_pier", "a.percent": "-50"}
@@ -409,6 +411,7 @@ def test_places_of_a_plan_say_which_yards_are_used(tables):
     assert sorted(set(told) - {"groups"}) == ["periods", "sizes"]
 
 
+@pytest.mark.slow
 def test_the_page_of_answers_asks_the_program_and_stops_it(desk, small):
     assert "no finished plan" in desk.get("/s/small/answers").text
     entry = planned(small)
@@ -466,11 +469,55 @@ def test_a_study_is_ordered_with_its_changes_as_they_are(desk, small):
         {"study": "frontier", "against": "x"},
         {"study": "frontier", "points": "31"},
         {"study": "robust", "tray": "yes"},
+        {"study": "why"},
+        {"study": "why", "site": "yard:nowhere"},
+        {"study": "why", "site": "truck:pickup"},
+        {"study": "why", "site": "source:fish", "period": "m99"},
+        {"study": "alternatives", "within": "4"},
     ],
 )
 def test_a_study_that_makes_no_sense_is_refused(desk, small, form):
     assert desk.post("/s/small/studies/start", form).status in (404, 422)
     assert plans(small, "studies") == []
+
+
+def test_a_place_is_asked_about_from_its_card(desk, small):
+    """The card names the place; the order keeps what was asked, in words and codes."""
+    planned(small)
+    page = desk.get("/s/small/answers").text
+    assert 'name="site" id="why-site"' in page
+    source = read_scenario(small).sources["source"].iloc[0]
+    period = read_scenario(small).periods["period"].iloc[0]
+    form = {"study": "why", "site": f"source:{source}", "period": period}
+    desk.post("/s/small/studies/start", form)
+    [study] = plans(small, "studies")
+    asked = study.order["asked"]
+    assert (asked["site"], asked["period"]) == (f"source:{source}", period)
+    assert asked["start"] == {"shoal": "small"}
+    assert f"Why here, why not there: {asked['named']}" in desk.get(
+        "/s/small/whatif"
+    ).text.replace("&amp;", "&")
+
+
+def test_a_plan_nearly_as_good_can_be_taken(desk, small):
+    """Its yards go to the tray by the button beside its name, which is text."""
+    planned(small)
+    entry = order_plan(small, {"study": "alternatives"}, "studies")
+    finish(entry)
+    folder = entry.folder / "outputs" / "alternatives_plans"
+    folder.mkdir()
+    text = (
+        f'title = {json.dumps(HOSTILE)}\n[[change]]\ndo = "force_yard"\nyard = "reef"\n'
+    )
+    (folder / "other.toml").write_text(text)
+    (folder / "bad.toml").write_text("not [a change")
+    assert [title for title, _ in plans_to_take(entry)] == [HOSTILE]
+    page = desk.get(f"/s/small/studies/{entry.code}").text
+    assert "<script>alert" not in page
+    assert "Add to your changes" in page
+    [(_, taken)] = plans_to_take(entry)
+    desk.post("/s/small/tray/take", {"text": taken})
+    assert [wish["do"] for wish in read_tray(small).wishes] == ["force_yard"]
 
 
 def test_a_finished_study_shows_its_tables_as_text(desk, small):

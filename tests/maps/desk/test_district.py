@@ -90,6 +90,27 @@ def test_a_fault_is_told_with_its_cell(desk):
     assert "1 fault" in saved.json()["fault"]
 
 
+def test_a_slip_is_told_with_its_cell_and_may_be_accepted(desk):
+    """Its words are those of `check`; an accepted one is told with its reason."""
+    told = desk.get(f"{API}/tables/sources").json()
+    at = [column["name"] for column in told["columns"]].index("kg_per_head_day")
+    edits = [{"set": [3, at, [["0.001"]]]}]
+    body = {"version": told["version"], "name": "a", "edits": edits}
+    assert sent(desk, f"{API}/tables/sources/edits", body).status == 200
+    checked = desk.get(f"{API}/check").json()
+    assert checked["faults"] == []
+    (doubt,) = checked["doubts"]
+    assert (doubt["table"], doubt["row"], doubt["column"]) == ("sources", 3, at)
+    assert doubt["said"].startswith("0.001 is out of the usual")
+    assert doubt["remedy"].endswith("accept conversion")
+    file = desk.opened.shelf.scenario("small") / "scenario.toml"
+    with file.open("a", encoding="utf-8") as settings:
+        settings.write('\n[[accepted]]\ncheck = "conversion"\nreason = "kids"\n')
+    checked = desk.get(f"{API}/check").json()
+    assert checked["doubts"] == []
+    assert checked["accepted"] == ["conversion for herd is accepted: kids"]
+
+
 def test_land_and_roads_are_told_though_tables_have_faults(desk):
     folder = desk.opened.shelf.scenario("small")
     land = 'land,name,kind,wkt\nw,"<b>",well,POINT (-30.5 0.5)\nx,,well,POINT (oops\n'

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 from support.places import ROOT, SMALL
+from support.template_book import filled_book
 
-from logistics.scenario import new_scenario, read_scenario
+from logistics.scenario import read_scenario
 from maps.desk.grid.checking import Checker
 from maps.desk.grid.drafts import Drafts
 from maps.desk.grid.edits import apply_all, widened
@@ -140,7 +141,7 @@ def test_saving_writes_only_what_was_edited_and_forgets_the_draft(folder):
 @pytest.mark.slow
 def test_a_workbook_stays_one_and_is_read_without_a_fault(tmp_path):
     """With its pick lists, notes and other sheets."""
-    new_scenario(tmp_path / "book", "xlsx")
+    filled_book(tmp_path / "book")
     drafts = Drafts(tmp_path / "book")
     before = {name: one.disk.stamp for name, one in drafts.all().items()}
     set_name(drafts, "Anew")

@@ -10,7 +10,6 @@ from support.desk_plan import planned_small, with_plan
 from logistics.results.pipeline import run
 from logistics.scenario.edits import set_values, with_settings
 from maps.desk.book import plans
-from maps.desk.disk import write_json
 from maps.desk.errands import FLEET, FLEET_FACTS, OWN
 from maps.desk.events import tell
 from maps.desk.fleet import (
@@ -20,6 +19,9 @@ from maps.desk.fleet import (
     fleet_facts,
 )
 from maps.desk.recall import changed
+from maps.disk import write_json
+
+pytestmark = pytest.mark.slow
 
 
 @pytest.fixture(scope="module")
@@ -50,6 +52,7 @@ def reckoned(entry, facts):
     tell(folder, "end", how="done", note="")
 
 
+@pytest.mark.slow
 def test_one_truck_fewer_is_what_its_plan_says_and_the_best_is_no_worse(result, facts):
     scenario = result.scenario
     rows = scenario.trucks["truck"] == "heavy"

@@ -18,6 +18,8 @@ from maps.desk.errands import MONTHS, TODAY, errand_at
 from maps.desk.kept import keep
 from maps.desk.pages.month import PARTS
 
+pytestmark = pytest.mark.slow
+
 HOSTILE = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>"
 PERIOD = "m04"
 

@@ -10,6 +10,7 @@ import geopandas
 import pytest
 from shapely import Point
 from support.desk import SUMMARY, Desk, finish, make_scenario
+from support.template_book import filled_book
 
 from maps import shared
 from maps.desk.book import order_plan, plans
@@ -107,8 +108,12 @@ def test_a_scenario_begins(desk, small, way, form):
     assert desk.opened.shelf.names() == ["new", "small"]
     place = desk.opened.shelf.scenario("new")
     assert plans(place) == []
-    assert desk.opened.looks.at(place).faults == ()
-    if way == "blank":
+    still_to_fill_in = ["sources", "yards"] if form.get("kind") == "xlsx" else []
+    faults = desk.opened.looks.at(place).faults
+    assert [re.search(r"'(\w+)': has no rows", one)[1] for one in faults] == (
+        still_to_fill_in
+    )
+    if form.get("kind") == "csv":
         assert desk.opened.looks.at(place).title == "new"
     assert desk.post(f"/begin/{way}", form).status == 422  # taken by now
 
@@ -118,9 +123,9 @@ def brought(desk, name, content):
 
 
 @pytest.mark.slow
-def test_a_dropped_workbook_becomes_a_scenario(desk, small):
-    desk.post("/begin/blank", {"name": "new", "kind": "xlsx"})
-    book = (desk.opened.shelf.folder / "new" / "tables.xlsx").read_bytes()
+def test_a_dropped_workbook_becomes_a_scenario(desk, small, tmp_path):
+    filled_book(tmp_path / "elsewhere")
+    book = (tmp_path / "elsewhere" / "tables.xlsx").read_bytes()
     answer = brought(desk, "My%20tables.xlsx", book)
     assert answer.json() == {"address": "/s/My%20tables/plan"}
     again = brought(desk, "My%20tables.xlsx", book)
@@ -160,10 +165,15 @@ def test_the_layers_of_a_dropped_geopackage_become_tables_to_edit(
     assert table["viewOnly"] == ""
 
 
-def test_a_geopackage_without_our_tables_is_refused_in_words(desk, tmp_path_factory):
+@pytest.mark.slow
+def test_a_geopackage_without_our_tables_is_looked_at_or_refused(
+    desk, tmp_path_factory
+):
     other = geopackage(tmp_path_factory.mktemp("g") / "a.gpkg", one="rivers")
+    waits = brought(desk, "a.gpkg", other)
+    assert waits.json()["address"] == f"/bring/{waits.json()['drop']}"
+    desk.opened.drops.close()
     for content, words in (
-        (other, "no layer named as a table is"),
         (b"SQLite format 3\x00" + bytes(200), "cannot be opened as a GeoPackage"),
         (b"no database", "cannot be opened as a GeoPackage"),
     ):

@@ -1,5 +1,7 @@
 """A place on the map is judged as the same yard is by the land screening."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
@@ -7,11 +9,12 @@ from support.places import DEMO
 
 from logistics.land import lay, nearest, no_go, refused, screen, screen_spot
 from logistics.land.setbacks import features_of
+from logistics.scenario import TableText
 from logistics.scenario.scenario import read_scenario
 from maps.desk.grid.checking import Checker
 from maps.desk.grid.drafts import Drafts
 from maps.desk.grid.faults import NoPlace
-from maps.desk.grid.places import Places
+from maps.desk.grid.places import Places, points
 
 AREA = 12_000.0
 
@@ -83,3 +86,14 @@ def test_cells_as_typed_are_judged_and_what_has_no_position_is_told():
     for lat in ("", "north", "91"):
         with pytest.raises(NoPlace):
             places.judge({**cells, "lat": lat})
+
+
+def test_example_rows_are_no_points():
+    """The grey rows of a new workbook stand in open ocean and are never read."""
+    head = ("yard", "name", "lon", "lat")
+    rows = (("e.g. a", "Example", "-30.5", "0.5"), ("b", "Old field", "-30.4", "0.4"))
+    texts = {
+        table: TableText(table, Path("t"), headings=head, rows=rows)
+        for table in ("sources", "yards", "markets")
+    }
+    assert points(texts)["yards"] == [[0.4, -30.4, "Old field"]]

@@ -52,6 +52,39 @@ def test_a_plan_is_made_and_told(scenario, briefly):
     assert plan_of(scenario, entry.code).state == "done"
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("order", "page"),
+    [
+        ({"study": "why", "site": "source:herd", "period": "m02"}, "why.html"),
+        pytest.param(
+            {"study": "why", "site": "yard:reef"},
+            "why.html",
+            marks=pytest.mark.thorough,
+        ),
+        ({"study": "alternatives", "within": 5.0}, "alternatives.html"),
+    ],
+)
+def test_a_study_about_the_plan_itself_is_made(scenario, order, page):
+    """The worker makes what the command would, and tells its steps."""
+    entry = order_plan(scenario, order, "studies")
+    work(entry.folder)
+    made = plan_of(scenario, entry.code, "studies")
+    assert made.state == "done", made.end
+    assert "<html" in (entry.folder / "outputs" / page).read_text()[:200]
+    steps = [e for e in read_events(entry.folder)[0] if e["kind"] == "step"]
+    assert steps
+    assert all(one["done"] <= one["whole"] for one in steps)
+
+
+def test_a_study_of_a_place_that_is_gone_says_so(scenario):
+    entry = order_plan(scenario, {"study": "why", "site": "yard:gone"}, "studies")
+    work(entry.folder)
+    made = plan_of(scenario, entry.code, "studies")
+    assert made.state == "failed"
+    assert made.end["why"] == "This place is no longer in the tables."
+
+
 def test_faults_are_told_in_the_words_of_the_check(scenario, briefly):
     sources = scenario / "sources.csv"
     sources.write_text(sources.read_text().replace("1200", "12 t"))

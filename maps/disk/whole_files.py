@@ -7,7 +7,7 @@ import os
 import secrets
 from contextlib import suppress
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 
 def write_whole(target: Path, content: bytes) -> None:
@@ -50,40 +50,20 @@ def _see_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def hold(path: Path) -> IO[bytes] | None:
-    """
-    Take the lock of a file; None if another program has it.
-
-    The lock goes with the program that holds it, however that ends.
-    """
-    handle = path.open("ab")
+def write_set(files: dict[Path, bytes]) -> None:
+    """Write all files, or leave all as they were."""
+    before = {path: path.read_bytes() if path.is_file() else None for path in files}
+    drafts = {path: path.with_name(path.name + ".part") for path in files}
     try:
-        _lock(handle)
-    except OSError:
-        handle.close()
-        return None
-    return handle
-
-
-def is_held(path: Path) -> bool:
-    """Tell whether a program holds the lock of a file."""
-    if not path.is_file():
-        return False
-    handle = hold(path)
-    if handle is None:
-        return True
-    handle.close()
-    return False
-
-
-def _lock(handle: IO[bytes]) -> None:
-    """Lock the first byte, or raise OSError at once."""
-    try:
-        import fcntl
-    except ImportError:
-        import msvcrt
-
-        handle.seek(0)
-        msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
-        return
-    fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        for path, data in files.items():
+            drafts[path].write_bytes(data)
+        for path in files:
+            drafts[path].replace(path)
+    except BaseException:
+        for path, old in before.items():
+            drafts[path].unlink(missing_ok=True)
+            if old is None:
+                path.unlink(missing_ok=True)
+            else:
+                path.write_bytes(old)
+        raise
