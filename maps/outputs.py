@@ -15,11 +15,13 @@ from typing import TYPE_CHECKING
 
 from maps.geo import write_geopackage, write_kml, write_map
 from maps.report import write_explain, write_report
-from maps.shared import whole_set
+from maps.shared import doing, whole_set, write_csv
 from maps.tables import tables, write_budget, write_workbook
+from maps.years import LAST, plan_of_last_year, way_section, write_way
 
 if TYPE_CHECKING:
     from logistics.results import Result
+    from logistics.years import WayAhead
 
 
 def plain(value: object) -> object:
@@ -56,9 +58,7 @@ def write_tables(result: Result, path: Path) -> None:
     """Write every table as <name>.csv into the folder `path`."""
     path.mkdir()
     for name, table in tables(result).items():
-        table.to_csv(
-            path / f"{name}.csv", index=False, encoding="utf-8", lineterminator="\n"
-        )
+        write_csv(table, path / f"{name}.csv")
 
 
 OUTPUTS: dict[str, Callable[[Result, Path], None]] = {
@@ -87,5 +87,35 @@ def write_outputs(result: Result, out_dir: Path) -> None:
         Folder for the outputs; made if it is not there.
     """
     with whole_set(out_dir, "plan") as folder:
-        for name, write in OUTPUTS.items():
+        _write_all(OUTPUTS, result, folder)
+
+
+def write_years(way: WayAhead, out_dir: Path) -> None:
+    """
+    Write the way of years, and every output of its last year's plan.
+
+    Parameters
+    ----------
+    way
+        Its report has the way there as a section.
+    out_dir
+        Folder for the outputs; those of the last year go into a folder in it.
+    """
+
+    def report(result: Result, path: Path) -> None:
+        write_report(result, path, before=[way_section(way)])
+
+    with whole_set(out_dir, "years") as folder:
+        with doing("writing the way"):
+            write_way(way, folder)
+        last = folder / LAST
+        last.mkdir()
+        _write_all({**OUTPUTS, "report.html": report}, plan_of_last_year(way), last)
+
+
+def _write_all(
+    outputs: Mapping[str, Callable[[Result, Path], None]], result: Result, folder: Path
+) -> None:
+    for name, write in outputs.items():
+        with doing(f"writing {name}"):
             write(result, folder / name)

@@ -11,10 +11,12 @@ import pytest
 from hypothesis import settings
 from support.once import once
 from support.places import ROOT, SCENARIOS, STRANGERS
+from support.small_way import SMALL, small_way
 
 from logistics.results.pipeline import Result, run
 from logistics.rounds.driven_year import plan_as_driven
 from logistics.scenario.scenario import read_scenario
+from logistics.years.way import WayAhead
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
@@ -71,13 +73,15 @@ def _planned(scenario: Path) -> Result:
     return run(read_scenario(scenario))
 
 
-def _kept(scenario: Path, make: Callable[[], Result]) -> Result:
+def _kept[T](scenario: Path, make: Callable[[], T], *more: Path) -> T:
     """Take the plan that the same code made of the same tables, or make it."""
     digest = hashlib.sha256(version("highspy").encode())
     for folder in (ROOT / "logistics", scenario):
         for path in sorted(folder.rglob("*")):
             if path.is_file() and path.suffix != ".pyc":
                 digest.update(f"{path.relative_to(ROOT)}".encode() + path.read_bytes())
+    for path in more:
+        digest.update(path.read_bytes())
     kept = f"{scenario.name}-{digest.hexdigest()[:24]}"
     return once(ROOT / ".pytest_cache" / "plans" / kept, make)
 
@@ -92,6 +96,12 @@ def brackwater_planned() -> Result:
 def highlake_planned() -> Result:
     """Highlake planned as the command does."""
     return planned_as_the_command_does("highlake")
+
+
+@pytest.fixture(scope="session")
+def way_planned() -> WayAhead:
+    """Three years of a small district, planned once for all tests."""
+    return _kept(SMALL, small_way, ROOT / "tests" / "support" / "small_way.py")
 
 
 @pytest.fixture(scope="session")

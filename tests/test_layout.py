@@ -26,6 +26,7 @@ ROOMS = {
     "logistics.roads": "scenario",
     "logistics.composting": "scenario",
     "logistics.land": "scenario roads composting",
+    "logistics.ground": "scenario bringing roads land",
     "logistics.costs": "scenario roads composting",
     "logistics.model.problem": "",
     "logistics.model.rules": "model.problem",
@@ -39,18 +40,29 @@ ROOMS = {
     "logistics.studies": (
         "scenario changes roads composting land costs model diagnosis results accounts"
     ),
-    "maps.shared": "",
+    "logistics.years": (
+        "scenario changes roads composting land costs model diagnosis results accounts"
+        " studies"
+    ),
+    "maps.disk": "",
+    "maps.shared": "disk",
     "maps.tables": "shared",
     "maps.geo": "shared tables",
     "maps.report": "shared tables geo",
     "maps.studies": "shared tables geo report",
+    "maps.years": "shared tables geo report",
     "maps.field": "shared tables geo report",
-    "maps.outputs": "shared tables geo report",
+    "maps.forms": "shared",
+    "maps.bringing": "disk shared",
+    "maps.outputs": "shared tables geo report years",
     "maps.manual": "shared tables",
-    "maps.desk": "shared tables geo report studies field outputs manual",
+    "maps.desk": (
+        "disk shared tables geo report studies field forms bringing outputs manual"
+    ),
     "maps.stick": "shared",
     "maps.commands": (
-        "shared tables geo report studies field outputs manual desk stick"
+        "shared tables geo report studies years field forms bringing outputs manual "
+        "desk stick"
     ),
     "maps.__main__": "commands",
     "loamhaul": "",
@@ -71,11 +83,13 @@ HOMES = {
         "logistics/model/solving/silence.py",
         "logistics/model/solving/simplex.py",
     ),
+    "rasterio": ("logistics/ground/rasters.py",),
     "scipy.sparse": (
         "logistics/roads/",
         "logistics/model/solving/",
         "logistics/studies/l_shaped.py",
         "logistics/studies/coarse_district.py",
+        "logistics/years/",
     ),
     "scipy.optimize": (
         "logistics/model/rules/capacity.py",
@@ -83,7 +97,7 @@ HOMES = {
         "logistics/accounts/",
         "logistics/rounds/located/",
     ),
-    "networkx": ("logistics/roads/",),
+    "networkx": ("logistics/roads/", "logistics/ground/thinning.py"),
     "pydantic": ("logistics/scenario/settings.py",),
     "pyvrp": ("logistics/rounds/search.py",),
     "openpyxl": (
@@ -92,11 +106,13 @@ HOMES = {
     ),
     "pyogrio": (
         "logistics/bringing/geo_files.py",
+        "logistics/ground/extract_files.py",
         "logistics/scenario/gpkg_reader.py",
         "logistics/roads/importing/files.py",
         "maps/geo/geopackage.py",
+        "maps/geo/scenario_layers.py",
     ),
-    "geopandas": ("maps/geo/geopackage.py",),
+    "geopandas": ("maps/geo/geopackage.py", "maps/geo/scenario_layers.py"),
     "distributed": ("logistics/studies/runs.py",),
     "folium": ("maps/geo/web_map.py",),
     "jinja2": ("maps/geo/web_map.py", "maps/shared/html.py", "maps/desk/looks.py"),
@@ -112,7 +128,10 @@ HOMES = {
         "maps/tables/lineage_terms.py",
         "maps/tables/plan_workbook.py",
         "maps/tables/sheet.py",
-        "logistics/scenario/starter.py",
+        "maps/years/way_workbook.py",
+        "maps/forms/xlsform.py",
+        "logistics/scenario/checklist.py",
+        "logistics/scenario/workbook.py",
     ),
     "rich": (
         "maps/shared/console.py",
@@ -125,7 +144,9 @@ HOMES = {
 }
 """Heavy libraries and the only modules or rooms that may import them."""
 WRITERS = (
+    "logistics/scenario/exporting.py",
     "logistics/scenario/starter.py",
+    "logistics/scenario/workbook.py",
     "logistics/scenario/writing.py",
     "logistics/changes/files.py",
     "logistics/studies/runs.py",

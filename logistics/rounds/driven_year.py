@@ -10,13 +10,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
-from signal import SIG_IGN, SIGINT, signal
 from typing import TYPE_CHECKING, Any
 
 from logistics.rounds.driven_money import as_driven
-from logistics.rounds.driving import Driven, drive
+from logistics.rounds.driving import Driven, drive, processes
 from logistics.rounds.visit_list import visits
 
 if TYPE_CHECKING:
@@ -121,8 +118,7 @@ def _driven(
         for period in periods:
             yield drive(result, period, workers=1, **how)
         return
-    context = get_context("spawn")
-    with ProcessPoolExecutor(count, context, _keep, (result, how)) as pool:
+    with processes(count, _keep, result, how) as pool:
         yield from pool.map(_drive_kept, periods)
 
 
@@ -131,7 +127,6 @@ _kept: list[tuple[Result, dict[str, Any]]] = []
 
 def _keep(result: Result, how: dict[str, Any]) -> None:
     """Keep the plan in a process, so that it is sent there once."""
-    signal(SIGINT, SIG_IGN)  # Ctrl-C is for the parent alone
     _kept[:] = [(result, how)]
 
 

@@ -8,16 +8,16 @@ the time limit ends a search; the answer says so then.
 from __future__ import annotations
 
 import os
-import threading
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor, as_completed
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from multiprocessing import get_context, parent_process
-from signal import SIG_IGN, SIGINT, signal
+from signal import SIG_IGN, SIGINT, getsignal, signal
+from threading import Thread, current_thread, main_thread
 from time import perf_counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
@@ -226,15 +226,61 @@ def _searched(
     return done
 
 
-def processes(workers: int) -> ProcessPoolExecutor:
-    """Start processes that search; Ctrl-C is for their parent, they end with it."""
-    return ProcessPoolExecutor(workers, get_context("spawn"), _begin)
+@contextmanager
+def processes(
+    workers: int, begin: Callable[..., None] | None = None, *given: object
+) -> Iterator[ProcessPoolExecutor]:
+    """
+    Start processes that search; Ctrl-C is for their parent, and ends them at once.
+
+    Parameters
+    ----------
+    workers, begin, given
+        How many; what each does first, with these arguments.
+    """
+    first: Any = _begin
+    context = get_context("spawn")
+    pool = ProcessPoolExecutor(workers, context, first, (begin, *given))
+    try:
+        with _later():
+            pool.submit(int)  # starts them all
+        yield pool
+    except BaseException:
+        alive = list((getattr(pool, "_processes", None) or {}).values())
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in alive:
+            process.terminate()
+        raise
+    pool.shutdown()
 
 
-def _begin() -> None:
+@contextmanager
+def _later() -> Iterator[None]:
+    """Put Ctrl-C off: a process stopped while it is started says so at length."""
+    before, pressed = getsignal(SIGINT), []
+
+    def note(number: int, _: object) -> None:
+        pressed.append(number)
+
+    note.waits = True  # type: ignore[attr-defined]
+    if not callable(before) or current_thread() is not main_thread():
+        yield
+        return
+    signal(SIGINT, note)
+    try:
+        yield
+    finally:
+        signal(SIGINT, before)
+    if pressed:
+        before(SIGINT, None)
+
+
+def _begin(more: Callable[..., None] | None, *given: object) -> None:
     """Leave Ctrl-C to the parent, and watch for its end."""
     signal(SIGINT, SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    Thread(target=_end_with_parent, daemon=True).start()
+    if more is not None:
+        more(*given)
 
 
 def _end_with_parent() -> None:

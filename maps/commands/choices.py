@@ -5,6 +5,9 @@ from enum import IntEnum, StrEnum
 MOST_SECONDS = 1_000_000
 """Longest solving time that can be asked for, as in `columns.csv`. [s]"""
 
+WITH_DATA = "--with-data"
+"""Option of all commands: tables go into the report of an error of ours."""
+
 
 class Exit(IntEnum):
     """Exit codes."""
@@ -14,6 +17,9 @@ class Exit(IntEnum):
     USAGE = 2
     SHORTAGE = 3
     STOPPED = 4
+    NOTHING = 5
+    BUG = 70
+    INTERRUPTED = 130
 
 
 class Kind(StrEnum):
@@ -21,6 +27,24 @@ class Kind(StrEnum):
 
     CSV = "csv"
     XLSX = "xlsx"
+
+
+class Form(StrEnum):
+    """What a scenario is exported to."""
+
+    GPKG = "gpkg"
+    XLSX = "xlsx"
+    CSV = "csv"
+    KML = "kml"
+
+
+class Meant(StrEnum):
+    """What files are brought as, where neither ending nor columns say it."""
+
+    TABLES = "tables"
+    MAP = "map"
+    HEIGHTS = "heights"
+    HEADS = "heads"
 
 
 class Goal(StrEnum):

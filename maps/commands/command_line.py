@@ -2,8 +2,7 @@
 The command ``loamhaul``.
 
 Heavy libraries are imported inside the commands, so that help comes at once. Exit
-codes: 0 done, 1 the input has faults, 2 wrong usage, 3 no plan can meet the demands
-or nothing can be composted, 4 stopped early with the best plan written, or nothing.
+codes are those of `Exit`; the manual's page on the plan says what they mean.
 
 To add a command, write a module with a function made one by `planning` or `command`,
 and name it in `COMMANDS`.
@@ -12,6 +11,7 @@ and name it in `COMMANDS`.
 from __future__ import annotations
 
 import signal
+import sys
 from typing import Annotated
 
 import typer
@@ -20,14 +20,18 @@ from maps.commands.alternatives_command import alternatives
 from maps.commands.bring_command import bring
 from maps.commands.changes_command import changes
 from maps.commands.check_command import check
-from maps.commands.choices import Exit
+from maps.commands.choices import WITH_DATA, Exit
 from maps.commands.compare_command import compare
 from maps.commands.desk_command import desk
 from maps.commands.endings import Command
+from maps.commands.export_command import export
+from maps.commands.form_command import form
 from maps.commands.frontier_command import frontier
+from maps.commands.interrupts import answering
 from maps.commands.manual_command import manual
 from maps.commands.materials_command import materials
 from maps.commands.new_command import new
+from maps.commands.plain_output import plain_output
 from maps.commands.plan_command import plan
 from maps.commands.roads_command import roads
 from maps.commands.robust_command import robust
@@ -41,7 +45,9 @@ from maps.commands.why_command import why
 
 COMMANDS: dict[str, Command] = {
     "new": new,
+    "form": form,
     "bring": bring,
+    "export": export,
     "materials": materials,
     "check": check,
     "roads": roads,
@@ -94,6 +100,14 @@ def _top(
             "--version", callback=_version, is_eager=True, help="Show the version."
         ),
     ] = False,
+    with_data: Annotated[
+        bool,
+        typer.Option(
+            WITH_DATA,
+            help="Put the tables into the report that is written if Loamhaul itself "
+            "fails.",
+        ),
+    ] = False,
 ) -> None:
     """Plan the composting yards and the haulage of a district."""
 
@@ -102,4 +116,11 @@ def main() -> None:
     """Run the command line; a reader that hangs up (`| head`) ends it quietly."""
     if hasattr(signal, "SIGPIPE"):
         signal.signal(signal.SIGPIPE, signal.SIG_DFL)
-    app(prog_name="loamhaul")
+    plain_output()
+    try:
+        with answering():
+            app(prog_name="loamhaul")
+    except Exception as error:
+        from maps.commands.last_door import told_bug
+
+        sys.exit(told_bug(error, sys.argv[1:]))

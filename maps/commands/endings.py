@@ -11,14 +11,25 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import wraps
+from typing import TYPE_CHECKING
 
 import typer
 
 from maps.commands.choices import Exit
+from maps.commands.interrupts import stopped_by_user
+
+if TYPE_CHECKING:
+    from logistics.scenario import ScenarioError
 
 Command = Callable[..., None]
 
 STOPPED = "Stopped."
+
+MOST_FAULTS = 100
+"""Faults that are printed; more than these scroll away."""
+
+FAULTS = "loamhaul-faults.txt"
+"""File of all faults where there are more, in the folder of the user."""
 
 
 def command(body: Command) -> Command:
@@ -45,15 +56,15 @@ def endings(stopped: str = STOPPED) -> Iterator[None]:
     try:
         yield
     except KeyboardInterrupt:
-        raise fail(stopped, Exit.STOPPED) from None
+        raise fail(stopped, Exit.INTERRUPTED) from None
     except Exception as error:
-        told = ending(error)
+        told = ending(error, stopped)
         if told is None:
             raise
         raise fail(*told) from None
 
 
-def ending(error: Exception) -> tuple[str, Exit] | None:
+def ending(error: Exception, stopped: str = STOPPED) -> tuple[str, Exit] | None:
     """Return text and exit code of an error; None if it is a bug of ours."""
     from logistics.land import GridError
     from logistics.model import NoPlanError
@@ -63,21 +74,37 @@ def ending(error: Exception) -> tuple[str, Exit] | None:
 
     match error:
         case ScenarioError():
-            return str(error), Exit.FAULTS
+            typed = all(one.file == "--change" for one in error.problems)
+            return _listed(error), Exit.USAGE if typed else Exit.FAULTS
         case ChangeFault():
             return str(error), Exit.USAGE
+        case NoPlanError() if stopped_by_user():
+            return stopped, Exit.INTERRUPTED
         case NoPlanError():
-            return f"Nothing was written: {error}.", Exit.STOPPED
+            return f"Nothing was written: {error}.", Exit.NOTHING
         case AuditError():
             whose = "This is a bug in Loamhaul, not a fault in your tables."
-            return f"Nothing was written: {error}. {whose}", Exit.STOPPED
+            return f"Nothing was written: {error}. {whose}", Exit.BUG
         case RunsError():
-            return f"{error}.", Exit.STOPPED
+            return f"{error}.", Exit.NOTHING
         case GridError():
             return f"Nothing was proposed: {error}.", Exit.USAGE
         case OSError():
             return _of_system(error), Exit.USAGE
     return None
+
+
+def _listed(error: ScenarioError) -> str:
+    """List the faults; of very many the first, and all of them in a file."""
+    from maps.commands.last_door import write_here
+
+    lines = str(error).splitlines()
+    more = len(error.problems) - MOST_FAULTS
+    if more <= 0:
+        return str(error)
+    path = write_here("\n".join(lines).encode() + b"\n", FAULTS, "wb")
+    where = f"all of them are in {path}" if path else "no file could be written of them"
+    return "\n".join([*lines[: MOST_FAULTS + 1], f"And {more:,} more: {where}."])
 
 
 def _of_system(error: OSError) -> str:

@@ -7,7 +7,7 @@ What commands that plan share: DIR, --change, --out, --seconds, and what comes f
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
 from pathlib import Path
@@ -21,11 +21,12 @@ from maps.commands.options import Changes, Folder, Out, Seconds
 
 if TYPE_CHECKING:
     from logistics.changes import ChangeSet
+    from logistics.results import Result
     from logistics.scenario import Scenario
 
 STOPPED = (
     "Stopped. Nothing was written; older outputs are unchanged. "
-    "Press Ctrl-C only once while solving to keep the best plan."
+    "While a plan is being solved, one Ctrl-C alone keeps the best plan."
 )
 
 
@@ -60,6 +61,31 @@ class PlanningJob:
         message = f"The demands cannot be met, so there is no {without}. "
         message += f"See which: loamhaul plan {self.folder}"
         return fail(message, Exit.SHORTAGE)
+
+    def see_that_it_meets(self, result: Result, *, without: str) -> None:
+        """Stop if a plan does not meet the demands, or no yard can compost."""
+        if why := result.summary.get("nothing_possible"):
+            raise fail("\n".join(why), Exit.SHORTAGE)
+        if result.plan.status == "shortage":
+            raise self.short(without=without)
+
+    def see_that_it_composts(self, yards: Collection[object]) -> None:
+        """Stop, saying why, if a plan has no yard because none can compost."""
+        if yards:
+            return
+        from logistics.diagnosis import checked_travel, nothing_possible
+        from logistics.model import prepare
+
+        made = prepare(self.scenario, checked_travel(self.scenario))
+        if why := nothing_possible(self.scenario, made.instance):
+            raise fail("\n".join(why), Exit.SHORTAGE)
+
+    def end_if_base_is_short(self, status: str, yards: Collection[object]) -> None:
+        """End what was written all the same with the code of demands not met."""
+        self.see_that_it_composts(yards)
+        if status == "shortage":
+            typer.echo("Even the base plan cannot meet its demands: see loamhaul plan.")
+            raise typer.Exit(Exit.SHORTAGE)
 
 
 Body = Callable[Concatenate[PlanningJob, ...], None]

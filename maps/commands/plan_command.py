@@ -7,8 +7,10 @@ from typing import Annotated
 import typer
 
 from maps.commands.choices import STATUS_EXIT, Exit, Goal
+from maps.commands.endings import fail
 from maps.commands.jobs import PlanningJob, planning
 from maps.commands.options import a_number
+from maps.commands.years_planned import plan_the_years
 
 
 @planning()
@@ -49,6 +51,14 @@ def plan(
             "--coarsen", help="Merge nearby sources and markets, for a whole country."
         ),
     ] = False,
+    years: Annotated[
+        bool,
+        typer.Option(
+            "--years",
+            help="Plan the years of the table years: which yard opens, grows and "
+            "closes when, within the money of each year.",
+        ),
+    ] = False,
     edge: Annotated[
         float | None,
         typer.Option(
@@ -63,23 +73,35 @@ def plan(
     """Plan a scenario; write summary, map, workbook, geodata and tables."""
     from logistics.changes import read_ranges
     from logistics.diagnosis import checked_travel
+    from logistics.model import NoPlanError
     from logistics.results import run
     from logistics.scenario import with_settings
     from logistics.studies import with_ranges
     from maps.commands.progress_line import ends_progress, progress
-    from maps.commands.year_driven import with_rounds
+    from maps.commands.year_driven import STOPPED_ROUNDS, with_rounds
     from maps.outputs import write_outputs
     from maps.tables import reach_line, show
 
     asked = {"solve.gap_pct": gap, "goal.minimise": goal}
     given = {name: value for name, value in asked.items() if value is not None}
     scenario = with_settings(job.scenario, given)
+    if years:
+        if coarsen or ranges or goal not in (None, Goal.COST):
+            message = (
+                "--years takes neither --coarsen nor --ranges, and least cost only."
+            )
+            raise fail(message, Exit.USAGE)
+        plan_the_years(job, scenario)
     read_ranges(scenario)  # their faults come before the solving
     with progress(scenario) as report:
         if coarsen:
             from logistics.studies import plan_coarse
 
-            result, how = plan_coarse(scenario, report, edge)
+            try:
+                result, how = plan_coarse(scenario, report, edge)
+            except NoPlanError:
+                job.see_that_it_composts([])
+                raise
             note = how.words()
         else:
             ways = checked_travel(scenario)
@@ -96,4 +118,7 @@ def plan(
         typer.echo(note)
     typer.echo(f"Written to {job.out}: open map.html or plan.xlsx.")
     possible = not result.summary.get("nothing_possible")
-    raise typer.Exit(STATUS_EXIT[result.plan.status] if possible else Exit.SHORTAGE)
+    code = STATUS_EXIT[result.plan.status] if possible else Exit.SHORTAGE
+    if code == Exit.DONE and note.endswith(STOPPED_ROUNDS):
+        code = Exit.STOPPED
+    raise typer.Exit(code)

@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from logistics.rounds import Driven, Turn, YardChoice
     from logistics.scenario import Scenario
 
+TURNS_KEPT = (
+    "Ctrl-C: the plans driven so far are kept. Press Ctrl-C again to end with nothing "
+    "written."
+)
+"""What is said where planning and driving in turns is stopped."""
+
 
 @planning()
 def rounds(
@@ -91,6 +97,7 @@ def rounds(
         with progress() as report:
             result = run(job.scenario, progress=report)
         all_driven = {}
+    job.see_that_it_meets(result, without="round to drive")
     if chosen is None:
         driven = list(all_driven.values()) or every_period(result, how)
         typer.echo(all_written(result, driven, job.out, turns))
@@ -124,7 +131,7 @@ def sound(driven: Driven) -> None:
     """Stop where the check of rounds found a fault; nothing is written then."""
     if driven.faults:
         message = "The rounds broke rules and were not written:\n"
-        raise fail(message + "\n".join(driven.faults), Exit.STOPPED)
+        raise fail(message + "\n".join(driven.faults), Exit.BUG)
 
 
 def every_period(result: Result, how: dict[str, Any]) -> list[Driven]:
@@ -186,7 +193,7 @@ def yards_chosen(
         return None, [f"Yards were not chosen by rounds: {error}."]
     if choice.faults:
         message = "The choice of yards broke rules; nothing was written:\n"
-        raise fail(message + "\n".join(choice.faults), Exit.STOPPED)
+        raise fail(message + "\n".join(choice.faults), Exit.BUG)
     said = choice_words(result, choice)
     if choice.timed_out:
         said.append(
@@ -200,6 +207,7 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
     from itertools import count
 
     from logistics.rounds import feedback
+    from maps.commands.interrupts import keeping
     from maps.field import first_words, turn_line, turn_words
 
     number = count(1)
@@ -209,7 +217,8 @@ def settled(scenario: Scenario, most: int, how: dict[str, Any]) -> list[Turn]:
     def say(turn: Turn) -> None:
         typer.echo(turn_line(turn, next(number)))
 
-    turns = feedback(scenario, most=most, report=say, **how)
+    with keeping(TURNS_KEPT):
+        turns = feedback(scenario, most=most, report=say, **how)
     for line in turn_words(turns):
         typer.echo(line)
     return turns

@@ -16,7 +16,7 @@ from maps.field.feedback import turn_table
 from maps.field.round_lines import gpx, joined, leg_lines
 from maps.field.yard_choice import choice_table
 from maps.field.yard_sheets import write_sheets
-from maps.shared import names, whole_set
+from maps.shared import names, whole_set, write_csv
 from maps.tables import write_tables
 
 if TYPE_CHECKING:
@@ -92,8 +92,7 @@ def _write(
         sheets["feedback"] = turn_table(list(turns))
     if choice:
         sheets["yard choice"] = choice_table(result, choice)
-        text = sheets["yard choice"].to_csv(index=False, lineterminator="\n")
-        (fresh / "yard_choice.csv").write_text(text, encoding="utf-8", newline="\n")
+        write_csv(sheets["yard choice"], fresh / "yard_choice.csv")
     title = result.scenario.settings.name
     what = f"Rounds of {names(result, 'period')[driven.period]}"
     write_tables(sheets, fresh / "rounds.xlsx", title, what, SHEETS)

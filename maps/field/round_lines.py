@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
@@ -16,6 +17,8 @@ from maps.report import plain
 if TYPE_CHECKING:
     from logistics.results import Result
 
+NOT_IN_XML = re.compile("[\ud800-\udfff\ufffe\uffff]")
+"""Signs that no XML file may hold."""
 DETAIL_DEG = 0.00005
 """Detail kept in lines [degrees], about 5 m."""
 KIND = {"in": "source", "out": "market", "yard": "yard", "way": "yard"}
@@ -115,7 +118,7 @@ def gpx(title: str, tour: pd.DataFrame, legs: list[Line], known: dict[str, str])
 
 def _text(text: str) -> str:
     """Make a text safe for XML."""
-    return escape(plain(text))
+    return escape(NOT_IN_XML.sub("", plain(text)))
 
 
 def what(row: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ from logistics.rounds import as_driven, summary
 from logistics.scenario import records
 from maps.field.feedback import turn_table
 from maps.field.round_files import write_rounds
-from maps.shared import money_unit, names, net_said, whole_set
+from maps.shared import money_unit, names, net_said, whole_set, write_csv
 from maps.tables import write_budget, write_tables
 
 if TYPE_CHECKING:
@@ -111,8 +111,7 @@ def write_all_rounds(
     with whole_set(folder, "rounds_all") as fresh:
         write_budget(as_driven(result, driven), fresh / BUDGET)
         write_tables(sheets, fresh / "overview.xlsx", title, what, SHEETS)
-        text = sheets["overview"].round(2).to_csv(index=False, lineterminator="\n")
-        (fresh / "overview.csv").write_text(text, encoding="utf-8", newline="\n")
+        write_csv(sheets["overview"].round(2), fresh / "overview.csv")
         for one in driven:
             write_rounds(result, one, fresh)
     return folder

@@ -9,6 +9,7 @@ of them is asked for on some page.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -21,9 +22,12 @@ from logistics.scenario import (
     records,
     settings_columns,
 )
+from maps.manual.pages import FOLDER
 from maps.tables import BUDGET_SHEETS, TABLES
 
 BLOCK = re.compile(r"^```reference\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+SUMMARY_SCHEMA = "summary.schema.json"
+"""What `summary.json` holds, as a JSON schema, beside the pages."""
 LOOSE = "general"
 """Wish for the settings that stand in no group, such as `name`."""
 UNITS = {
@@ -129,6 +133,7 @@ def _answer(wish: str, commands: Commands) -> str:
         ),
         "rules": _rules,
         "materials": _materials,
+        "summary": _summary,
     }
     try:
         return answers[kind]()
@@ -211,6 +216,14 @@ def _sheets() -> str:
         first = (make.__doc__ or "").strip().partition("\n")[0]
         rows.append((name, first, ""))
     return _table("sheet", rows)
+
+
+def _summary() -> str:
+    schema = json.loads((FOLDER / SUMMARY_SCHEMA).read_text(encoding="utf-8"))
+    told = _table(
+        "figure", ((k, v["description"], "") for k, v in schema["properties"].items())
+    )
+    return f"{told}\n\n```json\n{json.dumps(schema, ensure_ascii=False)}\n```"
 
 
 def _budget() -> str:

@@ -1,7 +1,7 @@
 """The printed report: facts, pieces, charts, one module a section."""
 
 from maps.report.axes import steps
-from maps.report.charts import INK, LINE, PAPER, SOFT
+from maps.report.charts import INK, LINE, PAPER, SOFT, Series, bars, key
 from maps.report.one_page import write_explain
 from maps.report.pieces import (
     Cell,
@@ -34,13 +34,16 @@ __all__ = [
     "Look",
     "Piece",
     "Section",
+    "Series",
     "Table",
     "Words",
     "account_name",
+    "bars",
     "bdi",
     "district_map",
     "facts",
     "intake_by_yard",
+    "key",
     "listed",
     "map_key",
     "plain",

@@ -170,5 +170,6 @@ def how_to_find_out(facts: Facts) -> Cell:
     number = counted("range_ends", f"{len(facts.result.range_ends)} uncertain numbers")
     return (
         f"Of {number}, {what} the cost of this plan most, each taken alone with the "
-        "yards as planned. Measure, weigh or ask before money is committed:"
+        "yards as planned; whether the best yards would move with them, a stress test "
+        "says. Measure, weigh or ask before money is committed:"
     )

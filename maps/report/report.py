@@ -8,6 +8,7 @@ only sets them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -76,7 +77,9 @@ def shortages(known: Facts) -> list[str]:
     return found
 
 
-def report_html(result: Result, sharing: Sharing | None = None) -> str:
+def report_html(
+    result: Result, sharing: Sharing | None = None, before: Sequence[Section] = ()
+) -> str:
     """
     Make the report's HTML.
 
@@ -86,6 +89,8 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
         A planned scenario.
     sharing
         Who pays what, if the groups of districts were planned.
+    before
+        Sections that stand between the first page and the others.
 
     Returns
     -------
@@ -93,7 +98,7 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
         One page; the same result gives the same text.
     """
     known = facts(result)
-    made = sections(known, sharing)
+    made = [*before, *sections(known, sharing)]
     numbers = {section.code: place for place, section in enumerate(made, start=2)}
     page = render(
         "report.html.j2",
@@ -108,6 +113,12 @@ def report_html(result: Result, sharing: Sharing | None = None) -> str:
     return linked(page, known.lineage)
 
 
-def write_report(result: Result, path: Path, sharing: Sharing | None = None) -> None:
-    """Write report.html at `path`."""
-    path.write_text(report_html(result, sharing), encoding="utf-8", newline="\n")
+def write_report(
+    result: Result,
+    path: Path,
+    sharing: Sharing | None = None,
+    before: Sequence[Section] = (),
+) -> None:
+    """Write report.html at `path`; see `report_html`."""
+    text = report_html(result, sharing, before)
+    path.write_text(text, encoding="utf-8", newline="\n")

@@ -10,6 +10,7 @@ import pandas as pd
 import shapely
 from markupsafe import Markup
 
+from logistics.land import with_places
 from logistics.scenario import records
 from maps.geo import frame
 from maps.report.charts import INK, PAPER, SOFT
@@ -257,7 +258,7 @@ def _sign(kind: str, x: float, y: float) -> str:
 
 def villages(facts: Facts) -> list[tuple[str, float, float]]:
     """Name, longitude and latitude of every village."""
-    land = facts.result.scenario.tables["land"]
+    land = with_places(facts.result.scenario)
     rows = land[land["kind"] == "village"]
     points = [shapely.from_wkt(wkt).centroid for wkt in rows["wkt"]]
     return [(str(n), p.x, p.y) for n, p in zip(rows["name"], points, strict=True)]
@@ -312,7 +313,7 @@ def map_key(facts: Facts) -> Markup:
     shown = [(sign, text) for key, sign, text in items if key in status]
     if status & {"closed", "refused"} and "unused" not in status:
         shown.append((diamond, "Site not used"))
-    land = facts.result.scenario.tables["land"]
+    land = with_places(facts.result.scenario)
     if (land["kind"] == "village").any():
         shown.append((square, "Village"))
     if bare(facts):

@@ -9,7 +9,9 @@ from maps.shared.console import (
     text_console,
     window,
 )
+from maps.shared.csv_text import read_back, table_csv, write_csv
 from maps.shared.disposal_words import DISPOSAL
+from maps.shared.doubted import doubt_lines, doubt_words
 from maps.shared.figures import (
     DASH,
     MINUS,
@@ -78,7 +80,7 @@ from maps.shared.money_units import (
     surplus,
     table_unit,
 )
-from maps.shared.output_folder import check_out, whole_set
+from maps.shared.output_folder import check_out, doing, whole_set
 from maps.shared.own_trucks import own_trucks_at
 from maps.shared.period_words import first_words, short_names
 from maps.shared.place_names import (
@@ -148,6 +150,9 @@ __all__ = [
     "count",
     "defaults_used",
     "digits_for",
+    "doing",
+    "doubt_lines",
+    "doubt_words",
     "driven_words",
     "equal_words",
     "feedstock_name",
@@ -162,7 +167,9 @@ __all__ = [
     "headed",
     "heading",
     "held_words",
+    "hold",
     "in_print",
+    "is_held",
     "key_figures",
     "lean",
     "left_words",
@@ -186,6 +193,7 @@ __all__ = [
     "policy",
     "print_table",
     "range_words",
+    "read_back",
     "reckoned_by",
     "render",
     "rounds_above_plan",
@@ -202,6 +210,7 @@ __all__ = [
     "spread",
     "style_of_report",
     "surplus",
+    "table_csv",
     "table_unit",
     "text_console",
     "told_apart",
@@ -210,5 +219,6 @@ __all__ = [
     "whole_set",
     "window",
     "window_words",
+    "write_csv",
     "yard_status",
 ]

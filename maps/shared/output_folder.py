@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
-import tempfile
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from fnmatch import fnmatchcase
+from functools import partial
 from pathlib import Path
+
+from logistics.scenario import tables
+from maps.shared.swapping import NEW, swap_sets, take_back, work_folder
 
 SETTINGS_FILE = "scenario.toml"
 """What marks the folder of a district, where no output may go."""
+
+ROOM_BYTES = 20_000_000
+"""What the outputs of a command may need; less is taken for a full disk. [bytes]"""
 
 OF_A_MONTH = (
     *("rounds.xlsx", "rounds.json", "rounds_map.html", "run_sheets_day_*.html"),
@@ -19,12 +26,18 @@ OF_A_MONTH = (
 )
 """Files of the rounds of one period."""
 
+OF_A_PLAN = (
+    *("summary.json", "map.html", "report.html", "explain.html"),
+    *("plan.xlsx", "budget.xlsx"),
+    *("plan.gpkg", "plan.kml", "plan.csv/*.csv"),
+)
+"""Files of one plan."""
+
+OF_A_SCENARIO = tables()
+"""Its tables: a star would take files of the user's own away."""
+
 SETS: Mapping[str, tuple[str, ...]] = {
-    "plan": (
-        *("summary.json", "map.html", "report.html", "explain.html"),
-        *("plan.xlsx", "budget.xlsx"),
-        *("plan.gpkg", "plan.kml", "plan.csv/*.csv"),
-    ),
+    "plan": OF_A_PLAN,
     "compare": (
         *("compare.html", "compare_sheet.html", "compare.xlsx", "compare.csv/*.csv"),
     ),
@@ -35,6 +48,10 @@ SETS: Mapping[str, tuple[str, ...]] = {
     ),
     "robust": ("robust.xlsx", "robust.csv/*.csv"),
     "stress": (*("stress.html", "stress.xlsx", "stress.csv", "stress_futures/*.toml"),),
+    "years": (
+        *("way.html", "way.xlsx", "way.json", "way/*.csv"),
+        *(f"last_year/{name}" for name in OF_A_PLAN),
+    ),
     "why": ("why.html", "why.json"),
     "shares": ("shares.html", "shares.xlsx", "shares.csv/*.csv"),
     "rounds": OF_A_MONTH,
@@ -47,6 +64,14 @@ SETS: Mapping[str, tuple[str, ...]] = {
         ),
     ),
     "sheets": ("*.html",),
+    "export": (
+        *("tables.gpkg", "tables.xlsx", "places.kml", SETTINGS_FILE, "changes/*.toml"),
+        *(f"{table}.csv" for table in OF_A_SCENARIO),
+    ),
+    "form": (
+        "survey.xlsx",
+        *(f"paper/{name}.html" for name in ("sources", "yards", "markets", "roads")),
+    ),
     "stick": (
         *("*.txt", "manual.html", "install.*", "wheels/*.whl"),
         *("pins/*.txt", "programs/*/uv*", "python/*", "demos/*/*", "demos/*/changes/*"),
@@ -61,7 +86,11 @@ in the folder are the user's.
 
 
 def check_out(out_dir: Path) -> None:
-    """Raise OSError at once if outputs could not, or must not, be written there."""
+    """
+    Raise OSError at once if outputs could not, or must not, be written there.
+
+    What a run that was killed left there is put in order first; see `take_back`.
+    """
     if out_dir.exists() and not out_dir.is_dir():
         message = f"{out_dir} is a file; name a folder for the outputs"
         raise NotADirectoryError(message)
@@ -71,6 +100,7 @@ def check_out(out_dir: Path) -> None:
             f"be read as tables; name another folder, such as {out_dir / 'out'}"
         )
         raise FileExistsError(message)
+    take_back(out_dir)
     nearest = out_dir.absolute()
     while not nearest.exists():
         nearest = nearest.parent
@@ -86,9 +116,10 @@ def whole_set(out_dir: Path, command: str) -> Iterator[Path]:
 
     It is a temporary folder, inside `out_dir` if that is there and beside it if not, so
     always on the same disk. If anything fails, or somebody stops the run, nothing is
-    moved, or moved back, and `out_dir` is as it was. What an older run of the command
-    wrote goes: a set is of one run. All else in `out_dir`, and in the folders of the
-    set, is left alone.
+    moved, or moved back, and `out_dir` is as it was; where the program is killed while
+    it moves, the next command with this folder moves back. What an older run of the
+    command wrote goes: a set is of one run. All else in `out_dir`, and in the folders
+    of the set, is left alone.
 
     Parameters
     ----------
@@ -106,16 +137,58 @@ def whole_set(out_dir: Path, command: str) -> Iterator[Path]:
     check_out(out_dir)
     out_dir.parent.mkdir(parents=True, exist_ok=True)
     place = out_dir if out_dir.exists() else out_dir.parent
-    work = Path(tempfile.mkdtemp(prefix=f".{out_dir.name}-", dir=place))
-    try:
-        new, old = work / "new", work / "old"
-        new.mkdir()
-        old.mkdir()
-        yield new
+    with work_folder(place, out_dir) as work:
+        new = work / NEW
+        try:
+            yield new
+        except Exception as error:
+            full = full_disk(error, new)
+            if full is None:
+                raise
+            raise full from error
         _see_that_all_are_named(new, ours, command)
-        _swap(new, old, out_dir, ours)
-    finally:
-        shutil.rmtree(work, ignore_errors=True)
+        standing = partial(_standing, out_dir, ours)
+        swap_sets(work, out_dir, standing, sorted(_files(new)))
+
+
+@contextmanager
+def doing(what: str) -> Iterator[None]:
+    """Note on any error what was being done, for the report of an error of ours."""
+    try:
+        yield
+    except Exception as error:
+        error.add_note(what)
+        raise
+
+
+def full_disk(error: Exception, folder: Path) -> OSError | None:
+    """
+    Tell whether an error comes of a full disk: libraries that write say many things.
+
+    Parameters
+    ----------
+    error
+        What a writer raised.
+    folder
+        Where it wrote, below the folder of the outputs.
+
+    Returns
+    -------
+    OSError or None
+        What to raise in its place.
+    """
+    free = shutil.disk_usage(folder).free
+    if isinstance(error, OSError) or free >= ROOM_BYTES:
+        return None
+    said = f"{os.strerror(errno.ENOSPC)}: {free / 1e6:.0f} MB are left, and outputs"
+    said += f" may need {ROOM_BYTES / 1e6:.0f} MB"
+    return OSError(errno.ENOSPC, said, str(folder.parents[1]))
+
+
+def _standing(out_dir: Path, ours: Collection[str]) -> list[str]:
+    """List the files of a set that are in a folder: paths from there."""
+    found = (path for one in ours for path in out_dir.glob(one) if path.is_file())
+    return sorted({path.relative_to(out_dir).as_posix() for path in found})
 
 
 def _files(folder: Path) -> Iterator[str]:
@@ -143,39 +216,3 @@ def _see_that_all_are_named(new: Path, ours: Collection[str], command: str) -> N
     if unnamed:
         message = f"{', '.join(unnamed)} must be named in SETS[{command!r}]"
         raise RuntimeError(message)
-
-
-def _swap(new: Path, old: Path, out_dir: Path, ours: Collection[str]) -> None:
-    """Exchange the set in `out_dir` for the new one; undo all if one move fails."""
-    if not out_dir.exists():
-        new.rename(out_dir)
-        return
-    older = (path for one in ours for path in out_dir.glob(one) if path.is_file())
-    stale = sorted({path.relative_to(out_dir).as_posix() for path in older})
-    fresh = sorted(_files(new))
-    done: list[tuple[Path, Path]] = []
-    emptied: set[Path] = set()
-    try:
-        for name in fresh:
-            if (out_dir / name).is_dir() and not (out_dir / name).is_symlink():
-                message = f"{out_dir / name} is a folder, where a file must be written"
-                raise IsADirectoryError(message)
-        for name in stale:
-            _move(out_dir / name, old / name, done)
-            emptied.add((out_dir / name).parent)
-        for name in fresh:
-            _move(new / name, out_dir / name, done)
-    except BaseException:
-        for here, there in reversed(done):
-            there.rename(here)
-        raise
-    for folder in emptied - {out_dir}:
-        if not any(folder.iterdir()):
-            folder.rmdir()
-
-
-def _move(here: Path, there: Path, done: list[tuple[Path, Path]]) -> None:
-    """Rename, and remember it."""
-    there.parent.mkdir(parents=True, exist_ok=True)
-    here.rename(there)
-    done.append((here, there))

@@ -15,6 +15,7 @@ from logistics.composting import (
 )
 from logistics.diagnosis import driving_days_only
 from logistics.scenario import flat_settings, is_money, records, settings_columns
+from maps.shared.doubted import doubt_words
 from maps.shared.figures import amount, count, enough
 from maps.shared.haulage_words import rounds_words
 from maps.shared.mix_words import available_words, nitrogen_words, window_words
@@ -151,6 +152,7 @@ def assumptions(result: Result) -> pd.DataFrame:
         ("Supply", code, "", "", "", words)
         for code, words in driving_days_only(scenario).items()
     ]
+    basis += [("Check", kind, "", "", "", said) for kind, said in doubt_words(scenario)]
     if len(result.mixes):
         basis += [
             ("Plan", "What every mix keeps", "", "", "", window_words(result)),

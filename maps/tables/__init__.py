@@ -5,12 +5,14 @@ from maps.tables.backhaul import paired_on, saved_by_period
 from maps.tables.book_charts import BookChart
 from maps.tables.budget_workbook import BUDGET_SHEETS, write_budget
 from maps.tables.flows import collection, demand_met, yards
+from maps.tables.front_sheet import Front, write_front
 from maps.tables.lineage import BASES, rests_on
 from maps.tables.lineage_figures import SPENT, register
 from maps.tables.lineage_record import Lineage
 from maps.tables.months import compost_fill, pad_fill, store_fill
 from maps.tables.people import by_district, fairness
-from maps.tables.plan_workbook import write_tables, write_workbook
+from maps.tables.plan_workbook import workbook, write_tables, write_workbook
+from maps.tables.sheet import head_points, number_width, write_sheet
 from maps.tables.siting import reasons, why_refused
 from maps.tables.terminal import reach_line, show
 from maps.tables.trucks import driven_fleet
@@ -22,6 +24,7 @@ __all__ = [
     "SPENT",
     "TABLES",
     "BookChart",
+    "Front",
     "Lineage",
     "by_district",
     "collection",
@@ -29,6 +32,8 @@ __all__ = [
     "demand_met",
     "driven_fleet",
     "fairness",
+    "head_points",
+    "number_width",
     "pad_fill",
     "paired_on",
     "reach_line",
@@ -41,7 +46,10 @@ __all__ = [
     "tables",
     "why_refused",
     "why_unused",
+    "workbook",
     "write_budget",
+    "write_front",
+    "write_sheet",
     "write_tables",
     "write_workbook",
     "yards",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import math
 import re
 from collections.abc import Iterator, Sequence
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 import xlsxwriter
 
-from logistics.scenario import Printed
+from logistics.scenario import CREATED, Printed
 from maps.shared import key_figures
 from maps.tables.all_tables import LINEAGE, TABLES, tables
 from maps.tables.book_charts import BookChart, plan_charts, write_charts
@@ -23,9 +22,6 @@ from maps.tables.sheet import FONT, Formats, cell_formats, number_format, write_
 
 if TYPE_CHECKING:
     from logistics.results import Result
-
-CREATED = datetime.datetime(2000, 1, 1)
-"""Date of the file: fixed, so that the same plan gives the same bytes."""
 
 OPTIONS: dict[str, Any] = {
     "strings_to_formulas": False,

@@ -19,6 +19,7 @@ from maps.shared import (
     STATUS_WORDS,
     MoneyUnit,
     clean,
+    doubt_lines,
     driven_words,
     grouped,
     held_words,
@@ -327,6 +328,7 @@ def show(result: Result, console: Console | None = None) -> None:
     found = limits(result.plan.worth)
     if found:
         _say(console, "", "What limits the plan:", *(f"- {line}" for line in found))
+    _say(console, *doubt_lines(result.scenario))
     topics = in_list(item.lower() for item, _ in CAUTIONS)
     _say(console, "", "Where each figure comes from: plan.xlsx, sheet lineage.")
     _say(console, f"Read the cautions in plan.xlsx, sheet assumptions: {topics}.")

@@ -12,7 +12,7 @@ from maps import outputs
 from maps.geo.geopackage import layers
 from maps.geo.map_contents import map_data
 from maps.outputs import OUTPUTS, write_outputs
-from maps.shared import output_folder
+from maps.shared import swapping
 from maps.shared.output_folder import check_out, whole_set
 from maps.tables.all_tables import TABLES, tables
 from maps.tables.flows import collected_by_material, collection
@@ -137,23 +137,6 @@ def test_a_folder_of_the_set_left_empty_goes(tmp_path):
     assert os.listdir(tmp_path) == ["compare.xlsx"]
 
 
-def test_a_failed_run_takes_nothing_away(tmp_path, monkeypatch):
-    """Stale files go only when the new ones are in place."""
-    before = kept(tmp_path, "compare", "compare.html", "compare.xlsx")
-    real, moved = output_folder._move, []
-
-    def refuse(here, there, done):
-        moved.append(here)
-        if len(moved) == 3:
-            raise PermissionError(here)
-        real(here, there, done)
-
-    monkeypatch.setattr(output_folder, "_move", refuse)
-    with pytest.raises(PermissionError):
-        kept(tmp_path, "compare", "compare.xlsx")
-    assert contents(tmp_path) == before
-
-
 def test_a_folder_in_place_of_a_file_is_not_taken_away(tmp_path):
     """A folder that somebody called compare.html holds what is not ours."""
     (tmp_path / "compare.html").mkdir()
@@ -171,13 +154,13 @@ def test_an_output_that_no_list_names_is_a_fault_of_ours(tmp_path):
 
 def test_work_is_done_on_the_disk_of_the_outputs(tmp_path, light, monkeypatch):
     """A folder whose parent may not be written to, or on a disk of its own, is fine."""
-    places, make = [], output_folder.tempfile.mkdtemp
+    places, make = [], swapping.tempfile.mkdtemp
 
     def seen(**options):
         places.append(options["dir"])
         return make(**options)
 
-    monkeypatch.setattr(output_folder.tempfile, "mkdtemp", seen)
+    monkeypatch.setattr(swapping.tempfile, "mkdtemp", seen)
     write_outputs(result(), tmp_path / "out")
     write_outputs(result(), tmp_path / "out")
     assert places == [tmp_path, tmp_path / "out"]

@@ -82,7 +82,7 @@ def test_one_process_does_few_calls(monkeypatch, result, calls):
     def others(*_):
         raise AssertionError
 
-    monkeypatch.setattr(driven_year, "ProcessPoolExecutor", others)
+    monkeypatch.setattr(driven_year, "processes", others)
     monkeypatch.setattr(driven_year, "ALONE", calls)
     assert drive_year(result, workers=2)
     monkeypatch.setattr(driven_year, "ALONE", calls - 1)

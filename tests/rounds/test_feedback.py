@@ -16,6 +16,8 @@ from logistics.scenario.settings import change_setting
 from logistics.scenario.starter import new_scenario
 from maps.field.feedback import first_words, turn_line
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def scenario(tmp_path_factory):

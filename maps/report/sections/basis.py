@@ -17,6 +17,7 @@ from maps.shared import (
     apportion,
     available_words,
     count,
+    doubt_words,
     nitrogen_words,
     reckoned_by,
     travel_note,
@@ -36,6 +37,7 @@ def section(facts: Facts) -> Section:
         *_coarsened(facts),
         Heading("What would overturn this"),
         Words([text for text in overturned(facts) if text], "list"),
+        *_doubted(facts),
         Heading("Cautions"),
         Words([f"{item}. {quoted('assumptions', x)}" for item, x in CAUTIONS], "list"),
         Words(
@@ -72,6 +74,13 @@ def overturned(facts: Facts) -> list[str]:
         "command stress, with the yards as they are and chosen anew; the ranges are in "
         "the table ranges of the scenario, or else of the library.",
     ]
+
+
+def _doubted(facts: Facts) -> list[Piece]:
+    """Say what check doubts in the tables, and what the planner accepts of it."""
+    said = doubt_words(facts.result.scenario)
+    lines = [f"{kind}: {quoted('assumptions', plain(words))}" for kind, words in said]
+    return [Heading("What check doubts"), Words(lines, "list")] if lines else []
 
 
 def _coarsened(facts: Facts) -> list[Piece]:

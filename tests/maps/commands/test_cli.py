@@ -15,7 +15,7 @@ from support.fake_result import HOSTILE, result, table
 from typer.testing import CliRunner
 
 from logistics.scenario import library
-from maps.commands.choices import STATUS_EXIT
+from maps.commands.choices import STATUS_EXIT, Exit
 from maps.commands.command_line import COMMANDS, app
 from maps.commands.progress_line import progress_text
 from maps.shared.console import grouped
@@ -90,7 +90,9 @@ def test_new_does_not_write_over_a_folder(folder):
 def test_new_makes_a_workbook(tmp_path):
     done = RUNNER.invoke(app, ["new", str(tmp_path / "b"), "--format", "xlsx"])
     assert done.exit_code == 0
-    assert RUNNER.invoke(app, ["check", str(tmp_path / "b")]).exit_code == 0
+    checked = RUNNER.invoke(app, ["check", str(tmp_path / "b")])
+    assert checked.exit_code == Exit.FAULTS  # its examples are never read
+    assert "sheet 'sources': has no rows" in checked.stderr
 
 
 def test_faults_are_listed_with_code_1(folder, tmp_path):
@@ -266,6 +268,9 @@ def test_progress_says_gap_and_time():
 
     text = progress_text(Progress("proof", 12.0, 1000.0, 990.0))
     assert text.startswith("proof · 12 s · best 1,000 · proven gap 1.00 %")
+    text = progress_text(Progress("proof", 12.0, 1000.0, -9000.0))
+    assert text == "proof · 12 s · best 1,000 · proven gap 1000.00 %"
+    assert "gap" not in progress_text(Progress("proof", 12.0, 1000.0, -9001.0))
 
 
 def modules_at_the_top(module):

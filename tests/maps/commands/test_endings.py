@@ -118,9 +118,9 @@ def test_a_folder_that_cannot_be_made_is_code_2(tmp_path):
 
 
 @pytest.mark.parametrize("name", [n for n in READS if "change" in PARAMETERS[n]])
-def test_an_unknown_change_is_code_1_with_the_nearest(name, folder):
+def test_an_unknown_change_is_code_2_with_the_nearest(name, folder):
     done = call(name, folder, "--change", "scale_fule")
-    assert done.exit_code == Exit.FAULTS
+    assert done.exit_code == Exit.USAGE
     assert "Write 'scale_fuel' if you meant that" in done.stderr
 
 
@@ -136,13 +136,13 @@ def test_an_unknown_period_is_code_2_with_those_known(name, folder):
 
 
 @pytest.mark.parametrize("name", READS)
-def test_ctrl_c_is_code_4_in_one_line(name, folder, monkeypatch):
+def test_ctrl_c_is_code_130_in_one_line(name, folder, monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("logistics.scenario.read_scenario", stop)
     done = call(name, folder)
-    assert done.exit_code == Exit.STOPPED
+    assert done.exit_code == Exit.INTERRUPTED
     assert done.stderr.startswith("Stopped.")
     assert done.stderr.count("\n") == 1
     assert not (folder / "out").exists()
@@ -171,7 +171,7 @@ def test_ctrl_c_while_writing_leaves_the_older_outputs(name, folder, monkeypatch
     place = {"compare": "comparison", "robust": "robust_page"}[name]
     monkeypatch.setattr(f"maps.studies.{place}.write_tables", stop)
     done = call(name, folder, "--change", "scale_fuel:percent=40")
-    assert done.exit_code == Exit.STOPPED
+    assert done.exit_code == Exit.INTERRUPTED
     assert [file.name for file in (folder / "out").rglob("*")] == [
         kept.parent.name,
         "overview.csv",
@@ -186,14 +186,14 @@ ERRORS = {
         "1 fault in the input:\na.csv, row 2, column 'b': 3 is wrong. Write 4.",
         Exit.FAULTS,
     ),
-    "no plan": (NoPlanError("late"), "Nothing was written: late.", Exit.STOPPED),
+    "no plan": (NoPlanError("late"), "Nothing was written: late.", Exit.NOTHING),
     "audit": (
         AuditError("the plan fails its audit"),
         "Nothing was written: the plan fails its audit. "
         "This is a bug in Loamhaul, not a fault in your tables.",
-        Exit.STOPPED,
+        Exit.BUG,
     ),
-    "runs": (RunsError("2 runs failed"), "2 runs failed.", Exit.STOPPED),
+    "runs": (RunsError("2 runs failed"), "2 runs failed.", Exit.NOTHING),
     "grid": (GridError("too fine"), "Nothing was proposed: too fine.", Exit.USAGE),
     "system": (
         OSError(errno.ENOSPC, "No space left on device", "out/map.html"),
@@ -209,6 +209,30 @@ def test_errors_become_text_and_code(error, text, code, capsys):
         raise error
     assert found.value.exit_code == code
     assert capsys.readouterr().err == f"{text}\n"
+
+
+@pytest.mark.parametrize(("count", "more"), [(100, 0), (101, 1), (30_000, 29_900)])
+def test_of_very_many_faults_the_first_hundred_are_shown(
+    count, more, tmp_path, monkeypatch, capsys
+):
+    monkeypatch.chdir(tmp_path)
+    faults = [
+        Problem("a.csv", row, "b", 3, "is wrong", "Write 4") for row in range(count)
+    ]
+    for _ in range(2):  # the second time the older file goes
+        with pytest.raises(typer.Exit) as found, endings():
+            raise ScenarioError(faults)
+    assert found.value.exit_code == Exit.FAULTS
+    said = capsys.readouterr().err.splitlines()
+    said = said[len(said) // 2 :]
+    assert said[0] == f"{count:,} faults in the input:".replace(",", "")
+    assert len(said) == 1 + 100 + bool(more)
+    kept = [path.name for path in tmp_path.iterdir()]
+    assert kept == (["loamhaul-faults.txt"] if more else [])
+    if more:
+        assert said[-1].startswith(f"And {more:,} more: all of them are in {tmp_path}")
+        whole = (tmp_path / kept[0]).read_text(encoding="utf-8").splitlines()
+        assert len(whole) == 1 + count
 
 
 def test_a_bug_of_ours_is_not_hidden():

@@ -19,6 +19,8 @@ from maps.commands import app
 from maps.outputs import OUTPUTS
 from maps.studies.comparison import ANSWERS
 
+pytestmark = pytest.mark.slow
+
 DISTRICT = loamhaul.example_scenario()
 BAD = sorted(path.name for path in (DATA / "bad").iterdir() if path.is_dir())
 
@@ -189,6 +191,7 @@ def test_what_cannot_be_asked_is_a_scenario_error(wrong):
     assert isinstance(found.value.problems[0], loamhaul.Problem)
 
 
+@pytest.mark.slow
 def test_changes_of_the_folder_are_compared(tmp_path):
     folder = tmp_path / "d"
     loamhaul.new_scenario(str(folder))
@@ -212,6 +215,7 @@ def test_progress_is_told():
     assert {state.gap is None or state.gap >= 0 for state in seen} == {True}
 
 
+@pytest.mark.slow
 def test_rounds_are_written_as_by_the_command(planned, tmp_path):
     found = loamhaul.rounds(planned, "m01", iterations=10)
     assert found.driven.period == "m01"

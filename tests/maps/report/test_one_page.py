@@ -76,6 +76,7 @@ def assert_traced(planned, files):
     return len(numbers.marked)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["Eastmill", HOSTILE, "Mill 7"])
 def test_every_figure_comes_from_the_tables_whatever_the_names(name):
     planned = result(name=name)

@@ -275,6 +275,7 @@ def test_limit_of_an_unknown_kind_is_shown_all_the_same(three_piers):
     assert "Rain days" in report_html(with_plan(three_piers, worth=worth))
 
 
+@pytest.mark.slow
 def test_shortages_come_first():
     short = table(
         how=["together"], what=["collect 90% of Fish waste"], where=["district"]
