@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from operator import itemgetter
 
 import numpy as np
@@ -28,6 +28,15 @@ INWARD, STEADY = 0.3, 0.004
 COARSE = 0.01
 """Gap at most that a master is solved to. [1]"""
 
+CHEAPER = 12
+"""Trials of a cheaper choice that is as good."""
+
+NOTHING = 1e-3
+"""What is no difference in tonnes or kilograms. [goal]"""
+
+AS_GOOD = 0.25
+"""Share of the gap by which a choice may be worse that is as good. [1]"""
+
 Report = Callable[[float, float | None, float], None]
 
 
@@ -41,8 +50,8 @@ class Choice:
     x
         Columns of the first stage.
     value, bound
-        Present cost of the relaxed years, and what no choice falls below, both divided
-        by the scale of the stage.
+        What the relaxed years come to, and what no choice falls below, both in the
+        goal's unit, divided by the scale of the stage.
     duals
         Of the rows of the first stage, from the relaxed master.
     rounds
@@ -62,7 +71,6 @@ class _CutSearch:
 
     stage: Stage
     kinds: Sequence[YearKind]
-    weights: Floats
     threads: int
     cuts: list[tuple[int, YardCut]] = field(default_factory=list)
     known: dict[tuple[int, bytes], float] = field(default_factory=dict)
@@ -102,16 +110,16 @@ class _CutSearch:
         points = self.points(x)
         self.learn(points)
         costs = np.array([self.known[(kind, u.tobytes())] for kind, u in points])
-        return float(self.stage.matrix.cost @ x + self.weights @ costs)
+        return float(self.stage.matrix.cost @ x + self.stage.weights @ costs)
 
     def master(self) -> Matrix:
         """Columns of the first stage, then what running each year costs."""
-        first, years = self.stage.matrix, len(self.weights)
+        first, years = self.stage.matrix, len(self.stage.weights)
         width = len(first.cost)
         rows = sparse.hstack([first.rows, sparse.csc_matrix((len(first.below), years))])
         made = Matrix(
             rows=rows.tocsc(),
-            cost=np.append(first.cost, self.weights),
+            cost=np.append(first.cost, self.stage.weights),
             low=np.append(first.low, np.full(years, -np.inf)),
             high=np.append(first.high, np.full(years, np.inf)),
             below=first.below,
@@ -130,16 +138,46 @@ class _CutSearch:
         below = np.array(least)
         return made.constrain(sparse.vstack(lines), below, np.full(len(below), np.inf))
 
+    def cheapest(
+        self, value: float, x: Floats, session: Session
+    ) -> tuple[float, Floats]:
+        """
+        Take of the choices that are at least as good the one that spends least.
+
+        Parameters
+        ----------
+        value, x
+            What a choice may come to, and one that does.
+        session
+            Threads and time.
+        """
+        width = len(self.stage.matrix.cost)
+        spent = np.append(self.stage.spent, np.zeros(len(self.stage.weights)))
+        for _ in range(CHEAPER):
+            master = self.master()
+            goal = sparse.csr_matrix(master.cost[None, :])
+            made = master.constrain(goal, np.array([-np.inf]), np.array([value]))
+            made = replace(made, cost=spent)
+            found = optimum(made, session=session, integer=True, gap=COARSE / 10)
+            if found is None:
+                break
+            values = found.values[:width]
+            other = np.where(self.stage.matrix.integer, np.round(values), values)
+            if (reached := self.value(other)) <= value:
+                return reached, other
+        return self.value(x), x
+
 
 def choose(
     stage: Stage,
     kinds: Sequence[YearKind],
-    weights: Floats,
     known: Mapping[str, float],
     start: Floats | None,
     session: Session,
     *,
     gap: float,
+    most: float = np.inf,
+    spend_least: bool = False,
     report: Report | None = None,
 ) -> Choice | None:
     """
@@ -147,8 +185,8 @@ def choose(
 
     Parameters
     ----------
-    stage, kinds, weights
-        The first stage; the years; what the end of each weighs, 1 in all.
+    stage, kinds
+        The first stage; the years.
     known
         Duals of the rows of a plan, by name.
     start
@@ -157,6 +195,12 @@ def choose(
         Threads, and the time it may take.
     gap
         When to stop.
+    most
+        Most that a year may come to; above it are penalties for demands not met, of
+        which the gap is no share.
+    spend_least
+        Take of choices that are worse by a quarter of the gap at most the one that
+        spends least.
     report
         Called with seconds, value of the best choice and bound after every round.
 
@@ -165,18 +209,24 @@ def choose(
     Choice or None
         None if no choice was found in the time.
     """
-    search = _CutSearch(stage, kinds, weights, session.effort.threads)
+
+    def near(value: float) -> float:
+        """Give the gap asked for, as a share of a value with its penalties. [1]"""
+        return gap * min(1.0, most / max(abs(value), NOTHING))
+
+    search = _CutSearch(stage, kinds, session.effort.threads)
     search.cuts += [(k, kind.by_duals(known)) for k, kind in enumerate(kinds)]
     best: tuple[float, Floats | None] = (np.inf, None)
     bound, rounds, whole, fine, x = -np.inf, 0, False, False, start
     while True:
         if x is not None and (whole or x is start):
             best = min(best, (search.value(x), x), key=itemgetter(0))
-        if relative_gap(best[0], bound) <= gap or session.over:
+        if relative_gap(best[0], bound) <= near(best[0]) or session.over:
             break
         rounds += 1
         loose = min(COARSE, relative_gap(best[0], bound) / 10)
-        loose = gap / 4 if fine else max(gap / 4, loose)
+        finest = near(best[0]) / 4
+        loose = finest if fine else max(finest, loose)
         found = optimum(search.master(), session=session, integer=whole, gap=loose)
         if found is None:
             break
@@ -189,15 +239,19 @@ def choose(
         if whole:
             x = np.where(stage.matrix.integer, np.round(values), values)
             again = seen is not None and np.array_equal(seen, x)
-            if again and loose <= gap / 4:
+            if again and loose <= finest:
                 break
             fine = fine or again
         else:
             search.learn_inside(values, best[1])
-            whole = risen < STEADY * abs(bound)
-    if best[1] is None:
+            whole = risen <= STEADY * abs(bound)
+    value, chosen = best
+    if chosen is None:
         return None
     relaxed = optimum(search.master())
     rows = len(stage.matrix.below)
     duals = np.zeros(rows) if relaxed is None else relaxed.duals[:rows]
-    return Choice(best[1], best[0], min(bound, best[0]), duals, rounds)
+    if spend_least:
+        room = max(AS_GOOD * near(value) * abs(value), NOTHING)
+        value, chosen = search.cheapest(value + room, chosen, session)
+    return Choice(chosen, value, min(bound, value), duals, rounds)

@@ -26,17 +26,24 @@ class Money:
         Most that may be spent, length y; infinite without a limit. [money]
     carry_over
         Whether what is left over may be spent the year after, length y.
-    idle
-        What a yard costs that stands and does not work, out of the capital of its
-        year, shape (y, k). [money/yr]
+    running
+        Rent and fixed cost of a yard that works, shape (y, k). [money/yr]
+    idle_share
+        What of that a yard costs that stands and does not work. [1]
     discount
         [1/yr]
     """
 
     capital: Floats
     carry_over: Floats
-    idle: Floats
+    running: Floats
+    idle_share: float
     discount: float
+
+    @property
+    def idle(self) -> Floats:
+        """Cost of a yard that stands idle, out of capital, (y, k). [money/yr]"""
+        return self.idle_share * self.running
 
     @property
     def begins(self) -> Floats:
@@ -59,7 +66,12 @@ class Stage:
     Attributes
     ----------
     matrix
-        Costs in present money, divided by `scale`.
+        Costs in present money, divided by `scale`; none where the goal is no money.
+    spent
+        The same costs undivided, whatever the goal, with rent and fixed cost of what
+        works. [money]
+    weights
+        What each year weighs, 1 in all: money by its end, tonnes alike. Length y.
     held
         What stands, shape (y * k, p), sparse.
     working
@@ -69,15 +81,24 @@ class Stage:
     budget
         Row of the capital of each year; -1 without a limit. Length y.
     scale
-        Sum of what the years weigh: futures weigh 1 together.
+        Sum of what the years weigh, before it is made 1.
     """
 
     matrix: Matrix
+    spent: Floats
+    weights: Floats
     held: sparse.csr_matrix
     working: Integers
     carried: Integers
     budget: Integers
     scale: float
+
+    def unpriced(self) -> Stage:
+        """Weigh all years alike, and no purchase."""
+        years = len(self.weights)
+        matrix = replace(self.matrix, cost=np.zeros_like(self.matrix.cost))
+        shares = np.full(years, 1 / years)
+        return replace(self, matrix=matrix, weights=shares, scale=float(years))
 
     def standing(self, x: Floats) -> Floats:
         """Mark what stands, shape (y, k)."""
@@ -182,7 +203,10 @@ def first_stage_of(
         constant=0.0,
         integer=integer,
     )
-    return Stage(matrix, held, working, carried, budget, scale)
+    spent = cost.copy()
+    spent[working] += money.running * money.ends[:, None]
+    shares = money.ends / scale
+    return Stage(matrix, spent, shares, held, working, carried, budget, scale)
 
 
 def short_of_capital(stage: Stage) -> dict[int, float]:

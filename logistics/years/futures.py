@@ -1,4 +1,4 @@
-"""Kinds of years: what running them costs, and the cuts that say so."""
+"""Kinds of years: what running them costs or leaves, and the cuts that say so."""
 
 from __future__ import annotations
 
@@ -63,7 +63,6 @@ def to_be_run(inst: Instance, scenario: Scenario, limit: float) -> Instance:
         options=replace(inst.options, annual=annual),
         yards=replace(inst.yards, decision=free),
         policy=policy,
-        goal="cost",
     )
 
 
@@ -105,9 +104,19 @@ class YearKind:
 
 
 def kind_of(
-    inst: Instance, keys: Sequence[Key], years: Sequence[int], session: Session
+    inst: Instance,
+    keys: Sequence[Key],
+    years: Sequence[int],
+    session: Session,
+    *,
+    only_short: bool = False,
 ) -> YearKind:
-    """Make a kind of year of the problem of running one of them."""
+    """
+    Make a kind of year of the problem of running one of them.
+
+    With `only_short` its cuts count by how much demands are missed, and no cost.
+    """
     place = {key: n for n, key in enumerate(keys)}
     at = np.array([place[key] for key in keys_in(inst)], dtype=np.int64)
-    return YearKind(tuple(years), at, len(keys), YardCuts(inst, session))
+    cuts = YardCuts(inst, session, only_short=only_short)
+    return YearKind(tuple(years), at, len(keys), cuts)

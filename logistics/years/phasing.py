@@ -7,6 +7,8 @@ x says what is bought, when, and until when it is kept (`purchases`), what works
 year (u) and what capital is carried over; Q_y is the cheapest running of year y, month
 by month, with the yards that work in it, w_y what money at its end is worth today. Cuts
 bound Q_y from below (`cutting`). The stock of a year is a circle of its own months.
+Where the goal is tonnes, c is 0, Q_y the least that year y leaves, and w_y the same for
+all; of ways that leave as little, the one that spends least is taken.
 
 The yards found are then planned year by year, with whole trucks and all rules.
 """
@@ -15,12 +17,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 
 from logistics.accounts import book
-from logistics.costs import OptionCost
 from logistics.model import (
     Assembly,
     Effort,
@@ -30,27 +32,28 @@ from logistics.model import (
     Plan,
     Progress,
     Session,
-    forced,
-    keys_of,
     optimum,
-    prepare,
 )
 from logistics.results import Result, run_prepared
-from logistics.roads import Travel
 from logistics.scenario import Scenario, change_setting, in_list
 from logistics.years.cutting import Choice, choose
-from logistics.years.first_stage import Money, Stage, first_stage_of, short_of_capital
+from logistics.years.earliest import EarliestYear, earliest_year
+from logistics.years.first_stage import short_of_capital
 from logistics.years.futures import (
-    keys_in,
-    kind_of,
     option_costs,
     running_cost,
-    to_be_run,
 )
 from logistics.years.horizon import YearAhead
-from logistics.years.purchases import Purchases, purchases
 from logistics.years.tables import easing_table, money_table, steps_table
 from logistics.years.way import WayAhead
+from logistics.years.years_ready import (
+    YearsReady,
+    held,
+    kinds_of,
+    made_ready,
+    most_of_goal,
+    relieved,
+)
 
 Watch = Callable[[str, Progress], None]
 
@@ -59,12 +62,6 @@ CHOICE = 2.0
 
 SHARE = 0.8
 """Share of the gap asked for at which the choice of yards ends. [1]"""
-
-TRAVELLED = ("roads", "periods", "sources", "yards", "markets", "trucks")
-"""Tables that ways between sites rest on."""
-
-PRICED = ["amount", "price_per_t", "tipping_fee_per_t", "crew_cost_per_hour"]
-"""Columns of theirs that change no way."""
 
 
 class CapitalShortError(ValueError):
@@ -83,19 +80,6 @@ class CapitalShortError(ValueError):
         super().__init__(f"capital is short by {in_list(told)}")
 
 
-@dataclass(frozen=True, eq=False)
-class _YearsReady:
-    """The years made ready."""
-
-    ahead: tuple[YearAhead, ...]
-    made: tuple[Assembly, ...]
-    keys: tuple[Key, ...]
-    offered: tuple[set[Key], ...]
-    bought: Purchases
-    money: Money
-    stage: Stage
-
-
 def plan_years(
     scenario: Scenario,
     ahead: Sequence[YearAhead],
@@ -103,9 +87,10 @@ def plan_years(
     seconds: float = 240.0,
     watch: Watch | None = None,
     stopped: Callable[[], bool] = lambda: False,
+    earliest: bool = False,
 ) -> WayAhead | None:
     """
-    Plan the years ahead at least net present cost.
+    Plan the years ahead: at least net present cost, or what else the goal is.
 
     Parameters
     ----------
@@ -119,6 +104,9 @@ def plan_years(
         Told what is done, and its progress.
     stopped
         Asked now and then whether to end the choice of yards with the best so far.
+    earliest
+        Ask for the board's shares of feedstock from the earliest year on in which the
+        money allows it, and not before.
 
     Returns
     -------
@@ -135,12 +123,16 @@ def plan_years(
     def telling(title: str) -> Callable[[Progress], None]:
         return lambda state: None if watch is None else watch(title, state)
 
-    ahead = tuple(replace(one, scenario=_at_cost(one.scenario)) for one in ahead)
-    made = _prepared(ahead)
-    ground = _ground(ahead, made)
+    ahead = tuple(replace(one, scenario=_without_limits(one.scenario)) for one in ahead)
+    ground = made_ready(ahead)
     if short := short_of_capital(ground.stage):
         raise CapitalShortError({ahead[y].year: more for y, more in short.items()})
-    last = run_prepared(made[-1], telling(str(ahead[-1].year)))
+    last = run_prepared(_at_cost(ground.made[-1]), telling(str(ahead[-1].year)))
+    met = None
+    if earliest:
+        met = earliest_year(ground, last.plan, seconds / 2)
+        ground = relieved(ground, len(ahead) - 1 if met.place is None else met.place)
+    made = ground.made
     joint = telling("all years")
     decision = _decided(
         ground,
@@ -166,86 +158,36 @@ def plan_years(
                 warm_start=last.plan.warm_start,
             )
         )
-    return _way(scenario, ground, decision, results, begin)
+    return _way(scenario, ground, decision, results, begin, met)
 
 
-def _at_cost(scenario: Scenario) -> Scenario:
-    """Plan for least cost; limits on money are those of the years."""
+def _without_limits(scenario: Scenario) -> Scenario:
+    """Limits on money are those of the years."""
     settings = scenario.settings
-    for name, value in (
-        ("goal.minimise", "cost"),
-        ("policy.capital_limit", None),
-        ("policy.budget_limit", None),
-    ):
-        settings = change_setting(settings, name, value)
+    for name in ("policy.capital_limit", "policy.budget_limit"):
+        settings = change_setting(settings, name, None)
     return replace(scenario, settings=settings)
 
 
-def _prepared(ahead: Sequence[YearAhead]) -> tuple[Assembly, ...]:
-    """Make every year ready; ways are found once where nothing they rest on differs."""
-    made, known = list[Assembly](), list[tuple[Scenario, Travel]]()
-    for one in ahead:
-        ways = next((w for s, w in known if _same_ways(s, one.scenario)), None)
-        made.append(prepare(one.scenario, ways))
-        if ways is None:
-            known.append((one.scenario, made[-1].travel))
-    return tuple(made)
+def _at_cost(made: Assembly) -> Assembly:
+    """
+    Plan a year at least cost, whatever the goal.
 
-
-def _same_ways(one: Scenario, other: Scenario) -> bool:
-    """Say whether two years have the same sites, roads and trucks."""
-    if one.settings.travel != other.settings.travel:
-        return False
-    for name in TRAVELLED:
-        mine, theirs = (
-            s.table(name).drop(columns=PRICED, errors="ignore") for s in (one, other)
-        )
-        if not mine.equals(theirs):
-            return False
-    return True
-
-
-def _ground(ahead: tuple[YearAhead, ...], made: tuple[Assembly, ...]) -> _YearsReady:
-    """Write the first stage of the years."""
-    instances = [one.instance for one in made]
-    keys = keys_of(instances)
-    offered = [set(keys_in(inst)) for inst in instances]
-    bought = purchases([one.scenario for one in ahead], keys, offered)
-    finance = ahead[0].scenario.settings.finance
-    idle = np.zeros((len(ahead), len(keys)))
-    costs: dict[Key, OptionCost] = {}
-    for one in reversed(
-        ahead
-    ):  # of a yard that is ruled out later, what it cost before
-        costs |= option_costs(one.scenario)
-    for y, one in enumerate(ahead):
-        costs |= option_costs(one.scenario)
-        idle[y] = [finance.idle * running_cost(costs[key]) for key in keys]
-    money = Money(
-        capital=np.array([one.capital for one in ahead]),
-        carry_over=np.array([float(one.carry_over) for one in ahead]),
-        idle=idle,
-        discount=finance.discount,
+    The years have little money, and compost then holds what it does at least cost.
+    """
+    settings = change_setting(made.scenario.settings, "goal.minimise", "cost")
+    return replace(
+        made,
+        scenario=replace(made.scenario, settings=settings),
+        instance=replace(made.instance, goal="cost"),
     )
-    must = forced(instances[-1])
-    most = instances[-1].policy.max_yards
-    stage = first_stage_of(keys, bought, offered, must, most, money)
-    return _YearsReady(ahead, made, tuple(keys), tuple(offered), bought, money, stage)
-
-
-def _held(inst: Instance, plan: Plan) -> Instance:
-    """Hold the contents of a plan's compost, where it has the same yards and months."""
-    if plan.contents is None or inst.contents is None:
-        return inst
-    same = inst.contents.held.shape == plan.contents.shape
-    return inst.holding(plan.contents) if same else inst
 
 
 def _with_limit(
     made: Assembly, yards: Sequence[Key], limit: float, plan: Plan
 ) -> Instance:
     """Limit the running cost of a year whose yards also bear their annuities."""
-    inst = _held(made.instance, plan)
+    inst = held(made.instance, plan)
     stand = {yard for yard, _ in yards}
     decisions = zip(inst.yards.codes, inst.yards.decision, strict=True)
     free = tuple(
@@ -262,7 +204,7 @@ def _with_limit(
 
 
 def _decided(
-    ground: _YearsReady,
+    ground: YearsReady,
     plan: Plan,
     seconds: float,
     report: Callable[[float, float | None, float], None],
@@ -277,27 +219,21 @@ def _decided(
     stage, settings = ground.stage, ground.ahead[0].scenario.settings
     threads = int(settings.solve.threads)
     session = Session(Effort(seconds=seconds, threads=threads))
-    alike: dict[tuple[str, float], list[int]] = {}
-    for y, one in enumerate(ground.ahead):
-        alike.setdefault((one.alike, one.recurrent), []).append(y)
-    kinds = []
-    for (_, limit), years in alike.items():
-        made = ground.made[years[0]]
-        inst = to_be_run(_held(made.instance, plan), made.scenario, limit)
-        kinds.append(kind_of(inst, ground.keys, years, session))
+    in_money = ground.made[-1].instance.goal == "cost"
     return choose(
         stage,
-        kinds,
-        ground.money.ends / stage.scale,
-        plan.warm_start.duals,
+        kinds_of(ground, plan, session),
+        plan.warm_start.duals if in_money else {},
         _soonest(ground, plan),
         session,
         gap=SHARE * settings.solve.gap,
+        most=most_of_goal(ground),
+        spend_least=not in_money,
         report=telling,
     )
 
 
-def _soonest(ground: _YearsReady, plan: Plan) -> Floats | None:
+def _soonest(ground: YearsReady, plan: Plan) -> Floats | None:
     """Let the yards of the last year's plan work as early as the money allows."""
     stage = ground.stage
     wanted = set(plan.yard_sizes)
@@ -311,12 +247,20 @@ def _soonest(ground: _YearsReady, plan: Plan) -> Floats | None:
     return np.where(stage.matrix.integer, np.round(x), x)
 
 
+def _value(results: Sequence[Result], money: pd.DataFrame) -> float:
+    """Give what the plans of the years come to in the goal's unit."""
+    if results[-1].scenario.settings.goal.minimise == "cost":
+        return float(money["value"].sum())
+    return sum(result.plan.objective for result in results)
+
+
 def _way(
     scenario: Scenario,
-    ground: _YearsReady,
+    ground: YearsReady,
     decision: Choice,
     results: Sequence[Result],
     begin: float,
+    met: EarliestYear | None,
 ) -> WayAhead:
     """Gather what is shown, the money counted from the plans of the years."""
     stage, bought, x = ground.stage, ground.bought, decision.x
@@ -332,8 +276,9 @@ def _way(
         steps=steps_table(years, ground.keys, stage, bought, x),
         money=money,
         easing=easing_table(years, ground.money, stage, decision.duals),
-        value=float(money["value"].sum()),
+        value=_value(results, money),
         bound=-np.inf if short else decision.bound * stage.scale,
         with_parts=decision.value * stage.scale,
         seconds=time.monotonic() - begin,
+        met=met,
     )

@@ -12,6 +12,7 @@ from logistics.model import relative_gap
 if TYPE_CHECKING:
     from logistics.results import Result
     from logistics.scenario import Scenario
+    from logistics.years.earliest import EarliestYear
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,15 +43,19 @@ class WayAhead:
         value (of net, in money of the beginning of the first year: capital is paid
         at the beginning of its year, all else at its end) [money].
     easing
-        year, limit ("capital"), money (that of the limit), saves: present value
-        that one more unit of that year's money saves, to first order.
+        year, limit ("capital"), money (that of the limit), saves: what one more unit
+        of that year's money takes off the goal, to first order.
     value, bound
-        Net present cost of the way; no way costs less than the bound. [money]
+        What the way comes to in the goal: net present cost [money], or the sum of the
+        years of what is left [t] or emitted [kg CO2e]; no way comes to less than the
+        bound.
     with_parts
-        Net present cost of the same yards with own trucks based in parts, as the bound
-        counts them. [money]
+        The same of these yards with own trucks based in parts, as the bound counts
+        them.
     seconds
         Time it took. [s]
+    met
+        From which year on the board's shares are asked for; None in every year.
     """
 
     scenario: Scenario
@@ -63,6 +68,26 @@ class WayAhead:
     bound: float
     with_parts: float
     seconds: float
+    met: EarliestYear | None = None
+
+    @property
+    def met_from(self) -> int | None:
+        """Year from which the board's shares can be collected; None if unknown."""
+        return (
+            None
+            if self.met is None or self.met.place is None
+            else (self.years[self.met.place])
+        )
+
+    @property
+    def goal(self) -> str:
+        """What is made least: "cost", "uncollected" or "co2e"."""
+        return self.scenario.settings.goal.minimise
+
+    @property
+    def present_cost(self) -> float:
+        """Net present cost. [money]"""
+        return float(self.money["value"].sum())
 
     @property
     def gap(self) -> float:

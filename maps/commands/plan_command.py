@@ -59,6 +59,14 @@ def plan(
             "closes when, within the money of each year.",
         ),
     ] = False,
+    earliest: Annotated[
+        bool,
+        typer.Option(
+            "--earliest",
+            help="With --years: ask for what the table policy wants collected from the "
+            "first year on in which the money allows it, and say which that is.",
+        ),
+    ] = False,
     edge: Annotated[
         float | None,
         typer.Option(
@@ -86,12 +94,13 @@ def plan(
     given = {name: value for name, value in asked.items() if value is not None}
     scenario = with_settings(job.scenario, given)
     if years:
-        if coarsen or ranges or goal not in (None, Goal.COST):
-            message = (
-                "--years takes neither --coarsen nor --ranges, and least cost only."
-            )
+        if coarsen or ranges:
+            message = "--years takes neither --coarsen nor --ranges."
             raise fail(message, Exit.USAGE)
-        plan_the_years(job, scenario)
+        plan_the_years(job, scenario, earliest=earliest)
+    elif earliest:
+        message = "--earliest goes with --years."
+        raise fail(message, Exit.USAGE)
     read_ranges(scenario)  # their faults come before the solving
     with progress(scenario) as report:
         if coarsen:

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from logistics.years import WayAhead
 
 
-def plan_the_years(job: PlanningJob, scenario: Scenario) -> None:
+def plan_the_years(
+    job: PlanningJob, scenario: Scenario, *, earliest: bool = False
+) -> None:
     """Plan the years ahead, write the way there, and say how it ends."""
     from logistics.changes import changes_of_years
     from logistics.years import (
@@ -30,10 +32,16 @@ def plan_the_years(job: PlanningJob, scenario: Scenario) -> None:
 
     scenario = own_fleet(scenario)
     ahead = years_ahead(scenario, changes_of_years(scenario, job.folder))
+    if earliest and not any(len(one.scenario.policy) for one in ahead):
+        message = "--earliest needs something to be met: a row least_share in the "
+        message += "table policy, such as 60 % of the fish."
+        raise fail(message, Exit.USAGE)
     seconds = CHOICE * scenario.settings.solve.seconds
     try:
         with progress(scenario, steps=len(ahead) + 2, last=seconds) as report:
-            way = plan_years(scenario, ahead, seconds=seconds, watch=report.of)
+            way = plan_years(
+                scenario, ahead, seconds=seconds, watch=report.of, earliest=earliest
+            )
     except CapitalShortError as short:
         currency = scenario.settings.currency
         message = "Nothing was written: what stands today cannot be kept, replaced or "
@@ -61,6 +69,7 @@ def _words(way: WayAhead) -> list[str]:
     """Say in a few lines what happens when, and how good it is."""
     from maps.shared import clean
     from maps.studies import yard_names
+    from maps.years import GOALS, earliest_words, goal_said
 
     names, currency = yard_names(way.scenario), way.scenario.settings.currency
     lines = []
@@ -76,7 +85,9 @@ def _words(way: WayAhead) -> list[str]:
         lines.append(
             clean(f"{year}: " + ("; ".join(told) if told else "as before") + ".")
         )
-    cost = f"Net present cost {way.value:,.0f} {currency}"
+    cost = f"Net present cost {way.present_cost:,.0f} {currency}"
+    if way.goal in GOALS:
+        cost = f"The way {goal_said(way, way.value)} in all. {cost}"
     proof = (
         f"the choice of yards is proven within {100 * way.gap_of_yards:.2f} % with own "
         f"trucks counted in parts, within {100 * way.gap:.2f} % with whole ones"
@@ -86,6 +97,7 @@ def _words(way: WayAhead) -> list[str]:
     short = [
         clean(f"{year}: {words}")
         for year, result in zip(way.years, way.results, strict=True)
-        for words in result.plan.shortages["words"]
+        for words in result.plan.shortages["words"].drop_duplicates()
     ]
-    return [*lines, *short, clean(f"{cost}; {proof}.")]
+    when = earliest_words(way)
+    return [*lines, *([when] if when else []), *short, clean(f"{cost}; {proof}.")]

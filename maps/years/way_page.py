@@ -46,8 +46,9 @@ CAUTION = (
 EASING = (
     "What more money would save is reckoned for a little more, as if yards could be "
     "bought in parts: it says in which year money is tightest, not what an extra yard "
-    "would bring. It is a present value, in money of the beginning of the first year."
+    "would bring."
 )
+PRESENT = " It is a present value, in money of the beginning of the first year."
 SHARED = (
     "What yards are worth after the last year is shared by what was spent on yards in "
     "each district; what is replaced, and what yards cost that stand idle, is no "
@@ -131,7 +132,8 @@ def _money(known: WayFacts) -> list[Piece]:
     )
     words: list[Piece] = [Words(lines, marks="-")] if lines else []
     said: list[Piece] = words if len(known.short) else [Words([SHORT]), *words]
-    tail: list[Piece] = [Words([EASING])] if len(known.way.easing) else []
+    easing = EASING + (PRESENT if known.way.goal == "cost" else "")
+    tail: list[Piece] = [Words([easing])] if len(known.way.easing) else []
     return [capital_chart(known), *said, *tail, money]
 
 

@@ -26,6 +26,13 @@ SHEETS = {
 }
 """Sheet -> what it answers."""
 
+SAVES = {
+    "cost": "one more saves, present value [{}]",
+    "uncollected": "one more takes off what is left [t]",
+    "co2e": "one more takes off what is emitted [kg CO2e]",
+}
+"""Goal -> heading of what more money would save."""
+
 
 def way_tables(facts: WayFacts) -> dict[str, pd.DataFrame]:
     """Return every table but those of formulas, by the name of its sheet."""
@@ -167,6 +174,7 @@ def _worth(facts: WayFacts) -> pd.DataFrame:
 
 
 def _easing(facts: WayFacts) -> pd.DataFrame:
+    saves = SAVES[facts.way.goal]
     currency = clean(facts.way.scenario.settings.currency)
     rows = [
         (
@@ -181,7 +189,7 @@ def _easing(facts: WayFacts) -> pd.DataFrame:
         "year",
         "money",
         f"limit [{currency}]",
-        f"one more saves, present value [{currency}]",
+        saves.format(currency),
     ]
     table = pd.DataFrame(rows, columns=heads)
     return table.astype({heads[2]: float, heads[3]: float})

@@ -12,11 +12,19 @@ from maps.report import bdi, listed
 from maps.shared import amount, count
 
 if TYPE_CHECKING:
+    from logistics.years import WayAhead
     from maps.years.way_facts import WayFacts
+
+GOALS = {
+    "uncollected": ("leaves {} t of feedstock uncollected", "leaves", 1.0, "is left"),
+    "co2e": ("emits {} t CO2e", "emits", 1e3, "is emitted"),
+}
+"""Of a goal that is no money: what a way does, verb, goal in a tonne, what is less."""
 
 LEAST_MORE = 1000
 """Money of which it is said what it would save. [money]"""
 SPENT_ON = {"capital": "for yards", "recurrent": "for running the yards"}
+_UNMET = Markup("Not all demands can be met in every year, so nothing more is proven.")
 STEP = {
     "opens": "opens ({new})",
     "enlarged": "grows from {old} to {new}",
@@ -35,17 +43,11 @@ def said(facts: WayFacts, value: float) -> Markup:
 def summary_lines(facts: WayFacts) -> list[Markup]:
     """Say what the way costs, how good it is, and what it is worth."""
     way = facts.way
-    first, last = way.years[0], way.years[-1]
-    cost = "leaves a surplus of" if way.value < 0 else "costs"
     lines = [
-        Markup(
-            "From {} to {} this way {} <strong>{}</strong> in all, in money of the "
-            "beginning of {} (net present cost at {} % a year, without inflation). "
-        ).format(
-            first, last, cost, said(facts, abs(way.value)), first,
-            amount(100 * facts.discount, 1),
-        )
-        + _proof(facts),
+        *([_in_goal(facts), _cost(facts)] if way.goal in GOALS else [
+            _cost(facts) + " " + _proof(facts)
+        ]),
+        *_earliest(facts),
         _spent(facts),
         *_unmet(facts),
         _district(facts),
@@ -56,19 +58,91 @@ def summary_lines(facts: WayFacts) -> list[Markup]:
     return lines
 
 
+def _cost(facts: WayFacts) -> Markup:
+    """Say what the way costs in present money."""
+    first, last = facts.way.years[0], facts.way.years[-1]
+    cost = facts.way.present_cost
+    return Markup(
+        "From {} to {} this way {} <strong>{}</strong> in all, in money of the "
+        "beginning of {} (net present cost at {} % a year, without inflation)."
+    ).format(
+        first, last, "leaves a surplus of" if cost < 0 else "costs",
+        said(facts, abs(cost)), first, amount(100 * facts.discount, 1),
+    )  # fmt: skip
+
+
+def goal_said(way: WayAhead, value: float) -> str:
+    """
+    Write a sum over the years in a goal that is no money, after its verb.
+
+    Parameters
+    ----------
+    way
+        Of that goal.
+    value
+        [t] or [kg CO2e]
+    """
+    words, _, factor, _ = GOALS[way.goal]
+    return words.format(amount(value / factor, 0))
+
+
+def _in_goal(facts: WayFacts) -> Markup:
+    """Say what the way comes to in tonnes, and how much less another could."""
+    way = facts.way
+    _, verb, factor, _ = GOALS[way.goal]
+    line = Markup("From {} to {} this way <strong>{}</strong> in all. ").format(
+        way.years[0], way.years[-1], goal_said(way, way.value)
+    )
+    gap, yards = 100 * way.gap, 100 * way.gap_of_yards
+    if not isfinite(way.bound):
+        return line + _UNMET
+    if gap < 0.005:
+        return (
+            line + f"No way within the money of the years {verb} less: that is proven."
+        )
+    return line + (
+        f"No way within the money of the years {verb} less than "
+        f"{amount(way.bound / factor, 0)} t: at most {amount(gap, 2)} % less is "
+        f"possible, of which {amount(yards, 2)} % by other yards or other years, the "
+        "rest by trucks that are shared."
+    )
+
+
 def _proof(facts: WayFacts) -> Markup:
     """Say how much cheaper another way could be."""
     gap, yards = 100 * facts.way.gap, 100 * facts.way.gap_of_yards
     if not isfinite(facts.way.bound):
-        return Markup(
-            "Not all demands can be met in every year, so nothing is proven of cost."
-        )
+        return _UNMET
     if gap < 0.005:
         return Markup("No way is cheaper: that is proven.")
     return Markup(
         "No way costs less than {}: at most {} % could be saved, of which {} % by "
         "other yards or other years, the rest by trucks that are shared."
     ).format(said(facts, facts.way.bound), amount(gap, 2), amount(yards, 2))
+
+
+def earliest_words(way: WayAhead) -> str:
+    """Say from which year on the board's shares can be collected; blank if unasked."""
+    if way.met is None:
+        return ""
+    if way.met_from is None:
+        never = "cannot" if way.met.proven else "could not in the time"
+        return (
+            f"What the board asks to be collected {never} be met in any of these years "
+            f"within their money; it is asked for in {way.years[-1]} alone."
+        )
+    if way.met_from == way.years[0]:
+        sooner = ""
+    elif way.met.proven:
+        sooner = "; sooner is not possible within the money of the years"
+    else:
+        sooner = "; whether sooner is possible was not settled in the time"
+    return f"What the board asks to be collected is met from {way.met_from} on{sooner}."
+
+
+def _earliest(facts: WayFacts) -> list[Markup]:
+    words = earliest_words(facts.way)
+    return [Markup(words)] if words else []
 
 
 def _spent(facts: WayFacts) -> Markup:
@@ -190,6 +264,15 @@ def easing_lines(facts: WayFacts) -> list[Markup]:
     more = max(float(LEAST_MORE), facts.unit.factor)
     last = facts.way.years[-1]
     table = facts.way.easing.sort_values("saves", ascending=False, kind="stable")
+    if facts.way.goal in GOALS:
+        _, _, factor, less = GOALS[facts.way.goal]
+        return [
+            Markup("With {} more {} in {} about {} t less {} by {}.").format(
+                said(facts, more), SPENT_ON[row["limit"]], int(row["year"]),
+                amount(more * row["saves"] / factor, 1), less, last,
+            )
+            for row in records(table)
+        ]  # fmt: skip
     return [
         Markup("{} more {} in {} saves about {} by {}.").format(
             said(facts, more), SPENT_ON[row["limit"]], int(row["year"]),

@@ -156,7 +156,7 @@ def main(sites: int, seconds: float) -> None:
     runs = [year_of(d, cost, capacity, price) for d in demand]
     keys = keys_in(runs[0])
     free = Money(
-        np.full(YEARS, np.inf), np.zeros(YEARS), np.zeros((YEARS, len(keys))), 0.0
+        np.full(YEARS, np.inf), np.zeros(YEARS), np.zeros((YEARS, len(keys))), 0.0, 0.0
     )
     bought = bought_of(price, keys)
     stage = first_stage_of(keys, bought, [set(keys)] * YEARS, set(), None, free)
@@ -168,8 +168,7 @@ def main(sites: int, seconds: float) -> None:
         say(f"  {at:.0f} s: {best and best * YEARS:,.0f} {bound * YEARS:,.0f}")
 
     start = everywhere(stage, keys)
-    weights = np.full(YEARS, 1 / YEARS)
-    found = choose(stage, kinds, weights, {}, start, session, gap=GAP, report=told)
+    found = choose(stage, kinds, {}, start, session, gap=GAP, report=told)
     took = time.perf_counter() - begin
     if found is not None:
         gap = 1 - found.bound / found.value

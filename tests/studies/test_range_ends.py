@@ -11,8 +11,8 @@ from support.traced import Numbers, wrong
 
 from logistics.changes.files import ChangeSet, Step, apply_changes
 from logistics.model.assembly.assembler import prepare
-from logistics.model.problem.warm_start import WarmStart
-from logistics.model.solving.tangent import tangent_of
+from logistics.model.problem.warm_start import BASIC, Basis, WarmStart
+from logistics.model.solving.tangent import _lanes_in, tangent_of
 from logistics.results.pipeline import run
 from logistics.scenario.defaults import library
 from logistics.scenario.scenario import read_scenario
@@ -245,3 +245,14 @@ def test_counting_all_the_carbon_of_a_material_is_the_plan_as_it_is(small):
     there = changed(small, "count_available", material="husk", percent=100)
     was, now = (prepare(s).instance.feed for s in (small.scenario, there))
     assert now.carbon == pytest.approx(was.carbon)
+
+
+def test_own_trucks_with_nothing_to_haul_keep_a_lane(small):
+    """Their column is in the basis: without it that lacks a column for its rows."""
+    inst, plan = small.instance, small.plan
+    truck = inst.trucks.codes[inst.inbound.truck[0]]
+    for yard, size in plan.yard_sizes:
+        own = Basis({f"own.{truck}.{yard}.{size}": BASIC}, {})
+        start = replace(plan.warm_start, basis=own)
+        lanes = _lanes_in(inst, replace(plan, warm_start=start))
+        assert [lane[1:] for lane in lanes] == [(yard, truck)]

@@ -58,7 +58,12 @@ def case(seed):
     capital = draw.choice([0.0, 20.0, 50.0, 90.0, np.inf], YEARS)
     carry = draw.integers(0, 2, YEARS).astype(float)
     run = draw.uniform(-60, 15, (YEARS, len(keys)))
-    return scenario, keys, Money(capital, carry, idle, settings.finance.discount), run
+    return (
+        scenario,
+        keys,
+        Money(capital, carry, idle, 1.0, settings.finance.discount),
+        run,
+    )
 
 
 def chosen(scenario, keys, money, run):
@@ -68,8 +73,7 @@ def chosen(scenario, keys, money, run):
     stage = first_stage_of(keys, bought, offered, set(), None, money)
     kinds = [Linear((y,), run[y]) for y in range(YEARS)]
     session = Session(Effort(seconds=30, threads=1))
-    weights = money.ends / stage.scale
-    found = choose(stage, kinds, weights, {}, None, session, gap=1e-9)
+    found = choose(stage, kinds, {}, None, session, gap=1e-9)
     return None if found is None else found.value * stage.scale
 
 

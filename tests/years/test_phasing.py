@@ -6,125 +6,17 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 import pytest
-from scipy import sparse
-from support.small_way import SMALL, district
+from support.small_way import SMALL
+from support.years_whole import Ready, ahead_of
 
-from logistics.model import Effort, Matrix, Session, optimum, prepare, second_stage
 from logistics.results import run
 from logistics.scenario import (
     ScenarioError,
-    change_setting,
     read_scenario,
     with_table,
 )
 from logistics.years import plan_years, years_ahead
-from logistics.years.cutting import choose
-from logistics.years.first_stage import Money, first_stage_of
-from logistics.years.futures import (
-    keys_in,
-    kind_of,
-    option_costs,
-    running_cost,
-    to_be_run,
-)
-from logistics.years.purchases import purchases, worth_left
-
-NAN = float("nan")
-PLAIN = {"carry_over": True, "recurrent": NAN, "wages": 1.0, "fuel": 1.0}
-PLAIN |= {"compost_price": 1.0, "tipping_fee_per_t": NAN, "subsidy_per_t": NAN}
-
-
-def ahead_of(capital, supply, *, first=2027, discount=None):
-    """Return years with some capital each and a share of the supply."""
-    scenario = district()
-    if discount is not None:
-        settings = change_setting(scenario.settings, "finance.discount_pct", discount)
-        scenario = replace(scenario, settings=settings)
-    rows = [
-        {"year": str(first + n), "capital": money, "supply": share, "demand": share}
-        | PLAIN
-        | {"changes": ()}
-        for n, (money, share) in enumerate(zip(capital, supply, strict=True))
-    ]
-    columns = scenario.table("years").columns
-    table = pd.DataFrame(rows)[list(columns)]
-    scenario = with_table(scenario, "years", table)
-    return scenario, years_ahead(scenario, {})
-
-
-class Ready:
-    """The first stage of some years, and what running each of them takes."""
-
-    def __init__(self, ahead):
-        made = [prepare(one.scenario) for one in ahead]
-        self.runs = [to_be_run(m.instance, m.scenario, np.inf) for m in made]
-        keys = list(dict.fromkeys(key for inst in self.runs for key in keys_in(inst)))
-        self.keys, offered = keys, [set(keys_in(inst)) for inst in self.runs]
-        scenarios = [one.scenario for one in ahead]
-        self.bought = purchases(scenarios, keys, offered)
-        finance = scenarios[0].settings.finance
-        idle = [
-            [finance.idle * running_cost(option_costs(s)[key]) for key in keys]
-            for s in scenarios
-        ]
-        self.money = Money(
-            np.array([one.capital for one in ahead]),
-            np.array([float(one.carry_over) for one in ahead]),
-            np.array(idle),
-            finance.discount,
-        )
-        self.stage = first_stage_of(keys, self.bought, offered, set(), None, self.money)
-        self.weights = self.money.ends / self.stage.scale
-
-    def chosen(self, gap=1e-6):
-        """Choose by cuts, each year a kind of its own."""
-        session = Session(Effort(seconds=60, threads=1))
-        kinds = [
-            kind_of(inst, self.keys, [y], session) for y, inst in enumerate(self.runs)
-        ]
-        start = np.zeros(len(self.stage.matrix.cost))
-        found = optimum(replace(self.stage.matrix, cost=start), integer=True)
-        return choose(
-            self.stage, kinds, self.weights, {}, found.values, session, gap=gap
-        )
-
-    def in_one_piece(self):
-        """Give first stage and every year to the solver as one programme."""
-        stage = self.stage
-        parts = [second_stage(inst, self.keys, [], {}) for inst in self.runs]
-        rows = [[stage.matrix.rows, *[None] * len(parts)]]
-        for y, part in enumerate(parts):
-            pick = sparse.csr_matrix(
-                (
-                    np.ones(len(self.keys)),
-                    (np.arange(len(self.keys)), stage.working[y]),
-                ),
-                shape=(len(self.keys), len(stage.matrix.cost)),
-            )
-            line = [part.technology @ pick, *[None] * len(parts)]
-            line[y + 1] = part.recourse.rows
-            rows.append(line)
-        cost = stage.matrix.cost.copy()
-        for y, part in enumerate(parts):
-            cost[stage.working[y]] += self.weights[y] * part.annual
-        of = [stage.matrix, *(part.recourse for part in parts)]
-        costs = [cost]
-        costs += [w * p.recourse.cost for w, p in zip(self.weights, parts, strict=True)]
-        constant = sum(
-            w * p.recourse.constant for w, p in zip(self.weights, parts, strict=True)
-        )
-        whole = Matrix(
-            rows=sparse.bmat(rows).tocsc(),
-            cost=np.concatenate(costs),
-            low=np.concatenate([m.low for m in of]),
-            high=np.concatenate([m.high for m in of]),
-            below=np.concatenate([m.below for m in of]),
-            above=np.concatenate([m.above for m in of]),
-            constant=constant,
-            integer=np.concatenate([m.integer for m in of]),
-        )
-        return optimum(whole, integer=True, gap=1e-7).value
-
+from logistics.years.purchases import worth_left
 
 CASES = [
     ((60_000, 60_000), (0.6, 1.1)),

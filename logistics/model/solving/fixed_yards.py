@@ -35,7 +35,7 @@ from logistics.model.solving.master import (
     master_of,
 )
 from logistics.model.solving.matrix import optimum
-from logistics.model.solving.simplex import Vertex, vertex
+from logistics.model.solving.simplex import GivenUpError, Vertex, vertex
 
 FEW = 2_000
 """Flow columns up to which all are in from the beginning."""
@@ -313,7 +313,7 @@ def _cheapest(
     session: Session,
     based: Integers,
 ) -> tuple[Vertex, Integers]:
-    """Among flows and homes that serve another goal as well, find the cheapest."""
+    """Of flows and homes that serve another goal as well, find the cheapest."""
     restricted, optimal = solved
     money = master_of(replace(inst, goal="cost"))  # the same columns
     tolerance = 1e-7 * max(1.0, abs(optimal.value))
@@ -341,5 +341,8 @@ def _cheapest(
             matrix = replace(matrix, below=below, above=above)
     columns, rows = _names(inst, master, restricted)
     names = columns, [*rows, "goal_kept"]
-    cheapest = vertex(matrix, names, session, optimal.basis)
+    try:
+        cheapest = vertex(matrix, names, session, optimal.basis)
+    except GivenUpError:  # the limits leave hardly more than the one plan
+        cheapest = None
     return (optimal, based) if cheapest is None else (cheapest, based)

@@ -58,6 +58,10 @@ class Vertex:
     basis: Basis
 
 
+class GivenUpError(RuntimeError):
+    """The solver finds no answer and proves none, however it is asked."""
+
+
 def vertex(
     matrix: Matrix,
     names: tuple[Sequence[str], Sequence[str]],
@@ -66,6 +70,8 @@ def vertex(
 ) -> Vertex | None:
     """
     Solve a linear programme, as long as it takes; None if it has no solution.
+
+    Raises `GivenUpError` where the solver cannot say.
 
     Parameters
     ----------
@@ -101,7 +107,7 @@ def vertex(
         if start is not None:  # the old basis led nowhere, or not soon
             return vertex(matrix, names, session)
         message = f"the solver gave up a linear programme: {status}"
-        raise RuntimeError(message)
+        raise GivenUpError(message)
     solution, basis = highs.getSolution(), highs.getBasis()
     columns, rows = [LOWER] * len(matrix.cost), [BASIC] * len(matrix.below)
     if basis.valid:

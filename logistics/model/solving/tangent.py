@@ -210,7 +210,11 @@ def _written(inst: Instance, plan: Plan, lanes: frozenset[Lane]) -> Written:
 
 
 def _lanes_in(inst: Instance, plan: Plan) -> frozenset[Lane]:
-    """Find the lanes of which a flow is in the basis: source or market, yard, truck."""
+    """
+    Find the lanes of which a flow is in the basis: source or market, yard, truck.
+
+    Where own trucks are in it that have nothing to haul, one lane of theirs.
+    """
     assert plan.warm_start.basis is not None
     there = plan.warm_start.basis.columns.keys()
     options = {
@@ -223,7 +227,7 @@ def _lanes_in(inst: Instance, plan: Plan) -> frozenset[Lane]:
         )
         if opened
     }
-    found = set()
+    found, idle = set(), set[tuple[str, str]]()
     for lanes, codes, labels in zip(
         (inst.inbound, inst.outbound),
         (inst.supply.codes, inst.markets.codes),
@@ -232,7 +236,12 @@ def _lanes_in(inst: Instance, plan: Plan) -> frozenset[Lane]:
     ):
         for lane, label in zip(_keys(lanes, codes, inst), labels, strict=True):
             name = f"{label}.{options.get(lane[1])}"
+            _, yard, truck = lane
+            based = f"own.{truck}.{options.get(yard)}" in there
             if any(f"{name}.{period}" in there for period in inst.periods):
+                found.add(lane)
+            elif based and (yard, truck) not in idle:
+                idle.add((yard, truck))
                 found.add(lane)
     return frozenset(found)
 

@@ -19,7 +19,7 @@ from logistics.model.rules import EVERY, build, goal_terms, shortage_terms
 from logistics.model.solving.flow_columns import NONE
 from logistics.model.solving.highs import Session
 from logistics.model.solving.master import Master, master_of
-from logistics.model.solving.matrix import relax
+from logistics.model.solving.matrix import optimum, relax
 from logistics.model.solving.recourse import SLACK_COST
 from logistics.model.solving.subproblem import block_duals
 
@@ -34,7 +34,7 @@ class YardCut:
     value
         What it costs where the cut was made; missing where it was not made at yards.
     constant, slope
-        [money], length o.
+        In the goal's unit, length o.
     """
 
     value: float
@@ -57,13 +57,21 @@ class YardCuts:
         decided elsewhere.
     session
         Threads of the block programmes.
+    only_short
+        Count by how much demands are missed, in parts of them, and nothing else.
     """
 
-    def __init__(self, inst: Instance, session: Session) -> None:
+    def __init__(
+        self, inst: Instance, session: Session, *, only_short: bool = False
+    ) -> None:
         programme, variables = build(inst, elastic=EVERY, lanes=False, linked=False)
-        terms, constant = goal_terms(variables, inst)
-        slack = [(x, c * SLACK_COST / 1e3) for x, c in shortage_terms(variables)]
-        programme.minimise([*terms, *slack], constant)
+        short = shortage_terms(variables)
+        if only_short:
+            programme.minimise([(x, c / 1e3) for x, c in short])
+        else:
+            terms, constant = goal_terms(variables, inst)
+            slack = [(x, c * SLACK_COST / 1e3) for x, c in short]
+            programme.minimise([*terms, *slack], constant)
         self._master: Master = master_of(inst, (programme, variables))
         self._session = session
 
@@ -75,7 +83,9 @@ class YardCuts:
         low = np.where(high < 1, np.maximum(0.0, high - NOTHING), high)
         branch = replace(master.root_branch(), low=low, high=high)
         restricted = master.restrict(opened[master.flows.option], branch)
-        solved = relax(restricted.matrix, self._session)
+        solved = relax(restricted.matrix, self._session) or optimum(
+            restricted.matrix, session=self._session
+        )  # where little is at stake, the simplex method finds an end
         if solved is None:
             return None
         duals = np.zeros(len(master.names))

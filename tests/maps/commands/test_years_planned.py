@@ -13,10 +13,10 @@ pytestmark = pytest.mark.slow
 HEADS = "year,capital,carry_over,recurrent,supply_pct,changes\n"
 
 
-def planned(folder, rows, *options):
-    """Run the command on the small district with these years."""
+def planned(folder, rows, *options, like=SMALL):
+    """Run the command on the small district, or one like it, with these years."""
     district = folder / "district"
-    shutil.copytree(SMALL, district)
+    shutil.copytree(like, district)
     (district / "years.csv").write_text(HEADS + rows)
     call = ["plan", str(district), "--years", "--out", str(folder / "out"), *options]
     return CliRunner().invoke(app, call)
@@ -33,6 +33,41 @@ def test_the_way_is_written_and_said(tmp_path):
     assert told["gap_of_yards"] <= 0.01
     steps = {(s["year"], s["yard"], s["step"]) for s in told["steps"]}
     assert (2028, "shoal", "closes") in steps
+
+
+def test_most_tonnes_for_the_money_are_said_in_tonnes(tmp_path):
+    rows = "2027,60000,yes,,60,\n2028,60000,yes,,160,\n"
+    done = planned(tmp_path, rows, "--goal", "uncollected")
+    assert done.exit_code == 0, done.output
+    told = json.loads((tmp_path / "out" / "way.json").read_text())
+    assert told["goal"] == "uncollected"
+    assert (
+        f"The way leaves {told['value']:,.0f} t of feedstock uncollected" in done.output
+    )
+    assert told["proven_bound"] <= told["value"] + 1e-6
+    page = (tmp_path / "out" / "way.html").read_text()
+    assert f"leaves {told['value']:,.0f} t of feedstock uncollected" in page
+    assert f"costs <strong>{told['net_present_cost']:,.0f}" in page
+
+
+def test_the_earliest_year_is_named_and_asked_for_from_then_on(tmp_path):
+    shutil.copytree(SMALL, tmp_path / "asked")
+    policy = "rule,material,share_pct\nleast_share,,30\n"
+    (tmp_path / "asked" / "policy.csv").write_text(policy)
+    rows = "2027,0,yes,,160,\n2028,120000,yes,,160,\n"
+    done = planned(tmp_path, rows, "--earliest", like=tmp_path / "asked")
+    assert done.exit_code == 0, done.output
+    said = "asks to be collected is met from 2028 on; sooner is not possible within"
+    assert said in done.output
+    told = json.loads((tmp_path / "out" / "way.json").read_text())
+    assert told["demands_met_from"] == 2028
+    assert said in (tmp_path / "out" / "way.html").read_text()
+
+
+def test_earliest_needs_years_and_something_asked(tmp_path):
+    done = planned(tmp_path, "2027,1,no,,,\n", "--earliest")
+    assert done.exit_code == 2
+    assert "a row least_share" in done.output + done.stderr
 
 
 def test_money_that_cannot_do_is_a_shortage_of_its_year(tmp_path):

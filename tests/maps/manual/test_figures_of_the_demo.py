@@ -24,6 +24,12 @@ DATED = re.compile(r"\b\d{1,2}\s(?:January|February|March|April|May|June|July|Au
                    r"September|October|November|December)\s20\d\d\b")  # fmt: skip
 DEMO = re.compile(r"\b(?:demo|brackwater|highlake)\b", re.IGNORECASE)
 FIGURE = re.compile(r"[−-]?\d[\d,]*(?:\.\d+)?")
+ELSEWHERE = 1e-3
+"""How far a year as driven is off where a processor rounds otherwise. [1]
+
+Of plans of equal cost another one is taken, and its rounds cost a little more or less:
+187,455 and 187,431 on two computers (1 December 2026).
+"""
 SMALL = 12
 """Whole numbers up to this are counts in a sentence, such as "15 changes" is not."""
 
@@ -76,6 +82,26 @@ def reckoned(brackwater_planned) -> set[str]:
     return found | {f"{100 * summary['gap']:.2f}", loose, str(changes)}
 
 
+def near(figure: str, reckoned: set[str]) -> bool:
+    """Whether a figure of four places or more is nearly one that is reckoned."""
+    value = number(figure)
+    return abs(value) >= 1000 and any(
+        number(other) == pytest.approx(value, rel=ELSEWHERE) for other in reckoned
+    )
+
+
+def number(figure: str) -> float:
+    return float(figure.replace(",", "").replace("−", "-"))
+
+
+@pytest.mark.parametrize(
+    ("figure", "there"),
+    [("187,431", True), ("187,240", False), ("−187,455", False), ("0.02", False)],
+)
+def test_a_figure_off_by_a_thousandth_is_another(figure, there):
+    assert near(figure, {"187,455", "0.01"}) is there
+
+
 def test_figures_of_the_demo_are_reckoned_or_dated(reckoned):
     told = paragraphs()
     assert len(told) > 10
@@ -88,7 +114,11 @@ def test_figures_of_the_demo_are_reckoned_or_dated(reckoned):
         )
         plain = re.sub(r"^\d\. ", "", plain, flags=re.MULTILINE)
         figures = {f.rstrip(",") for f in FIGURE.findall(plain)} - reckoned
-        strange = {f for f in figures if not (f.isdigit() and int(f) <= SMALL)}
+        strange = {
+            f
+            for f in figures
+            if not (f.isdigit() and int(f) <= SMALL) and not near(f, reckoned)
+        }
         if strange:
             loose[name] = strange
     assert loose == {}, "reckon these in this test, or say when they were measured"
@@ -108,4 +138,4 @@ def test_the_picture_shows_the_plan(brackwater_planned):
     figures = {each.label: each.value for each in key_figures(brackwater_planned)}
     assert set(noted) == set(HEAD_FIGURES)
     for label, value in noted.items():
-        assert figures[label] == pytest.approx(value, abs=0.0051, rel=1e-6), label
+        assert figures[label] == pytest.approx(value, abs=0.0051, rel=ELSEWHERE), label
