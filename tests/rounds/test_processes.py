@@ -12,10 +12,10 @@ import os, time
 from logistics.rounds import processes
 
 if __name__ == "__main__":
-    pool = processes(1)
-    print(pool.submit(os.getpid).result(), flush=True)
-    pool.submit(time.sleep, 600)
-    time.sleep(600)
+    with processes(1) as pool:
+        print(pool.submit(os.getpid).result(), flush=True)
+        pool.submit(time.sleep, 600)
+        time.sleep(600)
 """
 
 

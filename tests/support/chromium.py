@@ -84,6 +84,8 @@ class Watched:
         self.page.on("dialog", self._dialog)
         self.address = file if isinstance(file, str) else file.resolve().as_uri()
         self.page.goto(self.address)
+        if "/open" in self.address:  # the desk leads on to its first page
+            self.page.wait_for_url(lambda address: "/open" not in address)
 
     def _console(self, message) -> None:
         if message.type in ("error", "warning"):

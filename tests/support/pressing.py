@@ -39,6 +39,11 @@ class Pressed:
     said: str
 
 
+def _hears() -> None:
+    """Let Ctrl-C through: a shell that runs tests in the background shuts it off."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def press(words: list[str], moment: float, log: Path) -> Pressed:
     """
     Start a command, press Ctrl-C at a moment, and again if it only says what it keeps.
@@ -55,7 +60,12 @@ def press(words: list[str], moment: float, log: Path) -> Pressed:
     call = [sys.executable, "-m", "maps", *words]
     with log.open("wb") as error:
         running = subprocess.Popen(
-            call, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=error, env=os.environ
+            call,
+            cwd=ROOT,
+            stdout=subprocess.DEVNULL,
+            stderr=error,
+            env=os.environ,
+            preexec_fn=_hears,
         )
     time.sleep(moment)
     if running.poll() is not None:
