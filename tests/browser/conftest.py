@@ -144,7 +144,6 @@ def opened(chromium):
         window = Watched(chromium, running.address, width, height)
         window.port = running.port
         windows.append(window)
-        window.page.wait_for_url("**/")
         return window
 
     yield one
