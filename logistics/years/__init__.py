@@ -7,6 +7,7 @@ here the running of a year is a programme of months with mixes, solved by cuts.
 """
 
 from logistics.years.horizon import YearAhead, years_ahead
+from logistics.years.many_futures import YearsForFutures, years_for_futures
 from logistics.years.phasing import CHOICE, CapitalShortError, plan_years
 from logistics.years.way import WayAhead
 
@@ -15,6 +16,8 @@ __all__ = [
     "CapitalShortError",
     "WayAhead",
     "YearAhead",
+    "YearsForFutures",
     "plan_years",
     "years_ahead",
+    "years_for_futures",
 ]

@@ -56,6 +56,8 @@ class Choice:
         Of the rows of the first stage, from the relaxed master.
     rounds
         Solutions of the master.
+    cuts
+        What was learned of running the years: kind of year, and cut.
     """
 
     x: Floats
@@ -63,6 +65,7 @@ class Choice:
     bound: float
     duals: Floats
     rounds: int
+    cuts: tuple[tuple[int, YardCut], ...]
 
 
 @dataclass(eq=False)
@@ -178,6 +181,7 @@ def choose(
     gap: float,
     most: float = np.inf,
     spend_least: bool = False,
+    learned: Sequence[tuple[int, YardCut]] = (),
     report: Report | None = None,
 ) -> Choice | None:
     """
@@ -201,6 +205,8 @@ def choose(
     spend_least
         Take of choices that are worse by a quarter of the gap at most the one that
         spends least.
+    learned
+        Cuts known already.
     report
         Called with seconds, value of the best choice and bound after every round.
 
@@ -215,7 +221,9 @@ def choose(
         return gap * min(1.0, most / max(abs(value), NOTHING))
 
     search = _CutSearch(stage, kinds, session.effort.threads)
-    search.cuts += [(k, kind.by_duals(known)) for k, kind in enumerate(kinds)]
+    search.cuts += learned
+    if not learned:
+        search.cuts += [(k, kind.by_duals(known)) for k, kind in enumerate(kinds)]
     best: tuple[float, Floats | None] = (np.inf, None)
     bound, rounds, whole, fine, x = -np.inf, 0, False, False, start
     while True:
@@ -254,4 +262,12 @@ def choose(
     if spend_least:
         room = max(AS_GOOD * near(value) * abs(value), NOTHING)
         value, chosen = search.cheapest(value + room, chosen, session)
-    return Choice(chosen, value, min(bound, value), duals, rounds)
+    cuts = tuple(search.cuts)
+    return Choice(chosen, value, min(bound, value), duals, rounds, cuts)
+
+
+def value_of(
+    stage: Stage, kinds: Sequence[YearKind], x: Floats, session: Session
+) -> float:
+    """Tell what a choice comes to, the years relaxed; infinite where one cannot run."""
+    return _CutSearch(stage, kinds, session.effort.threads).value(x)

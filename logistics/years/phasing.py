@@ -123,11 +123,7 @@ def plan_years(
     def telling(title: str) -> Callable[[Progress], None]:
         return lambda state: None if watch is None else watch(title, state)
 
-    ahead = tuple(replace(one, scenario=_without_limits(one.scenario)) for one in ahead)
-    ground = made_ready(ahead)
-    if short := short_of_capital(ground.stage):
-        raise CapitalShortError({ahead[y].year: more for y, more in short.items()})
-    last = run_prepared(_at_cost(ground.made[-1]), telling(str(ahead[-1].year)))
+    ground, last = first_look(ahead, telling(str(ahead[-1].year)))
     met = None
     if earliest:
         met = earliest_year(ground, last.plan, seconds / 2)
@@ -159,6 +155,25 @@ def plan_years(
             )
         )
     return _way(scenario, ground, decision, results, begin, met)
+
+
+def first_look(
+    ahead: Sequence[YearAhead], watch: Callable[[Progress], None] | None = None
+) -> tuple[YearsReady, Result]:
+    """
+    Make the years ready, and plan the last of them at least cost.
+
+    Raises
+    ------
+    CapitalShortError
+        If the capital of the years does not even pay for what stands today.
+    """
+    ready = made_ready(
+        [replace(one, scenario=_without_limits(one.scenario)) for one in ahead]
+    )
+    if short := short_of_capital(ready.stage):
+        raise CapitalShortError({ahead[y].year: more for y, more in short.items()})
+    return ready, run_prepared(_at_cost(ready.made[-1]), watch)
 
 
 def _without_limits(scenario: Scenario) -> Scenario:
@@ -224,7 +239,7 @@ def _decided(
         stage,
         kinds_of(ground, plan, session),
         plan.warm_start.duals if in_money else {},
-        _soonest(ground, plan),
+        soonest(ground, plan),
         session,
         gap=SHARE * settings.solve.gap,
         most=most_of_goal(ground),
@@ -233,7 +248,7 @@ def _decided(
     )
 
 
-def _soonest(ground: YearsReady, plan: Plan) -> Floats | None:
+def soonest(ground: YearsReady, plan: Plan) -> Floats | None:
     """Let the yards of the last year's plan work as early as the money allows."""
     stage = ground.stage
     wanted = set(plan.yard_sizes)

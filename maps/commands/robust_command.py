@@ -11,6 +11,7 @@ from maps.commands.choices import Exit
 from maps.commands.endings import ended, fail
 from maps.commands.jobs import PlanningJob, own_fleet, planning
 from maps.commands.options import a_number
+from maps.commands.years_planned import first_year_for_all
 
 Weighted = Annotated[
     list[str] | None,
@@ -66,6 +67,14 @@ def robust(
             help="Longest time for the joint choice [min].",
         ),
     ] = 15.0,
+    years: Annotated[
+        bool,
+        typer.Option(
+            "--years",
+            help="Decide the first year of the table years for all futures, the later "
+            "ones once it is known which has come; each holds from the second year on.",
+        ),
+    ] = False,
 ) -> None:
     """Choose yards once for many futures; by default DIR/changes and no change."""
     weights, texts = _weighted(change or [])
@@ -84,6 +93,11 @@ def robust(
         message = "No future has any weight. Give --change or --base."
         raise fail(message, Exit.USAGE)
     scenario = own_fleet(job.scenario)
+    if years:
+        if risk:
+            message = "--years takes no --risk."
+            raise fail(message, Exit.USAGE)
+        first_year_for_all(job, scenario, chances, 60 * minutes)
     changed = sum(bool(chance.change.steps) for chance in chances)
     with progress(scenario, steps=changed + 2, last=60 * minutes) as report:
         found = choose(

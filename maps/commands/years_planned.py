@@ -11,8 +11,13 @@ from maps.commands.endings import ended, fail
 from maps.commands.jobs import PlanningJob, own_fleet
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from logistics.scenario import Scenario
-    from logistics.years import WayAhead
+    from logistics.studies import Chance
+    from logistics.years import CapitalShortError, WayAhead
+
+NO_CHOICE = "Nothing was written: the time did not suffice for any choice."
 
 
 def plan_the_years(
@@ -28,7 +33,6 @@ def plan_the_years(
     )
     from maps.commands.progress_line import progress
     from maps.outputs import write_years
-    from maps.shared import clean
 
     scenario = own_fleet(scenario)
     ahead = years_ahead(scenario, changes_of_years(scenario, job.folder))
@@ -43,17 +47,9 @@ def plan_the_years(
                 scenario, ahead, seconds=seconds, watch=report.of, earliest=earliest
             )
     except CapitalShortError as short:
-        currency = scenario.settings.currency
-        message = "Nothing was written: what stands today cannot be kept, replaced or "
-        message += "cleared from the capital of the table years.\n"
-        message += "\n".join(
-            clean(f"{year}: {more:,.0f} {currency} more are needed.")
-            for year, more in short.by_year.items()
-        )
-        raise fail(message, Exit.SHORTAGE) from None
+        raise _too_short(short, scenario) from None
     if way is None:
-        message = "Nothing was written: the time did not suffice for any choice."
-        raise fail(message, Exit.STOPPED)
+        raise fail(NO_CHOICE, Exit.STOPPED)
     write_years(way, job.out)
     for line in _words(way):
         typer.echo(line)
@@ -63,6 +59,48 @@ def plan_the_years(
     if way.status == "shortage":
         raise typer.Exit(Exit.SHORTAGE)
     raise ended(proven=way.gap_of_yards <= scenario.settings.solve.gap + 1e-9)
+
+
+def first_year_for_all(
+    job: PlanningJob, scenario: Scenario, chances: Sequence[Chance], seconds: float
+) -> None:
+    """Decide the first year for many futures, write it, and say how it ends."""
+    from logistics.changes import changes_of_years
+    from logistics.years import CapitalShortError, years_for_futures
+    from maps.commands.progress_line import progress
+    from maps.shared import whole_set
+    from maps.years import futures_lines, write_futures
+
+    changes = changes_of_years(scenario, job.folder)
+    try:
+        with progress(scenario, steps=len(chances) + 2, last=seconds) as report:
+            found = years_for_futures(
+                scenario, changes, chances, seconds=seconds, watch=report.of
+            )
+    except CapitalShortError as short:
+        raise _too_short(short, scenario) from None
+    if found is None:
+        raise fail(NO_CHOICE, Exit.STOPPED)
+    with whole_set(job.out, "robust") as folder:
+        write_futures(found, folder)
+    for line in futures_lines(found):
+        typer.echo(line)
+    typer.echo(f"Written to {job.out}: robust.xlsx, robust.csv.")
+    raise ended(proven=found.gap <= scenario.settings.solve.gap + 1e-9)
+
+
+def _too_short(short: CapitalShortError, scenario: Scenario) -> typer.Exit:
+    """Say in which years the capital does not even keep what stands."""
+    from maps.shared import clean
+
+    currency = scenario.settings.currency
+    message = "Nothing was written: what stands today cannot be kept, replaced or "
+    message += "cleared from the capital of the table years.\n"
+    message += "\n".join(
+        clean(f"{year}: {more:,.0f} {currency} more are needed.")
+        for year, more in short.by_year.items()
+    )
+    return fail(message, Exit.SHORTAGE)
 
 
 def _words(way: WayAhead) -> list[str]:

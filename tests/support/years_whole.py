@@ -91,12 +91,17 @@ class Ready:
         found = optimum(replace(self.stage.matrix, cost=start), integer=True)
         return choose(self.stage, kinds, {}, found.values, session, gap=gap)
 
-    def in_one_piece(self):
+    def in_one_piece(self, held=()):
         """
         Give the solver all years with all rules; None where demands cannot be met.
 
         The programme of each year is that of a plan, what is open in it tied to what
         works in the stage.
+
+        Parameters
+        ----------
+        held
+            Columns of the stage whose sum is held, and at what.
         """
         stage = self.stage.matrix
         programmes = [build(inst) for inst in self.runs]
@@ -115,7 +120,14 @@ class Ready:
                 shape = blocks[block].shape
                 blocks[block] = sparse.csr_matrix((values, (lines, at)), shape=shape)
             ties.append(sparse.hstack(blocks))
-        count = sum(line.shape[0] for line in ties)
+        sums = [value for _, value in held]
+        for columns, _ in held:
+            line = sparse.csr_matrix(
+                (np.ones(len(columns)), (np.zeros(len(columns), dtype=int), columns)),
+                shape=(1, sum(len(m.cost) for m in of)),
+            )
+            ties.append(line)
+        count = sum(line.shape[0] for line in ties) - len(sums)
         whole = Matrix(
             rows=sparse.vstack(
                 [sparse.block_diag([m.rows for m in of]), *ties]
@@ -123,8 +135,8 @@ class Ready:
             cost=np.concatenate([w * m.cost for w, m in zip(weights, of, strict=True)]),
             low=np.concatenate([m.low for m in of]),
             high=np.concatenate([m.high for m in of]),
-            below=np.concatenate([*(m.below for m in of), np.zeros(count)]),
-            above=np.concatenate([*(m.above for m in of), np.zeros(count)]),
+            below=np.concatenate([*(m.below for m in of), np.zeros(count), sums]),
+            above=np.concatenate([*(m.above for m in of), np.zeros(count), sums]),
             constant=sum(w * m.constant for w, m in zip(weights, of, strict=True)),
             integer=np.concatenate(
                 [stage.integer, *(np.zeros(len(m.cost), dtype=bool) for m in years)]

@@ -3,6 +3,7 @@
 import json
 import shutil
 
+import pandas as pd
 import pytest
 from support.places import SMALL
 from typer.testing import CliRunner
@@ -52,7 +53,7 @@ def test_most_tonnes_for_the_money_are_said_in_tonnes(tmp_path):
 
 def test_the_earliest_year_is_named_and_asked_for_from_then_on(tmp_path):
     shutil.copytree(SMALL, tmp_path / "asked")
-    policy = "rule,material,share_pct\nleast_share,,30\n"
+    policy = "rule,material,share_pct\nleast_share,,40\n"
     (tmp_path / "asked" / "policy.csv").write_text(policy)
     rows = "2027,0,yes,,160,\n2028,120000,yes,,160,\n"
     done = planned(tmp_path, rows, "--earliest", like=tmp_path / "asked")
@@ -62,6 +63,28 @@ def test_the_earliest_year_is_named_and_asked_for_from_then_on(tmp_path):
     told = json.loads((tmp_path / "out" / "way.json").read_text())
     assert told["demands_met_from"] == 2028
     assert said in (tmp_path / "out" / "way.html").read_text()
+
+
+def test_the_first_year_is_decided_for_many_futures(tmp_path):
+    district = tmp_path / "district"
+    shutil.copytree(SMALL, district)
+    rows = "2027,120000,yes,,100,\n2028,120000,yes,,120,\n"
+    (district / "years.csv").write_text(HEADS + rows)
+    out, less = tmp_path / "out", "scale_demand:percent=-70@3"
+    call = ["robust", str(district), "--years", "--change", less, "--out", str(out)]
+    done = CliRunner().invoke(app, call)
+    assert done.exit_code == 0, done.output
+    assert "2027, whatever comes: " in done.output
+    assert "Nothing changes (25 %): " in done.output
+    table = pd.read_csv(out / "robust.csv" / "worth.csv", index_col="figure")["value"]
+    value = table["expected net present cost [coin]"]
+    assert table["no first year costs less than [coin]"] <= value
+    assert f"Expected net present cost {value:,.0f} coin" in done.output
+    futures = pd.read_csv(out / "robust.csv" / "futures.csv")
+    costs = futures["first year for all: net present cost [coin]"]
+    assert (futures["weight [%]"] / 100) @ costs == pytest.approx(value)
+    risky = CliRunner().invoke(app, [*call, "--risk", "1"])
+    assert risky.exit_code == 2
 
 
 def test_earliest_needs_years_and_something_asked(tmp_path):
