@@ -50,7 +50,8 @@ class WayFacts:
     districts, worth
         See `district_years` and `district_worth`.
     tonnes
-        year, arises, collected, compost [t/yr].
+        year, arises, collected, compost; early: of the compost, what is ripe only in
+        the year after, where a yard is new [t/yr].
     trucks
         year, owned, own, hired: own trucks, and those busy, own and hired, in the
         period that keeps most busy [trucks].
@@ -135,12 +136,15 @@ def _by_yard(way: WayAhead) -> pd.DataFrame:
 
 def _tonnes(way: WayAhead, by_yard: pd.DataFrame) -> pd.DataFrame:
     """Sum the tonnes of each year up."""
+    from logistics.years import early_compost
+
     return pd.DataFrame(
         {
             "year": list(way.years),
             "arises": [float(r.supply["tonnes_per_year"].sum()) for r in way.results],
             "collected": by_yard.sum(axis=1).tolist(),
             "compost": [float(r.plan.compost["made_t"].sum()) for r in way.results],
+            "early": early_compost(way),
         }
     )
 

@@ -109,6 +109,7 @@ def _tonnes(facts: WayFacts) -> pd.DataFrame:
             "arises": "arises [t/yr]",
             "collected": "collected [t/yr]",
             "compost": "compost made [t/yr]",
+            "early": "of that ripe a year later, yards being new [t/yr]",
         }
     )
     for yard in facts.by_yard:

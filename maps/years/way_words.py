@@ -49,6 +49,7 @@ def summary_lines(facts: WayFacts) -> list[Markup]:
         ]),
         *_earliest(facts),
         _spent(facts),
+        *_early(facts),
         *_unmet(facts),
         _district(facts),
         _programme(facts),
@@ -169,6 +170,20 @@ def _unmet(facts: WayFacts) -> list[Markup]:
     text = "<strong>In {} the demands cannot all be met.</strong> "
     text += "The cost is that of the plan that falls least short."
     return [Markup(text).format(listed(years))]
+
+
+def _early(facts: WayFacts) -> list[Markup]:
+    """Say how much compost is counted before it is ripe."""
+    told = [
+        f"{amount(row['early'], 0)} t in {int(row['year'])}"
+        for row in records(facts.tonnes)
+        if row["early"] >= 0.5
+    ]
+    if not told:
+        return []
+    text = "Each year is counted as a full one, though a new yard begins with nothing "
+    text += "ripe. Of the compost counted, this much comes a year later: "
+    return [Markup(text) + listed(told) + Markup(".")]
 
 
 def rates_words(rates: tuple[float, ...]) -> str:

@@ -2,13 +2,14 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 import pytest
 from support.years_whole import Ready, ahead_of
 
 from logistics.results import run
 from logistics.scenario import with_settings, with_table
-from logistics.years import plan_years
+from logistics.years import early_compost, plan_years
 from logistics.years.earliest import earliest_year
 from logistics.years.years_ready import made_ready
 
@@ -91,3 +92,25 @@ def test_no_year_is_earlier_by_the_whole_programme(share):
     ]
     assert can == sorted(can)  # what holds from a year on holds from the next one on
     assert found.place == (can.index(True) if any(can) else None)
+
+
+def test_compost_that_is_not_ripe_yet_is_told_of_a_new_yard(way_planned):
+    """Day by day: what is piled on a day is ripe after the days of the process."""
+    process = way_planned.scenario.settings.process
+    wait = process.active_days + process.curing_days
+    told = dict(zip(way_planned.years, early_compost(way_planned), strict=True))
+    new = way_planned.steps[way_planned.steps["step"] == "opens"]
+    assert len(new)
+    for year, result in zip(way_planned.years, way_planned.results, strict=True):
+        inst, late = result.instance, 0.0
+        yards = set(new[new["year"] == year]["yard"])
+        per_t = dict(zip(inst.feed.codes, inst.feed.product_per_t, strict=True))
+        days = dict(zip(inst.periods, result.scenario.periods["days"], strict=True))
+        end = np.cumsum(list(days.values()))
+        begin = dict(zip(days, end - list(days.values()), strict=True))
+        for row in result.plan.charges.itertuples():
+            if row.yard in yards:
+                dates = begin[row.period] + np.arange(days[row.period]) + wait
+                share = float((dates >= end[-1]).mean())
+                late += row.tonnes * per_t[row.feedstock] * share
+        assert told[year] == pytest.approx(late, rel=0.05, abs=1e-6), year
