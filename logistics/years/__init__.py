@@ -6,7 +6,7 @@ with generalized modular capacities, Transportation Science 49(3), 2015 (from me
 here the running of a year is a programme of months with mixes, solved by cuts.
 """
 
-from logistics.years.early_compost import early_compost
+from logistics.years.counted_early import early_compost
 from logistics.years.horizon import YearAhead, years_ahead
 from logistics.years.many_futures import YearsForFutures, years_for_futures
 from logistics.years.phasing import CHOICE, CapitalShortError, plan_years
