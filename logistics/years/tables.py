@@ -110,14 +110,15 @@ def money_table(
     p = len(bought.year)
     taken = np.round(x[:p])
     idle = ((stage.standing(x) > 0.5) & (x[stage.working] < 0.5)) * money.idle
+    capital = taken @ bought.capital + idle.sum(axis=1)
     salvage = np.zeros(len(years))
     salvage[-1] = float(bought.salvage @ taken)
     table = pd.DataFrame(
         {
             "year": list(years),
             "capital_limit": _missing(money.capital),
-            "capital": taken @ bought.capital + idle.sum(axis=1),
-            "carried": x[stage.carried],
+            "capital": capital,
+            "carried": _carried(money, capital),
             "recurrent_limit": _missing(np.array(recurrent_limit, dtype=float)),
             "recurrent": [b.kind("recurrent") for b in books],
             "income": [-b.kind("revenue") for b in books],
@@ -133,6 +134,18 @@ def money_table(
         running - table["salvage"]
     )
     return table
+
+
+def _carried(money: Money, spent: Floats) -> Floats:
+    """Give all that is left of a year's capital and may be spent the year after."""
+    carried, before = np.zeros(len(spent)), 0.0
+    for y, limit in enumerate(money.capital.tolist()):
+        if y + 1 < len(spent) and np.isfinite(limit) and money.carry_over[y] > 0:
+            before = max(0.0, limit + before - float(spent[y]))
+        else:
+            before = 0.0
+        carried[y] = before
+    return carried
 
 
 def _missing(limit: Floats) -> Floats:

@@ -20,7 +20,7 @@ SPENT, LIMIT = "#b5690b", "#2a211a"
 YARDS = ("#2f5d3a", "#b5690b", "#3e6c8f", "#8a4a6b", "#6b6b2f", "#7a5a3a")
 MOST_YARDS = 8
 """Yards told apart in the chart of tonnes."""
-SIGN = {"opens": "▲", "enlarged": "＋", "closes": "×"}
+SIGN = {"opens": "▲", "enlarged": "+", "closes": "×"}
 
 
 def timeline(facts: WayFacts) -> Chart:

@@ -114,3 +114,12 @@ def test_compost_that_is_not_ripe_yet_is_told_of_a_new_yard(way_planned):
                 share = float((dates >= end[-1]).mean())
                 late += row.tonnes * per_t[row.feedstock] * share
         assert told[year] == pytest.approx(late, rel=0.05, abs=1e-6), year
+
+
+def test_all_that_is_left_of_a_year_is_carried_into_the_next(way_planned):
+    money = way_planned.money
+    first, second, _ = money.to_dict("records")
+    assert first["carried"] == pytest.approx(first["capital_limit"] - first["capital"])
+    there = second["capital_limit"] + first["carried"]
+    assert second["carried"] == pytest.approx(there - second["capital"])
+    assert money["carried"].iloc[-1] == 0
