@@ -36,7 +36,7 @@ CHECKS: Sequence[Callable[[Scenario], list[Finding]]] = (
 NAMES = (
     "body_volume", "codes_alike", "conversion", "days_drive", "dear_compost",
     "dear_fee", "density", "encoding", "far_off", "fuel", "hidden", "kg_for_tonnes",
-    "left_aside", "minutes",
+    "left_aside", "minutes", "own_output",
     "point_astray", "point_or_thousands", "row_again", "share_for_percent", "speed",
     "water",
 )  # fmt: skip

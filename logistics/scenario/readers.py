@@ -11,11 +11,13 @@ from logistics.scenario.foreign import foreign_faults
 from logistics.scenario.library_materials import TABLE as MATERIALS
 from logistics.scenario.library_materials import called_for
 from logistics.scenario.lists import in_list
+from logistics.scenario.own_outputs import not_read, own_output
 from logistics.scenario.raw import RawTable, Remark
 from logistics.scenario.schema import REQUIRED_TABLES, columns_of, plain_name, tables
 from logistics.scenario.table_text import TableText
 
 OLD_KINDS = {".xls", ".ods", ".numbers", ".xlsb"}
+BOOKS = {".xlsx", ".gpkg"}
 
 
 @dataclass(eq=False)
@@ -89,6 +91,9 @@ def read_tables(folder: Path, edited: Mapping[str, TableText] | None = None) -> 
     for text in drafts.values():
         found.add(text.table, text.label, *text.raw())
     files = [p for p in sorted(folder.iterdir()) if not p.name.startswith((".", "~"))]
+    ours = [path for path in files if _kind(path) in BOOKS and own_output(path)]
+    found.notes += [not_read(path) for path in ours]
+    files = [path for path in files if path not in ours]
     many = _one_only(files, found)
     for path in files:
         if path not in many:
@@ -128,6 +133,8 @@ def _read_file(path: Path, found: Found, edited: Mapping[str, TableText]) -> Non
         if table in edited and edited[table].label == path.name:
             return
         if kind in {".csv", ".tsv"} and table not in tables():
+            if path.is_dir():
+                return  # such as plan.csv, a folder of outputs
             found.others.append((path.name, path.stem))
         elif kind in {".csv", ".tsv", ".xlsx", ".gpkg"} and (why := no_file(path)):
             remedy = "Move it away or rename it"
@@ -170,7 +177,7 @@ def _one_only(files: list[Path], found: Found) -> list[Path]:
     which tables stand in two of them, would bury the one fault that matters.
     """
     many = []
-    for kind in (".xlsx", ".gpkg"):
+    for kind in sorted(BOOKS, reverse=True):
         some = [path for path in files if _kind(path) == kind]
         if len(some) > 1:
             why = f"is next to {' and '.join(path.name for path in some[1:])}"

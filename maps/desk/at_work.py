@@ -15,7 +15,7 @@ from maps.desk.telling import Tell
 from maps.disk import hold, write_whole
 
 LastWord = Mapping[str, object]
-"""How the work ended, see `book.last_word`."""
+"""How the work ended, see `events.last_word`."""
 
 
 def at_work(

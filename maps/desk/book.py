@@ -19,7 +19,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
-from maps.desk.events import Event, last_events, last_of
+from maps.desk.events import NOT_OURS, Event, last_events, last_of, last_word
 from maps.desk.shelf import PLANS, NameFault, NotThere, safe_name
 from maps.disk import is_held, read_json, write_json, write_whole
 
@@ -29,9 +29,6 @@ TABLES = frozenset({".csv", ".tsv", ".xlsx", ".xlsm", ".gpkg", ".toml"})
 ORDER, LABEL = "order.json", "label.json"
 CLAIM, STOP, DROP, LOCK = "claimed", "stop", "drop", "worker.lock"
 INPUTS, OUTPUTS, FIRST, BEST = "inputs", "outputs", "first", "best"
-TEXTS = ("how", "status", "fingerprint", "note", "why")
-LISTS = ("lines", "nothing")
-"""Parts of a worker's last word that are texts, and lists of texts."""
 LONGEST_LABEL = 120
 """Of a plan's own name. [letter]"""
 STARTING = 30.0
@@ -160,6 +157,9 @@ def _entry(folder: Path) -> PlanEntry:
     order, label = read_json(folder / ORDER), read_json(folder / LABEL)
     end = last_word(last_of(last_events(folder), "end"))
     claimed = _moment(folder / CLAIM)
+    ours = bool(end) or claimed is not None or (folder / ORDER).exists()
+    if not ours:
+        end = last_word(NOT_OURS)
     alive = claimed is not None and not end and is_held(folder / LOCK)
     state = state_of(claimed=claimed, alive=alive, end=end, now=time.time())
     at = order.get("at")
@@ -168,27 +168,12 @@ def _entry(folder: Path) -> PlanEntry:
         folder=folder,
         state=state,
         ordered=float(at) if isinstance(at, int | float) and 0 < at < 1e11 else 0.0,
-        name=str(label.get("name", ""))[:LONGEST_LABEL],
+        name=str(label.get("name", "") if ours else folder.name)[:LONGEST_LABEL],
         star=label.get("star") is True,
         order=order,
         end=end,
         summary=read_json(folder / OUTPUTS / "summary.json") if end else {},
     )
-
-
-def last_word(event: Event) -> Event:
-    """
-    Return a worker's last word with all its parts, whatever the file holds.
-
-    >>> last_word({}), last_word({"how": "done", "lines": 3})["lines"]
-    ({}, [])
-    """
-    if not event:
-        return {}
-    texts = {name: str(event.get(name, "")) for name in TEXTS}
-    lists = {name: event.get(name) for name in LISTS}
-    shown = {k: v if isinstance(v, list) else [] for k, v in lists.items()}
-    return texts | {k: [str(one) for one in v] for k, v in shown.items()}
 
 
 def _moment(path: Path) -> float | None:

@@ -19,8 +19,8 @@ from pathlib import Path
 from threading import Condition, Thread
 from typing import Any, Literal
 
-from maps.desk.book import CLAIM, DROP, LOCK, ORDER, PlanEntry, last_word
-from maps.desk.events import EVENTS, Event, last_events, last_of, tell
+from maps.desk.book import CLAIM, DROP, LOCK, ORDER, PlanEntry
+from maps.desk.events import EVENTS, Event, last_events, last_of, last_word, tell
 from maps.desk.line import NEW_GROUP
 from maps.desk.shelf import NameFault, safe_name
 from maps.disk import is_held, read_json, write_json

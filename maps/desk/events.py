@@ -19,6 +19,17 @@ TAIL = 16_384
 """Bytes at the end of the file in which its last lines are looked for."""
 
 Event = dict[str, Any]
+TEXTS = ("how", "status", "fingerprint", "note", "why")
+LISTS = ("lines", "nothing")
+"""Parts of a worker's last word that are texts, and lists of texts."""
+NOT_OURS: Event = {
+    "how": "failed",
+    "why": "This folder was put into the plan book by hand, from the command plan or an "
+    "older Loamhaul perhaps: it has no order.json, so what it was planned from is not "
+    "known. Its files are left as they are and can be opened there. To have the plan "
+    "here, plan again.",
+}
+"""The last word of a folder that was not ordered at a desk."""
 
 
 def tell(folder: Path, kind: str, **values: object) -> None:
@@ -98,3 +109,18 @@ def number_in(record: Mapping[str, Any], name: str) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
     return float(value) if abs(value) < 1e300 else None
+
+
+def last_word(event: Event) -> Event:
+    """
+    Return a worker's last word with all its parts, whatever the file holds.
+
+    >>> last_word({}), last_word({"how": "done", "lines": 3})["lines"]
+    ({}, [])
+    """
+    if not event:
+        return {}
+    texts = {name: str(event.get(name, "")) for name in TEXTS}
+    lists = {name: event.get(name) for name in LISTS}
+    shown = {k: v if isinstance(v, list) else [] for k, v in lists.items()}
+    return texts | {k: [str(one) for one in v] for k, v in shown.items()}
