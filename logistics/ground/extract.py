@@ -27,7 +27,13 @@ from logistics.ground.thinning import (
     thinned,
 )
 from logistics.land import RANKS
-from logistics.scenario import district
+from logistics.scenario import (
+    SETTINGS_NAME,
+    WORLD,
+    Problem,
+    ScenarioError,
+    district,
+)
 
 if TYPE_CHECKING:
     from logistics.land import Plane
@@ -108,6 +114,12 @@ def import_ground(
     ScenarioError
         If a file cannot be used, or the scenario has no sites.
     """
+    east = scenario.settings.district.east
+    if east > WORLD.east:
+        why = "is beyond 180, and files of maps are read on one side of it only"
+        remedy = "Draw its land in a GIS and put it in as the table land"
+        problem = Problem(SETTINGS_NAME, None, "district.east", east, why, remedy)
+        raise ScenarioError([problem])
     plane = plane_of(scenario)
     area = district_area(scenario, recipe.margin_km, plane)
     edges = tuple(map(float, shapely.bounds(in_degrees(area, plane))))

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from pyproj import Transformer
 
 from logistics.land.settlements import with_places
+from logistics.scenario import lon_about
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -77,6 +78,7 @@ class Plane:
     def __init__(self, lon: Floats, lat: Floats) -> None:
         x, y = (float(a.mean()) if len(a) else 0.0 for a in (lon, lat))
         local = f"+proj=aeqd +lat_0={y:.6f} +lon_0={x:.6f} +datum=WGS84 +units=m"
+        self._middle = x
         self._to_metres = Transformer.from_crs("EPSG:4326", local, always_xy=True)
 
     def lay(self, shapes: Shapes) -> Shapes:
@@ -91,8 +93,9 @@ class Plane:
         return np.asarray(x, dtype=float), np.asarray(y, dtype=float)
 
     def degrees(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
-        """Longitude and latitude of positions on the plane. [degrees]"""
+        """Longitude and latitude of positions, on beyond 180 if so. [degrees]"""
         lon, lat = self._to_metres.transform(x, y, direction="INVERSE")
+        lon = lon_about(np.asarray(lon, dtype=float), self._middle)
         return np.asarray(lon, dtype=float), np.asarray(lat, dtype=float)
 
     def discs(self, lon: Floats, lat: Floats, area_m2: Floats) -> Discs:

@@ -2,7 +2,7 @@
 
 from logistics.scenario.accepted import Accepted
 from logistics.scenario.cells import decimal_sign_of, read_value
-from logistics.scenario.coordinates import FIGURES, WORLD, Box, district
+from logistics.scenario.coordinates import FIGURES, WORLD, Box, district, lon_about
 from logistics.scenario.currency import is_money, scaled
 from logistics.scenario.defaults import (
     COMPLETED,
@@ -143,6 +143,7 @@ __all__ = [
     "keys_of",
     "known",
     "library",
+    "lon_about",
     "new_scenario",
     "no_file",
     "outside",

@@ -1,7 +1,8 @@
 """Faults of places: points and shapes that cannot lie where the tables put them."""
 
+from collections.abc import Mapping
 from math import isnan
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -49,6 +50,39 @@ FIGURES = ("slope", "water_table", "area")
 """Subjects of a siting rule that are figures of the yard, not places."""
 
 WORLD = Box(-180, -90, 180, 90)
+TWICE = Box(-180, -90, 360, 90)
+"""Where longitudes may lie if a district's eastern edge is beyond 180 degrees."""
+TURN = np.array([360.0, 0.0])
+"""Once round, as lon and lat. [degrees]"""
+FAR = 170.0
+"""Longitude from which on a district may lie across the 180th meridian. [degrees]"""
+
+
+def lon_about(lon: Any, middle: float) -> Any:
+    """
+    Write longitudes within half a turn of a middle. [degrees]
+
+    What lies there already stays as it is, to the last digit.
+
+    Examples
+    --------
+    >>> [round(lon_about(lon, 180.5), 6) for lon in (-179.9, 179.9, 180.1)]
+    [180.1, 179.9, 180.1]
+    >>> round(lon_about(180.1, 0.0), 6), lon_about(-30.52, -30.5)
+    (-179.9, -30.52)
+    """
+    return lon + 360.0 * np.rint((middle - lon) / 360.0)
+
+
+def order_remedy(setting: str, low: float, high: float) -> str:
+    """Say what to write where the lower of two settings is not below the higher."""
+    if setting == "district.west" and low > 0 > high:
+        beyond = number_text(high + 360)
+        return (
+            f"Write east = {beyond} if the district lies across the 180th meridian, "
+            "and count on beyond 180 in the tables too; else correct one of the two"
+        )
+    return "Correct one of the two"
 
 
 def district(settings: Settings | None) -> Box:
@@ -76,7 +110,7 @@ def check_points(cells: Cells, box: Box) -> list[Problem]:
     list of Problem
         One fault a point.
     """
-    problems = []
+    problems: list[Problem] = []
     lons, lats = cells.frame["lon"].tolist(), cells.frame["lat"].tolist()
     for position in cells.good("lon", "lat"):
         lon, lat = lons[position], lats[position]
@@ -94,6 +128,9 @@ def _astray(lon: float, lat: float, box: Box) -> tuple[str, str, str]:
     if box.holds(lat, lon):
         return "lon", f"and lat {b} look swapped", f"Write lon {b} and lat {a}"
     column = "lat" if box.west <= lon <= box.east else "lon"
+    if box.east > WORLD.east and box.holds(lon + 360, lat):
+        beyond = number_text(round(lon + 360, 9))
+        return column, "is written from the other side of 180", f"Write lon {beyond}"
     for x, y in ((-lon, lat), (lon, -lat), (-lon, -lat)):
         if box.holds(x, y):
             remedy = f"Write lon {number_text(x)} and lat {number_text(y)}"
@@ -106,6 +143,43 @@ def _astray(lon: float, lat: float, box: Box) -> tuple[str, str, str]:
         return column, "is not a place on earth", "Write decimal degrees (EPSG:4326)"
     remedy = "Correct the point, or widen the district in its settings (scenario.toml)"
     return column, f"lies outside the district ({box})", remedy
+
+
+def check_across(tables: Mapping[str, Cells], box: Box) -> list[Problem]:
+    """
+    Find a district on both sides of the 180th meridian whose edges do not say so.
+
+    Parameters
+    ----------
+    tables
+        Tables with lon. [degrees]
+    box
+        Edges of the district.
+
+    Returns
+    -------
+    list of Problem
+        One for all points, at the first that is to be written beyond 180.
+    """
+    if box.east > WORLD.east:
+        return []
+    found = [
+        (float(cells.frame["lon"].tolist()[place]), cells, place)
+        for cells in tables.values()
+        for place in cells.good("lon")
+    ]
+    west = [one for one in found if one[0] < 0]
+    if not west or len(west) == len(found) or min(abs(x) for x, *_ in found) < FAR:
+        return []
+    lon, cells, place = west[0]
+    most = number_text(max(np.ceil(x) for x, *_ in west) + 360)
+    remedy = (
+        f"Write {number_text(round(lon + 360, 9))} for it, all others west of "
+        f"-{FAR:g} in the same way, and the district's edges in scenario.toml, with "
+        f"east = {most}"
+    )
+    why = "lies across the 180th meridian from others"
+    return [cells.problem(place, "lon", why, remedy, lon)]
 
 
 def check_shapes(cells: Cells, kind: str, box: Box) -> list[Problem]:
@@ -168,12 +242,19 @@ def _elsewhere(xy: np.ndarray, box: Box) -> tuple[str, str] | None:
         return "has a coordinate that is not a finite number", remedy
     low, high = xy.min(axis=0), xy.max(axis=0)
     spread = Box(*map(float, (*low, *high)))
-    if spread.meets(box) and WORLD.holds(*low) and WORLD.holds(*high):
+    whole = WORLD if box.east <= WORLD.east else TWICE
+    if spread.east - spread.west > WORLD.east:
+        why = "reaches half round the earth: it crosses the 180th meridian"
+        return why, "Write longitudes beyond it on from 180, such as 180.1 for -179.9"
+    if spread.meets(box) and whole.holds(*low) and whole.holds(*high):
         return None
+    if whole is TWICE and Box(*low + TURN, *high + TURN).meets(box):
+        why = "is written from the other side of 180"
+        return why, "Add 360 to its longitudes"
     turned = Box(spread.south, spread.west, spread.north, spread.east)
     if turned.meets(box) and WORLD.holds(*low[::-1]) and WORLD.holds(*high[::-1]):
         return "has longitude and latitude swapped", "Write longitude before latitude"
-    if not (WORLD.holds(*low) and WORLD.holds(*high)):
+    if not (whole.holds(*low) and whole.holds(*high)):
         return "has coordinates that are not degrees", remedy
     return f"lies outside the district ({box})", remedy
 

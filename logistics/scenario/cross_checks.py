@@ -11,7 +11,12 @@ from logistics.scenario.code_checks import (
     check_references,
     check_setting_codes,
 )
-from logistics.scenario.coordinates import check_points, check_rules, check_shapes
+from logistics.scenario.coordinates import (
+    check_across,
+    check_points,
+    check_rules,
+    check_shapes,
+)
 from logistics.scenario.faults import Problem
 from logistics.scenario.schema import columns_of, number_text
 from logistics.scenario.seasons import check_periods, check_profiles
@@ -209,10 +214,11 @@ def check_trucks(tables: Tables) -> list[Problem]:
 
 def check_places(tables: Tables) -> list[Problem]:
     """Find points and shapes that do not lie in the district."""
-    problems: list[Problem] = []
-    for table in ("sources", "yards", "markets", "people", "places"):
-        if table in tables.cells:
-            problems += check_points(tables.cells[table], tables.box)
+    pointed = ("sources", "yards", "markets", "people", "places")
+    points = {t: tables.cells[t] for t in pointed if t in tables.cells}
+    problems = check_across(points, tables.box)
+    for cells in points.values():
+        problems += check_points(cells, tables.box)
     for table, kind in (("roads", "line"), ("land", "shape")):
         if table in tables.cells and tables.cells[table].rows:
             problems += check_shapes(tables.cells[table], kind, tables.box)

@@ -12,6 +12,7 @@ from logistics.scenario import work_calendar
 from logistics.scenario.accepted import NAME as ACCEPTED
 from logistics.scenario.accepted import SETTINGS_FILE, Accepted, accepted_of
 from logistics.scenario.cells import NUMBERS, read_value
+from logistics.scenario.coordinates import order_remedy
 from logistics.scenario.csv_reader import decode
 from logistics.scenario.currency import SETTING, money_scale, scaled
 from logistics.scenario.faults import Problem, choose_from, nearest
@@ -187,7 +188,7 @@ def check_settings(
             place, other, edge = (low, high, b) if low in values else (high, low, a)
             limit = LIMIT_WORDS[equal][place == high]
             why = f"must be {limit} {other}, which is {number_text(edge)}"
-            fault(place, values[place], why, "Correct one of the two")
+            fault(place, values[place], why, order_remedy(low, a, b))
     return values, problems
 
 

@@ -24,10 +24,10 @@ LISTS = ("lines", "nothing")
 """Parts of a worker's last word that are texts, and lists of texts."""
 NOT_OURS: Event = {
     "how": "failed",
-    "why": "This folder was put into the plan book by hand, from the command plan or an "
-    "older Loamhaul perhaps: it has no order.json, so what it was planned from is not "
-    "known. Its files are left as they are and can be opened there. To have the plan "
-    "here, plan again.",
+    "why": "This folder was put into the plan book by hand, from the command plan or "
+    "an older Loamhaul perhaps: it has no order.json, so what it was planned from is "
+    "not known. Its files are left as they are and can be opened there. To have the "
+    "plan here, plan again.",
 }
 """The last word of a folder that was not ordered at a desk."""
 

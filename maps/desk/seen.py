@@ -122,7 +122,7 @@ def _point(east: str, north: str) -> tuple[float, float] | None:
         point = float(east.replace(",", ".")), float(north.replace(",", "."))
     except ValueError:
         return None
-    return point if abs(point[0]) <= 180 and abs(point[1]) <= 90 else None
+    return point if abs(point[0]) <= 360 and abs(point[1]) <= 90 else None
 
 
 def yards_of_table(table: RawTable | None) -> dict[str, tuple[float, float]]:

@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 
 from logistics.roads import Line, lines
-from logistics.scenario import records
+from logistics.scenario import lon_about, records
 from maps.field.driven_tables import DONE, clock
 from maps.report import plain
 
@@ -94,7 +94,7 @@ def gpx(title: str, tour: pd.DataFrame, legs: list[Line], known: dict[str, str])
     points, tracks = [], []
     rows = records(tour)
     for row, leg in zip(rows, legs, strict=True):
-        lon, lat = leg[-1]
+        lon, lat = lon_about(leg[-1][0], 0.0), leg[-1][1]
         name = f"{row['trip']}.{row['call']} {clock(row['arrives_h'])} "
         name += f"{known[row['place']]}: {what(row)}"
         points.append(
@@ -102,7 +102,8 @@ def gpx(title: str, tour: pd.DataFrame, legs: list[Line], known: dict[str, str])
         )
     for trip in dict.fromkeys(tour["trip"]):
         line = joined([g for r, g in zip(rows, legs, strict=True) if r["trip"] == trip])
-        spots = "".join(f'<trkpt lat="{y:.5f}" lon="{x:.5f}"/>' for x, y in line)
+        ways = [(lon_about(x, 0.0), y) for x, y in line]
+        spots = "".join(f'<trkpt lat="{y:.5f}" lon="{x:.5f}"/>' for x, y in ways)
         tracks.append(
             f"<trk><name>{_text(f'{title}, trip {trip}')}</name>"
             f"<trkseg>{spots}</trkseg></trk>"

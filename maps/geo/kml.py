@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as Xml
 
-from logistics.scenario import Row, records
+from logistics.scenario import Row, lon_about, records
 from maps.geo.geopackage import layers
 from maps.shared import amount, clean, colours, names
 
@@ -120,7 +120,7 @@ def _lane(
 
 
 def _at(lon: float, lat: float) -> str:
-    return f"{lon:.6f},{lat:.6f}"
+    return f"{lon_about(lon, 0.0):.6f},{lat:.6f}"
 
 
 def _folder(parent: Xml.Element, title: str) -> Xml.Element:

@@ -10,7 +10,7 @@ function drawPoints() {
     const [lat, lon] = ["lat", "lon"].map((code) => columnOf(model, code)), label = columnOf(model, "name"), key = model.keys[0];
     model.cells.forEach((cells, row) => {
       const at = [cells[lat], cells[lon]].map((text) => (text ? Number(text) : NaN));
-      if (Math.abs(at[0]) <= 90 && Math.abs(at[1]) <= 180) points.push({ row, at, label: cells[label] || cells[key] });
+      if (Math.abs(at[0]) <= 90 && Math.abs(at[1]) <= 360) points.push({ row, at, label: cells[label] || cells[key] });
     });
   }
   chart.points(model.table, points);

@@ -58,7 +58,12 @@ def test_every_check_has_a_slip_and_a_name():
     checks = {check for check, _ in SLIPS.values()}
     assert checks <= set(NAMES)
     elsewhere = {"days_drive", "dear_fee", "far_off", "point_or_thousands", "water"}
-    elsewhere |= {"encoding", "hidden", "left_aside", "own_output"}  # of files, not of figures
+    elsewhere |= {
+        "encoding",
+        "hidden",
+        "left_aside",
+        "own_output",
+    }  # of files, not of figures
     assert set(NAMES) - checks == elsewhere
 
 

@@ -10,7 +10,7 @@ import pytest
 from hatchling.builders.wheel import WheelBuilder
 from support.places import ROOT, TESTS
 
-PLACE = "O'Brien \"pier\" Ñandú 堆肥 مركز"
+PLACE = 'O\'Brien "pier" Ñandú 堆肥 مركز'
 """Blank, both quotes and letters of four scripts, in the path of everything."""
 PYTHONS = ("3.12", "3.13", "3.14")
 """Those that `requires-python` allows and that exist."""
@@ -33,7 +33,9 @@ def made(*words: object, **more) -> str:
 def uv(*words: object) -> subprocess.CompletedProcess[str]:
     """Run uv where it never fetches a Python."""
     command = ["uv", *map(str, words), "--no-python-downloads"]
-    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    return subprocess.run(
+        command, cwd=ROOT, capture_output=True, text=True, check=False
+    )
 
 
 def interpreter(version: str) -> str:

@@ -39,7 +39,7 @@ from logistics.roads.importing.tags import (
     yes,
 )
 from logistics.roads.travel_matrices import sites
-from logistics.scenario import Box, columns_of, district
+from logistics.scenario import WORLD, Box, columns_of, district, lon_about
 
 if TYPE_CHECKING:
     from logistics.scenario import Scenario
@@ -138,6 +138,16 @@ def _in_box(lines: NDArray[np.object_], box: Box) -> NDArray[np.bool_]:
     return np.asarray(inside & (south <= box.north) & (north >= box.south))
 
 
+def _about(lines: NDArray[np.object_], middle: float) -> NDArray[np.object_]:
+    """Write lines on beyond 180 degrees, as the tables of the district are."""
+    return np.asarray(
+        shapely.transform(
+            lines, lambda x, y: (lon_about(x, middle), y), interleaved=False
+        ),
+        dtype=object,
+    )
+
+
 def import_roads(
     scenario: Scenario,
     path: Path,
@@ -161,7 +171,10 @@ def import_roads(
         Roads that miss it are left out as well, if one is given. [degrees]
     """
     lines = read_lines(path, layer)
-    near = lines[_in_box(lines["line"].to_numpy(), district(scenario.settings))]
+    box = district(scenario.settings)
+    if box.east > WORLD.east:
+        lines["line"] = _about(lines["line"].to_numpy(), (box.west + box.east) / 2)
+    near = lines[_in_box(lines["line"].to_numpy(), box)]
     if area is not None:
         near = near[shapely.intersects(near["line"].to_numpy(dtype=object), area)]
     roads = translate(near, tracks)

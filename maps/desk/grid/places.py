@@ -78,7 +78,7 @@ def points(texts: Mapping[str, TableText]) -> dict[str, list[list[Any]]]:
         found[table] = []
         for row in rows_of(texts[table]):
             lat, lon = (clear_number(row.get(name, "")) for name in ("lat", "lon"))
-            if abs(lat) <= 90 and abs(lon) <= 180:
+            if abs(lat) <= 90 and abs(lon) <= 360:
                 label = row.get("name") or row.get(table.removesuffix("s"), "")
                 found[table].append([*_position(lon, lat), label])
     return found
@@ -181,7 +181,7 @@ def _polygons(shape: Any) -> list[list[list[list[float]]]]:
 def _yard(cells: Mapping[str, str]) -> dict[str, Any]:
     """Read the cells of a yard that a siting rule looks at."""
     numbers = {name: clear_number(cells.get(name, "")) for name in ("lon", "lat")}
-    if not (abs(numbers["lat"]) <= 90 and abs(numbers["lon"]) <= 180):
+    if not (abs(numbers["lat"]) <= 90 and abs(numbers["lon"]) <= 360):
         message = "The row has no position: type lon and lat"
         raise NoPlace(message)
     area = clear_number(cells.get("area_m2", ""))
