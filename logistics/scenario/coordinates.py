@@ -243,10 +243,11 @@ def _elsewhere(xy: np.ndarray, box: Box) -> tuple[str, str] | None:
     low, high = xy.min(axis=0), xy.max(axis=0)
     spread = Box(*map(float, (*low, *high)))
     whole = WORLD if box.east <= WORLD.east else TWICE
-    if spread.east - spread.west > WORLD.east:
+    placed = whole.holds(*low) and whole.holds(*high)
+    if placed and spread.east - spread.west > WORLD.east:
         why = "reaches half round the earth: it crosses the 180th meridian"
         return why, "Write longitudes beyond it on from 180, such as 180.1 for -179.9"
-    if spread.meets(box) and whole.holds(*low) and whole.holds(*high):
+    if placed and spread.meets(box):
         return None
     if whole is TWICE and Box(*low + TURN, *high + TURN).meets(box):
         why = "is written from the other side of 180"
@@ -254,7 +255,7 @@ def _elsewhere(xy: np.ndarray, box: Box) -> tuple[str, str] | None:
     turned = Box(spread.south, spread.west, spread.north, spread.east)
     if turned.meets(box) and WORLD.holds(*low[::-1]) and WORLD.holds(*high[::-1]):
         return "has longitude and latitude swapped", "Write longitude before latitude"
-    if not (whole.holds(*low) and whole.holds(*high)):
+    if not placed:
         return "has coordinates that are not degrees", remedy
     return f"lies outside the district ({box})", remedy
 

@@ -43,7 +43,7 @@ function drawSheet(pane) {
     for (const lon of ticks(view.getWest(), view.getEast(), step)) {
       const { x } = map.latLngToLayerPoint([view.getCenter().lat, lon]);
       rule(x, corner.y, x, corner.y + size.y);
-      if (x - corner.x > 60 && x - corner.x < size.x - 170) write(x, corner.y + size.y - 8, degreeText(lon, digits, "E", "W"), "middle");
+      if (x - corner.x > 60 && x - corner.x < size.x - 170) write(x, corner.y + size.y - 8, degreeText(lon > 180 ? lon - 360 : lon, digits, "E", "W"), "middle");
     }
     for (const lat of ticks(view.getSouth(), view.getNorth(), step)) {
       const { y } = map.latLngToLayerPoint([lat, view.getCenter().lng]);
