@@ -117,6 +117,8 @@ def _tags(frame: pd.DataFrame) -> list[dict[str, str]]:
     """Attributes as texts, those in other_tags unpacked; blanks are left out."""
     names = [str(name).casefold() for name in frame.columns]
     names = [NAMES.get(name, name) for name in names]
+    if not names:
+        return [{} for _ in range(len(frame))]  # pandas 3.0 has no tuples of nothing
     found = []
     for values in frame.itertuples(index=False, name=None):
         row = {n: _text(v) for n, v in zip(names, values, strict=True)}
