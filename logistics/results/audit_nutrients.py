@@ -67,7 +67,7 @@ def limited_markets(inst: Instance, a: PlanArrays, hectares: Floats) -> pd.DataF
     inst, a
         The problem and its answer.
     hectares
-        Of each market, length n. [ha]
+        Of each market, length n; one of 0 gets nothing and has no row. [ha]
 
     Returns
     -------
@@ -78,7 +78,7 @@ def limited_markets(inst: Instance, a: PlanArrays, hectares: Floats) -> pd.DataF
     if inst.contents is not None:
         for key, limits in zip(inst.contents.keys, inst.contents.limit_t, strict=True):
             each = np.stack([delivered(inst, a, key), limits]) * 1000
-            for n in np.flatnonzero(np.isfinite(limits)).tolist():
+            for n in np.flatnonzero(np.isfinite(limits) & (hectares > 0)).tolist():
                 kg_ha = each[:, n] / hectares[n]
                 rows.append((key, inst.markets.codes[n], *kg_ha.tolist()))
     return no_limited_markets(rows)

@@ -10,6 +10,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING
 
 from maps.disk import write_set
+from maps.shared import typed
 
 if TYPE_CHECKING:
     from logistics.bringing import Merged, Proposal, SheetRecipe
@@ -126,7 +127,7 @@ class Bringing:
 def left_to_do(folder: Path) -> list[str]:
     """Say what the check still finds, or what comes next."""
     faults = faults_left(folder)
-    return faults or [f"The tables can be read. Next: loamhaul check {folder}"]
+    return faults or [f"The tables can be read. Next: loamhaul check {typed(folder)}"]
 
 
 def faults_left(folder: Path) -> list[str]:

@@ -28,7 +28,7 @@ def export(
     ] = None,
 ) -> None:
     """Export all tables, settings and changes; the copy is a scenario of its own."""
-    from maps.shared import check_out, whole_set
+    from maps.shared import check_out, typed, whole_set
 
     scenario = read(folder)
     home = scenario.path or folder
@@ -47,7 +47,7 @@ def export(
     else:
         typer.echo(
             f"It has {len(found)} tables with {rows:,} rows, and is a scenario of its "
-            f"own: loamhaul check {target}"
+            f"own: loamhaul check {typed(target)}"
         )
 
 

@@ -25,6 +25,7 @@ def new(
         library,
         new_scenario,
     )
+    from maps.shared import typed
 
     try:
         made = new_scenario(folder, kind.value)
@@ -50,4 +51,4 @@ def new(
         typer.echo(
             "The notes explain every column. Replace the example rows with your own,"
         )
-    typer.echo(f"then: loamhaul check {folder}")
+    typer.echo(f"then: loamhaul check {typed(folder)}")

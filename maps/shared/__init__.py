@@ -7,6 +7,7 @@ from maps.shared.console import (
     print_table,
     span,
     text_console,
+    typed,
     window,
 )
 from maps.shared.csv_text import read_back, table_csv, write_csv
@@ -215,6 +216,7 @@ __all__ = [
     "text_console",
     "told_apart",
     "travel_note",
+    "typed",
     "united",
     "whole_set",
     "window",

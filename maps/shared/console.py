@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+import shlex
+import sys
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
+from pathlib import Path
+from subprocess import list2cmdline
 from textwrap import wrap
 
 from rich.console import Console
@@ -26,6 +30,17 @@ def clean(text: object) -> str:
     'Mill[31m A'
     """
     return re.sub(r"[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]", "", str(text))
+
+
+def typed(path: Path) -> str:
+    """
+    Write a path as it is typed into a terminal: in quotes if it needs them.
+
+    >>> typed(Path("my_district")), typed(Path("my district"))[1:-1]
+    ('my_district', 'my district')
+    """
+    told = str(path)
+    return list2cmdline([told]) if sys.platform == "win32" else shlex.quote(told)
 
 
 def grouped(value: object, digits: int = 0) -> str:

@@ -218,3 +218,12 @@ def test_a_ledger_that_disagrees_is_not_shown(scenario, monkeypatch):
     monkeypatch.setattr(pipeline, "ledger", wrong)
     with pytest.raises(AuditError, match="money in the ledger"):
         pipeline.run(scenario)
+
+
+def test_a_market_that_is_closed_has_no_limit_a_hectare():
+    """It has no hectares: dividing by them warned, in the middle of a study."""
+    small = read_scenario(SMALL)
+    farms = small.markets["market"] == "farms"
+    assert set(run(small).limited["market"]) == {"farms"}
+    markets = small.markets.assign(amount=small.markets["amount"].where(~farms, 0.0))
+    assert run(with_table(small, "markets", markets)).limited.empty

@@ -312,6 +312,14 @@ def test_materials_lists_every_feedstock_of_the_library_with_its_source():
     assert "35 % water, C:N 13, nitrogen 3 % of dry mass" in done.output  # litter
 
 
+def test_the_next_command_can_be_copied_where_the_path_has_blanks(tmp_path):
+    """Pasted into a shell it names the folder again, whatever is in its name."""
+    place = tmp_path / "my 'first' \"kin\" $1 ñ"
+    done = RUNNER.invoke(app, ["new", str(place)])
+    _, _, last = done.stdout.rpartition("then: ")
+    assert shlex.split(last) == ["loamhaul", "check", str(place)]
+
+
 def test_new_tells_of_the_feedstocks_it_does_not_write(tmp_path):
     done = CliRunner().invoke(app, ["new", str(tmp_path / "mine")])
     assert "16 feedstocks" in done.output
