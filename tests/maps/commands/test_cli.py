@@ -4,6 +4,7 @@ import ast
 import importlib.util
 import io
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
