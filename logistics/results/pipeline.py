@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import platform
+import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field, replace
 from importlib.metadata import version
@@ -21,6 +22,7 @@ from logistics.model import (
     Plan,
     Progress,
     Realised,
+    Session,
     WarmStart,
     choose_fleet,
     operate,
@@ -111,6 +113,7 @@ def run(
     warm_start: WarmStart | None = None,
     ways: Travel | None = None,
     realised: Realised | None = None,
+    begun: float | None = None,
 ) -> Result:
     """
     Plan a district: travel, programme, audit, ledger.
@@ -133,19 +136,20 @@ def run(
         Travel of this scenario's sites, trucks, roads and seasons, where it is known.
     realised
         What driving takes, as factors (see `feedback`).
+    begun
+        When the time began that `solve.seconds` limits, on the monotonic clock; by
+        default now. Reading and travel before the solving count. [s]
 
     Raises
     ------
     AuditError
         If the plan breaks a rule; it is then not shown.
     """
+    begun = time.monotonic() if begun is None else begun
     return run_prepared(
-        prepare(scenario, ways, realised),
-        progress,
-        yards=yards,
-        start=start,
-        warm_start=warm_start,
-    )
+        prepare(scenario, ways, realised), progress,
+        yards=yards, start=start, warm_start=warm_start, begun=begun,
+    )  # fmt: skip
 
 
 def run_prepared(
@@ -155,10 +159,13 @@ def run_prepared(
     yards: Yards | None = None,
     start: Yards | None = None,
     warm_start: WarmStart | None = None,
+    begun: float | None = None,
 ) -> Result:
     """Plan a district that `model.prepare` made ready; see `run`."""
     scenario, instance = made.scenario, made.instance
     effort = effort_of(scenario)
+    if begun is not None:
+        effort = Session(effort, begin=begun).part()
     given = None if yards is None else instance.options_of(yards)
     first = None if start is None else instance.options_of(start)
     if scenario.settings.fleet.decide == "yes":
@@ -166,7 +173,7 @@ def run_prepared(
             scenario, instance, effort, progress, given=given, start=first
         )
         made = replace(made, scenario=fleet.scenario, instance=fleet.instance)
-        instance, first = fleet.instance, fleet.start
+        instance, first, effort = fleet.instance, fleet.start, fleet.left
     if given is not None:
         plan = operate(instance, given, effort, progress, warm_start)
         plan = with_missing(plan, missing_yards(instance, given))
@@ -182,12 +189,8 @@ def run_prepared(
 def effort_of(scenario: Scenario) -> Effort:
     """Read gap, seconds, threads and seed from the settings."""
     wanted = scenario.settings.solve
-    return Effort(
-        gap=wanted.gap,
-        seconds=wanted.seconds,
-        threads=int(wanted.threads),
-        seed=int(wanted.seed),
-    )
+    threads, seed = int(wanted.threads), int(wanted.seed)
+    return Effort(wanted.gap, wanted.seconds, threads, seed)
 
 
 def finished(made: Assembly, plan: Plan) -> Result:

@@ -27,10 +27,10 @@ import numpy as np
 
 from logistics.composting import pad_m3
 from logistics.model import (
-    Effort,
     Instance,
     Plan,
     Progress,
+    Session,
     least_goal,
     operate,
     prepare,
@@ -51,7 +51,7 @@ from logistics.studies.coarse_district import (
 )
 
 if TYPE_CHECKING:
-    from logistics.model import Integers
+    from logistics.model import Effort, Integers
     from logistics.scenario import Scenario
 
 Watch = Callable[[Progress], None]
@@ -61,6 +61,9 @@ GROUPS, CANDIDATES, MARKETS = 190, 200, 70
 
 MATES = 1
 """Candidates of an opened yard's hexagon that are let in again."""
+
+FIRST, SECOND = 0.4, 0.6
+"""Shares of the time left for the coarse problem: with its first candidates, again."""
 
 WITHIN_REACH = 12
 """Yards laid out for each source and market, cheapest first."""
@@ -150,7 +153,7 @@ def plan_coarse(
     """
     begin = time.perf_counter()
     scenario = without_pairing(scenario)
-    effort = effort_of(scenario)
+    session = Session(effort_of(scenario), progress)
     edges = (
         edge_for(scenario.sources, GROUPS),
         edge_for(scenario.yards, CANDIDATES),
@@ -160,15 +163,15 @@ def plan_coarse(
         edges = (edge, edge, edge)
     rows = thinned(scenario, edges[1])
     problem = coarse(scenario, rows, edges[0], edges[2])
-    plan = solve(problem.instance, effort, progress)
+    plan = solve(problem.instance, session.part(FIRST), progress)
     first_gap = plan.gap
     again = neighbours(scenario, rows, plan, edges[1])
     if set(again) - set(rows.tolist()):
         problem = coarse(scenario, again, edges[0], edges[2])
         first = problem.instance.options_of(_yards(plan))
-        plan = solve(problem.instance, effort, progress, first)
+        plan = solve(problem.instance, session.part(SECOND), progress, first)
     solved = time.perf_counter()
-    result, laid = _true(scenario, plan, effort, progress, within_reach)
+    result, laid = _true(scenario, plan, session, within_reach)
     ended = time.perf_counter()
     value = result.plan.objective
     how = Coarsened(
@@ -210,8 +213,7 @@ def neighbours(scenario: Scenario, rows: Integers, plan: Plan, edge: float) -> I
 def _true(
     scenario: Scenario,
     plan: Plan,
-    effort: Effort,
-    progress: Watch | None,
+    session: Session,
     within_reach: int,
 ) -> tuple[Result, float]:
     """Plan the true flows of the yards; return them, and when their lanes were laid."""
@@ -228,9 +230,9 @@ def _true(
     )
     laid = time.perf_counter()
     every = np.ones(len(laid_out.options.yard), dtype=bool)
-    exact = operate(laid_out, every, effort, progress)
+    exact = operate(laid_out, every, session.part(), session.watch)
     if exact.status == "optimal":
-        exact = _honest(scenario, whole, exact, effort)
+        exact = _honest(scenario, whole, exact, session.effort)
     shown = finished(made, exact)
     return shown, laid
 

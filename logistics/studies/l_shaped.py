@@ -16,7 +16,6 @@ e + sum_s p_s max(0, cost_s - e) / (1 - level).
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -24,7 +23,7 @@ from typing import Any
 import numpy as np
 from scipy import sparse
 
-from logistics.model import Floats, Matrix, optimum, relative_gap
+from logistics.model import Effort, Floats, Matrix, Session, optimum, relative_gap
 from logistics.studies.risk import Risk, weighed
 
 INWARD = 0.5
@@ -198,9 +197,11 @@ class _Master:
             return np.inf
         return relative_gap(self.incumbent[1], self.bound)
 
-    def solve(self, *, integer: bool, gap: float) -> tuple[float, Floats] | None:
-        """Solve for x with the cuts so far; its bound, and x."""
-        found = _solve(self._matrix(), gap, integer=integer)
+    def solve(
+        self, session: Session, *, integer: bool, gap: float
+    ) -> tuple[float, Floats] | None:
+        """Solve for x with the cuts so far, in the time left; its bound, and x."""
+        found = _solve(self._matrix(), gap, session, integer=integer)
         if found is None:
             return None
         bound, values = found
@@ -247,11 +248,13 @@ class _Master:
         return made.constrain(rows, np.array(right), np.full(len(right), np.inf))
 
 
-def _solve(matrix: Matrix, gap: float, *, integer: bool) -> tuple[float, Floats] | None:
+def _solve(
+    matrix: Matrix, gap: float, session: Session, *, integer: bool
+) -> tuple[float, Floats] | None:
     if not integer or not matrix.integer.any():
-        found = optimum(matrix, vertex=True)
+        found = optimum(matrix, session=session, vertex=True)
         return None if found is None else (found.value, found.values)
-    found = optimum(matrix, vertex=True, integer=True, gap=gap)
+    found = optimum(matrix, session=session, vertex=True, integer=True, gap=gap)
     return None if found is None else (found.bound, found.values)
 
 
@@ -286,15 +289,15 @@ def decide(
     Decision or None
         None if no decision was found that can be run in every future.
     """
-    begin = time.monotonic()
+    session = Session(Effort(seconds=seconds))
     master = _Master(first, futures, risk or Risk())
     for x in starts:
         master.evaluate(x)
     core = _inside(first, starts)
     master.add_cuts(core)
     inward, integer, seen = INWARD, not first.integer.any(), None
-    while master.gap() > gap and time.monotonic() - begin < seconds:
-        found = master.solve(integer=integer, gap=gap / 10)
+    while master.gap() > gap and not session.over:
+        found = master.solve(session, integer=integer, gap=gap / 10)
         if found is None:
             break
         risen = found[0] - master.bound
@@ -302,7 +305,7 @@ def decide(
         x = found[1]
         if report is not None:
             value = None if master.incumbent is None else master.incumbent[1]
-            report(time.monotonic() - begin, value, master.bound)
+            report(session.spent, value, master.bound)
         if not first.integer.any() or integer:
             x = np.where(first.integer, np.round(x), x)
             if seen is None or not np.allclose(x, seen, atol=1e-9):
@@ -318,8 +321,8 @@ def decide(
     if master.incumbent is None:
         return None
     x, value, costs = master.incumbent
-    spent = time.monotonic() - begin
-    return Decision(x, value, min(master.bound, value), costs, master.rounds, spent)
+    bound = min(master.bound, value)
+    return Decision(x, value, bound, costs, master.rounds, session.spent)
 
 
 def _inside(first: Matrix, starts: Sequence[Floats]) -> Floats:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import wraps
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Any, Concatenate
 
 import typer
@@ -41,11 +42,14 @@ class PlanningJob:
         Folder of the scenario, and of the outputs; that can be written to.
     scenario
         With the settings and changes asked for.
+    begun
+        When the reading began, on the monotonic clock. [s]
     """
 
     folder: Path
     out: Path
     scenario: Scenario
+    begun: float = field(default_factory=monotonic)
 
     def find(self, wanted: Sequence[str] | None) -> list[ChangeSet]:
         """Find changes by their names, and try them; all of DIR/changes if none."""
@@ -144,6 +148,7 @@ def _job(
     OSError
         If outputs could not be written.
     """
+    begun = monotonic()
     scenario = read(folder)
     from logistics.scenario import with_settings
     from maps.shared import check_out
@@ -157,7 +162,7 @@ def _job(
 
         for wanted in find_changes(folder, change):
             scenario = apply_changes(scenario, wanted)
-    return PlanningJob(folder, out, scenario)
+    return PlanningJob(folder, out, scenario, begun)
 
 
 def read(folder: Path) -> Scenario:

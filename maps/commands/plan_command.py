@@ -114,7 +114,7 @@ def plan(
             note = how.words()
         else:
             ways = checked_travel(scenario)
-            result = run(scenario, progress=report, ways=ways)
+            result = run(scenario, progress=report, ways=ways, begun=job.begun)
             note = reach_line(scenario, ways)
     if not (estimate or coarsen):
         result, undriven = with_rounds(result)

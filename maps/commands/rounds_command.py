@@ -95,7 +95,7 @@ def rounds(
         result, all_driven = of_cheapest(turns)
     else:
         with progress() as report:
-            result = run(job.scenario, progress=report)
+            result = run(job.scenario, progress=report, begun=job.begun)
         all_driven = {}
     job.see_that_it_meets(result, without="round to drive")
     if chosen is None:

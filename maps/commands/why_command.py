@@ -120,7 +120,11 @@ def why(
 
     scenario = own_fleet(job.scenario)
     with progress(scenario, steps=2, solves=2) as report:
-        base = run(scenario, progress=lambda state: report.of("Base", state))
+        base = run(
+            scenario,
+            progress=lambda state: report.of("Base", state),
+            begun=job.begun if scenario is job.scenario else None,
+        )
         job.see_that_it_meets(base, without="plan to ask about")
         gap = BASE_GAP if kind == "yard" else SERVED_GAP
         ground = ground_of(base, report.of, gap)

@@ -75,7 +75,7 @@ def solve(
     held, known = _holding(instance, first, session, based)
     opened = held.options_of(first.yard_sizes)
     stopped = first.status == "stopped"
-    left = replace(effort, seconds=session.left)
+    left = session.part()
     if stopped and session.over:
         plan = operate_as_held(held, opened, left, watch, known)
         bound = min(first.bound, plan.objective)
@@ -106,12 +106,12 @@ def operate(
     session = Session(effort, watch)
     homes = settled_homes(_free(instance), opened, warm_start, session)
     if homes is None:
-        return _operate(instance, opened, effort, watch, warm_start)
+        return _operate(instance, opened, session.part(), watch, warm_start)
     instance = _at_home(instance, homes.based)
     if homes.duals is None:
-        return _operate(instance, opened, effort, watch, warm_start)
+        return _operate(instance, opened, session.part(), watch, warm_start)
     known = replace(warm_start, duals=homes.duals)
-    plan = _operate(instance, opened, effort, watch, known)
+    plan = _operate(instance, opened, session.part(), watch, known)
     later = replace(plan.warm_start, duals=warm_start.duals)  # they are of all yards
     return replace(plan, warm_start=later, seconds=session.spent)
 
@@ -134,7 +134,7 @@ def _operate(
     if done := _as_it_is(instance, first, effort.gap, based):
         return done
     held, known = _holding(instance, first, session, based)
-    plan = operate_as_held(held, opened, effort, watch, known)
+    plan = operate_as_held(held, opened, session.part(), watch, known)
     return _second(held, plan, first, session)
 
 

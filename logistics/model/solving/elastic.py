@@ -32,6 +32,12 @@ from logistics.model.solving.plan_reader import (
 GAP = 1e-4
 """Proven gap within which shortages are the least there can be. [1]"""
 
+FIRST, CHEAPEST, FLOWS = 0.6, 0.3, 0.4
+"""
+Shares of the time left: for the least slack, then for the cheapest yards, and then for
+either search of the flows where own trucks are integers. [1]
+"""
+
 
 def least_shortages(instance: Instance, session: Session) -> Plan:
     """
@@ -52,9 +58,12 @@ def least_shortages(instance: Instance, session: Session) -> Plan:
     smaller = instance.with_yards(opened)
     variables = _cheapest_flows(smaller, session, slack)
     shortages = [read_shortages(variables, "together")]
-    for what in dict.fromkeys(one.what for one in variables.slacks):
+    demands = list(dict.fromkeys(one.what for one in variables.slacks))
+    for number, what in enumerate(demands):
+        if session.over:
+            break
         alone, single = build(instance, elastic=what)
-        seconds = session.effort.seconds / 4
+        seconds = session.left / (len(demands) - number)
         found = run_solver(alone, session, phase=f"alone: {what}", seconds=seconds)
         if found.incumbent is not None:
             shortages.append(read_shortages(single, "alone"))
@@ -73,7 +82,7 @@ def least_shortages(instance: Instance, session: Session) -> Plan:
 
 def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
     """Choose the yards that need least slack, and of these the cheapest."""
-    seconds = session.effort.seconds
+    seconds = FIRST * session.left
     programme, variables = build(instance, elastic=EVERY)
     answer = run_solver(programme, session, phase="shortages", seconds=seconds)
     if answer.incumbent is None:
@@ -85,8 +94,9 @@ def _least_slack(instance: Instance, session: Session) -> tuple[Flags, float]:
         for name, is_open in zip(option_names(instance), opened, strict=True)
     }
     _keep_slack(programme, variables, instance, answer.incumbent)
+    seconds = CHEAPEST * session.left
     cheaper = run_solver(
-        programme, session, phase="cheapest", seconds=seconds / 4, start=start
+        programme, session, phase="cheapest", seconds=seconds, start=start
     )
     return (
         opened if cheaper.incumbent is None else opened_options(variables),
@@ -98,12 +108,16 @@ def _cheapest_flows(instance: Instance, session: Session, slack: float) -> Varia
     """Solve the flows of the opened yards, with no more than `slack`."""
     programme, variables = build(instance, elastic=EVERY, linked=False)
     whole = bool(variables.based)  # own trucks are integers
-    least = run_solver(programme, session, mip=whole, seconds=1e6).incumbent
+    seconds = FLOWS * session.left if whole else 1e6
+    least = run_solver(programme, session, mip=whole, seconds=seconds).incumbent
+    if least is None and whole:
+        message = "no plan meets the demands, and the time did not suffice to plan less"
+        raise NoPlanError(message)
     if least is None:
         message = "the flows of the chosen yards could not be solved again"
         raise RuntimeError(message)
     _keep_slack(programme, variables, instance, max(least, slack))
-    run_solver(programme, session, mip=whole, seconds=1e6)
+    run_solver(programme, session, mip=whole, seconds=seconds)
     return variables
 
 

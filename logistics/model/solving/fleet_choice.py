@@ -28,17 +28,29 @@ if TYPE_CHECKING:
 
 TURNS = 4
 """Most times that yards are chosen anew for other trucks."""
+SHARE = 0.5
+"""Share of the time left that a step of a turn may take. [1]"""
 MANY = 1000
 """Most own trucks of a type where `own_most` is blank."""
 
 
 @dataclass(frozen=True, eq=False)
 class FleetChoice:
-    """Scenario and instance with the trucks decided; yards to start from, if known."""
+    """
+    Scenario and instance with the trucks decided.
+
+    Attributes
+    ----------
+    start
+        Yards to start from, if known.
+    left
+        What is left of the effort.
+    """
 
     scenario: Scenario
     instance: Instance
     start: Flags | None
+    left: Effort
 
 
 def own_trucks(scenario: Scenario, instance: Instance) -> OwnTrucks:
@@ -87,16 +99,20 @@ def choose_fleet(
     FleetChoice
         As it was where the demands cannot be met, or where the goal is not cost.
     """
-    as_it_was = FleetChoice(scenario, instance, start)
-    if instance.goal != "cost":
-        return as_it_was
-    own = own_trucks(scenario, instance)
     session = Session(effort, progress)
+
+    def as_it_was() -> FleetChoice:
+        return FleetChoice(scenario, instance, start, session.part())
+
+    if instance.goal != "cost":
+        return as_it_was()
+    own = own_trucks(scenario, instance)
     if given is not None or is_small(instance):
-        here = settled(instance, given, effort, progress)
-        fleet = decide_own(here, own, session, given)
+        here = settled(instance, given, session.part(SHARE), progress)
+        step = Session(session.part(SHARE), progress)
+        fleet = decide_own(here, own, step, given)
         if fleet is None:
-            return as_it_was
+            return as_it_was()
         counts, yards = fleet.counts, fleet.opened
     else:
         before = scenario.trucks["owned"].to_numpy(dtype=np.int64)
@@ -104,17 +120,23 @@ def choose_fleet(
         first = start
         for _ in range(TURNS):
             here = with_own(instance, own, counts)
-            plan = solve(here, effort, progress, first)
+            plan = solve(here, session.part(SHARE), progress, first)
             if plan.status == "shortage":
-                return as_it_was
+                return as_it_was()
             yards = first = instance.options_of(plan.yard_sizes)
             if plan.contents is not None:
                 here = here.holding(plan.contents)
-            fleet = decide_own(here, own, Session(effort, progress), yards)
+            step = Session(session.part(SHARE), progress)
+            fleet = decide_own(here, own, step, yards)
             if fleet is None or (fleet.counts == counts).all():
                 break
             counts = fleet.counts
+            if session.over:
+                break
     table = scenario.trucks.assign(owned=counts)
     return FleetChoice(
-        with_table(scenario, "trucks", table), with_own(instance, own, counts), yards
+        with_table(scenario, "trucks", table),
+        with_own(instance, own, counts),
+        yards,
+        session.part(),
     )

@@ -9,7 +9,7 @@ import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import highspy
@@ -108,6 +108,11 @@ class Effort:
     enough: float = np.inf
 
 
+def _now() -> float:
+    """Read the monotonic clock. [s]"""
+    return time.monotonic()
+
+
 @dataclass(frozen=True)
 class Session:
     """
@@ -124,12 +129,12 @@ class Session:
     effort: Effort = field(default_factory=Effort)
     watch: Watch | None = None
     stop: StopRequest = field(default_factory=StopRequest)
-    begin: float = field(default_factory=time.monotonic)
+    begin: float = field(default_factory=_now)
 
     @property
     def spent(self) -> float:
         """Time since the start. [s]"""
-        return time.monotonic() - self.begin
+        return _now() - self.begin
 
     @property
     def over(self) -> bool:
@@ -140,6 +145,14 @@ class Session:
     def left(self) -> float:
         """Time left, at least a second. [s]"""
         return max(1.0, self.effort.seconds - self.spent)
+
+    def part(self, share: float = 1.0) -> Effort:
+        """
+        Return the effort of a step that may take a share of the time left.
+
+        Steps that begin clocks of their own are given it, so that limits do not add up.
+        """
+        return replace(self.effort, seconds=share * self.left)
 
 
 @contextmanager

@@ -2,8 +2,8 @@
 The disk refuses one thing after the other: outputs are the old ones or the new ones.
 
 Each open for writing, folder, rename and sync below the district fails in turn, with no
-room, no right or a broken disk. Here every third point of quick commands is tried, and
-every sixth of one that plans.
+room, no right or a broken disk. Of the points of a command one in so many is tried, as
+`COMMANDS` says.
 """
 
 import shutil
@@ -19,11 +19,21 @@ from maps.commands.command_line import app
 pytestmark = pytest.mark.thorough
 
 OLD = b"old"
+BRIEF = ("--workers", "1", "--iterations", "10")
+LESS = "scale_fuel:percent=-10"
 COMMANDS = {
     "form": (["form", "DIR"], 3),
     "export csv": (["export", "DIR", "--to", "csv", "--out", "DIR/out"], 3),
     "export kml": (["export", "DIR", "--to", "kml", "--out", "DIR/out"], 3),
     "sheets": (["sheets", "DIR", "--period", "m01"], 6),
+    "plan": (["plan", "DIR", "--estimate"], 12),
+    "rounds": (["rounds", "DIR", "--period", "m01", *BRIEF], 9),
+    "why": (["why", "DIR", "--up-to", "0"], 1),
+    "alternatives": (["alternatives", "DIR"], 2),
+    "robust": (["robust", "DIR", "--change", LESS], 2),
+    "frontier": (["frontier", "DIR", "--points", "3"], 3),
+    "compare": (["compare", "DIR", "--change", LESS], 2),
+    "shares": (["shares", "DIR"], 3),
 }
 """Name -> words, DIR for the folder; one of so many points is tried."""
 
