@@ -56,6 +56,9 @@ from logistics.studies.site_answer import Ground, SiteAnswer, adds_of, nearby, n
 
 Watch = Callable[[str, Progress], None]
 
+FARTHEST = 10.0
+"""Rise of prices beyond which none is told. [1]"""
+
 UP_TO = 0.1
 """How far prices and tonnes are changed, up or down. [1]"""
 
@@ -213,6 +216,7 @@ def price_margin(ground: Ground, absent: Plan, far: float, told: SiteAnswer) -> 
     With prices p a share x higher, no plan with the yard sells for more than all that
     markets take, and the plan without it sells what it sells:
     f_with(x) - f_without(x) >= margin - x * (p . demand - p . delivered).
+    Where all that markets take is sold, no rise turns the plan: `FARTHEST` is told.
     """
     markets = ground.made.instance.markets
     if told.chosen or markets.price_change is not None:
@@ -221,7 +225,7 @@ def price_margin(ground: Ground, absent: Plan, far: float, told: SiteAnswer) -> 
     table = absent.deliveries
     sold = float((table["market"].map(price) * table["tonnes"]).sum())
     whole = float(np.maximum(markets.prices, 0.0).ravel() @ markets.demand.ravel())
-    return far / max(whole - sold, 1e-9)
+    return min(FARTHEST, far / max(whole - sold, 1e-9))
 
 
 def _constants(

@@ -12,7 +12,7 @@ from logistics.rounds import as_driven, summary
 from logistics.scenario import records
 from maps.field.feedback import turn_table
 from maps.field.round_files import write_rounds
-from maps.shared import money_unit, names, net_said, whole_set, write_csv
+from maps.shared import count, money_unit, names, net_said, whole_set, write_csv
 from maps.tables import write_budget, write_tables
 
 if TYPE_CHECKING:
@@ -126,7 +126,8 @@ def overview_lines(result: Result, driven: Sequence[Driven]) -> list[str]:
         said.append(
             f"{row['name']}: {row['driven [t]']:,.0f} of {row['planned [t]']:,.0f} t "
             f"driven in {row['trips']:,} trips, {row['truck-days']:,} truck-days, at "
-            f"most {row['most trucks out on a day']} trucks a day; {cost:,.0f} {money} "
+            f"most {count(row['most trucks out on a day'], 'truck')} a day; "
+            f"{cost:,.0f} {money} "
             f"driven, {planned:,.0f} planned."
         )
     said.append(_whole_year(result, driven))

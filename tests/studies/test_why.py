@@ -3,7 +3,10 @@
 import json
 from dataclasses import replace
 from io import StringIO
+from types import SimpleNamespace
 
+import numpy as np
+import pandas as pd
 import pytest
 from rich.console import Console
 from support.places import SMALL
@@ -13,7 +16,7 @@ from logistics.changes.files import apply_changes, parse_change
 from logistics.results.pipeline import run
 from logistics.scenario.edits import set_values
 from logistics.scenario.scenario import read_scenario
-from logistics.studies.turned_sites import _constants, ground_of, why_site
+from logistics.studies.turned_sites import _constants, ground_of, price_margin, why_site
 from maps.commands.command_line import app
 from maps.studies.why_page import show_why, why_html
 from maps.studies.why_record import why_record
@@ -138,3 +141,23 @@ def test_the_command_asks_one_site_or_all(tmp_path):
     done = CliRunner().invoke(app, ["why", str(SMALL), "nowhere"])
     assert done.exit_code == 2
     assert "There is no yard, source or market 'nowhere'" in done.output
+
+
+@pytest.mark.parametrize(
+    ("delivered", "margin", "rise"), [(50.0, 200.0, 0.2), (100.0, 200.0, 10.0)]
+)
+def test_where_all_is_sold_no_absurd_rise_of_prices_is_told(delivered, margin, rise):
+    """100 t are asked at 20: with 50 t sold a fifth more pays 200, else none."""
+    markets = SimpleNamespace(
+        codes=("farm",),
+        price_per_t=np.array([20.0]),
+        prices=np.array([[20.0]]),
+        demand=np.array([[100.0]]),
+        price_change=None,
+    )
+    ground = SimpleNamespace(
+        made=SimpleNamespace(instance=SimpleNamespace(markets=markets))
+    )
+    sent = pd.DataFrame({"market": ["farm"], "tonnes": [delivered]})
+    absent, told = SimpleNamespace(deliveries=sent), SimpleNamespace(chosen=False)
+    assert price_margin(ground, absent, margin, told) == pytest.approx(rise)
