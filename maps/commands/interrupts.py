@@ -78,6 +78,10 @@ def answering() -> Iterator[None]:
     threading.Thread(target=presses.watch, args=[told], daemon=True).start()
     try:
         yield
+    except Exception:
+        if presses.ending:  # a library may make an error of its own of a press
+            end_at_once()
+        raise
     finally:
         signal.signal(signal.SIGINT, signal.default_int_handler)
         signal.set_wakeup_fd(before)
