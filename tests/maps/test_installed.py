@@ -12,8 +12,8 @@ from support.places import ROOT, TESTS
 
 PLACE = 'O\'Brien "pier" Ñandú 堆肥 مركز'
 """Blank, both quotes and letters of four scripts, in the path of everything."""
-PYTHONS = ("3.12", "3.13", "3.14")
-"""Those that `requires-python` allows and that exist."""
+PYTHONS = ("3.12", "3.14")
+"""Oldest and newest; the memory stick is tried with the one that all tests run on."""
 
 
 def made(*words: object, **more) -> str:
