@@ -66,9 +66,9 @@ def lon_about(lon: Any, middle: float) -> Any:
 
     Examples
     --------
-    >>> [round(lon_about(lon, 180.5), 6) for lon in (-179.9, 179.9, 180.1)]
+    >>> [float(round(lon_about(x, 180.5), 6)) for x in (-179.9, 179.9, 180.1)]
     [180.1, 179.9, 180.1]
-    >>> round(lon_about(180.1, 0.0), 6), lon_about(-30.52, -30.5)
+    >>> float(round(lon_about(180.1, 0.0), 6)), float(lon_about(-30.52, -30.5))
     (-179.9, -30.52)
     """
     return lon + 360.0 * np.rint((middle - lon) / 360.0)
